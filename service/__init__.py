@@ -1,0 +1,1 @@
+"""gapwright: a rules engine for wire-mesh barriers round rooftop solar arrays, served over HTTP."""

@@ -1,0 +1,1 @@
+"""HTTP: the application, its routes, wire forms and problems."""

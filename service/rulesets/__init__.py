@@ -1,0 +1,1 @@
+"""Rule sets: YAML files read strictly, resolved, proved and versioned."""
