@@ -1,0 +1,85 @@
+"""The command line: serve, check rule files, print the contract."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from service.places import shipped
+from service.version import ENGINE
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit status: 0 done, 1 faults found, 2 wrong usage."""
+    told = _parser().parse_args(arguments)
+    status: int = told.run(told)
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="gapwright",
+        description="Rules for wire-mesh barriers round rooftop solar arrays, over HTTP.",
+    )
+    parser.add_argument("--version", action="version", version=f"gapwright {ENGINE}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    serve = commands.add_parser("serve", help="serve the HTTP API")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
+    serve.add_argument("--port", type=_port, default=8642, help="port; 0 picks one (%(default)s)")
+    serve.add_argument(
+        "--rules", type=Path, metavar="DIR", default=shipped("rules"), help="folder of rule sets"
+    )
+    serve.set_defaults(run=_serve)
+
+    check = commands.add_parser("check", help="judge rule files; tells every fault with its line")
+    check.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    check.set_defaults(run=_check)
+
+    openapi = commands.add_parser("openapi", help="print the OpenAPI document")
+    openapi.set_defaults(run=_openapi)
+    return parser
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or int(text) > 65535:
+        raise argparse.ArgumentTypeError(f"{text} is no port; write a number from 0 to 65535")
+    return int(text)
+
+
+def _serve(told: argparse.Namespace) -> int:
+    from service.serve import serve
+
+    if not told.rules.is_dir():
+        print(f"gapwright: {told.rules} is no folder; name one with --rules.", file=sys.stderr)
+        return 2
+    return serve(told.host, told.port, told.rules)
+
+
+def _check(told: argparse.Namespace) -> int:
+    from service.rulesets.reader import RuleFileError
+    from service.rulesets.shelf import load_file
+
+    faulty = False
+    for path in told.files:
+        try:
+            rules = load_file(path, Path.cwd() / "nowhere")
+        except RuleFileError as error:
+            faulty = True
+            print(error, file=sys.stderr)
+        else:
+            print(f"{path}: {rules.name} is sound, {rules.digest}")
+    return 1 if faulty else 0
+
+
+def _openapi(told: argparse.Namespace) -> int:
+    del told
+    from service.api.system import published_contract
+
+    sys.stdout.buffer.write(published_contract())
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

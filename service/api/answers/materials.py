@@ -1,0 +1,145 @@
+"""A bill of materials as a caller reads it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Literal
+
+import msgspec
+
+from service.api.answers.sizing import AdviceAnswer, show_advice
+from service.calc.bill import Line, Packs
+from service.calc.estimate import Estimate
+from service.quantity.show import Length, System, long, short
+from service.rulesets.ruleset import Tool
+
+Unit = Literal["each", "in", "ft", "mm", "m"]
+
+
+class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What is bought: how many packs, what one holds, and what is left over."""
+
+    count: int
+    name: str
+    holds: float
+    left_over: float
+    unit: Unit
+
+
+class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of an item one need takes, and the rule that says so."""
+
+    need: str
+    quantity: float
+    rule: str
+
+
+class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One line of the bill. `length` and `rolls` stand where the item is mesh."""
+
+    item: str
+    description: str
+    quantity: float
+    unit: Unit
+    packs: PacksAnswer | None
+    parts: tuple[PartAnswer, ...]
+    rule: str
+    length: Length | msgspec.UnsetType = msgspec.UNSET
+    rolls: int | msgspec.UnsetType = msgspec.UNSET
+
+
+class ToolAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A tool for the job."""
+
+    tool: str
+    description: str
+
+
+class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What the job needs in the hand, and what helps."""
+
+    needed: tuple[ToolAnswer, ...]
+    helpful: tuple[ToolAnswer, ...]
+
+
+class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The bill of materials for a perimeter, by the rule set's thumb rules.
+
+    `strip_width` is null, and there are no lines, where no stocked strip is wide enough; `advice`
+    says what to do where no stocked strip fits snugly.
+    """
+
+    perimeter: Length
+    strip_width: Length | None
+    advice: tuple[AdviceAnswer, ...]
+    lines: tuple[LineAnswer, ...]
+    tools: ToolsAnswer
+
+
+def show_materials(found: Estimate, perimeter_nm: int, system: System) -> MaterialsAnswer:
+    """Return a bill in the caller's units."""
+    strip, sizing, bill = found.strip_nm, found.sizing, found.bill
+    return MaterialsAnswer(
+        perimeter=long(perimeter_nm, system, "up"),
+        strip_width=short(strip, system, "down") if strip is not None else None,
+        advice=tuple(show_advice(a, system) for a in sizing.advice) if sizing else (),
+        lines=tuple([_line(line, system) for line in bill.lines]),
+        tools=_tools(bill.tools),
+    )
+
+
+def _line(line: Line, system: System) -> LineAnswer:
+    return _mesh_line(line, system) if line.item.measured else _count_line(line)
+
+
+def _count_line(line: Line) -> LineAnswer:
+    packs = line.packs
+    return LineAnswer(
+        item=line.item.id,
+        description=line.item.description,
+        quantity=line.quantity,
+        unit="each",
+        packs=_packs(packs, packs.holds, packs.left_over, "each") if packs else None,
+        parts=tuple(
+            [PartAnswer(need=p.need, quantity=p.quantity, rule=p.rule) for p in line.parts]
+        ),
+        rule=line.item.rule,
+    )
+
+
+def _mesh_line(line: Line, system: System) -> LineAnswer:
+    packs = line.packs
+    length = long(line.quantity, system, "up")
+    unit = length.unit
+
+    def amount(nm: int) -> float:
+        return long(nm, system, "up").value
+
+    return LineAnswer(
+        item=line.item.id,
+        description=line.item.description,
+        quantity=length.value,
+        unit=unit,
+        packs=_packs(packs, amount(packs.holds), amount(packs.left_over), unit) if packs else None,
+        parts=tuple(
+            PartAnswer(need=p.need, quantity=amount(p.quantity), rule=p.rule) for p in line.parts
+        ),
+        rule=line.item.rule,
+        length=length,
+        rolls=packs.count if packs else msgspec.UNSET,
+    )
+
+
+def _packs(packs: Packs, holds: float, left_over: float, unit: Unit) -> PacksAnswer:
+    return PacksAnswer(
+        count=packs.count, name=packs.name, holds=holds, left_over=left_over, unit=unit
+    )
+
+
+@lru_cache(maxsize=1024)
+def _tools(tools: tuple[Tool, ...]) -> ToolsAnswer:
+    def of(need: str) -> tuple[ToolAnswer, ...]:
+        chosen = [tool for tool in tools if tool.need == need]
+        return tuple(ToolAnswer(tool=t.id, description=t.description) for t in chosen)
+
+    return ToolsAnswer(needed=of("needed"), helpful=of("helpful"))

@@ -1,0 +1,106 @@
+"""The application factory: it joins settings, shelf, desk and routes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from typing import Any
+
+import structlog
+from litestar import Litestar, Request, Response
+from litestar.exceptions import (
+    HTTPException,
+    MethodNotAllowedException,
+    NotFoundException,
+)
+from litestar.exceptions.http_exceptions import RequestEntityTooLarge
+from litestar.types import ASGIApp
+
+from service.api.calls import CALLS
+from service.api.desk import Desk
+from service.api.observe import Observed
+from service.api.problems import ProblemError
+from service.api.respond import refusal
+from service.api.routes import computing_route
+from service.api.settings import Settings
+from service.api.system import system_routes
+from service.rulesets.shelf import Shelf, load
+
+log: structlog.stdlib.BoundLogger = structlog.get_logger()
+
+
+def create_app(
+    settings: Settings | None = None,
+    shelf: Shelf | None = None,
+    today: Callable[[], date] | None = None,
+) -> ASGIApp:
+    """Return the service as an ASGI application.
+
+    Left out: the shipped rules, and today's date (UTC).
+    """
+    settings = settings or Settings()
+    shelf = shelf or load(settings.rules)
+    for problem in shelf.problems:
+        log.error("rule file refused", problem=str(problem))
+    desk = Desk(settings, shelf, today or _today)
+    routes = [*(computing_route(call, desk) for call in CALLS), *system_routes(desk)]
+    inner = Litestar(
+        routes,
+        openapi_config=None,
+        logging_config=None,
+        request_max_body_size=settings.most_body_bytes,
+        exception_handlers=_Refuser(desk).handlers(),
+    )
+    return Observed(inner)
+
+
+def _today() -> date:
+    return datetime.now(UTC).date()
+
+
+class _Refuser:
+    """Turns every exception into a problem document that names the default rule set."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+
+    def handlers(self) -> dict[Any, Any]:
+        """Return the exception handlers of the application."""
+        return {
+            ProblemError: self._refuse,
+            NotFoundException: lambda r, e: self._as(r, "not-found", "Look at /docs."),
+            MethodNotAllowedException: self._method,
+            RequestEntityTooLarge: self._too_large,
+            HTTPException: self._unusable,
+            Exception: self._fail,
+        }
+
+    def _refuse(self, _: Request[Any, Any, Any], error: ProblemError) -> Response[bytes]:
+        return refusal(error, () if error.headers else self._desk.default_headers())
+
+    def _as(self, request: Request[Any, Any, Any], kind: str, detail: str) -> Response[bytes]:
+        return self._refuse(request, ProblemError(kind, detail))
+
+    def _method(
+        self, request: Request[Any, Any, Any], error: MethodNotAllowedException
+    ) -> Response[bytes]:
+        allow = (error.headers or {}).get("allow", "") or (error.headers or {}).get("Allow", "")
+        kind = ProblemError(
+            "method-not-allowed",
+            f"This address takes {allow}.",
+            headers=((b"allow", allow.encode()), *self._desk.default_headers()),
+        )
+        return refusal(kind)
+
+    def _too_large(self, request: Request[Any, Any, Any], _: Exception) -> Response[bytes]:
+        most = self._desk.settings.most_body_bytes
+        return self._as(request, "body-too-large", f"Send at most {most} bytes.")
+
+    def _unusable(self, request: Request[Any, Any, Any], error: HTTPException) -> Response[bytes]:
+        if error.status_code >= 500:
+            return self._fail(request, error)
+        return self._as(request, "malformed-body", error.detail)
+
+    def _fail(self, request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
+        log.error("request failed", exc_info=error, path=request.url.path)
+        return self._as(request, "internal-error", "The log has the cause under the request id.")

@@ -1,0 +1,126 @@
+"""The calls that compute: each turns a form and a rule set into an answer. None calculates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from service.api.answers.materials import MaterialsAnswer, show_materials
+from service.api.answers.sizing import SizingAnswer, show_sizing
+from service.api.answers.suitability import SuitabilityAnswer, show_suitability
+from service.api.envelope import Computed
+from service.api.forms import Form, MaterialsForm, SizingForm, SuitabilityForm
+from service.calc.estimate import QuickJob, estimate
+from service.calc.sizing import size
+from service.calc.sizing_trace import sizing_trace
+from service.calc.suitability import judge_site
+from service.calc.trace import Step
+from service.errors import BadInputError, Fault
+from service.quantity.kinds import RollLength
+from service.quantity.show import long
+from service.rulesets.ruleset import RuleSet
+
+
+class Call(msgspec.Struct, frozen=True, kw_only=True):
+    """One computing call: where it is, what it takes and gives, and what it does."""
+
+    path: str
+    summary: str
+    form: type[Form]
+    answer: type[msgspec.Struct]
+    compute: Callable[[Any, RuleSet], Computed]
+    examples: tuple[str, ...]
+    """Names of the example requests in openapi/examples."""
+
+
+def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
+    """Return the sizing of a clearance."""
+    sizing = size(form.clearance.readings, rules.values)
+    return Computed(
+        result=show_sizing(sizing, form.units or rules.units),
+        facts={"measured": True},
+        trace=sizing_trace(sizing, rules.values),
+    )
+
+
+def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
+    """Return the bill of materials of a quick estimate."""
+    _check_roll(form.roll_length, form, rules)
+    found = estimate(_quick_job(form), rules)
+    trace = found.bill.trace
+    if found.sizing is not None:
+        trace = (Step("/strip_width", ("values.strip_margin", "values.stocked_widths")), *trace)
+    return Computed(
+        result=show_materials(found, form.perimeter, form.units or rules.units),
+        facts={"joining": form.joining, "painted": form.painted},
+        trace=trace,
+    )
+
+
+def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
+    """Return the verdict on a roof."""
+    readings = form.clearance.readings if form.clearance else ()
+    found = judge_site(form.covering, form.racking, readings, form.site, rules)
+    return Computed(
+        result=show_suitability(found, form.units or rules.units),
+        facts=found.facts,
+        trace=found.trace,
+    )
+
+
+def _quick_job(form: MaterialsForm) -> QuickJob:
+    return QuickJob(
+        perimeter_nm=form.perimeter,
+        strip_nm=form.strip_width,
+        readings_nm=form.clearance.readings if form.clearance else (),
+        joining=form.joining,
+        painted=form.painted,
+        corners=form.corners,
+        penetrations=form.penetrations,
+        roll_nm=form.roll_length,
+    )
+
+
+def _check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
+    """Raise BadInputError where the mesh is not sold in rolls of that length."""
+    if roll is None:
+        return
+    packs = [item.pack for item in rules.bill if item.measured and item.pack]
+    sold = sorted({size for pack in packs for size in (pack.holds, *pack.also)})
+    if roll not in sold:
+        system = form.units or rules.units
+        shown = " or ".join(long(size, system, "down").text for size in sold)
+        problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
+        raise BadInputError(
+            [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
+        )
+
+
+CALLS: tuple[Call, ...] = (
+    Call(
+        path="/v1/suitability",
+        summary="Whether the barrier can be fitted here in this way, and what it is fixed to",
+        form=SuitabilityForm,
+        answer=SuitabilityAnswer,
+        compute=compute_suitability,
+        examples=("suitability-shingle", "suitability-nest"),
+    ),
+    Call(
+        path="/v1/sizing",
+        summary="How wide a strip, and bent how",
+        form=SizingForm,
+        answer=SizingAnswer,
+        compute=compute_sizing,
+        examples=("sizing", "sizing-metric"),
+    ),
+    Call(
+        path="/v1/materials",
+        summary="How much of everything, by thumb rules from a perimeter",
+        form=MaterialsForm,
+        answer=MaterialsAnswer,
+        compute=compute_materials,
+        examples=("materials-rings", "materials-ties"),
+    ),
+)

@@ -1,0 +1,150 @@
+"""The envelope of every computed answer: whose rules, the result, cautions, trace and receipt.
+
+What depends on the rule set alone (its head, each caution, each citation) is encoded once for each
+rule set and joined in as bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from datetime import date
+from typing import Any
+
+import msgspec
+import rfc8785
+
+from service.calc.cautions import cautions
+from service.calc.trace import Step
+from service.rulesets.cite import Citation, cite
+from service.rulesets.ruleset import RuleSet, Severity
+from service.version import ENGINE
+
+
+class RulesetHead(msgspec.Struct, frozen=True, kw_only=True):
+    """Which rule set an answer follows, and the digest of its content."""
+
+    id: str
+    version: str
+    digest: str
+    effective: date
+
+
+class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """A caution; the severity is a signal word, from danger down to notice."""
+
+    id: str
+    severity: Severity
+    text: str
+    source: str
+
+
+class TraceStep(msgspec.Struct, frozen=True, kw_only=True):
+    """One figure of the result (a JSON pointer into it) and the rules that it follows from."""
+
+    figure: str
+    cites: tuple[Citation, ...]
+
+
+class Receipt(msgspec.Struct, frozen=True, kw_only=True):
+    """Digests of the request and of the result, each in canonical form (RFC 8785)."""
+
+    request: str
+    result: str
+
+
+class Computed(msgspec.Struct, frozen=True, kw_only=True):
+    """What a call comes to: the result in its wire form, the facts for cautions, and the trace."""
+
+    result: Any
+    facts: dict[str, Any]
+    trace: tuple[Step, ...]
+
+
+class Imprint:
+    """The parts of an answer that one rule set puts into all of its answers, encoded."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self._rules = rules
+        self._traces: dict[tuple[Step, ...], bytes] = {}
+        self._chosen: dict[frozenset[tuple[str, Any]], bytes] = {}
+        self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
+        head = RulesetHead(
+            id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
+        )
+        self.opening = b'{"ruleset":%b,"engine":%b,"result":' % (
+            _encoder.encode(head),
+            _encoder.encode(ENGINE),
+        )
+        self.headers = (
+            (b"gapwright-ruleset", rules.name.encode()),
+            (b"gapwright-ruleset-digest", rules.digest.encode()),
+        )
+
+    def cautions(self, facts: dict[str, Any]) -> bytes:
+        """Return the cautions that the facts call for, encoded and joined."""
+        key = frozenset(facts.items())
+        encoded = self._chosen.get(key)
+        if encoded is None:
+            encoded = b",".join([self._cautions[c.id] for c in cautions(facts, self._rules)])
+            if len(self._chosen) < _MOST_KEPT:
+                self._chosen[key] = encoded
+        return encoded
+
+    def trace(self, steps: tuple[Step, ...]) -> bytes:
+        """Return the steps of a trace with their citations, encoded and joined."""
+        encoded = self._traces.get(steps)
+        if encoded is None:
+            encoded = b",".join([self._step(step) for step in steps])
+            if len(self._traces) < _MOST_KEPT:
+                self._traces[steps] = encoded
+        return encoded
+
+    def _step(self, step: Step) -> bytes:
+        cites = tuple([cite(rule, self._rules) for rule in step.cites])
+        return _encoder.encode(TraceStep(figure=step.figure, cites=cites))
+
+
+_MOST_KEPT = 500
+_FLOAT = re.compile(rb"[0-9](?:[eE]|\.[0-9])")
+"""What a number that sorted JSON may write in another way than RFC 8785 looks like."""
+_encoder = msgspec.json.Encoder()
+_sorted_encoder = msgspec.json.Encoder(order="sorted")
+
+
+def envelope(request: object, computed: Computed, imprint: Imprint) -> bytes:
+    """Return the encoded answer to a request (as plain data) under a rule set."""
+    return b'%b%b,"cautions":[%b],"trace":[%b],"receipt":{"request":"%b","result":"%b"}}' % (
+        imprint.opening,
+        _encoder.encode(computed.result),
+        imprint.cautions(computed.facts),
+        imprint.trace(computed.trace),
+        digest(canonical_request(request)),
+        digest(canonical_result(computed.result)),
+    )
+
+
+def digest(canonical: bytes) -> bytes:
+    """Return the `sha256:` digest of canonical JSON."""
+    return b"sha256:" + hashlib.sha256(canonical).hexdigest().encode()
+
+
+def canonical_request(data: object) -> bytes:
+    """Return a request as canonical JSON (RFC 8785)."""
+    encoded = _sorted_encoder.encode(data)
+    return rfc8785.dumps(data) if _FLOAT.search(encoded) else encoded  # type: ignore[arg-type]
+
+
+def canonical_result(result: object) -> bytes:
+    """Return a result as canonical JSON (RFC 8785).
+
+    Sorted JSON is canonical already: the numbers of a result are written without dot-zero and
+    exponent (`quantity.show.decimal`), and its names are ASCII. Checked in tests/outside.
+    """
+    return _sorted_encoder.encode(result)
+
+
+def _caution(caution: Any) -> CautionAnswer:  # noqa: ANN401
+    return CautionAnswer(
+        id=caution.id, severity=caution.severity, text=caution.text, source=caution.source
+    )

@@ -1,0 +1,94 @@
+"""From the bytes of a request to its form, refusing what is not strict JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, TypeVar
+
+import msgspec
+
+from service.api.forms import Form
+from service.errors import BadInputError, Fault, GapwrightError
+from service.quantity.kinds import decode
+from service.strict import faults
+
+F = TypeVar("F", bound=Form)
+_REMEDY = "Send one JSON object, encoded in UTF-8."
+
+
+class MalformedBodyError(GapwrightError):
+    """A body that is not strict JSON; the message says why."""
+
+
+class _RepeatedNameError(Exception):
+    """A JSON object names a member twice."""
+
+
+class Intake:
+    """Reads the bodies of one kind of request."""
+
+    def __init__(self, form: type[F]) -> None:
+        self._form = form
+        self._decoder = msgspec.json.Decoder(form, strict=True, dec_hook=decode)
+
+    def read(self, body: bytes) -> tuple[Any, dict[str, Any]]:
+        """Return the form and the plain data of a request.
+
+        Raises MalformedBodyError for what is no strict JSON, BadInputError with every fault for
+        what does not fit the form.
+        """
+        try:
+            form = self._decoder.decode(body)
+        except (msgspec.ValidationError, ValueError) as error:
+            raw = plain(body)
+            found = faults(raw, self._form)
+            raise BadInputError(found or [Fault(path=(), problem=f"{error}.")]) from None
+        except (msgspec.DecodeError, RecursionError):
+            plain(body)
+            raise MalformedBodyError(f"The body cannot be read. {_REMEDY}") from None
+        raw = _loads(body)
+        found = form.faults()
+        if found:
+            raise BadInputError(found)
+        return form, raw
+
+
+def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
+    """Return a body as plain data. Raises MalformedBodyError that says what is wrong and where."""
+    try:
+        msgspec.json.decode(body)
+    except msgspec.DecodeError as error:
+        raise MalformedBodyError(f"The body is not JSON: {_said(error)}. {_REMEDY}") from None
+    except RecursionError:
+        raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
+    except ValueError as error:
+        raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
+    return _loads(body)
+
+
+def _loads(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
+    """Return a body that is JSON as plain data, unless an object names a member twice."""
+    try:
+        return _json.decode(body.decode())
+    except _RepeatedNameError as error:
+        raise MalformedBodyError(f"{error} Give each member once.") from None
+    except RecursionError:
+        raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
+    except ValueError as error:
+        raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for at, name in enumerate(names) if name in names[:at])
+        raise _RepeatedNameError(f"The member {twice[:80]!r} stands twice in one object.")
+    return found
+
+
+_json = json.JSONDecoder(object_pairs_hook=_once)
+
+
+def _said(error: Exception) -> str:
+    return str(error).removeprefix("JSON is malformed: ").rstrip(".")

@@ -1,0 +1,53 @@
+"""Write answers and refusals, with the headers that all of them carry."""
+
+from __future__ import annotations
+
+import msgspec
+from litestar import Response
+from litestar.types import Send
+
+from service.api.problems import MEDIA_TYPE, ProblemError, problem
+
+Headers = tuple[tuple[bytes, bytes], ...]
+_NO_STORE = (b"cache-control", b"no-store")
+_JSON = (b"content-type", b"application/json")
+
+
+async def send_answer(send: Send, body: bytes, headers: Headers) -> None:
+    """Send a JSON answer, which no cache may keep."""
+    await _send(send, 200, body, (_JSON, *headers))
+
+
+async def send_refusal(send: Send, error: ProblemError, headers: Headers = ()) -> None:
+    """Send a refusal as a problem document."""
+    body = msgspec.json.encode(problem(error))
+    kind = (b"content-type", MEDIA_TYPE.encode())
+    await _send(send, error.kind.status, body, (kind, *headers, *error.headers))
+
+
+def refusal(error: ProblemError, headers: Headers = ()) -> Response[bytes]:
+    """Return a refusal as a problem document, for the framework to send."""
+    told = (_NO_STORE, *headers, *error.headers)
+    return Response(
+        msgspec.json.encode(problem(error)),
+        status_code=error.kind.status,
+        media_type=MEDIA_TYPE,
+        headers={name.decode(): value.decode() for name, value in told},
+    )
+
+
+def answer(content: object, headers: Headers = ()) -> Response[bytes]:
+    """Return a JSON answer, which no cache may keep, for the framework to send."""
+    told = (_NO_STORE, *headers)
+    return Response(
+        msgspec.json.encode(content),
+        media_type="application/json",
+        headers={name.decode(): value.decode() for name, value in told},
+    )
+
+
+async def _send(send: Send, status: int, body: bytes, headers: Headers) -> None:
+    length = (b"content-length", str(len(body)).encode())
+    told = [length, _NO_STORE, *headers]
+    await send({"type": "http.response.start", "status": status, "headers": told})
+    await send({"type": "http.response.body", "body": body, "more_body": False})

@@ -1,0 +1,65 @@
+"""The routes of the computing calls: each hands bytes to the desk and its answer back.
+
+They are plain ASGI handlers: on calls this short the framework's own reading of requests and
+building of responses costs more than the calculation (tests/load/bench_materials.py).
+"""
+
+from __future__ import annotations
+
+from litestar import asgi
+from litestar.handlers import ASGIRouteHandler
+from litestar.types import HTTPScope, Receive, Scope, Send
+
+from service.api.calls import Call
+from service.api.desk import Desk
+from service.api.intake import Intake
+from service.api.problems import ProblemError
+from service.api.respond import Headers, send_answer, send_refusal
+
+JSON = b"application/json"
+
+
+def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
+    """Return the POST route of a computing call."""
+    intake = Intake(call.form)
+    most = desk.settings.most_body_bytes
+
+    @asgi(call.path, name=call.path, copy_scope=False)
+    async def compute(scope: Scope, receive: Receive, send: Send) -> None:
+        try:
+            check_request(scope)  # type: ignore[arg-type]
+            body = await read_body(receive, most)
+            answer, headers = desk.answer(call, intake, body)
+        except ProblemError as error:
+            await send_refusal(send, error, () if error.headers else desk.default_headers())
+        else:
+            await send_answer(send, answer, headers)
+
+    return compute
+
+
+def check_request(scope: HTTPScope) -> None:
+    """Raise ProblemError unless this is a POST whose body is declared as JSON."""
+    if scope["method"] != "POST":
+        allow: Headers = ((b"allow", b"POST"),)
+        raise ProblemError("method-not-allowed", "This address takes POST.", headers=allow)
+    declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
+    if declared != JSON and declared.split(b";")[0].strip().lower() != JSON:
+        shown = declared[:80].decode("latin-1") or "nothing"
+        problem = f"The Content-Type says {shown}. Send application/json."
+        raise ProblemError("unsupported-media-type", problem)
+
+
+async def read_body(receive: Receive, most: int) -> bytes:
+    """Return the body of a request. Raises ProblemError when it has more than `most` bytes."""
+    body = b""
+    more = True
+    while more:
+        message = await receive()
+        if message["type"] != "http.request":
+            raise ProblemError("malformed-body", "The connection closed before the body ended.")
+        body += message["body"]
+        more = message["more_body"]
+        if len(body) > most:
+            raise ProblemError("body-too-large", f"Send at most {most} bytes.")
+    return body

@@ -1,0 +1,144 @@
+"""The bill of materials: every line is data in the rule file; this is the arithmetic they share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+import msgspec
+
+from service.calc.conditions import holds
+from service.calc.trace import Step
+from service.quantity.whole import whole
+from service.rulesets.ruleset import Item, Need, Pack, RuleSet, Tool
+
+
+class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of an item one need takes (nm for mesh, else a count), and the need's rule."""
+
+    need: str
+    quantity: int
+    rule: str
+
+
+class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What is bought: `count` packs that hold `holds` each (nm for mesh, else a count)."""
+
+    name: str
+    count: int
+    holds: int
+    left_over: int
+
+
+class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One line of the bill; `quantity` is in nm where the item is measured, else a count."""
+
+    item: Item
+    quantity: int
+    parts: tuple[Part, ...]
+    packs: Packs | None
+
+
+class Bill(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Lines in the rule file's order, and the tools for the job."""
+
+    lines: tuple[Line, ...]
+    tools: tuple[Tool, ...]
+    trace: tuple[Step, ...]
+
+
+def quick_drivers(
+    perimeter_nm: int, corners: int, penetrations: int, rules: RuleSet
+) -> dict[str, int]:
+    """Return what drives the lines of a quick estimate: lengths in nm, all else counts."""
+    allowance = rules.values.mesh_allowance
+    return {
+        "perimeter": perimeter_nm,
+        "mesh_length": whole(
+            perimeter_nm * (allowance.denominator + allowance.numerator), allowance.denominator
+        ),
+        "corners": corners,
+        "penetrations": penetrations,
+    }
+
+
+def bill(
+    drivers: Mapping[str, int], facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet
+) -> Bill:
+    """Return the bill for a job's drivers and facts.
+
+    `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
+    item that stands earlier in the rule file; it counts before its spare is added.
+    """
+    chosen = _choose(rules, tuple(facts.items()))
+    known = dict(drivers)
+    lines: list[Line] = []
+    trace: list[Step] = []
+    for item, needs, cites in chosen.items:
+        line, known[item.id] = _line(item, needs, known, roll_nm)
+        if line.quantity:
+            trace.append(_step(len(lines), cites))
+            lines.append(line)
+    return Bill(lines=tuple(lines), tools=chosen.tools, trace=tuple(trace))
+
+
+class _Chosen(msgspec.Struct, frozen=True):
+    """What applies to a job: items with their needs and the rules they cite, and tools."""
+
+    items: tuple[tuple[Item, tuple[Need, ...], tuple[str, ...]], ...]
+    tools: tuple[Tool, ...]
+
+
+@lru_cache(maxsize=1024)
+def _choose(rules: RuleSet, facts: tuple[tuple[str, Any], ...]) -> _Chosen:
+    """Return what of a rule set's bill applies to the facts of a job."""
+    known = dict(facts)
+    items = []
+    for item in rules.bill:
+        if holds(item.when, known):
+            needs = tuple(need for need in item.needs if holds(need.when, known))
+            items.append((item, needs, _cites(needs)))
+    tools = tuple(tool for tool in rules.tools if holds(tool.when, known))
+    return _Chosen(tuple(items), tools)
+
+
+def _cites(needs: tuple[Need, ...]) -> tuple[str, ...]:
+    """Return the rules that a line follows from: its needs, and what their drivers follow from."""
+    more = any(need.driver == "mesh_length" for need in needs)
+    return (*(need.rule for need in needs), *(("values.mesh_allowance",) if more else ()))
+
+
+@lru_cache(maxsize=4096)
+def _step(at: int, cites: tuple[str, ...]) -> Step:
+    return Step(f"/lines/{at}/quantity", cites)
+
+
+def _line(
+    item: Item, needs: tuple[Need, ...], drivers: Mapping[str, int], roll_nm: int | None
+) -> tuple[Line, int]:
+    """Return an item's line, and how much of it is used before spare and minimum."""
+    parts = []
+    used = 0
+    for need in needs:
+        quantity = whole(drivers.get(need.driver, 0) * need.each, need.one_per)
+        parts.append(Part(need=need.id, quantity=quantity, rule=need.rule))
+        used += quantity
+    quantity = max(_with_spare(used, item.spare), item.minimum) if used else 0
+    packs = _packs(item.pack, quantity, roll_nm if item.measured else None)
+    return Line(item=item, quantity=quantity, parts=tuple(parts), packs=packs), used
+
+
+def _with_spare(used: int, spare: Fraction) -> int:
+    return used + whole(used * spare.numerator, spare.denominator) if spare else used
+
+
+def _packs(pack: Pack | None, quantity: int, roll_nm: int | None) -> Packs | None:
+    if pack is None:
+        return None
+    holds_each = roll_nm or pack.holds
+    count = whole(quantity, holds_each)
+    return Packs(
+        name=pack.name, count=count, holds=holds_each, left_over=count * holds_each - quantity
+    )

@@ -1,0 +1,38 @@
+"""Judge the readings of a clearance: which governs, which is tightest, which stand alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from service.rulesets.values import Values
+
+
+class JudgedClearance(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What the readings come to [nm].
+
+    `governing_nm` is the largest reading: the strip must cover it. `tightest_nm` is the smallest
+    that is not an isolated tight spot: the channel must go in there. `isolated` lists position and
+    reading of each tight spot.
+    """
+
+    governing_nm: int
+    tightest_nm: int
+    isolated: tuple[tuple[int, int], ...]
+
+
+def judge(readings_nm: Sequence[int], values: Values) -> JudgedClearance:
+    """Return the governing and the tightest reading, and the isolated tight spots.
+
+    A reading stands alone when it lies at least `tight_spot_drop` below the middle reading (the
+    lower one of the two middle ones) and no more than `tight_spot_share` of all readings do so.
+    Where more are low, the gap itself is uneven, and the low readings count.
+    """
+    middle = sorted(readings_nm)[(len(readings_nm) - 1) // 2]
+    limit = middle - values.tight_spot_drop
+    low = tuple((at, nm) for at, nm in enumerate(readings_nm) if nm <= limit)
+    if low and len(low) > values.tight_spot_share * len(readings_nm):
+        low = ()
+    counted = [nm for nm in readings_nm if nm > limit] if low else readings_nm
+    return JudgedClearance(governing_nm=max(readings_nm), tightest_nm=min(counted), isolated=low)

@@ -1,0 +1,104 @@
+"""The kinds of quantity that a request may hold: what they measure and between which bounds.
+
+The bounds here are bounds of sense (no roof has a clearance of 40 ft), not thresholds of the
+trade: those live in the rule files.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from service.quantity.parse import QuantityError, length_nm
+
+
+class Nm(int):
+    """A length in whole nanometres, read from text. Subclasses set the bounds of one field."""
+
+    means: ClassVar[str] = "a length"
+    example: ClassVar[str] = "4 1/2 in"
+    format: ClassVar[str] = "length"
+    least: ClassVar[str] = "1/64 in"
+    most: ClassVar[str] = "40 ft"
+
+    @classmethod
+    def read(cls, text: str) -> Nm:
+        """Return the length that a text states. Raises QuantityError."""
+        nm = length_nm(text, cls.example)
+        if nm <= 0:
+            raise QuantityError(f'"{text}" is zero. {cls.limits()}')
+        if not length_nm(cls.least) <= nm <= length_nm(cls.most):
+            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
+        return cls(nm)
+
+    @classmethod
+    def limits(cls) -> str:
+        """Return the bounds as a sentence."""
+        return f"Write a length from {cls.least} to {cls.most}, such as {cls.example}."
+
+
+class Reading(Nm):
+    """One reading of the clearance: roof surface to the underside of the module frame."""
+
+    means = "a clearance under a module"
+    example = "4 1/2 in"
+    format = "clearance-reading"
+    least = "1/8 in"
+    most = "36 in"
+
+
+class StripWidth(Nm):
+    """The width of a mesh strip as cut from the roll, flat."""
+
+    means = "a strip width"
+    example = "8 in"
+    format = "strip-width"
+    least = "1 in"
+    most = "48 in"
+
+
+class Perimeter(Nm):
+    """A length round an array, or round all arrays of a job."""
+
+    means = "a perimeter"
+    example = "90 ft"
+    format = "perimeter"
+    least = "1 ft"
+    most = "20000 ft"
+
+
+class RollLength(Nm):
+    """The length of mesh on one roll."""
+
+    means = "a roll length"
+    example = "100 ft"
+    format = "roll-length"
+    least = "1 ft"
+    most = "2000 ft"
+
+
+def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook takes and gives anything
+    """Return `value` as the quantity `kind`: msgspec's hook for types that it does not know.
+
+    Raises QuantityError when the value is not text or the text is not such a quantity.
+    """
+    if not issubclass(kind, Nm):  # pragma: no cover - a wire form with a type of ours is a bug
+        raise NotImplementedError(kind)
+    if not isinstance(value, str):
+        raise QuantityError(
+            f"Found {shown(value)} where {kind.means} must stand. "
+            f"Write text with a unit, such as {kind.example}."
+        )
+    return kind.read(value)
+
+
+def shown(value: object) -> str:
+    """Return a short name for a value of JSON or YAML, for use in a message."""
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (int, float)):
+        return f"the bare number {value}" if len(str(value)) < 30 else "a very long number"
+    if isinstance(value, str):
+        return f'the text "{value[:40]}"'
+    return "a list" if isinstance(value, (list, tuple)) else "an object"

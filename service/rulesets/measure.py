@@ -1,0 +1,76 @@
+"""Read one scalar of a rule file as the kind of value that the calculation takes it for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any
+
+from service.quantity.kinds import shown
+from service.quantity.parse import QuantityError, parse
+
+_EXAMPLES = {"length": "6 in", "share": "20 %", "angle": "70 deg"}
+
+
+def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
+    """Return a scalar as a `length` or `lengths` [nm], `share`, `angle` [deg], `count` or `flag`.
+
+    Raises QuantityError that says what is wrong and what to write.
+    """
+    return _READERS[kind](raw)
+
+
+def length(raw: object) -> int:
+    """Return a length [nm], zero allowed. Raises QuantityError."""
+    return round(_quantity("length", raw))
+
+
+def share(raw: object) -> Fraction:
+    """Return a part of the whole, exactly; it is written with a percent sign."""
+    return _quantity("share", raw) / 100
+
+
+def count(raw: object) -> int:
+    """Return a whole number that is not negative."""
+    if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
+        raise QuantityError(f"Found {shown(raw)}. Write a whole number, such as 4.")
+    return raw
+
+
+def _quantity(dimension: str, raw: object) -> Fraction:
+    example = _EXAMPLES[dimension]
+    if not isinstance(raw, str):
+        raise QuantityError(f"Found {shown(raw)}. Write a number and a unit, such as {example}.")
+    return parse(raw, dimension, example)
+
+
+def _angle(raw: object) -> float:
+    degrees = _quantity("angle", raw)
+    if not 0 < degrees <= 90:
+        raise QuantityError(f"{shown(raw)} is not a turn between 0 deg and 90 deg.")
+    return float(degrees)
+
+
+def _flag(raw: object) -> bool:
+    if not isinstance(raw, bool):
+        raise QuantityError(f"Found {shown(raw)}. Write true or false, without quotes.")
+    return raw
+
+
+def _lengths(raw: object) -> tuple[int, ...]:
+    if not isinstance(raw, list) or not raw:
+        raise QuantityError(f"Found {shown(raw)}. Write a list, such as [6 in, 8 in].")
+    found = tuple(length(item) for item in raw)
+    if sorted(set(found)) != list(found):
+        raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
+    return found
+
+
+_READERS: dict[str, Callable[[object], Any]] = {
+    "length": length,
+    "lengths": _lengths,
+    "share": share,
+    "angle": _angle,
+    "count": count,
+    "flag": _flag,
+}

@@ -1,0 +1,270 @@
+"""Read a YAML file into plain data, strictly, keeping the place of every key and value.
+
+YAML 1.2 core meaning: `no` is text, `1:30` is text, only `true` and `false` are booleans. Anchors,
+aliases, tags, several documents, duplicate keys and keys that are not text are refused: a rule
+file is read by people, and says each thing once and in full. The tree is built straight from the
+event stream, so that nothing is expanded before it is judged.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError, YAMLStreamError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    NodeEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from service.errors import Fault, GapwrightError
+
+MOST_BYTES = 1_000_000
+DEEPEST = 20
+
+Path = tuple[str | int, ...]
+Place = tuple[int, int]
+
+_INT = re.compile(r"[-+]?[0-9]{1,15}", re.ASCII)
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", re.ASCII)
+_WORDS = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+}
+
+
+class Problem(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing wrong with a rule file; `line` and `column` count from 1."""
+
+    file: str
+    line: int
+    column: int
+    key: str
+    problem: str
+    remedy: str
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}:{self.column}"
+        return f"{place}: {self.key}: {self.problem} {self.remedy}".rstrip()
+
+
+class RuleFileError(GapwrightError):
+    """A rule file cannot be used; `problems` lists everything that is wrong with it."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        super().__init__("\n".join(str(problem) for problem in problems))
+        self.problems = tuple(problems)
+
+
+class Document(msgspec.Struct, frozen=True, kw_only=True):
+    """A rule file as plain data, and where in the file each path stands."""
+
+    file: str
+    tree: dict[str, Any]
+    places: dict[Path, Place]
+    faults: tuple[Fault, ...] = ()
+    """Duplicate keys and keys that are no text, found while reading."""
+
+    def problem(self, fault: Fault) -> Problem:
+        """Return a fault with its place: of the path itself, or of the nearest one above it."""
+        path = fault.path
+        while path and path not in self.places:
+            path = path[:-1]
+        line, column = self.places.get(path, (1, 1))
+        return Problem(
+            file=self.file,
+            line=line,
+            column=column,
+            key=".".join(str(step) for step in fault.path) or "the file",
+            problem=fault.problem,
+            remedy=fault.remedy,
+        )
+
+    def refuse(self, faults: list[Fault]) -> None:
+        """Raise RuleFileError with all faults in the order of the file, if there are any."""
+        if faults:
+            found = [self.problem(fault) for fault in faults]
+            raise RuleFileError(sorted(found, key=lambda p: (p.line, p.column)))
+
+
+def read(data: bytes, file: str) -> Document:
+    """Return a rule file's content as plain data with places.
+
+    Raises RuleFileError for what is no YAML or is refused whole.
+    """
+    builder = _Builder(file)
+    try:
+        builder.read(_text(data, file))
+    except MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        problem = f"This is not YAML: {error.problem or error.context}."
+        raise _whole(file, problem, _yaml_remedy(str(error.problem)), line, column) from None
+    except (YAMLError, YAMLStreamError) as error:
+        problem = f"This is not YAML: {str(error).splitlines()[0]}."
+        raise _whole(file, problem, "Write printable UTF-8 text.") from None
+    return Document(
+        file=file, tree=builder.tree, places=builder.places, faults=tuple(builder.faults)
+    )
+
+
+def _text(data: bytes, file: str) -> str:
+    if len(data) > MOST_BYTES:
+        raise _whole(file, f"The file has {len(data)} bytes.", f"Keep it under {MOST_BYTES}.")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise _whole(file, "The file is not UTF-8.", "Save it as UTF-8.", line) from None
+
+
+def _yaml_remedy(problem: str) -> str:
+    if "\\t" in problem or "tab" in problem:
+        return "Indent with spaces; a tab is not allowed there."
+    return "Check the indentation, the colons and the quotes round this place."
+
+
+def _whole(file: str, problem: str, remedy: str, line: int = 1, column: int = 1) -> RuleFileError:
+    found = Problem(
+        file=file, line=line, column=column, key="the file", problem=problem, remedy=remedy
+    )
+    return RuleFileError([found])
+
+
+class _Builder:
+    """Builds the tree of one document from the event stream."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.tree: dict[str, Any] = {}
+        self.places: dict[Path, Place] = {}
+        self.faults: list[Fault] = []
+
+    def read(self, text: str) -> None:
+        events = self._checked(YAML(typ="safe", pure=True).parse(text))
+        for event in events:
+            if isinstance(event, MappingStartEvent):
+                self.tree = self._mapping(events, ())
+            elif isinstance(event, NodeEvent):
+                raise self._refusal(event, "The file is not a mapping.", "Start it with id: ...")
+        if not self.tree and not self.faults:
+            raise _whole(self.file, "The file is empty.", "Start it with id: ...")
+
+    def _checked(self, events: Iterator[Event]) -> Iterator[Event]:
+        """Yield the events that are allowed, and refuse the file at any other."""
+        depth = documents = 0
+        for event in events:
+            self._check_plainness(event)
+            documents += isinstance(event, DocumentStartEvent)
+            depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
+            depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
+            if documents > 1:
+                raise self._refusal(event, "There is a second document.", "Keep one in a file.")
+            if depth > DEEPEST:
+                raise self._refusal(event, f"This is nested over {DEEPEST} deep.", "Flatten it.")
+            yield event
+
+    def _check_plainness(self, event: Event) -> None:
+        if isinstance(event, AliasEvent):
+            raise self._refusal(event, "An alias (*) is not allowed.", "Write the content out.")
+        if isinstance(event, NodeEvent) and event.anchor is not None:
+            raise self._refusal(event, "An anchor (&) is not allowed.", "Leave it out.")
+        if getattr(event, "tag", None) is not None:
+            raise self._refusal(event, "A tag (!) is not allowed.", "Leave it out.")
+
+    def _refusal(self, event: Event, problem: str, remedy: str) -> RuleFileError:
+        line, column = _place(event)
+        return _whole(self.file, problem, remedy, line, column)
+
+    def _mapping(self, events: Iterator[Event], path: Path) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for event in events:
+            if isinstance(event, MappingEndEvent):
+                break
+            name = self._key(event, path)
+            if name is None:
+                self._skip(event, events)
+                self._node(next(events), events, (*path, "?"))
+                continue
+            here = (*path, name)
+            if name in found:
+                self._duplicate(here, event)
+                self._node(next(events), events, (*path, "?"))
+                continue
+            self.places[here] = _place(event)
+            found[name] = self._node(next(events), events, here)
+        return found
+
+    def _key(self, event: Event, path: Path) -> str | None:
+        """Return a key's text, or None (with a fault noted) where it is no text."""
+        if isinstance(event, ScalarEvent):
+            name = _scalar(event)
+            if isinstance(name, str):
+                return name
+            shown = f"The key {event.value or 'that is empty'} is read as no text."
+            self._note((*path, str(event.value)), event, shown, "Put it in quotes.")
+        else:
+            self._note(path, event, "A key must be text.", "Write a name and a colon.")
+        return None
+
+    def _duplicate(self, path: Path, event: Event) -> None:
+        line = self.places[path][0]
+        self._note(path, event, f"This key stands in line {line} as well.", "Keep one of the two.")
+
+    def _note(self, path: Path, event: Event, problem: str, remedy: str) -> None:
+        marked = (*path[:-1], f"{path[-1]} (line {_place(event)[0]})") if path else path
+        self.places[marked] = _place(event)
+        self.faults.append(Fault(path=marked, problem=problem, remedy=remedy))
+
+    def _skip(self, event: Event, events: Iterator[Event]) -> None:
+        """Read past a key that is a mapping or a list."""
+        if isinstance(event, (MappingStartEvent, SequenceStartEvent)):
+            self._node(event, events, ("?",))
+
+    def _node(self, event: Event, events: Iterator[Event], path: Path) -> object:
+        if isinstance(event, MappingStartEvent):
+            return self._mapping(events, path)
+        if isinstance(event, SequenceStartEvent):
+            return self._sequence(events, path)
+        self.places.setdefault(path, _place(event))
+        return _scalar(event)
+
+    def _sequence(self, events: Iterator[Event], path: Path) -> list[Any]:
+        found: list[Any] = []
+        for event in events:
+            if isinstance(event, SequenceEndEvent):
+                break
+            here = (*path, len(found))
+            self.places[here] = _place(event)
+            found.append(self._node(event, events, here))
+        return found
+
+
+def _place(event: Event) -> Place:
+    return event.start_mark.line + 1, event.start_mark.column + 1
+
+
+def _scalar(event: Event) -> object:
+    """Return a scalar by the YAML 1.2 core schema; what is quoted is text."""
+    assert isinstance(event, ScalarEvent)
+    text = str(event.value)
+    if not event.implicit[0]:
+        return text
+    if text in _WORDS:
+        return _WORDS[text]
+    if _INT.fullmatch(text):
+        return int(text)
+    if _FLOAT.fullmatch(text):
+        return float(text)
+    return text

@@ -1,0 +1,90 @@
+"""A rule set as the calculation takes it: resolved, checked, and in base units."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from fractions import Fraction
+from typing import Any, Literal
+
+import msgspec
+
+from service.rulesets.values import Values
+
+Severity = Literal["danger", "warning", "caution", "notice"]
+Conditions = tuple[tuple[str, frozenset[Any]], ...]
+"""Facts and the values of each that fulfil the condition; empty: always."""
+
+
+class Pack(msgspec.Struct, frozen=True, kw_only=True):
+    """What an item is sold in. `holds` counts the item's unit: nm of mesh, or pieces."""
+
+    name: str
+    holds: int
+    also: tuple[int, ...]
+
+
+class Need(msgspec.Struct, frozen=True, kw_only=True):
+    """One reason to need an item: `each` of it for every `one_per` of its driver, rounded up."""
+
+    id: str
+    driver: str
+    each: int
+    one_per: int
+    when: Conditions
+    rule: str
+
+
+class Item(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of the bill. A `measured` item is a length [nm]; any other is a count."""
+
+    id: str
+    description: str
+    measured: bool
+    needs: tuple[Need, ...]
+    spare: Fraction
+    minimum: int
+    pack: Pack | None
+    when: Conditions
+    rule: str
+
+
+class Tool(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """A tool and whether the job needs it or it only helps."""
+
+    id: str
+    description: str
+    need: Literal["needed", "helpful"]
+    when: Conditions
+
+
+class Caution(msgspec.Struct, frozen=True, kw_only=True):
+    """A caution and the facts under which it is given."""
+
+    id: str
+    severity: Severity
+    text: str
+    source: str
+    when: Conditions
+
+
+class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """One version of one rule set. It is itself only: two are equal when they are the same one."""
+
+    id: str
+    version: str
+    effective: date
+    title: str
+    units: Literal["imperial", "metric"]
+    digest: str
+    values: Values
+    bill: tuple[Item, ...]
+    tools: tuple[Tool, ...]
+    cautions: tuple[Caution, ...]
+    tables: Mapping[str, Any]
+    content: Mapping[str, Any]
+
+    @property
+    def name(self) -> str:
+        """Return the name by which one version is called for: `id@version`."""
+        return f"{self.id}@{self.version}"

@@ -1,0 +1,56 @@
+"""The values that the calculation takes from a rule set, and what it takes each of them for.
+
+This struct is the one list of them: the reader checks every `values` entry of a rule file against
+it, so a lap in pounds or a misspelt name is refused when the file is loaded.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, get_type_hints
+
+import msgspec
+
+LengthValue = Annotated[int, "length"]
+"""Nanometres; written as text with a unit, such as `2 in`."""
+LengthsValue = Annotated[tuple[int, ...], "lengths"]
+"""Nanometres, ascending; written as a list of texts."""
+ShareValue = Annotated[Fraction, "share"]
+"""A part of the whole; written with its sign, such as `20 %`."""
+AngleValue = Annotated[float, "angle"]
+"""Degrees; written with the unit, such as `70 deg`."""
+CountValue = Annotated[int, "count"]
+"""A whole number."""
+FlagValue = Annotated[bool, "flag"]
+"""true or false."""
+
+
+class Values(msgspec.Struct, frozen=True, kw_only=True):
+    """Every value of a rule set, ready to calculate with."""
+
+    strip_margin: LengthValue
+    stocked_widths: LengthsValue
+    common_widths: LengthsValue
+    web_allowance: LengthValue
+    least_web: LengthValue
+    turn_from: AngleValue
+    turn_to: AngleValue
+    turn_step: AngleValue
+    mesh_opening: LengthValue
+    snap_bends_to_wires: FlagValue
+    tight_spot_drop: LengthValue
+    tight_spot_share: ShareValue
+    mesh_allowance: ShareValue
+    usual_corners: CountValue
+    usual_clearance: LengthValue
+    piece_length: LengthValue
+    lap: LengthValue
+    lap_rings: CountValue
+    lap_ties: CountValue
+    longest_span: LengthValue
+
+
+def kinds() -> dict[str, str]:
+    """Return each value's name and kind: length, lengths, share, angle, count or flag."""
+    hints = get_type_hints(Values, include_extras=True)
+    return {name: hint.__metadata__[0] for name, hint in hints.items()}

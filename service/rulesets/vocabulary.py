@@ -1,0 +1,61 @@
+"""The names that conditions, bill lines and tables of a rule file may use, and what they mean."""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+import msgspec
+
+from service.facts import SITE_FLAGS, Covering, Joining, Painted, Racking
+
+CHOICES: dict[str, tuple[str, ...]] = {
+    "covering": get_args(Covering),
+    "racking": get_args(Racking),
+    "joining": get_args(Joining),
+    "painted": get_args(Painted),
+}
+"""Facts with a fixed set of answers."""
+
+FLAGS: tuple[str, ...] = (*SITE_FLAGS, "measured")
+"""Facts that are true or false."""
+
+LENGTHS: tuple[str, ...] = ("clearance",)
+"""Facts that are a length [nm]."""
+
+DRIVERS: dict[str, Literal["length", "count"]] = {
+    "perimeter": "length",
+    "mesh_length": "length",
+    "corners": "count",
+    "penetrations": "count",
+}
+"""What drives the lines of a quick estimate: lengths [nm] and counts."""
+
+VERDICTS = ("unsuitable", "survey", "conditional", "suitable")
+"""Verdicts from the gravest to the mildest."""
+
+
+class TableShape(msgspec.Struct, frozen=True, kw_only=True):
+    """What a decision table of a rule file takes and gives."""
+
+    inputs: tuple[str, ...]
+    outputs: dict[str, tuple[str, ...]]
+    """Each output and the words that it may hold; none: any text."""
+    optional: tuple[str, ...] = ()
+
+
+TABLES: dict[str, TableShape] = {
+    "suitability": TableShape(
+        inputs=("covering", "racking", "clearance", *FLAGS),
+        outputs={"verdict": VERDICTS, "reason": (), "remedy": ()},
+        optional=("remedy",),
+    ),
+    "attachment": TableShape(
+        inputs=("covering", "racking"),
+        outputs={
+            "attachment": ("rails", "frame_clips", "undecided"),
+            "shape": ("C", "L", "C or L", "undecided"),
+            "note": (),
+        },
+        optional=("note",),
+    ),
+}
