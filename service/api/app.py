@@ -13,7 +13,6 @@ from litestar.exceptions import (
     MethodNotAllowedException,
     NotFoundException,
 )
-from litestar.exceptions.http_exceptions import RequestEntityTooLarge
 from litestar.types import ASGIApp
 
 from service.api.calls import CALLS
@@ -48,7 +47,6 @@ def create_app(
         routes,
         openapi_config=None,
         logging_config=None,
-        request_max_body_size=settings.most_body_bytes,
         exception_handlers=_Refuser(desk).handlers(),
     )
     return Observed(inner)
@@ -68,39 +66,33 @@ class _Refuser:
         """Return the exception handlers of the application."""
         return {
             ProblemError: self._refuse,
-            NotFoundException: lambda r, e: self._as(r, "not-found", "Look at /docs."),
+            NotFoundException: self._not_found,
             MethodNotAllowedException: self._method,
-            RequestEntityTooLarge: self._too_large,
             HTTPException: self._unusable,
             Exception: self._fail,
         }
 
     def _refuse(self, _: Request[Any, Any, Any], error: ProblemError) -> Response[bytes]:
-        return refusal(error, () if error.headers else self._desk.default_headers())
+        error.under = error.under or self._desk.default_imprint()
+        return refusal(error)
 
-    def _as(self, request: Request[Any, Any, Any], kind: str, detail: str) -> Response[bytes]:
-        return self._refuse(request, ProblemError(kind, detail))
+    def _not_found(self, request: Request[Any, Any, Any], _: Exception) -> Response[bytes]:
+        return self._refuse(request, ProblemError("not-found", "See /docs for what there is."))
 
     def _method(
         self, request: Request[Any, Any, Any], error: MethodNotAllowedException
     ) -> Response[bytes]:
-        allow = (error.headers or {}).get("allow", "") or (error.headers or {}).get("Allow", "")
-        kind = ProblemError(
-            "method-not-allowed",
-            f"This address takes {allow}.",
-            headers=((b"allow", allow.encode()), *self._desk.default_headers()),
-        )
-        return refusal(kind)
-
-    def _too_large(self, request: Request[Any, Any, Any], _: Exception) -> Response[bytes]:
-        most = self._desk.settings.most_body_bytes
-        return self._as(request, "body-too-large", f"Send at most {most} bytes.")
+        allow = next((v for k, v in (error.headers or {}).items() if k.lower() == "allow"), "")
+        detail = f"This address takes {allow}."
+        headers = ((b"allow", allow.encode()),)
+        return self._refuse(request, ProblemError("method-not-allowed", detail, headers=headers))
 
     def _unusable(self, request: Request[Any, Any, Any], error: HTTPException) -> Response[bytes]:
         if error.status_code >= 500:
             return self._fail(request, error)
-        return self._as(request, "malformed-body", error.detail)
+        return self._refuse(request, ProblemError("malformed-body", error.detail))
 
     def _fail(self, request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
         log.error("request failed", exc_info=error, path=request.url.path)
-        return self._as(request, "internal-error", "The log has the cause under the request id.")
+        detail = "The log has the cause under the request id."
+        return self._refuse(request, ProblemError("internal-error", detail))

@@ -27,9 +27,6 @@ class Readiness(msgspec.Struct, frozen=True, kw_only=True):
     problems: tuple[str, ...]
 
 
-Headers = tuple[tuple[bytes, bytes], ...]
-
-
 class Desk:
     """Answers calls under the rule sets of one shelf; `today` gives the day (UTC)."""
 
@@ -39,13 +36,12 @@ class Desk:
         self._today = today
         self._imprints: dict[str, Imprint] = {}
 
-    def default_headers(self) -> Headers:
-        """Return the headers that name the default rule set; none when it cannot be served."""
+    def default_imprint(self) -> Imprint | None:
+        """Return the imprint of the default rule set; None when it cannot be served."""
         try:
-            rules = self.shelf.pick(self.settings.default_ruleset, self._today())
+            return self._imprint(self.shelf.pick(self.settings.default_ruleset, self._today()))
         except NoSuchRulesetError:
-            return ()
-        return self._imprint(rules).headers
+            return None
 
     def readiness(self) -> Readiness:
         """Return what is served. Raises ProblemError when the default rule set cannot be."""
@@ -57,34 +53,30 @@ class Desk:
             raise ProblemError("not-ready", detail) from None
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
 
-    def answer(self, call: Call, intake: Intake, body: bytes) -> tuple[bytes, Headers]:
-        """Return the encoded answer to a body, and the headers that name its rule set.
+    def answer(self, call: Call, intake: Intake, body: bytes) -> tuple[bytes, Imprint]:
+        """Return the encoded answer to a body, and the imprint of the rule set it follows.
 
         Raises ProblemError.
         """
         try:
             form, raw = intake.read(body)
         except MalformedBodyError as error:
-            raise ProblemError(
-                "malformed-body", str(error), headers=self.default_headers()
-            ) from None
+            raise ProblemError("malformed-body", str(error)) from None
         except BadInputError as error:
-            raise _unusable(error, self.default_headers()) from None
+            raise _unusable(error) from None
         rules = self._rules(form.ruleset, form.as_of)
         imprint = self._imprint(rules)
         try:
             computed = call.compute(form, rules)
         except BadInputError as error:
-            raise _unusable(error, imprint.headers) from None
-        return envelope(raw, computed, imprint), imprint.headers
+            raise _unusable(error, imprint) from None
+        return envelope(raw, computed, imprint), imprint
 
     def _rules(self, name: str | None, as_of: date | None) -> RuleSet:
         try:
             return self.shelf.pick(name or self.settings.default_ruleset, as_of or self._today())
         except NoSuchRulesetError as error:
-            raise ProblemError(
-                "no-such-ruleset", str(error), headers=self.default_headers()
-            ) from None
+            raise ProblemError("no-such-ruleset", str(error)) from None
 
     def _imprint(self, rules: RuleSet) -> Imprint:
         imprint = self._imprints.get(rules.digest)
@@ -93,7 +85,7 @@ class Desk:
         return imprint
 
 
-def _unusable(error: BadInputError, headers: Headers) -> ProblemError:
+def _unusable(error: BadInputError, under: Imprint | None = None) -> ProblemError:
     count = len(error.faults)
     detail = "One thing is wrong with it." if count == 1 else f"{count} things are wrong with it."
-    return ProblemError("unusable-request", detail, error.faults, headers)
+    return ProblemError("unusable-request", detail, error.faults, under)

@@ -69,11 +69,11 @@ class Imprint:
         self._traces: dict[tuple[Step, ...], bytes] = {}
         self._chosen: dict[frozenset[tuple[str, Any]], bytes] = {}
         self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
-        head = RulesetHead(
+        self.head = RulesetHead(
             id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
         )
         self.opening = b'{"ruleset":%b,"engine":%b,"result":' % (
-            _encoder.encode(head),
+            _encoder.encode(self.head),
             _encoder.encode(ENGINE),
         )
         self.headers = (

@@ -20,7 +20,6 @@ RulesetName = Annotated[
         extra_json_schema={"format": "ruleset-name"},
     ),
 ]
-InForceDate = Annotated[date, msgspec.Meta(extra_json_schema={"format": "in-force-date"})]
 Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
 
 
@@ -37,7 +36,7 @@ class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         ),
     ] = None
     as_of: Annotated[
-        InForceDate | None,
+        date | None,
         msgspec.Meta(description="Take the version in force on that day; left out: today (UTC)."),
     ] = None
     units: Annotated[

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import MutableMapping
 from secrets import token_hex
-from typing import Any
 
 import structlog
 from litestar.enums import ScopeType
-from litestar.types import ASGIApp, Message, Receive, Scope, Send
+from litestar.types import ASGIApp, HTTPScope, Message, Receive, Scope, Send
 
 from service.api.problems import ProblemError
 from service.api.respond import send_refusal
@@ -37,38 +35,56 @@ class Observed:
             await self.app(scope, receive, send)
             return
         started = time.perf_counter()
-        request_id = _request_id(scope)
-        method = scope["method"]
-        seen: MutableMapping[str, Any] = {"status": 0}
-
-        async def send_on(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                headers = list(message["headers"])
-                headers.append((b"x-request-id", request_id))
-                seen["status"] = message["status"]
-                seen["ruleset"] = next((v for k, v in headers if k == _RULESET), b"").decode()
-                message["headers"] = headers
-            await send(message)
-
-        try:
-            await self.app(scope, receive, send_on)
-        except Exception:
-            log.exception("request failed", request_id=request_id.decode(), path=scope["path"])
-            if not seen["status"]:
-                error = ProblemError("internal-error", "The log has it under the request id.")
-                await send_refusal(send_on, error)
+        answer = _Answer(scope, send)
+        await self._serve(scope, receive, answer)
         log.info(
             "request",
-            request_id=request_id.decode(),
-            method=method,
+            request_id=answer.request_id.decode(),
+            method=answer.method,
             path=scope["path"][:200],
-            status=seen["status"],
-            ruleset=seen.get("ruleset", ""),
+            status=answer.status,
+            ruleset=answer.ruleset,
             ms=round((time.perf_counter() - started) * 1000, 3),
         )
 
+    async def _serve(self, scope: HTTPScope, receive: Receive, answer: _Answer) -> None:
+        if answer.method == "HEAD":
+            scope = {**scope, "method": "GET"}
+        try:
+            await self.app(scope, receive, answer.send)
+        except Exception:
+            log.exception("request failed", request_id=answer.request_id.decode())
+            if not answer.status:
+                error = ProblemError("internal-error", "The log has it under the request id.")
+                await send_refusal(answer.send, error)
 
-def _request_id(scope: Scope) -> bytes:
+
+class _Answer:
+    """One answer on its way out: it takes the request id along, and HEAD gets no body.
+
+    HEAD is answered as GET is, less the body (RFC 9110, 9.3.2).
+    """
+
+    def __init__(self, scope: HTTPScope, send: Send) -> None:
+        self.method: str = scope["method"]
+        self.request_id = _request_id(scope)
+        self.status = 0
+        self.ruleset = ""
+        self._send = send
+
+    async def send(self, message: Message) -> None:
+        """Send one message of the answer."""
+        if message["type"] == "http.response.start":
+            self.status = message["status"]
+            headers = [*message["headers"], (b"x-request-id", self.request_id)]
+            self.ruleset = next((v for k, v in headers if k == _RULESET), b"").decode()
+            message["headers"] = headers
+        elif message["type"] == "http.response.body" and self.method == "HEAD":
+            message["body"] = b""
+        await self._send(message)
+
+
+def _request_id(scope: HTTPScope) -> bytes:
     for name, value in scope["headers"]:
         if name == b"x-request-id" and _ACCEPTED.fullmatch(value):
             return bytes(value)

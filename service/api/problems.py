@@ -7,8 +7,10 @@ from http import HTTPStatus
 
 import msgspec
 
+from service.api.envelope import Imprint, RulesetHead
 from service.errors import Fault
 
+Headers = tuple[tuple[bytes, bytes], ...]
 MEDIA_TYPE = "application/problem+json"
 
 
@@ -26,8 +28,9 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     title: str
     status: int
     detail: str
-    instance: str | None = None
     errors: tuple[PointedError, ...] = ()
+    ruleset: RulesetHead | None = None
+    """The rule set that the request was to be answered under, where one could be told."""
 
 
 class Kind(msgspec.Struct, frozen=True, kw_only=True):
@@ -108,13 +111,15 @@ class ProblemError(Exception):
         kind: str,
         detail: str,
         faults: Sequence[Fault] = (),
-        headers: Sequence[tuple[bytes, bytes]] = (),
+        under: Imprint | None = None,
+        headers: Headers = (),
     ) -> None:
         super().__init__(detail)
         self.kind = KINDS[kind]
         self.detail = detail
         self.faults = tuple(faults)
-        self.headers = tuple(headers)
+        self.under = under
+        self.headers = headers
 
 
 def problem(error: ProblemError) -> Problem:
@@ -125,4 +130,5 @@ def problem(error: ProblemError) -> Problem:
         status=error.kind.status,
         detail=error.detail,
         errors=tuple(PointedError(pointer=f.pointer, detail=f.detail) for f in error.faults),
+        ruleset=error.under.head if error.under else None,
     )

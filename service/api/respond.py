@@ -6,9 +6,8 @@ import msgspec
 from litestar import Response
 from litestar.types import Send
 
-from service.api.problems import MEDIA_TYPE, ProblemError, problem
+from service.api.problems import MEDIA_TYPE, Headers, ProblemError, problem
 
-Headers = tuple[tuple[bytes, bytes], ...]
 _NO_STORE = (b"cache-control", b"no-store")
 _JSON = (b"content-type", b"application/json")
 
@@ -18,16 +17,16 @@ async def send_answer(send: Send, body: bytes, headers: Headers) -> None:
     await _send(send, 200, body, (_JSON, *headers))
 
 
-async def send_refusal(send: Send, error: ProblemError, headers: Headers = ()) -> None:
+async def send_refusal(send: Send, error: ProblemError) -> None:
     """Send a refusal as a problem document."""
     body = msgspec.json.encode(problem(error))
     kind = (b"content-type", MEDIA_TYPE.encode())
-    await _send(send, error.kind.status, body, (kind, *headers, *error.headers))
+    await _send(send, error.kind.status, body, (kind, *_told(error)))
 
 
-def refusal(error: ProblemError, headers: Headers = ()) -> Response[bytes]:
+def refusal(error: ProblemError) -> Response[bytes]:
     """Return a refusal as a problem document, for the framework to send."""
-    told = (_NO_STORE, *headers, *error.headers)
+    told = (_NO_STORE, *_told(error))
     return Response(
         msgspec.json.encode(problem(error)),
         status_code=error.kind.status,
@@ -44,6 +43,10 @@ def answer(content: object, headers: Headers = ()) -> Response[bytes]:
         media_type="application/json",
         headers={name.decode(): value.decode() for name, value in told},
     )
+
+
+def _told(error: ProblemError) -> Headers:
+    return (*(error.under.headers if error.under else ()), *error.headers)
 
 
 async def _send(send: Send, status: int, body: bytes, headers: Headers) -> None:

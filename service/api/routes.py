@@ -14,7 +14,7 @@ from service.api.calls import Call
 from service.api.desk import Desk
 from service.api.intake import Intake
 from service.api.problems import ProblemError
-from service.api.respond import Headers, send_answer, send_refusal
+from service.api.respond import send_answer, send_refusal
 
 JSON = b"application/json"
 
@@ -29,11 +29,12 @@ def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
         try:
             check_request(scope)  # type: ignore[arg-type]
             body = await read_body(receive, most)
-            answer, headers = desk.answer(call, intake, body)
+            answer, imprint = desk.answer(call, intake, body)
         except ProblemError as error:
-            await send_refusal(send, error, () if error.headers else desk.default_headers())
+            error.under = error.under or desk.default_imprint()
+            await send_refusal(send, error)
         else:
-            await send_answer(send, answer, headers)
+            await send_answer(send, answer, imprint.headers)
 
     return compute
 
@@ -41,8 +42,8 @@ def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
 def check_request(scope: HTTPScope) -> None:
     """Raise ProblemError unless this is a POST whose body is declared as JSON."""
     if scope["method"] != "POST":
-        allow: Headers = ((b"allow", b"POST"),)
-        raise ProblemError("method-not-allowed", "This address takes POST.", headers=allow)
+        allow = (b"allow", b"POST")
+        raise ProblemError("method-not-allowed", "This address takes POST.", headers=(allow,))
     declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
     if declared != JSON and declared.split(b";")[0].strip().lower() != JSON:
         shown = declared[:80].decode("latin-1") or "nothing"

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import lru_cache
-from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import msgspec
 from litestar import Response, get
@@ -13,6 +11,7 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Redirect
 
 from service.api.desk import Desk
+from service.api.pages import docs_page, page
 from service.api.problems import KINDS, ProblemError
 from service.api.respond import answer
 from service.version import ENGINE
@@ -34,7 +33,8 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
 
     @get("/readyz", sync_to_thread=False)
     def readyz() -> Response[bytes]:
-        return answer(desk.readiness(), desk.default_headers())
+        imprint = desk.default_imprint()
+        return answer(desk.readiness(), imprint.headers if imprint else ())
 
     @get("/openapi.json", sync_to_thread=False)
     def openapi() -> Response[bytes]:
@@ -42,13 +42,13 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
 
     @get("/docs", sync_to_thread=False)
     def docs() -> Response[str]:
-        return _page("docs.html", contract=msgspec.json.decode(published_contract()), kinds=KINDS)
+        return docs_page(msgspec.json.decode(published_contract()), KINDS)
 
     @get("/problems/{name:str}", sync_to_thread=False)
     def explain(name: str) -> Response[str]:
         if name not in KINDS:
             raise ProblemError("not-found", f"There is no kind of problem named {name[:80]!r}.")
-        return _page("problem.html", kind=KINDS[name])
+        return page("problem.html", kind=KINDS[name])
 
     @get("/", sync_to_thread=False)
     def home() -> Redirect:
@@ -63,25 +63,3 @@ def published_contract() -> bytes:
     from service.api.contract import contract
 
     return msgspec.json.format(msgspec.json.encode(contract()), indent=2) + b"\n"
-
-
-def _page(name: str, **context: Any) -> Response[str]:  # noqa: ANN401 - templates take anything
-    html = _templates()(name).render(engine=ENGINE, **context)
-    headers = {"content-security-policy": "default-src 'none'; style-src 'unsafe-inline'"}
-    return Response(html, media_type="text/html", headers=headers)
-
-
-@lru_cache(maxsize=1)
-def _templates() -> Callable[[str], Any]:
-    """Return what finds a template; the library is read in only when a page is asked for."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
-    folder = Path(__file__).parent / "pages"
-    environment = Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template

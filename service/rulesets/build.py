@@ -13,7 +13,7 @@ from service.quantity.parse import QuantityError
 from service.rulesets.build_bill import build_items
 from service.rulesets.build_tables import build_tables
 from service.rulesets.conditions import build_conditions
-from service.rulesets.measure import measure
+from service.rulesets.measure import WANTED, measure
 from service.rulesets.reader import Document
 from service.rulesets.ruleset import Caution, RuleSet, Tool
 from service.rulesets.schema import RuleFile
@@ -45,7 +45,7 @@ def build(document: Document) -> RuleSet:
     values = _values(file, document.tree, found)
     _check_sources(file, found)
     bill = build_items(file.bill, found)
-    tables = build_tables(file.tables, document.tree.get("tables") or {}, found)
+    tables = build_tables(file.tables, document.tree.get("tables"), found)
     cautions = _cautions(file, found)
     tools = _tools(file, found)
     document.refuse(found)
@@ -99,12 +99,14 @@ def _values(file: RuleFile, tree: Mapping[str, Any], found: list[Fault]) -> Valu
             read[name] = measure(known[name], entry.value)
         except QuantityError as error:
             found.append(Fault(path=(*path, "value"), problem=str(error)))
-    written = tree.get("values", {})
-    found.extend(
-        Fault(path=("values", name), problem="This value is missing.", remedy=f"It is a {kind}.")
-        for name, kind in known.items()
-        if name not in written
-    )
+    written = tree.get("values")
+    if isinstance(written, Mapping):
+        problem = "This value is missing."
+        missing = {name: kind for name, kind in known.items() if name not in written}
+        found.extend(
+            Fault(path=("values", name), problem=problem, remedy=WANTED[kind])
+            for name, kind in missing.items()
+        )
     found.extend(_inconsistent(read))
     return convert_values(read) if len(read) == len(known) else None
 

@@ -19,7 +19,7 @@ Path = tuple[str | int, ...]
 
 
 def build_tables(
-    entries: Mapping[str, TableEntry], written: Mapping[str, Any], found: list[Fault]
+    entries: Mapping[str, TableEntry], written: object, found: list[Fault]
 ) -> dict[str, Table]:
     """Return the tables by name; faults are added to `found`.
 
@@ -39,10 +39,10 @@ def build_tables(
             for row, row_entry in entry.rows.items()
         )
         built[name] = Table(id=name, hit_policy=entry.hit_policy, rows=rows)
-    for name in TABLES:
-        if name not in written:
-            problem = "This table is missing."
-            found.append(Fault(path=("tables", name), problem=problem, remedy="Add it."))
+    if isinstance(written, Mapping):
+        missing = [name for name in TABLES if name not in written]
+        problem = "This table is missing."
+        found.extend(Fault(path=("tables", n), problem=problem, remedy="Add it.") for n in missing)
     return built
 
 

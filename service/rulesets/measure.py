@@ -9,6 +9,16 @@ from typing import Any
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError, parse
 
+WANTED = {
+    "length": "Write a length, such as 6 in.",
+    "lengths": "Write a list of lengths, such as [6 in, 8 in].",
+    "share": "Write a part of the whole, such as 20 %.",
+    "angle": "Write a turn, such as 70 deg.",
+    "count": "Write a whole number, such as 4.",
+    "flag": "Write true or false, without quotes.",
+}
+"""What to write for each kind of value."""
+
 _EXAMPLES = {"length": "6 in", "share": "20 %", "angle": "70 deg"}
 
 
@@ -33,7 +43,7 @@ def share(raw: object) -> Fraction:
 def count(raw: object) -> int:
     """Return a whole number that is not negative."""
     if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
-        raise QuantityError(f"Found {shown(raw)}. Write a whole number, such as 4.")
+        raise QuantityError(f"Found {shown(raw)}. {WANTED['count']}")
     return raw
 
 
@@ -53,13 +63,13 @@ def _angle(raw: object) -> float:
 
 def _flag(raw: object) -> bool:
     if not isinstance(raw, bool):
-        raise QuantityError(f"Found {shown(raw)}. Write true or false, without quotes.")
+        raise QuantityError(f"Found {shown(raw)}. {WANTED['flag']}")
     return raw
 
 
 def _lengths(raw: object) -> tuple[int, ...]:
     if not isinstance(raw, list) or not raw:
-        raise QuantityError(f"Found {shown(raw)}. Write a list, such as [6 in, 8 in].")
+        raise QuantityError(f"Found {shown(raw)}. {WANTED['lengths']}")
     found = tuple(length(item) for item in raw)
     if sorted(set(found)) != list(found):
         raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
