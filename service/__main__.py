@@ -7,7 +7,10 @@ import sys
 from pathlib import Path
 
 from service.places import shipped
+from service.rulesets.reader import RuleFileError
 from service.version import ENGINE
+
+_WHERE = "folder of rule sets that overlays are based on; left out: the one round the file"
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -35,7 +38,17 @@ def _parser() -> argparse.ArgumentParser:
 
     check = commands.add_parser("check", help="judge rule files; tells every fault with its line")
     check.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    check.add_argument("--rules", type=Path, metavar="DIR", help=_WHERE)
     check.set_defaults(run=_check)
+
+    publish = commands.add_parser("publish", help="judge a rule file and record it in the ledger")
+    publish.add_argument("file", type=Path, metavar="FILE")
+    publish.set_defaults(run=_publish)
+
+    withdraw = commands.add_parser("withdraw", help="record that a version was withdrawn")
+    withdraw.add_argument("name", metavar="ID@VERSION")
+    withdraw.add_argument("--rules", type=Path, metavar="DIR", default=shipped("rules"))
+    withdraw.set_defaults(run=_withdraw)
 
     openapi = commands.add_parser("openapi", help="print the OpenAPI document")
     openapi.set_defaults(run=_openapi)
@@ -58,19 +71,54 @@ def _serve(told: argparse.Namespace) -> int:
 
 
 def _check(told: argparse.Namespace) -> int:
-    from service.rulesets.reader import RuleFileError
-    from service.rulesets.shelf import load_file
+    from service.publishing.publish import judge
+    from service.rulesets.shelf import Shelf, read_file
 
     faulty = False
     for path in told.files:
+        folder = told.rules or _folder(path)
         try:
-            rules = load_file(path, Path.cwd() / "nowhere")
+            rules = judge(read_file(path, folder), Shelf(folder))
         except RuleFileError as error:
             faulty = True
             print(error, file=sys.stderr)
         else:
             print(f"{path}: {rules.name} is sound, {rules.digest}")
     return 1 if faulty else 0
+
+
+def _folder(path: Path) -> Path:
+    """Return the folder of rule sets that a file stands in, or the shipped one."""
+    from service.rulesets.ledger import FILE
+
+    around = path.resolve().parent.parent
+    return around if (around / FILE).is_file() else shipped("rules")
+
+
+def _publish(told: argparse.Namespace) -> int:
+    from service.publishing.publish import publish
+
+    try:
+        record = publish(told.file, told.file.resolve().parent.parent)
+    except RuleFileError as error:
+        print(error, file=sys.stderr)
+        return 1
+    print(record.line())
+    return 0
+
+
+def _withdraw(told: argparse.Namespace) -> int:
+    from datetime import UTC, datetime
+
+    from service.publishing.publish import withdraw
+
+    try:
+        withdraw(told.name, told.rules, datetime.now(UTC).date())
+    except RuleFileError as error:
+        print(error, file=sys.stderr)
+        return 1
+    print(f"{told.name} is withdrawn")
+    return 0
 
 
 def _openapi(told: argparse.Namespace) -> int:

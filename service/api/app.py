@@ -15,7 +15,6 @@ from litestar.exceptions import (
 )
 from litestar.types import ASGIApp
 
-from service.api.calls import CALLS
 from service.api.desk import Desk
 from service.api.observe import Observed
 from service.api.problems import ProblemError
@@ -23,7 +22,8 @@ from service.api.respond import refusal
 from service.api.routes import computing_route
 from service.api.settings import Settings
 from service.api.system import system_routes
-from service.rulesets.shelf import Shelf, load
+from service.calls.computing import CALLS
+from service.rulesets.shelf import Shelf
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
@@ -38,9 +38,7 @@ def create_app(
     Left out: the shipped rules, and today's date (UTC).
     """
     settings = settings or Settings()
-    shelf = shelf or load(settings.rules)
-    for problem in shelf.problems:
-        log.error("rule file refused", problem=str(problem))
+    shelf = shelf or Shelf(settings.rules)
     desk = Desk(settings, shelf, today or _today)
     routes = [*(computing_route(call, desk) for call in CALLS), *system_routes(desk)]
     inner = Litestar(

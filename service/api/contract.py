@@ -11,18 +11,18 @@ from typing import Any
 
 import msgspec
 
-from service.api.calls import CALLS, Call
 from service.api.desk import Readiness
 from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
 from service.api.problems import KINDS, MEDIA_TYPE, Problem
 from service.api.system import Liveness
+from service.calls.computing import CALLS, Call
 from service.places import shipped
 from service.quantity.kinds import Nm
 from service.version import ENGINE
 
 Schema = dict[str, Any]
 _REF = "#/components/schemas/{name}"
-_REFUSALS = (400, 404, 413, 415, 422, 500)
+_REFUSALS = (400, 404, 409, 413, 415, 422, 500, 503)
 _DESCRIPTION = """\
 Answers for a wire-mesh barrier fixed round the edge of a rooftop solar array: may it be done this \
 way here, how wide a strip, bent how, how many of everything, with which cautions, under which \
@@ -45,7 +45,7 @@ def contract() -> Schema:
         "components": {
             "schemas": _schemas(),
             "headers": _headers(),
-            "responses": {str(status): _refusal(status) for status in (*_REFUSALS, 503)},
+            "responses": {str(status): _refusal(status) for status in _REFUSALS},
         },
     }
 

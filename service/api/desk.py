@@ -8,14 +8,15 @@ from typing import Literal
 
 import msgspec
 
-from service.api.calls import Call
 from service.api.envelope import Imprint, envelope
 from service.api.intake import Intake, MalformedBodyError
 from service.api.problems import ProblemError
 from service.api.settings import Settings
+from service.calls.computing import Call
 from service.errors import BadInputError
+from service.rulesets.reader import RuleFileError
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import NoSuchRulesetError, Shelf
+from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
 
 
 class Readiness(msgspec.Struct, frozen=True, kw_only=True):
@@ -39,19 +40,22 @@ class Desk:
     def default_imprint(self) -> Imprint | None:
         """Return the imprint of the default rule set; None when it cannot be served."""
         try:
-            return self._imprint(self.shelf.pick(self.settings.default_ruleset, self._today()))
-        except NoSuchRulesetError:
+            return self._imprint(self._default())
+        except (NoSuchRulesetError, WithdrawnError, RuleFileError):
             return None
 
     def readiness(self) -> Readiness:
         """Return what is served. Raises ProblemError when the default rule set cannot be."""
-        problems = tuple(str(problem) for problem in self.shelf.problems)
         try:
-            rules = self.shelf.pick(self.settings.default_ruleset, self._today())
-        except NoSuchRulesetError as error:
-            detail = " ".join((str(error), *problems))
+            rules = self._default()
+        except (NoSuchRulesetError, WithdrawnError, RuleFileError) as error:
+            detail = f"The default rule set cannot be served. {error}"
             raise ProblemError("not-ready", detail) from None
+        problems = tuple(str(problem) for problem in self.shelf.problems)
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
+
+    def _default(self) -> RuleSet:
+        return self.shelf.pick(self.settings.default_ruleset, self._today())
 
     def answer(self, call: Call, intake: Intake, body: bytes) -> tuple[bytes, Imprint]:
         """Return the encoded answer to a body, and the imprint of the rule set it follows.
@@ -77,6 +81,10 @@ class Desk:
             return self.shelf.pick(name or self.settings.default_ruleset, as_of or self._today())
         except NoSuchRulesetError as error:
             raise ProblemError("no-such-ruleset", str(error)) from None
+        except WithdrawnError as error:
+            raise ProblemError("withdrawn-ruleset", str(error)) from None
+        except RuleFileError as error:
+            raise ProblemError("broken-ruleset", str(error)) from None
 
     def _imprint(self, rules: RuleSet) -> Imprint:
         imprint = self._imprints.get(rules.digest)

@@ -16,8 +16,10 @@ import rfc8785
 
 from service.calc.cautions import cautions
 from service.calc.trace import Step
+from service.calls.computing import Computed
 from service.rulesets.cite import Citation, cite
-from service.rulesets.ruleset import RuleSet, Severity
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.vocabulary import Severity
 from service.version import ENGINE
 
 
@@ -51,14 +53,6 @@ class Receipt(msgspec.Struct, frozen=True, kw_only=True):
 
     request: str
     result: str
-
-
-class Computed(msgspec.Struct, frozen=True, kw_only=True):
-    """What a call comes to: the result in its wire form, the facts for cautions, and the trace."""
-
-    result: Any
-    facts: dict[str, Any]
-    trace: tuple[Step, ...]
 
 
 class Imprint:

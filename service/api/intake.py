@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from service.api.forms import Form
+from service.calls.forms import Form
 from service.errors import BadInputError, Fault, GapwrightError
 from service.quantity.kinds import decode
 from service.strict import faults

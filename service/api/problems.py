@@ -64,6 +64,18 @@ KINDS: dict[str, Kind] = {
             means="No rule set has that name or version, or none is in force that day.",
         ),
         Kind(
+            name="withdrawn-ruleset",
+            status=HTTPStatus.CONFLICT,
+            title="The rule set was withdrawn",
+            means="The version can be looked at and replayed; nothing new is answered under it.",
+        ),
+        Kind(
+            name="broken-ruleset",
+            status=HTTPStatus.SERVICE_UNAVAILABLE,
+            title="The rule set cannot be used",
+            means="Its file is at fault, or is not what was published under that version.",
+        ),
+        Kind(
             name="not-found",
             status=HTTPStatus.NOT_FOUND,
             title="There is nothing at this address",

@@ -10,11 +10,11 @@ from litestar import asgi
 from litestar.handlers import ASGIRouteHandler
 from litestar.types import HTTPScope, Receive, Scope, Send
 
-from service.api.calls import Call
 from service.api.desk import Desk
 from service.api.intake import Intake
 from service.api.problems import ProblemError
 from service.api.respond import send_answer, send_refusal
+from service.calls.computing import Call
 
 JSON = b"application/json"
 

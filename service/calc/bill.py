@@ -12,7 +12,8 @@ import msgspec
 from service.calc.conditions import holds
 from service.calc.trace import Step
 from service.quantity.whole import whole
-from service.rulesets.ruleset import Item, Need, Pack, RuleSet, Tool
+from service.rulesets.ruleset import Item, Need, Pack, RuleSet, Tool, Zone
+from service.rulesets.values import Values
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -49,11 +50,22 @@ class Bill(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     trace: tuple[Step, ...]
 
 
+class Zoned(msgspec.Struct, frozen=True, kw_only=True):
+    """What one zone's share of the perimeter drives."""
+
+    name: str
+    zone: Zone
+    drivers: Mapping[str, int]
+
+
+_LENGTHS = ("perimeter", "mesh_length")
+
+
 def quick_drivers(
-    perimeter_nm: int, corners: int, penetrations: int, rules: RuleSet
+    perimeter_nm: int, corners: int, penetrations: int, values: Values
 ) -> dict[str, int]:
     """Return what drives the lines of a quick estimate: lengths in nm, all else counts."""
-    allowance = rules.values.mesh_allowance
+    allowance = values.mesh_allowance
     return {
         "perimeter": perimeter_nm,
         "mesh_length": whole(
@@ -65,9 +77,16 @@ def quick_drivers(
 
 
 def bill(
-    drivers: Mapping[str, int], facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet
+    drivers: Mapping[str, int],
+    facts: Mapping[str, Any],
+    roll_nm: int | None,
+    rules: RuleSet,
+    zoned: tuple[Zoned, ...] = (),
 ) -> Bill:
     """Return the bill for a job's drivers and facts.
+
+    `zoned` tells how lengths are shared out among zones; their ratios may differ. Corners,
+    penetrations and items that drive others count as standard.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
     item that stands earlier in the rule file; it counts before its spare is added.
@@ -77,9 +96,10 @@ def bill(
     lines: list[Line] = []
     trace: list[Step] = []
     for item, needs, cites in chosen.items:
-        line, known[item.id] = _line(item, needs, known, roll_nm)
+        line, known[item.id] = _line(item, needs, known, roll_nm, zoned)
         if line.quantity:
-            trace.append(_step(len(lines), cites))
+            more = _zone_cites(item, needs, zoned) if zoned else ()
+            trace.append(_step(len(lines), (*cites, *more)))
             lines.append(line)
     return Bill(lines=tuple(lines), tools=chosen.tools, trace=tuple(trace))
 
@@ -110,24 +130,52 @@ def _cites(needs: tuple[Need, ...]) -> tuple[str, ...]:
     return (*(need.rule for need in needs), *(("values.mesh_allowance",) if more else ()))
 
 
+def _zone_cites(item: Item, needs: tuple[Need, ...], zoned: tuple[Zoned, ...]) -> tuple[str, ...]:
+    """Return the rules of zones that a line follows from."""
+    cites = []
+    for part in zoned:
+        for need in needs:
+            if need.driver in _LENGTHS and (item.id, need.id) in part.zone.ratios:
+                cites.append(f"zones.{part.name}.bill.{item.id}.{need.id}")
+            if need.driver == "mesh_length" and "mesh_allowance" in part.zone.changed:
+                cites.append(f"zones.{part.name}.values.mesh_allowance")
+    return tuple(cites)
+
+
 @lru_cache(maxsize=4096)
 def _step(at: int, cites: tuple[str, ...]) -> Step:
     return Step(f"/lines/{at}/quantity", cites)
 
 
 def _line(
-    item: Item, needs: tuple[Need, ...], drivers: Mapping[str, int], roll_nm: int | None
+    item: Item,
+    needs: tuple[Need, ...],
+    drivers: Mapping[str, int],
+    roll_nm: int | None,
+    zoned: tuple[Zoned, ...],
 ) -> tuple[Line, int]:
     """Return an item's line, and how much of it is used before spare and minimum."""
     parts = []
     used = 0
     for need in needs:
-        quantity = whole(drivers.get(need.driver, 0) * need.each, need.one_per)
+        if zoned and need.driver in _LENGTHS:
+            quantity = _zoned_quantity(item, need, zoned)
+        else:
+            quantity = whole(drivers.get(need.driver, 0) * need.each, need.one_per)
         parts.append(Part(need=need.id, quantity=quantity, rule=need.rule))
         used += quantity
     quantity = max(_with_spare(used, item.spare), item.minimum) if used else 0
     packs = _packs(item.pack, quantity, roll_nm if item.measured else None)
     return Line(item=item, quantity=quantity, parts=tuple(parts), packs=packs), used
+
+
+def _zoned_quantity(item: Item, need: Need, zoned: tuple[Zoned, ...]) -> int:
+    """Return what a need takes over all zones, rounded up once."""
+    total = Fraction(0)
+    for part in zoned:
+        ratio = part.zone.ratios.get((item.id, need.id), need)
+        total += Fraction(part.drivers[need.driver] * ratio.each, ratio.one_per)
+    return whole(total.numerator, total.denominator)
 
 
 def _with_spare(used: int, spare: Fraction) -> int:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
 
-from service.calc.bill import Bill, bill, quick_drivers
+from service.calc.bill import Bill, Zoned, bill, quick_drivers
 from service.calc.sizing import Sizing, size
 from service.facts import Joining, Painted
 from service.rulesets.ruleset import RuleSet
@@ -23,6 +23,8 @@ class QuickJob(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     corners: int | None
     penetrations: int
     roll_nm: int | None
+    zones: Mapping[str, int]
+    """Lengths of the perimeter in each zone; the rest is standard."""
 
 
 class Estimate(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -38,9 +40,24 @@ def estimate(job: QuickJob, rules: RuleSet) -> Estimate:
     sizing = size(job.readings_nm, rules.values) if job.strip_nm is None else None
     strip = job.strip_nm if sizing is None else sizing.strip_nm
     corners = rules.values.usual_corners if job.corners is None else job.corners
-    drivers = quick_drivers(job.perimeter_nm, corners, job.penetrations, rules)
+    drivers = quick_drivers(job.perimeter_nm, corners, job.penetrations, rules.values)
     facts = {"joining": job.joining, "painted": job.painted}
-    found = bill(drivers, facts, job.roll_nm, rules)
+    zoned = _zoned(job, rules) if job.zones else ()
+    found = bill(drivers, facts, job.roll_nm, rules, zoned)
     if strip is None:
         found = Bill(lines=(), tools=found.tools, trace=())
     return Estimate(strip_nm=strip, sizing=sizing, bill=found)
+
+
+def _zoned(job: QuickJob, rules: RuleSet) -> tuple[Zoned, ...]:
+    """Return the drivers of each zone, the standard one first."""
+    rest = job.perimeter_nm - sum(job.zones.values())
+    lengths = {"standard": rest, **job.zones}
+    return tuple(
+        Zoned(
+            name=name,
+            zone=rules.zones[name],
+            drivers=quick_drivers(length, 0, 0, rules.zones[name].values),
+        )
+        for name, length in lengths.items()
+    )

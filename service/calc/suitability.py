@@ -8,10 +8,11 @@ from typing import Any
 import msgspec
 
 from service.calc.trace import Step
+from service.errors import GapwrightError
 from service.facts import SITE_FLAGS, Covering, Racking, Site
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables import Row, match
-from service.rulesets.vocabulary import VERDICTS
+from service.rulesets.tables import Hit, match
+from service.rulesets.vocabulary import TABLES, VERDICTS
 
 
 class Reason(msgspec.Struct, frozen=True, kw_only=True):
@@ -21,6 +22,8 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True):
     reason: str
     remedy: str
     rule: str
+    because: tuple[str, ...]
+    """Each condition that was met, with the value that was compared."""
 
 
 class Suitability(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,7 +52,7 @@ def judge_site(
     does, and flags that were not told are taken as false; both are listed in `assumed`.
     """
     told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
-    clearance = max(readings_nm) if readings_nm else rules.values.usual_clearance
+    clearance = int(max(readings_nm)) if readings_nm else rules.values.usual_clearance
     facts: dict[str, Any] = {
         "covering": covering,
         "racking": racking,
@@ -63,35 +66,48 @@ def judge_site(
 def _judged(
     facts: dict[str, Any], assumed: tuple[tuple[str, Any], ...], rules: RuleSet
 ) -> Suitability:
-    rows = match(rules.tables["suitability"], facts)
-    reasons = sorted((_reason(row) for row in rows), key=lambda r: VERDICTS.index(r.verdict))
-    held = match(rules.tables["attachment"], facts)[0]
+    hits = _rows(rules, "suitability", facts)
+    reasons = sorted((_reason(hit) for hit in hits), key=lambda r: VERDICTS.index(r.verdict))
+    held = _rows(rules, "attachment", facts)[0]
+    then: Any = held.row.then
     return Suitability(
         verdict=reasons[0].verdict,
-        attachment=held.then["attachment"],
-        shape=held.then["shape"],
-        note=held.then.get("note", ""),
+        attachment=then["attachment"],
+        shape=then["shape"],
+        note=then.get("note", ""),
         reasons=tuple(reasons),
         assumed=assumed,
         facts=facts,
         trace=(
             Step("/verdict", tuple(reason.rule for reason in reasons)),
             Step("/attachment", (_rule("attachment", held),)),
+            *(() if facts["measured"] else (Step("/assumptions", ("values.usual_clearance",)),)),
         ),
     )
 
 
-def _reason(row: Row) -> Reason:
+def _rows(rules: RuleSet, table: str, facts: dict[str, Any]) -> tuple[Hit, ...]:
+    """Return the rows of a table that decide; a table that was proved always has one."""
+    asked = rules.tables[table]
+    hits = match(asked, {name: facts[name] for name in TABLES[table].inputs})
+    if not hits:
+        raise GapwrightError(f"{rules.name}: no row of the table {table} matches.")
+    return hits
+
+
+def _reason(hit: Hit) -> Reason:
+    then: Any = hit.row.then
     return Reason(
-        verdict=row.then["verdict"],
-        reason=row.then["reason"],
-        remedy=row.then.get("remedy", ""),
-        rule=_rule("suitability", row),
+        verdict=then["verdict"],
+        reason=then["reason"],
+        remedy=then.get("remedy", ""),
+        rule=_rule("suitability", hit),
+        because=tuple(reason.text for reason in hit.reasons),
     )
 
 
-def _rule(table: str, row: Row) -> str:
-    return f"tables.{table}.rows.{row.id}"
+def _rule(table: str, hit: Hit) -> str:
+    return f"tables.{table}.rows.{hit.row.id}"
 
 
 def _assumed(

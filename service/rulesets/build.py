@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, TypeVar
 
 import rfc8785
 
 from service.errors import Fault
-from service.quantity.parse import QuantityError
 from service.rulesets.build_bill import build_items
 from service.rulesets.build_tables import build_tables
+from service.rulesets.build_values import build_values
+from service.rulesets.build_zones import build_zones
 from service.rulesets.conditions import build_conditions
-from service.rulesets.measure import WANTED, measure
-from service.rulesets.reader import Document
+from service.rulesets.resolve import Resolved
 from service.rulesets.ruleset import Caution, RuleSet, Tool
 from service.rulesets.schema import RuleFile
-from service.rulesets.values import Values, kinds
 from service.strict import convert, faults, unknown_name
 
 T = TypeVar("T")
@@ -32,43 +31,52 @@ _FILLERS: dict[str, Any] = {
 }
 """What stands in for members of the head that are at fault while the rest is judged."""
 
-_SOURCED = ("values", "bill", "tools", "cautions")
+_SOURCED = ("values", "bill", "tools", "cautions", "zones")
 
 
-def build(document: Document) -> RuleSet:
-    """Return the rule set that a rule file states.
+def build(resolved: Resolved) -> RuleSet:
+    """Return the rule set that a resolved rule file states.
 
-    Raises RuleFileError with every fault of the file, each with its line and column.
+    Raises RuleFileError with every fault, each with its file, line and column.
     """
-    found = [*document.faults, *faults(document.tree, RuleFile)]
-    file = _readable(document.tree, found)
-    values = _values(file, document.tree, found)
+    content = resolved.content
+    found = [*resolved.documents[-1].faults, *faults(content, RuleFile)]
+    file = _readable(content, found)
+    values = build_values(file, content.get("values"), found)
     _check_sources(file, found)
     bill = build_items(file.bill, found)
-    tables = build_tables(file.tables, document.tree.get("tables"), found)
+    tables = build_tables(file.tables, content.get("tables"), found)
+    zones = build_zones(file, values, bill, found)
     cautions = _cautions(file, found)
     tools = _tools(file, found)
-    document.refuse(found)
+    resolved.refuse(found)
     assert values is not None
     return RuleSet(
         id=file.id,
         version=file.version,
         effective=file.effective,
+        status=file.status,
         title=file.title,
         units=file.units,
-        digest=digest(document.tree),
+        digest=digest(content),
         values=values,
         bill=bill,
         tools=tools,
         cautions=cautions,
         tables=tables,
-        content=document.tree,
+        zones=zones,
+        examples=file.examples,
+        resolved=resolved,
     )
 
 
 def digest(content: Mapping[str, Any]) -> str:
-    """Return the `sha256:` digest of a rule set's content in canonical form (RFC 8785)."""
-    return f"sha256:{hashlib.sha256(rfc8785.dumps(dict(content))).hexdigest()}"
+    """Return the `sha256:` digest of a rule set's content in canonical form (RFC 8785).
+
+    The status is left out: withdrawing a version does not make it another one.
+    """
+    lasting = {name: part for name, part in content.items() if name != "status"}
+    return f"sha256:{hashlib.sha256(rfc8785.dumps(lasting)).hexdigest()}"
 
 
 def _readable(tree: Mapping[str, Any], found: list[Fault]) -> RuleFile:
@@ -84,50 +92,6 @@ def _prune(tree: Any, path: tuple[str | int, ...]) -> None:  # noqa: ANN401
         tree = tree.get(step) if isinstance(tree, dict) else None
     if isinstance(tree, dict) and path:
         tree.pop(path[-1], None)
-
-
-def _values(file: RuleFile, tree: Mapping[str, Any], found: list[Fault]) -> Values | None:
-    known = kinds()
-    read: dict[str, Any] = {}
-    for name, entry in file.values.items():
-        path = ("values", name)
-        if name not in known:
-            remedy = unknown_name(name, list(known))
-            found.append(Fault(path=path, problem="There is no such value.", remedy=remedy))
-            continue
-        try:
-            read[name] = measure(known[name], entry.value)
-        except QuantityError as error:
-            found.append(Fault(path=(*path, "value"), problem=str(error)))
-    written = tree.get("values")
-    if isinstance(written, Mapping):
-        problem = "This value is missing."
-        missing = {name: kind for name, kind in known.items() if name not in written}
-        found.extend(
-            Fault(path=("values", name), problem=problem, remedy=WANTED[kind])
-            for name, kind in missing.items()
-        )
-    found.extend(_inconsistent(read))
-    return convert_values(read) if len(read) == len(known) else None
-
-
-def convert_values(read: Mapping[str, Any]) -> Values:
-    """Return read values as the struct that the calculation takes."""
-    return Values(**read)
-
-
-def _inconsistent(read: Mapping[str, Any]) -> list[Fault]:
-    """Return the faults between values that are each fine alone."""
-    checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
-        ("common_widths", "stocked_widths", lambda a, b: set(a) <= set(b), "List them there too."),
-        ("turn_from", "turn_to", lambda a, b: a <= b, "Write the least turn there."),
-        ("lap", "piece_length", lambda a, b: a < b, "A lap is shorter than a piece."),
-    )
-    return [
-        Fault(path=("values", name, "value"), problem=f"This does not fit {other}.", remedy=remedy)
-        for name, other, fits, remedy in checks
-        if name in read and other in read and not fits(read[name], read[other])
-    ]
 
 
 def _check_sources(file: RuleFile, found: list[Fault]) -> None:

@@ -8,11 +8,25 @@ from typing import Any
 from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError
+from service.quantity.show import short
 from service.rulesets.conditions import check_fact
 from service.rulesets.measure import length
+from service.rulesets.proof import prove
+from service.rulesets.proof_findings import Finding
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
-from service.rulesets.tables import Range, Row, Table
-from service.rulesets.vocabulary import LENGTHS, TABLES, TableShape
+from service.rulesets.table_model import (
+    Choice,
+    Condition,
+    Dimension,
+    Flag,
+    HitPolicy,
+    Range,
+    Row,
+    Span,
+    Table,
+)
+from service.rulesets.tables import CompiledTable, compile_table
+from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
@@ -20,25 +34,26 @@ Path = tuple[str | int, ...]
 
 def build_tables(
     entries: Mapping[str, TableEntry], written: object, found: list[Fault]
-) -> dict[str, Table]:
-    """Return the tables by name; faults are added to `found`.
+) -> dict[str, CompiledTable]:
+    """Return the tables by name, each proved complete and free of dead rows.
 
-    `written` is the file's section as it stands, in which entries at fault have not been dropped.
+    Faults are added to `found`. `written` is the section as it stands, in which entries at fault
+    have not been dropped.
     """
-    built = {}
+    built: dict[str, CompiledTable] = {}
     for name, entry in entries.items():
+        path: Path = ("tables", name)
         shape = TABLES.get(name)
         if shape is None:
             remedy = unknown_name(name, list(TABLES))
-            found.append(
-                Fault(path=("tables", name), problem="There is no such table.", remedy=remedy)
-            )
+            found.append(Fault(path=path, problem="There is no such table.", remedy=remedy))
             continue
-        rows = tuple(
-            _row(row, row_entry, shape, ("tables", name, "rows", row), found)
-            for row, row_entry in entry.rows.items()
-        )
-        built[name] = Table(id=name, hit_policy=entry.hit_policy, rows=rows)
+        faults: list[Fault] = []
+        table = _table(name, entry, shape, path, faults)
+        if not faults and _whole(entry, written, name):
+            built[name] = compile_table(table)
+            faults.extend(_proof_faults(built[name], path))
+        found.extend(faults)
     if isinstance(written, Mapping):
         missing = [name for name in TABLES if name not in written]
         problem = "This table is missing."
@@ -46,9 +61,63 @@ def build_tables(
     return built
 
 
+def _whole(entry: TableEntry, written: object, name: str) -> bool:
+    """Return whether no row of a table was dropped for faults that are told already."""
+    raw: Any = written
+    return len(raw[name]["rows"]) == len(entry.rows)
+
+
+def _table(
+    name: str, entry: TableEntry, shape: TableShape, path: Path, found: list[Fault]
+) -> Table:
+    if entry.hit_policy not in shape.hit_policies:
+        remedy = f"Write {' or '.join(shape.hit_policies)}."
+        problem = f"This table cannot be {entry.hit_policy}."
+        found.append(Fault(path=(*path, "hit_policy"), problem=problem, remedy=remedy))
+    rows = tuple(
+        _row(row, row_entry, shape, (*path, "rows", row), found)
+        for row, row_entry in entry.rows.items()
+    )
+    return Table(
+        name=name,
+        dimensions=tuple(_dimension(one) for one in shape.inputs),
+        rows=rows,
+        policy=HitPolicy(entry.hit_policy),
+        output_values=shape.outputs[shape.ranked],
+    )
+
+
+def _dimension(name: str) -> Dimension:
+    if name in CHOICES:
+        return Choice(name=name, options=CHOICES[name])
+    if name in LENGTHS:
+        return Span(name=name, least=0, tell=lambda nm: short(nm, "imperial", "down").text)
+    return Flag(name=name)
+
+
+def _proof_faults(table: CompiledTable, path: Path) -> list[Fault]:
+    """Return what keeps a table from being proved complete and free of dead rows."""
+    proof = prove(table)
+    remedy = "Add a row for it, widen one, or narrow the rows that overlap."
+    faults = [
+        Fault(path=_where(finding, path), problem=_sentence(finding.text), remedy=remedy)
+        for finding in proof.findings
+    ]
+    if proof.more_gaps or proof.more_overlaps:
+        faults.append(Fault(path=path, problem="There are more findings than these."))
+    return faults
+
+
+def _where(finding: Finding, path: Path) -> Path:
+    return (*path, "rows", finding.rows[-1]) if finding.rows else path
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
+
+
 def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, found: list[Fault]) -> Row:
-    options: list[tuple[str, frozenset[Any]]] = []
-    ranges: list[tuple[str, Range]] = []
+    when: dict[str, Condition] = {}
     for name, condition in entry.when.items():
         here = (*path, "when", name)
         if name not in shape.inputs:
@@ -56,11 +125,16 @@ def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, found: list[F
             problem = f"This table does not ask for {name}."
             found.append(Fault(path=here, problem=problem, remedy=remedy))
         elif name in LENGTHS:
-            ranges.append((name, _range(condition, here, found)))
+            when[name] = (_range(condition, here, found),)
         else:
-            options.append((name, _options(name, condition, here, found)))
+            options = _options(name, condition, here, found)
+            if name in CHOICES:
+                when[name] = options
+            elif len(options) == 1:
+                when[name] = bool(next(iter(options)))
     _check_outputs(entry.then, shape, (*path, "then"), found)
-    return Row(id=id_, options=tuple(options), ranges=tuple(ranges), then=entry.then)
+    ranked = entry.then.get(shape.ranked, "")
+    return Row(id=id_, when=when, then=entry.then, output_value=ranked)
 
 
 def _options(name: str, condition: object, path: Path, found: list[Fault]) -> frozenset[Any]:
@@ -78,8 +152,8 @@ def _range(condition: object, path: Path, found: list[Fault]) -> Range:
         problem = f"Found {shown(condition)} where a range must stand."
         remedy = "Write {from: 2 in, below: 8 in}, or one of the two."
         found.append(Fault(path=path, problem=problem, remedy=remedy))
-        return None, None
-    ends = []
+        return Range()
+    ends: list[int | None] = []
     for end, text in (("from", condition.from_), ("below", condition.below)):
         try:
             ends.append(None if text is None else length(text))
@@ -90,7 +164,7 @@ def _range(condition: object, path: Path, found: list[Fault]) -> Range:
     if least is not None and below is not None and least >= below:
         problem = "Nothing is from there and below that."
         found.append(Fault(path=path, problem=problem, remedy="Write the smaller one under from."))
-    return least, below
+    return Range(least=least, below=below)
 
 
 def _check_outputs(

@@ -30,6 +30,11 @@ def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
     return _READERS[kind](raw)
 
 
+def bound(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
+    """Return an end of a value's allowed range; that of a list of lengths is one length."""
+    return measure("length" if kind == "lengths" else kind, raw)
+
+
 def length(raw: object) -> int:
     """Return a length [nm], zero allowed. Raises QuantityError."""
     return round(_quantity("length", raw))

@@ -76,6 +76,11 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     faults: tuple[Fault, ...] = ()
     """Duplicate keys and keys that are no text, found while reading."""
 
+    def wrote(self, path: Path) -> bool:
+        """Return whether the entry that a path leads to, or into, stands in this file."""
+        entry = 4 if path[0] == "tables" and len(path) >= 4 else 2
+        return any(path[:length] in self.places for length in range(len(path), entry - 1, -1))
+
     def problem(self, fault: Fault) -> Problem:
         """Return a fault with its place: of the path itself, or of the nearest one above it."""
         path = fault.path

@@ -9,9 +9,11 @@ from typing import Any, Literal
 
 import msgspec
 
+from service.rulesets.resolve import Resolved
+from service.rulesets.tables import CompiledTable
 from service.rulesets.values import Values
+from service.rulesets.vocabulary import Severity
 
-Severity = Literal["danger", "warning", "caution", "notice"]
 Conditions = tuple[tuple[str, frozenset[Any]], ...]
 """Facts and the values of each that fulfil the condition; empty: always."""
 
@@ -68,12 +70,31 @@ class Caution(msgspec.Struct, frozen=True, kw_only=True):
     when: Conditions
 
 
+class Ratio(msgspec.Struct, frozen=True, kw_only=True):
+    """How much of an item is needed: `each` for every `one_per` of the driver."""
+
+    each: int
+    one_per: int
+
+
+class Zone(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+    """What holds on the edges of one zone: all values, and the ratios that differ there.
+
+    `changed` names the values that differ from the standard.
+    """
+
+    values: Values
+    changed: frozenset[str]
+    ratios: Mapping[tuple[str, str], Ratio]
+
+
 class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """One version of one rule set. It is itself only: two are equal when they are the same one."""
 
     id: str
     version: str
     effective: date
+    status: Literal["draft", "published", "withdrawn"]
     title: str
     units: Literal["imperial", "metric"]
     digest: str
@@ -81,8 +102,15 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     bill: tuple[Item, ...]
     tools: tuple[Tool, ...]
     cautions: tuple[Caution, ...]
-    tables: Mapping[str, Any]
-    content: Mapping[str, Any]
+    tables: Mapping[str, CompiledTable]
+    zones: Mapping[str, Zone]
+    examples: Mapping[str, Any]
+    resolved: Resolved
+
+    @property
+    def content(self) -> Mapping[str, Any]:
+        """Return the whole content as plain data, as the rule files write it."""
+        return self.resolved.content
 
     @property
     def name(self) -> str:

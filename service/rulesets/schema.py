@@ -6,11 +6,12 @@ Quantities stand as text here; `build` reads them and checks what they are taken
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
+from msgspec import UNSET, UnsetType
 
-from service.rulesets.ruleset import Severity
+from service.rulesets.vocabulary import Severity
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
 Name = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9_]{0,59}$")]
@@ -30,12 +31,29 @@ class SourceEntry(_Entry, frozen=True, kw_only=True):
     status: Literal["published", "secondary copy", "from memory", "no source"]
 
 
+class Allowed(_Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+    """The range inside which an overlay may move a value; both ends belong to it."""
+
+    from_: Scalar
+    to: Scalar
+
+
 class ValueEntry(_Entry, frozen=True, kw_only=True):
     """One value, what it means and where it comes from."""
 
     value: Scalar | list[Scalar]
     means: Text
     source: Slug
+    allowed: Allowed | None = None
+
+
+class ValueChange(_Entry, frozen=True, kw_only=True):
+    """What an overlay changes in a value; what it leaves out stays as it was."""
+
+    value: Scalar | list[Scalar] | UnsetType = UNSET
+    means: Text | UnsetType = UNSET
+    source: Slug | UnsetType = UNSET
+    allowed: Allowed | UnsetType = UNSET
 
 
 class RangeEntry(_Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
@@ -60,7 +78,7 @@ class TableEntry(_Entry, frozen=True, kw_only=True):
     """A decision table, with its hit policy in the terms of the DMN standard."""
 
     means: Text
-    hit_policy: Literal["UNIQUE", "FIRST", "COLLECT"]
+    hit_policy: Literal["UNIQUE", "FIRST", "PRIORITY", "COLLECT"]
     rows: dict[Name, RowEntry]
 
 
@@ -111,24 +129,98 @@ class CautionEntry(_Entry, frozen=True, kw_only=True):
     source: Slug
     clause: Text | None = None
     when: When = {}
+    locked: bool = False
+    """Whether an overlay may neither reword nor drop it."""
 
 
-class RuleFile(_Entry, frozen=True, kw_only=True):
-    """One version of one rule set."""
+class RatioEntry(_Entry, frozen=True, kw_only=True):
+    """Another ratio for one need of a bill line, inside a zone."""
+
+    one_per: Scalar | None = None
+    each: Annotated[int, msgspec.Meta(ge=1, le=10_000)] | None = None
+
+
+class ZoneEntry(_Entry, frozen=True, kw_only=True):
+    """What holds instead on edges of this zone: values, and ratios of bill lines by need."""
+
+    means: Text
+    source: Slug
+    values: dict[Name, Scalar | list[Scalar]] = {}
+    bill: dict[Name, dict[Name, RatioEntry]] = {}
+
+
+class ExampleEntry(_Entry, frozen=True, kw_only=True):
+    """A request to one of the calls, and any part of the answer that it must get."""
+
+    call: Literal["sizing", "materials", "suitability"]
+    given: dict[str, Any]
+    expect: dict[str, Any]
+
+
+Version = Annotated[
+    str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$")
+]
+VersionName = Annotated[
+    str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}@[0-9]+[.][0-9]+[.][0-9]+$")
+]
+
+
+class Head(_Entry, frozen=True, kw_only=True):
+    """What every rule file says of itself."""
 
     id: Slug
-    version: Annotated[
-        str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$")
-    ]
+    version: Version
     effective: date
     status: Literal["draft", "published", "withdrawn"]
     title: Text
     change: Text
     approved_by: Text
+
+
+class RuleFile(Head, frozen=True, kw_only=True):
+    """One version of one rule set, whole."""
+
     units: Literal["imperial", "metric"]
+    based_on: VersionName | None = None
     sources: dict[Slug, SourceEntry]
     values: dict[Name, ValueEntry]
     tables: dict[Name, TableEntry]
     bill: dict[Name, ItemEntry]
     tools: dict[Name, ToolEntry]
     cautions: dict[Name, CautionEntry]
+    zones: dict[Name, ZoneEntry] = {}
+    examples: dict[Name, ExampleEntry] = {}
+
+
+class TableChange(_Entry, frozen=True, kw_only=True):
+    """Rows that an overlay adds to a table, or replaces by their id."""
+
+    rows: dict[Name, RowEntry]
+    means: Text | UnsetType = UNSET
+
+
+class Removal(_Entry, frozen=True, kw_only=True):
+    """Ids of entries that an overlay drops."""
+
+    bill: list[Name] = []
+    tools: list[Name] = []
+    cautions: list[Name] = []
+    zones: list[Name] = []
+    examples: list[Name] = []
+    tables: dict[Name, list[Name]] = {}
+
+
+class OverlayFile(Head, frozen=True, kw_only=True):
+    """One version of a rule set that changes another: only what differs is written."""
+
+    based_on: VersionName
+    units: Literal["imperial", "metric"] | UnsetType = UNSET
+    sources: dict[Slug, SourceEntry] = {}
+    values: dict[Name, ValueChange] = {}
+    tables: dict[Name, TableChange] = {}
+    bill: dict[Name, ItemEntry] = {}
+    tools: dict[Name, ToolEntry] = {}
+    cautions: dict[Name, CautionEntry] = {}
+    zones: dict[Name, ZoneEntry] = {}
+    examples: dict[Name, ExampleEntry] = {}
+    remove: Removal = Removal()

@@ -1,100 +1,233 @@
-"""The shelf: all rule sets of a folder, loaded once, chosen by name, version and day."""
+"""The shelf: the published rule sets of a folder, each loaded when it is first asked for.
+
+A shelf is one view of the folder: the ledger says which versions there are and since when, so no
+rule file is read before it is needed, and one request sees one shelf from beginning to end. What
+cannot be used is told in `problems`, and breaks nothing else.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import msgspec
 
-from service.errors import GapwrightError
+from service.errors import Fault, GapwrightError
 from service.rulesets.build import build
-from service.rulesets.reader import Problem, RuleFileError, read
+from service.rulesets.ledger import Ledger, Record, read_ledger
+from service.rulesets.reader import Document, Problem, RuleFileError, read
+from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
+
+MOST_LOADED = 256
+"""Rule sets held in memory at once; the least recently used go first."""
+
+Judge = Callable[[RuleSet], list[Fault]]
+"""Judges a rule set that is sound in itself, as by its own examples."""
 
 
 class NoSuchRulesetError(GapwrightError):
     """No rule set of that name or version, or none in force that day; the message says which."""
 
 
-class Shelf(msgspec.Struct, frozen=True, kw_only=True):
-    """Rule sets by id, each with its versions from the oldest to the newest.
+class WithdrawnError(GapwrightError):
+    """The version was withdrawn: it can be replayed, but nothing is quoted under it."""
 
-    `problems` are those of the files that could not be loaded.
-    """
 
-    rulesets: Mapping[str, tuple[RuleSet, ...]]
-    problems: tuple[Problem, ...]
+class Stamp(msgspec.Struct, frozen=True):
+    """What tells whether a file has changed."""
+
+    modified_ns: int
+    size: int
+
+
+def no_judge(_: RuleSet) -> list[Fault]:
+    """Judge nothing."""
+    return []
+
+
+class Shelf:
+    """The rule sets of one folder, as its ledger records them."""
+
+    def __init__(self, folder: Path, judge: Judge = no_judge) -> None:
+        """Read the ledger. Raises RuleFileError when it is at fault."""
+        self.folder = folder
+        self.ledger: Ledger = read_ledger(folder)
+        self._judge = judge
+        self._loaded: OrderedDict[str, tuple[Stamp, RuleSet]] = OrderedDict()
+        self._problems: dict[str, tuple[Problem, ...]] = {}
+        self._lock = threading.RLock()
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Return what was wrong with the files that have been asked for so far."""
+        with self._lock:
+            return tuple(problem for found in self._problems.values() for problem in found)
 
     def pick(self, name: str, on: date) -> RuleSet:
-        """Return the rule set `id` in force on a day, or `id@version` as named.
+        """Return the version of `id` in force on a day, of `id@1` with that major, or as named.
 
-        Raises NoSuchRulesetError.
+        Raises NoSuchRulesetError, WithdrawnError, or RuleFileError when the version that is called
+        for cannot be used: no other one is quietly taken in its place.
+        """
+        return self.load(self.record(name, on))
+
+    def record(self, name: str, on: date) -> Record:
+        """Return the record of the version that a name calls for on a day.
+
+        An effective date belongs to its version: on that day it is in force. Raises
+        NoSuchRulesetError or WithdrawnError.
         """
         identifier, _, version = name.partition("@")
-        versions = self.rulesets.get(identifier)
+        versions = self.ledger.get(identifier)
         if versions is None:
-            remedy = unknown_name(identifier, list(self.rulesets))
+            remedy = unknown_name(identifier, list(self.ledger)[:50])
             raise NoSuchRulesetError(f"There is no rule set {identifier!r}. {remedy}".rstrip())
-        if version:
-            return _named(identifier, version, versions)
-        in_force = [rules for rules in versions if rules.effective <= on]
-        if not in_force:
-            first = versions[0].effective
-            raise NoSuchRulesetError(
-                f"No version of {identifier} is in force on {on}. The first one is from {first}."
-            )
-        return in_force[-1]
+        if version in versions:
+            return _standing(versions[version])
+        if "." in version:
+            known = ", ".join(versions)
+            raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known: {known}.")
+        return _in_force(name, version, list(versions.values()), on)
 
+    def load(self, record: Record) -> RuleSet:
+        """Return a published version, from memory or from its file.
 
-def load(folder: Path) -> Shelf:
-    """Return the shelf of a folder that holds one folder a rule set and one file a version."""
-    rulesets: dict[str, list[RuleSet]] = {}
-    problems: list[Problem] = []
-    for path in sorted(folder.glob("*/*.yaml")):
+        Raises RuleFileError when the file is at fault, or is not what was published.
+        """
+        with self._lock:
+            kept = self._loaded.get(record.name)
+            if kept is not None:
+                self._loaded.move_to_end(record.name)
+                return kept[1]
+            try:
+                stamp, rules = self._read(record)
+            except RuleFileError as error:
+                self._problems[record.name] = error.problems
+                raise
+            self._problems.pop(record.name, None)
+            self._keep(record.name, stamp, rules)
+            return rules
+
+    def renew(self) -> Shelf:
+        """Return a shelf of the folder as it is now, with what is still good taken over.
+
+        A version whose file has changed is read again at once; where that fails the good one that
+        was loaded stays, and the problem is told. Raises RuleFileError when the ledger is at
+        fault, or a published record was changed.
+        """
+        fresh = Shelf(self.folder, self._judge)
+        _check_lasting(self.ledger, fresh.ledger)
+        with self._lock:
+            loaded = list(self._loaded.items())
+        for name, (stamp, rules) in loaded:
+            record = fresh.ledger.get(rules.id, {}).get(rules.version)
+            if record is None:
+                continue
+            if fresh.stamp(record) != stamp:
+                try:
+                    fresh.load(record)
+                    continue
+                except RuleFileError:
+                    pass  # told in fresh.problems
+            fresh._keep(name, stamp, rules)
+        return fresh
+
+    def stamp(self, record: Record) -> Stamp | None:
+        """Return the stamp of a version's file, None where there is none."""
         try:
-            rules = load_file(path, folder)
-        except RuleFileError as error:
-            problems.extend(error.problems)
-        else:
-            rulesets.setdefault(rules.id, []).append(rules)
-    ordered = {
-        name: tuple(sorted(versions, key=lambda rules: version_key(rules.version)))
-        for name, versions in rulesets.items()
-    }
-    return Shelf(rulesets=ordered, problems=tuple(problems))
+            found = self.path(record).stat()
+        except OSError:
+            return None
+        return Stamp(found.st_mtime_ns, found.st_size)
+
+    def path(self, record: Record) -> Path:
+        """Return where the file of a version stands."""
+        return self.folder / record.id / f"{record.version}.yaml"
+
+    def _read(self, record: Record) -> tuple[Stamp, RuleSet]:
+        stamp = self.stamp(record)
+        rules = build(resolve(self.document(record.name), self.document))
+        file = rules.resolved.documents[-1].file
+        if stamp is None or rules.name != record.name:
+            raise RuleFileError([whole(file, f"The file holds {rules.name}.", "Put it back.")])
+        if rules.digest != record.digest:
+            problem = f"The file is not what was published as {record.name}."
+            remedy = "Restore it, and write what is new in a new version."
+            raise RuleFileError([whole(file, problem, remedy)])
+        rules.resolved.refuse(self._judge(rules))
+        return stamp, rules
+
+    def document(self, name: str) -> Document:
+        """Return the document of `id@version`. Raises KeyError where it was never published."""
+        identifier, _, version = name.partition("@")
+        record = self.ledger.get(identifier, {}).get(version)
+        if record is None:
+            raise KeyError("Publish that version first, or name one that is published.")
+        kept = self._loaded.get(name)
+        if kept is not None:
+            return kept[1].resolved.documents[-1]
+        return read_file(self.path(record), self.folder)
+
+    def _keep(self, name: str, stamp: Stamp, rules: RuleSet) -> None:
+        self._loaded[name] = (stamp, rules)
+        while len(self._loaded) > MOST_LOADED:
+            self._loaded.popitem(last=False)
 
 
-def load_file(path: Path, folder: Path) -> RuleSet:
-    """Return the rule set of one file. Raises RuleFileError with every fault of it."""
-    shown = str(path.relative_to(folder)) if path.is_relative_to(folder) else path.name
+def read_file(path: Path, folder: Path) -> Document:
+    """Return the document of a file, named by its place in the folder. Raises RuleFileError."""
+    shown = str(path.relative_to(folder)) if path.is_relative_to(folder) else str(path)
     try:
         data = path.read_bytes()
     except OSError as error:
         problem = f"The file cannot be read: {error.strerror}."
-        raise RuleFileError([_whole(shown, problem, "Check its name and rights.")]) from None
-    rules = build(read(data, shown))
-    if (path.parent.name, path.stem) != (rules.id, rules.version) and path.is_relative_to(folder):
-        problem = f"The file holds {rules.name}, and its place says otherwise."
-        remedy = f"Put it at {rules.id}/{rules.version}.yaml."
-        raise RuleFileError([_whole(shown, problem, remedy)])
-    return rules
+        raise RuleFileError([whole(shown, problem, "Check its name and rights.")]) from None
+    return read(data, shown)
 
 
-def version_key(version: str) -> tuple[int, ...]:
-    """Return what orders semantic versions."""
-    return tuple(int(part) for part in version.split("."))
-
-
-def _named(identifier: str, version: str, versions: tuple[RuleSet, ...]) -> RuleSet:
-    for rules in versions:
-        if rules.version == version:
-            return rules
-    known = ", ".join(rules.version for rules in versions)
-    raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known here: {known}.")
-
-
-def _whole(file: str, problem: str, remedy: str) -> Problem:
+def whole(file: str, problem: str, remedy: str) -> Problem:
+    """Return a problem with a file as a whole."""
     return Problem(file=file, line=1, column=1, key="the file", problem=problem, remedy=remedy)
+
+
+def _standing(record: Record) -> Record:
+    if record.withdrawn is not None:
+        raise WithdrawnError(
+            f"{record.name} was withdrawn on {record.withdrawn}. It can be looked at and replayed,"
+            " but nothing new is answered under it."
+        )
+    return record
+
+
+def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
+    standing = [record for record in records if record.withdrawn is None]
+    if major:
+        standing = [record for record in standing if record.version.split(".")[0] == major]
+    if not standing:
+        raise NoSuchRulesetError(f"There is no standing version of {name}.")
+    in_force = [record for record in standing if record.effective <= on]
+    if not in_force:
+        first = standing[0].effective
+        raise NoSuchRulesetError(
+            f"No version of {name} is in force on {on}; the first from {first}."
+        )
+    return in_force[-1]
+
+
+def _check_lasting(before: Ledger, after: Ledger) -> None:
+    """Raise RuleFileError where a record that was published has changed."""
+    changed = [
+        record.name
+        for versions in before.values()
+        for record in versions.values()
+        if (now := after.get(record.id, {}).get(record.version)) is not None
+        and (now.digest, now.effective) != (record.digest, record.effective)
+    ]
+    if changed:
+        problem = f"The records of {', '.join(changed)} were changed."
+        raise RuleFileError([whole("ledger.txt", problem, "Restore the ledger.")])

@@ -7,6 +7,7 @@ it, so a lap in pounds or a misspelt name is refused when the file is loaded.
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 from typing import Annotated, get_type_hints
 
 import msgspec
@@ -50,6 +51,23 @@ class Values(msgspec.Struct, frozen=True, kw_only=True):
     longest_span: LengthValue
 
 
+STRICTER: dict[str, str] = {
+    "strip_margin": "more",
+    "least_web": "more",
+    "turn_from": "more",
+    "turn_to": "less",
+    "tight_spot_drop": "more",
+    "tight_spot_share": "less",
+    "mesh_allowance": "more",
+    "lap": "more",
+    "lap_rings": "more",
+    "lap_ties": "more",
+    "longest_span": "less",
+}
+"""Which way a value moves when it becomes stricter; values not listed have no such way."""
+
+
+@lru_cache(maxsize=1)
 def kinds() -> dict[str, str]:
     """Return each value's name and kind: length, lengths, share, angle, count or flag."""
     hints = get_type_hints(Values, include_extras=True)

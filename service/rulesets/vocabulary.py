@@ -30,6 +30,9 @@ DRIVERS: dict[str, Literal["length", "count"]] = {
 }
 """What drives the lines of a quick estimate: lengths [nm] and counts."""
 
+Severity = Literal["danger", "warning", "caution", "notice"]
+"""Signal words, from the gravest to the mildest."""
+
 VERDICTS = ("unsuitable", "survey", "conditional", "suitable")
 """Verdicts from the gravest to the mildest."""
 
@@ -40,6 +43,9 @@ class TableShape(msgspec.Struct, frozen=True, kw_only=True):
     inputs: tuple[str, ...]
     outputs: dict[str, tuple[str, ...]]
     """Each output and the words that it may hold; none: any text."""
+    hit_policies: tuple[str, ...]
+    ranked: str
+    """The output that PRIORITY ranks, in the order of its words."""
     optional: tuple[str, ...] = ()
 
 
@@ -47,6 +53,8 @@ TABLES: dict[str, TableShape] = {
     "suitability": TableShape(
         inputs=("covering", "racking", "clearance", *FLAGS),
         outputs={"verdict": VERDICTS, "reason": (), "remedy": ()},
+        hit_policies=("COLLECT",),
+        ranked="verdict",
         optional=("remedy",),
     ),
     "attachment": TableShape(
@@ -56,6 +64,8 @@ TABLES: dict[str, TableShape] = {
             "shape": ("C", "L", "C or L", "undecided"),
             "note": (),
         },
+        hit_policies=("UNIQUE", "FIRST", "PRIORITY"),
+        ranked="attachment",
         optional=("note",),
     ),
 }

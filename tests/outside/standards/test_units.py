@@ -102,12 +102,12 @@ def test_the_units_that_pint_ships_with_have_exactly_the_same_factor(
 
 
 @given(
-    number=st.decimals("0.001", "9999", places=3),
+    number=st.decimals("0.001", "9999", places=9),
     unit=st.sampled_from(["in", "ft", "yd", "mm", "cm", "m"]),
 )
 def test_a_length_is_the_nearest_nanometre_to_what_pint_makes_of_it(shipped_units, number, unit):
     theirs = shipped_units.Quantity(Fraction(number), unit).m_as("nanometre")
-    assert abs(length_nm(f"{number} {unit}") - theirs) <= Fraction(1, 2)
+    assert abs(length_nm(f"{number:f} {unit}") - theirs) <= Fraction(1, 2)
 
 
 @given(feet=st.integers(1, 500), inches=st.integers(0, 11), sixteenths=st.integers(1, 15))

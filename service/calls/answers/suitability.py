@@ -19,6 +19,7 @@ class ReasonAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     reason: str
     remedy: str | None
     rule: str
+    because: tuple[str, ...]
 
 
 class Assumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -63,5 +64,9 @@ def show_suitability(found: Suitability, system: System) -> SuitabilityAnswer:
 def _reason(reason: Reason) -> ReasonAnswer:
     shown: Any = reason
     return ReasonAnswer(
-        verdict=shown.verdict, reason=reason.reason, remedy=reason.remedy or None, rule=reason.rule
+        verdict=shown.verdict,
+        reason=reason.reason,
+        remedy=reason.remedy or None,
+        rule=reason.rule,
+        because=reason.because,
     )

@@ -7,20 +7,28 @@ from typing import Any
 
 import msgspec
 
-from service.api.answers.materials import MaterialsAnswer, show_materials
-from service.api.answers.sizing import SizingAnswer, show_sizing
-from service.api.answers.suitability import SuitabilityAnswer, show_suitability
-from service.api.envelope import Computed
-from service.api.forms import Form, MaterialsForm, SizingForm, SuitabilityForm
 from service.calc.estimate import QuickJob, estimate
 from service.calc.sizing import size
 from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
 from service.calc.trace import Step
+from service.calls.answers.materials import MaterialsAnswer, show_materials
+from service.calls.answers.sizing import SizingAnswer, show_sizing
+from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
+from service.calls.forms import Form, MaterialsForm, SizingForm, SuitabilityForm
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import RollLength
 from service.quantity.show import long
 from service.rulesets.ruleset import RuleSet
+from service.strict import unknown_name
+
+
+class Computed(msgspec.Struct, frozen=True, kw_only=True):
+    """What a call comes to: the result in its wire form, the facts for cautions, and the trace."""
+
+    result: Any
+    facts: dict[str, Any]
+    trace: tuple[Step, ...]
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
@@ -48,6 +56,7 @@ def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
 def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
     _check_roll(form.roll_length, form, rules)
+    _check_zones(form, rules)
     found = estimate(_quick_job(form), rules)
     trace = found.bill.trace
     if found.sizing is not None:
@@ -80,6 +89,7 @@ def _quick_job(form: MaterialsForm) -> QuickJob:
         corners=form.corners,
         penetrations=form.penetrations,
         roll_nm=form.roll_length,
+        zones=form.zones,
     )
 
 
@@ -96,6 +106,18 @@ def _check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
         raise BadInputError(
             [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
         )
+
+
+def _check_zones(form: MaterialsForm, rules: RuleSet) -> None:
+    """Raise BadInputError where the rule set has no such zone."""
+    problem = f"{rules.name} has no such zone."
+    faults = [
+        Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
+        for name in form.zones
+        if name not in rules.zones
+    ]
+    if faults:
+        raise BadInputError(faults)
 
 
 CALLS: tuple[Call, ...] = (

@@ -7,9 +7,9 @@ from typing import Literal
 
 import msgspec
 
-from service.api.answers.sizing import AdviceAnswer, show_advice
 from service.calc.bill import Line, Packs
 from service.calc.estimate import Estimate
+from service.calls.answers.sizing import AdviceAnswer, show_advice
 from service.quantity.show import Length, System, long, short
 from service.rulesets.ruleset import Tool
 

@@ -20,6 +20,7 @@ RulesetName = Annotated[
         extra_json_schema={"format": "ruleset-name"},
     ),
 ]
+ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"})]
 Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
 
 
@@ -94,6 +95,16 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         msgspec.Meta(description="One of the lengths mesh is sold in; left out: the usual one."),
     ] = None
 
+    zones: Annotated[
+        dict[ZoneName, Perimeter],
+        msgspec.Meta(
+            max_length=10,
+            description="Lengths of the perimeter that lie in a zone of the rule set; the rest is"
+            " standard.",
+            examples=[{"exposed": "30 ft"}],
+        ),
+    ] = {}
+
     def faults(self) -> list[Fault]:
         """Return a fault unless exactly one of clearance and strip width is given."""
         if (self.clearance is None) == (self.strip_width is None):
@@ -105,6 +116,9 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
                     path=("strip_width" if both else "clearance",), problem=problem, remedy=remedy
                 )
             ]
+        if sum(self.zones.values()) > self.perimeter:
+            problem = "The zones are longer than the perimeter."
+            return [Fault(path=("zones",), problem=problem, remedy="Give parts of the perimeter.")]
         return []
 
 

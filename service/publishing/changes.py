@@ -1,0 +1,129 @@
+"""What differs between two rule sets: each entry before and after, and whether it is stricter.
+
+Stricter asks more of the work or allows less; looser the other way; neutral is neither; wording
+changes what is said and no answer. A change that is stricter in one way and looser in another
+counts as looser, for that is what someone must look at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Literal
+
+import msgspec
+
+from service.publishing.strictness import (
+    Classed,
+    caution_class,
+    item_class,
+    row_class,
+    value_class,
+    zone_class,
+)
+from service.rulesets.overlay import SECTIONS
+from service.rulesets.resolve import at
+from service.rulesets.ruleset import RuleSet
+
+Affects = Literal["sizing", "layout", "materials", "suitability", "cautions", "tools", "text"]
+
+
+class Change(msgspec.Struct, frozen=True, kw_only=True):
+    """One entry that differs; `before` or `after` is null where it was added or removed."""
+
+    entry: str
+    affects: Affects
+    classed: Classed
+    before: Any
+    after: Any
+    source: str | None
+
+
+def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
+    """Return every entry that differs, in the order of the sections."""
+    return tuple(_changes(before, after))
+
+
+def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
+    """Return the changes that ask less than before."""
+    return [change for change in changes(before, after) if change.classed == "looser"]
+
+
+def _changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
+    for path in _paths(before, after):
+        old, new = at(before.content, path), at(after.content, path)
+        if old != new:
+            yield Change(
+                entry=".".join(path),
+                affects=_affects(path),
+                classed=_classed(path, old, new),
+                before=old,
+                after=new,
+                source=_source(new if new is not None else old, after, before),
+            )
+
+
+def _paths(before: RuleSet, after: RuleSet) -> Iterator[tuple[str, ...]]:
+    """Yield the path of each entry that either rule set has."""
+    yield ("units",)
+    for section in SECTIONS:
+        for name in _names(before, after, (section,)):
+            yield (section, name)
+    for table in _names(before, after, ("tables",)):
+        yield ("tables", table, "means")
+        yield ("tables", table, "hit_policy")
+        for row in _names(before, after, ("tables", table, "rows")):
+            yield ("tables", table, "rows", row)
+
+
+def _names(before: RuleSet, after: RuleSet, path: tuple[str, ...]) -> list[str]:
+    found = (at(before.content, path) or {}, at(after.content, path) or {})
+    return list(dict.fromkeys(name for part in found for name in part))
+
+
+_SECTION_AFFECTS: dict[str, Affects] = {
+    "bill": "materials",
+    "tools": "tools",
+    "cautions": "cautions",
+    "tables": "suitability",
+    "zones": "layout",
+}
+_VALUE_AFFECTS: dict[str, Affects] = {
+    "mesh_allowance": "materials",
+    "usual_corners": "materials",
+    "usual_clearance": "suitability",
+    "piece_length": "layout",
+    "lap": "layout",
+    "lap_rings": "layout",
+    "lap_ties": "layout",
+    "longest_span": "layout",
+}
+
+
+def _affects(path: tuple[str, ...]) -> Affects:
+    if path[0] == "values":
+        return _VALUE_AFFECTS.get(path[1], "sizing")
+    return _SECTION_AFFECTS.get(path[0], "text")
+
+
+def _classed(path: tuple[str, ...], old: Any, new: Any) -> Classed:  # noqa: ANN401
+    if path[0] == "values":
+        return value_class(path[1], old, new)
+    if path[0] == "bill":
+        return item_class(old, new)
+    if path[0] == "cautions":
+        return caution_class(old, new)
+    if path[0] == "zones":
+        return zone_class(old, new)
+    if path[0] == "tables":
+        return row_class(path, old, new)
+    return "neutral" if path[0] in ("tools", "units") else "wording"
+
+
+def _source(entry: Any, *rulesets: RuleSet) -> str | None:  # noqa: ANN401
+    """Return the title of an entry's source."""
+    source = entry.get("source") if isinstance(entry, Mapping) else None
+    for rules in rulesets:
+        found = rules.content["sources"].get(source)
+        if found:
+            return str(found["title"])
+    return None

@@ -1,0 +1,88 @@
+"""Build the zones of a rule set: what holds instead on edges that are seen or take weather."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+
+from service.errors import Fault
+from service.quantity.parse import QuantityError
+from service.rulesets.build_values import inconsistent
+from service.rulesets.measure import count, length, measure
+from service.rulesets.ruleset import Item, Need, Ratio, Zone
+from service.rulesets.schema import RatioEntry, RuleFile, ZoneEntry
+from service.rulesets.values import Values, kinds
+from service.strict import unknown_name
+
+Path = tuple[str | int, ...]
+
+
+def build_zones(
+    file: RuleFile, values: Values | None, bill: tuple[Item, ...], found: list[Fault]
+) -> dict[str, Zone]:
+    """Return the zones by name; faults are added to `found`. The standard zone is always there."""
+    items = {item.id: item for item in bill}
+    zones: dict[str, Zone] = {}
+    for name, entry in file.zones.items():
+        path: Path = ("zones", name)
+        changed = _values(entry, path, found)
+        ratios = _ratios(entry, items, (*path, "bill"), found)
+        if values is not None:
+            merged = {**msgspec.structs.asdict(values), **changed}
+            found.extend(inconsistent(merged, lambda n, p=path: (*p, "values", n)))  # type: ignore[misc]
+            zones[name] = Zone(values=Values(**merged), changed=frozenset(changed), ratios=ratios)
+    if values is not None:
+        zones.setdefault("standard", Zone(values=values, changed=frozenset(), ratios={}))
+    return zones
+
+
+def _values(entry: ZoneEntry, path: Path, found: list[Fault]) -> dict[str, Any]:
+    known = kinds()
+    changed = {}
+    for name, raw in entry.values.items():
+        here = (*path, "values", name)
+        if name not in known:
+            remedy = unknown_name(name, list(known))
+            found.append(Fault(path=here, problem="There is no such value.", remedy=remedy))
+            continue
+        try:
+            changed[name] = measure(known[name], raw)
+        except QuantityError as error:
+            found.append(Fault(path=here, problem=str(error)))
+    return changed
+
+
+def _ratios(
+    entry: ZoneEntry, items: Mapping[str, Item], path: Path, found: list[Fault]
+) -> dict[tuple[str, str], Ratio]:
+    ratios = {}
+    for item, needs in entry.bill.items():
+        known = {need.id: need for need in items[item].needs} if item in items else {}
+        if item not in items:
+            remedy = unknown_name(item, list(items))
+            problem = "There is no such line of the bill."
+            found.append(Fault(path=(*path, item), problem=problem, remedy=remedy))
+            continue
+        for need, ratio in needs.items():
+            here = (*path, item, need)
+            if need in known:
+                ratios[item, need] = _ratio(ratio, known[need], here, found)
+            else:
+                remedy = unknown_name(need, list(known))
+                found.append(Fault(path=here, problem="There is no such need.", remedy=remedy))
+    return ratios
+
+
+def _ratio(entry: RatioEntry, need: Need, path: Path, found: list[Fault]) -> Ratio:
+    one_per = need.one_per
+    if entry.one_per is not None:
+        try:
+            read = length if isinstance(entry.one_per, str) else count
+            one_per = read(entry.one_per)
+            if one_per == 0:
+                raise QuantityError("One per nothing makes no sense. Write more than zero.")
+        except QuantityError as error:
+            found.append(Fault(path=(*path, "one_per"), problem=str(error)))
+    return Ratio(each=entry.each or need.each, one_per=one_per)

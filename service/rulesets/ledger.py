@@ -1,0 +1,116 @@
+"""The ledger: which versions were published, when each takes effect, and the digest of each.
+
+One line a record, only ever added to, in the folder of the rule sets:
+
+    published baseline@1.0.0 effective 2026-01-01 sha256:...
+    withdrawn baseline@1.0.0 on 2026-11-30
+
+A published version never changes: its file must keep the digest that stands here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from datetime import date
+from pathlib import Path
+
+import msgspec
+
+from service.rulesets.reader import Problem, RuleFileError
+
+FILE = "ledger.txt"
+_NAME = r"(?P<id>[a-z][a-z0-9-]{0,59})@(?P<version>\d{1,6}\.\d{1,6}\.\d{1,6})"
+_PUBLISHED = re.compile(
+    rf"published {_NAME} effective (?P<day>\d{{4}}-\d\d-\d\d) (?P<digest>sha256:[0-9a-f]{{64}})"
+)
+_WITHDRAWN = re.compile(rf"withdrawn {_NAME} on (?P<day>\d{{4}}-\d\d-\d\d)")
+
+
+class Record(msgspec.Struct, frozen=True, kw_only=True):
+    """One published version."""
+
+    id: str
+    version: str
+    effective: date
+    digest: str
+    withdrawn: date | None = None
+
+    @property
+    def name(self) -> str:
+        """Return `id@version`."""
+        return f"{self.id}@{self.version}"
+
+    def line(self) -> str:
+        """Return the line that records the publication."""
+        return f"published {self.name} effective {self.effective} {self.digest}"
+
+
+Ledger = Mapping[str, Mapping[str, Record]]
+"""Records by id, then by version from the oldest to the newest."""
+
+
+def version_key(version: str) -> tuple[int, ...]:
+    """Return what orders semantic versions."""
+    return tuple(int(part) for part in version.split("."))
+
+
+def read_ledger(folder: Path) -> Ledger:
+    """Return the ledger of a folder; empty where there is none.
+
+    Raises RuleFileError with every line that is no record, or records a version again.
+    """
+    try:
+        text = (folder / FILE).read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return {}
+    except (OSError, UnicodeDecodeError) as error:
+        raise RuleFileError([_problem(1, f"The ledger cannot be read: {error}.")]) from None
+    return parse_ledger(text.splitlines())
+
+
+def parse_ledger(lines: Iterable[str]) -> Ledger:
+    """Return the records of a ledger's lines. Raises RuleFileError."""
+    records: dict[str, dict[str, Record]] = {}
+    problems: list[Problem] = []
+    for number, line in enumerate(lines, 1):
+        if line.strip() and not line.startswith("#"):
+            wrong = _take(line.strip(), records)
+            if wrong:
+                problems.append(_problem(number, wrong))
+    if problems:
+        raise RuleFileError(problems)
+    return {
+        name: dict(sorted(versions.items(), key=lambda item: version_key(item[0])))
+        for name, versions in records.items()
+    }
+
+
+def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
+    """Take one line into the records, and return what is wrong with it, if anything."""
+    found = _PUBLISHED.fullmatch(line) or _WITHDRAWN.fullmatch(line)
+    if found is None:
+        return "This is no record of a ledger."
+    identifier, version = found["id"], found["version"]
+    try:
+        day = date.fromisoformat(found["day"])
+    except ValueError:
+        return f"{found['day']} is no date."
+    versions = records.setdefault(identifier, {})
+    known = versions.get(version)
+    if found.re is _WITHDRAWN:
+        if known is None:
+            return f"{identifier}@{version} was never published."
+        versions[version] = msgspec.structs.replace(known, withdrawn=day)
+    elif known is not None:
+        return f"{known.name} is recorded twice; a published version never changes."
+    else:
+        versions[version] = Record(
+            id=identifier, version=version, effective=day, digest=found["digest"]
+        )
+    return ""
+
+
+def _problem(line: int, problem: str) -> Problem:
+    remedy = "Restore the ledger; only publish and withdraw write to it."
+    return Problem(file=FILE, line=line, column=1, key="ledger", problem=problem, remedy=remedy)

@@ -1,0 +1,94 @@
+"""Overlays: what one rule set changes in another, and how changes lie on top of each other.
+
+A change is plain data: entries by section and id, and ids to remove. An entry of `values` is
+merged member by member, so that a change of the value keeps its meaning; any other entry is
+replaced whole. Rows of tables count as entries of their table. Laying changes over each other is
+associative, and laying a written change twice is the same as once (tests/unit/rulesets).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Any
+
+Content = Mapping[str, Any]
+
+SECTIONS = ("sources", "values", "bill", "tools", "cautions", "zones", "examples")
+"""Sections whose entries stand directly under their id; `tables` has rows under each table."""
+
+OWN = ("id", "version", "effective", "status", "title", "change", "approved_by", "based_on")
+"""Members of the head that belong to one file, and are never inherited."""
+
+_INHERITED = ("units",)
+
+
+def lay(base: Content, change: Content) -> dict[str, Any]:
+    """Return the content that `change` makes of `base`.
+
+    What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
+    ids in `remove` are passed over here; `faults` of a written overlay are told when it is judged.
+    """
+    removed = change.get("remove", {})
+    laid: dict[str, Any] = {name: change[name] for name in OWN if name in change}
+    laid.update(
+        {
+            name: (change if name in change else base)[name]
+            for name in _INHERITED
+            if name in change or name in base
+        }
+    )
+    for section in SECTIONS:
+        laid[section] = _entries(
+            base.get(section, {}),
+            change.get(section, {}),
+            removed.get(section, ()),
+            merge=section == "values",
+        )
+    laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
+    return laid
+
+
+def compose(first: Content, second: Content) -> dict[str, Any]:
+    """Return the one change that does what `first` and then `second` does."""
+    joined = lay(first, second)
+    removed: dict[str, Any] = {}
+    for change in (first, second):
+        for section, ids in change.get("remove", {}).items():
+            if section == "tables":
+                tables = removed.setdefault("tables", {})
+                for table, rows in ids.items():
+                    tables[table] = _both(tables.get(table, ()), rows)
+            else:
+                removed[section] = _both(removed.get(section, ()), ids)
+    if removed:
+        joined["remove"] = removed
+    return joined
+
+
+def _both(first: Any, second: Any) -> list[str]:  # noqa: ANN401
+    return list(dict.fromkeys((*first, *second)))
+
+
+def _tables(base: Content, change: Content, removed: Content) -> dict[str, Any]:
+    gone = removed.get("tables", {})
+    laid: dict[str, Any] = {}
+    for name in dict.fromkeys((*base, *change)):
+        below, above = base.get(name, {}), change.get(name, {})
+        rows = _entries(below.get("rows", {}), above.get("rows", {}), gone.get(name, ()))
+        laid[name] = {**below, **above, "rows": rows}
+    for name in gone:
+        laid.setdefault(name, {"rows": {}})
+    return laid
+
+
+def _entries(
+    base: Content,
+    change: Content,
+    removed: Collection[str],
+    *,
+    merge: bool = False,
+) -> dict[str, Any]:
+    laid = {name: entry for name, entry in base.items() if name not in removed}
+    for name, entry in change.items():
+        laid[name] = {**laid[name], **entry} if merge and name in laid else entry
+    return laid

@@ -1,0 +1,114 @@
+"""Resolve a rule file: follow `based_on` down to its root, and lay the changes over it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from service.errors import Fault
+from service.rulesets.overlay import lay
+from service.rulesets.overlay_faults import overlay_faults
+from service.rulesets.reader import Document, Path, Problem, RuleFileError
+from service.rulesets.schema import OverlayFile
+from service.strict import faults
+
+DEEPEST_CHAIN = 6
+"""Files in the longest chain of overlays, the root included."""
+
+Find = Callable[[str], Document]
+"""Gives the document of `id@version`; raises KeyError with a message when there is none."""
+
+
+class Origin(msgspec.Struct, frozen=True, kw_only=True):
+    """Where an entry of a rule set was written, and what it says there."""
+
+    ruleset: str
+    file: str
+    line: int
+    entry: Any
+
+
+class Resolved(msgspec.Struct, frozen=True, kw_only=True):
+    """A rule set's whole content, and the documents it was made of, the root first."""
+
+    content: dict[str, Any]
+    documents: tuple[Document, ...]
+
+    def origins(self, path: Path) -> tuple[Origin, ...]:
+        """Return where an entry was written: first the root's, last the one that holds."""
+        found = []
+        for document in self.documents:
+            entry = at(document.tree, path)
+            if entry is not None:
+                found.append(_origin(document, path, entry))
+        return tuple(found)
+
+    def refuse(self, found: list[Fault]) -> None:
+        """Raise RuleFileError with all faults, each in the file where its entry was written."""
+        if found:
+            problems = [self._problem(fault) for fault in found]
+            raise RuleFileError(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
+
+    def _problem(self, fault: Fault) -> Problem:
+        top = self.documents[-1]
+        for document in reversed(self.documents):
+            if fault.path[:1] != fault.path and document.wrote(fault.path):
+                return document.problem(fault)
+        return top.problem(fault)
+
+
+def resolve(document: Document, find: Find) -> Resolved:
+    """Return the whole content of a rule file.
+
+    Raises RuleFileError when the chain has a loop, is too long, or leads to a file that cannot be
+    used, and with every fault of what the file changes.
+    """
+    return _resolve(document, find, ())
+
+
+def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
+    """Return what stands at a path of plain data, None where nothing does."""
+    for step in path:
+        tree = tree.get(step) if isinstance(tree, dict) else None
+    return tree
+
+
+def _resolve(document: Document, find: Find, above: tuple[str, ...]) -> Resolved:
+    based_on = document.tree.get("based_on")
+    if not isinstance(based_on, str):
+        return Resolved(content=document.tree, documents=(document,))
+    name = f"{document.tree.get('id')}@{document.tree.get('version')}"
+    if based_on in (*above, name):
+        _refuse(document, f"{based_on} leads back to this file.", "Base it on another rule set.")
+    if len(above) + 2 > DEEPEST_CHAIN:
+        problem = f"The chain has more than {DEEPEST_CHAIN} files."
+        _refuse(document, problem, "Base it on a rule set nearer to the root.")
+    try:
+        base = _resolve(find(based_on), find, (*above, name))
+    except KeyError as error:
+        raise _refused(document, f"There is no {based_on}.", str(error.args[0])) from None
+    found = [*document.faults, *faults(document.tree, OverlayFile)]
+    document.refuse(found)
+    document.refuse(overlay_faults(base.content, document.tree))
+    return Resolved(content=lay(base.content, document.tree), documents=(*base.documents, document))
+
+
+def _origin(document: Document, path: Path, entry: object) -> Origin:
+    tree = document.tree
+    return Origin(
+        ruleset=f"{tree.get('id')}@{tree.get('version')}",
+        file=document.file,
+        line=document.places.get(path, (1, 1))[0],
+        entry=entry,
+    )
+
+
+def _refuse(document: Document, problem: str, remedy: str) -> None:
+    raise _refused(document, problem, remedy)
+
+
+def _refused(document: Document, problem: str, remedy: str) -> RuleFileError:
+    fault = Fault(path=("based_on",), problem=problem, remedy=remedy)
+    return RuleFileError([document.problem(fault)])

@@ -1,0 +1,125 @@
+"""Ask the service in-process, as an HTTP client does and without a socket."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import httpx
+
+from service.api.app import create_app
+
+TODAY = date(2026, 6, 1)
+"""The day on which the service under test believes itself to be."""
+
+JSON = {"content-type": "application/json"}
+OPENAPI = Path(__file__).parents[2] / "openapi"
+CONTRACT: dict[str, Any] = json.loads((OPENAPI / "openapi.json").read_bytes())
+"""The contract as it is committed."""
+
+COMPUTING = tuple(path for path, item in CONTRACT["paths"].items() if "post" in item)
+"""The calls that compute an answer under a rule set."""
+
+OPERATIONS = ("/livez", "/readyz", "/openapi.json", "/docs", "/", "/problems/not-found")
+"""Addresses of operations and documentation; all of them take GET."""
+
+SMALL: dict[str, dict[str, Any]] = {
+    "/v1/sizing": {"clearance": {"readings": ["4 1/2 in"]}},
+    "/v1/materials": {"perimeter": "90 ft", "clearance": {"readings": ["4 1/2 in"]}},
+    "/v1/suitability": {},
+}
+"""The least request that each computing call answers."""
+
+
+class Service:
+    """The service and a client of it, with a loop of their own."""
+
+    def __init__(self) -> None:
+        self.app = create_app(today=lambda: TODAY)
+        self._runner = asyncio.Runner()
+        transport = httpx.ASGITransport(app=self.app)  # type: ignore[arg-type]
+        self._client = httpx.AsyncClient(transport=transport, base_url="http://service")
+
+    def ask(
+        self, method: str, path: str, body: Any = None, headers: Any = None
+    ) -> httpx.Response:
+        """Return the answer to a request; a body that is not bytes is sent as JSON."""
+        content = body if isinstance(body, bytes) or body is None else json.dumps(body).encode()
+        request = self._client.request(method, path, content=content, headers=headers)
+        return self._runner.run(request)
+
+    def post(self, path: str, body: Any, **headers: str) -> httpx.Response:
+        """Return the answer to a body that is declared as JSON."""
+        told = JSON | {name.replace("_", "-"): value for name, value in headers.items()}
+        return self.ask("POST", path, body, told)
+
+    def messages(self, scope: dict[str, Any], received: list[Any]) -> list[dict[str, Any]]:
+        """Return what the application sends for a raw ASGI scope and the messages it receives."""
+        sent: list[dict[str, Any]] = []
+        waiting = list(received)
+
+        async def receive() -> Any:
+            return waiting.pop(0) if waiting else {"type": "http.disconnect"}
+
+        async def send(message: Any) -> None:
+            sent.append(message)
+
+        self._runner.run(self.app(scope, receive, send))  # type: ignore[arg-type]
+        return sent
+
+    def close(self) -> None:
+        """Close the client and its loop."""
+        self._runner.run(self._client.aclose())
+        self._runner.close()
+
+
+def http_scope(method: str, path: str, *headers: tuple[bytes, bytes]) -> dict[str, Any]:
+    """Return the ASGI scope of a request, with headers byte for byte."""
+    return {
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": method,
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": list(headers),
+        "client": ("127.0.0.1", 1),
+        "server": ("127.0.0.1", 80),
+    }
+
+
+def problem_of(answer: httpx.Response, status: int) -> dict[str, Any]:
+    """Return a refusal's problem document, after checking that it is a whole one."""
+    assert answer.status_code == status, answer.text[:500]
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert answer.headers["gapwright-ruleset"] == "baseline@1.0.0"
+    assert answer.headers["gapwright-ruleset-digest"].startswith("sha256:")
+    assert answer.headers["x-request-id"]
+    found: dict[str, Any] = answer.json()
+    assert found["type"].startswith("/problems/")
+    assert found["status"] == status
+    assert found["title"]
+    assert found["detail"]
+    return found
+
+
+def pointers(answer: httpx.Response) -> dict[str, str]:
+    """Return the faults of an unusable request: what is said at each JSON pointer."""
+    faults = problem_of(answer, 422)["errors"]
+    found = {fault["pointer"]: fault["detail"] for fault in faults}
+    assert len(found) == len(faults), "one place is told of twice"
+    return found
+
+
+def value_at(document: Any, pointer: str) -> Any:
+    """Return what a JSON pointer (RFC 6901) leads to. Raises LookupError or ValueError."""
+    for step in pointer.split("/")[1:]:
+        step = step.replace("~1", "/").replace("~0", "~")
+        document = document[int(step)] if isinstance(document, list) else document[step]
+    return document

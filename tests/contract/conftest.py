@@ -1,0 +1,32 @@
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import structlog
+
+from service.api.contract import contract
+from tests.contract.ask import Service
+
+
+@pytest.fixture(scope="session")
+def service() -> Iterator[Service]:
+    asked = Service()
+    yield asked
+    asked.close()
+
+
+@pytest.fixture(scope="session")
+def published() -> dict[str, Any]:
+    return contract()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def quiet() -> Iterator[None]:
+    """Log only what fails: thousands of lines of answered requests would hide it."""
+    before = structlog.get_config()
+    structlog.configure(wrapper_class=structlog.make_filtering_bound_logger(logging.ERROR))
+    yield
+    structlog.configure(**before)

@@ -1,0 +1,55 @@
+"""The texts with which the contract is tested are valid, and mean what they are meant to."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+
+from service.quantity.kinds import Nm
+from service.quantity.parse import QuantityError, length_nm
+from tests.contract.formats import FORMATS, LENGTHS, NM_PER_UM, Written, decimal, lengths
+
+STANDARD = {"date"}
+
+
+@pytest.mark.parametrize("name", LENGTHS)
+def test_a_length_is_read_as_it_was_meant_in_every_notation(name: str):
+    kind, written = LENGTHS[name]
+
+    @settings(max_examples=150, derandomize=True, deadline=None, database=None)
+    @given(written)
+    def check(way: Written) -> None:
+        assert kind.read(way.text) == way.nm
+
+    check()
+
+
+@pytest.mark.parametrize("kind", [kind for kind, _ in LENGTHS.values()])
+def test_a_length_on_a_bound_is_taken_and_one_a_micrometre_beyond_is_not(kind: type[Nm]):
+    least, most = length_nm(kind.least), length_nm(kind.most)
+
+    @settings(max_examples=20, derandomize=True, deadline=None, database=None)
+    @given(lengths(least, least) | lengths(most, most))
+    def check(way: Written) -> None:
+        assert kind.read(way.text) in (least, most)
+
+    check()
+    for beyond in (least - NM_PER_UM, most + NM_PER_UM):
+        with pytest.raises(QuantityError, match="cannot be"):
+            kind.read(f"{decimal(Fraction(beyond, 10**6))} mm")
+
+
+def test_every_format_of_the_contract_has_texts(published: dict[str, Any]):
+    assert formats_in(published) <= FORMATS.keys() | STANDARD
+
+
+def formats_in(schema: Any) -> set[str]:
+    if isinstance(schema, list):
+        return set().union(*map(formats_in, schema))
+    if not isinstance(schema, dict):
+        return set()
+    own = schema.get("format")
+    return set().union(*map(formats_in, schema.values())) | ({own} if isinstance(own, str) else set())

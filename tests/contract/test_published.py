@@ -1,0 +1,209 @@
+"""The contract: published as it is generated, valid, complete, and with examples that work."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator, FormatChecker
+from jsonschema.exceptions import best_match
+from litestar import Litestar
+from schemathesis.specs.openapi.definitions import OPENAPI_31
+
+from tests.contract.ask import COMPUTING, CONTRACT, OPENAPI, OPERATIONS, Service, value_at
+
+UNDOCUMENTED = {"/", "/docs", "/openapi.json", "/problems/{name:str}"}
+"""Pages for people, and the contract itself: not part of the contract."""
+
+EXAMPLES = [
+    (path, name, example["value"])
+    for path in COMPUTING
+    for name, example in CONTRACT["paths"][path]["post"]["requestBody"]["content"][
+        "application/json"
+    ]["examples"].items()
+]
+FILES = {path.stem: json.loads(path.read_bytes()) for path in (OPENAPI / "examples").glob("*.json")}
+
+
+def test_the_committed_contract_is_what_the_command_prints():
+    printed = subprocess.run(
+        [sys.executable, "-m", "service", "openapi"], check=True, capture_output=True
+    ).stdout
+    assert printed == (OPENAPI / "openapi.json").read_bytes(), (
+        "Publish it: gapwright openapi > openapi/openapi.json"
+    )
+
+
+def test_the_service_serves_the_committed_contract(service: Service):
+    served = service.ask("GET", "/openapi.json")
+    assert served.content == (OPENAPI / "openapi.json").read_bytes()
+
+
+def test_the_contract_is_valid_openapi():
+    """Against the 3.1 schema of the OpenAPI Initiative, in the copy that schemathesis carries."""
+    assert CONTRACT["openapi"].startswith("3.1.")
+    fault = best_match(Draft202012Validator(OPENAPI_31).iter_errors(CONTRACT))
+    assert fault is None, fault
+
+
+@pytest.mark.parametrize("name", CONTRACT["components"]["schemas"])
+def test_a_schema_is_valid_json_schema(name: str):
+    Draft202012Validator.check_schema(CONTRACT["components"]["schemas"][name])
+
+
+def test_every_reference_leads_somewhere_and_every_component_is_used():
+    used = {ref for ref in references(CONTRACT)}
+    for ref in used:
+        value_at(CONTRACT, ref.removeprefix("#"))
+    held = {
+        f"#/components/{room}/{name}"
+        for room, components in CONTRACT["components"].items()
+        for name in components
+    }
+    assert held == used
+
+
+def test_operations_have_names_of_their_own():
+    names = [
+        operation["operationId"]
+        for item in CONTRACT["paths"].values()
+        for operation in item.values()
+    ]
+    assert len(set(names)) == len(names)
+
+
+def test_every_address_of_the_service_is_in_the_contract_and_the_other_way_round(
+    service: Service,
+):
+    addresses = {re.sub(r":\w+}", "}", route.path) for route in litestar(service.app).routes}
+    pages = {re.sub(r":\w+}", "}", path) for path in UNDOCUMENTED}
+    assert pages <= addresses
+    assert addresses - pages == set(CONTRACT["paths"])
+
+
+@pytest.mark.parametrize("path", CONTRACT["paths"])
+def test_an_address_takes_the_methods_of_the_contract_and_no_other(service: Service, path: str):
+    told = service.ask("BREW", path).headers["allow"]
+    taken = {method.strip().lower() for method in told.split(",")} - {"head", "options"}
+    assert taken == set(CONTRACT["paths"][path])
+
+
+@pytest.mark.parametrize("path", OPERATIONS)
+def test_an_address_of_operations_answers(service: Service, path: str):
+    assert service.ask("GET", path).status_code in (200, 302)
+
+
+@pytest.mark.parametrize(("path", "name", "request_"), EXAMPLES, ids=[e[1] for e in EXAMPLES])
+def test_an_example_is_a_file_works_and_is_answered_as_documented(
+    service: Service, path: str, name: str, request_: Any
+):
+    assert request_ == FILES[name]
+    answer = service.post(path, request_)
+    assert answer.status_code == 200, answer.text
+    documented = CONTRACT["paths"][path]["post"]["responses"]["200"]["content"]
+    assert faults(answer.json(), documented["application/json"]["schema"]) == []
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_an_example_file_is_in_the_document(name: str):
+    assert name in {shown for _, shown, _ in EXAMPLES}
+
+
+@pytest.mark.parametrize(("path", "name", "request_"), EXAMPLES, ids=[e[1] for e in EXAMPLES])
+def test_an_example_fits_the_documented_request(path: str, name: str, request_: Any):
+    body = CONTRACT["paths"][path]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    assert faults(request_, body) == []
+
+
+@pytest.mark.parametrize("path", COMPUTING)
+def test_a_request_refuses_members_that_it_does_not_document(service: Service, path: str):
+    body = CONTRACT["paths"][path]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    assert faults({"colour": "black"}, body)
+    assert service.post(path, {"colour": "black"}).status_code == 422
+
+
+@pytest.mark.parametrize("path", ["/livez", "/readyz"])
+def test_operations_answer_as_documented(service: Service, path: str):
+    documented = CONTRACT["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]
+    answer = service.ask("GET", path)
+    assert answer.status_code == 200
+    assert faults(answer.json(), documented["schema"]) == []
+
+
+def test_a_refusal_is_as_documented(service: Service):
+    answer = service.post("/v1/materials", {"colour": 1, "perimeter": "four"})
+    documented = CONTRACT["components"]["responses"]["422"]["content"]["application/problem+json"]
+    assert faults(answer.json(), documented["schema"]) == []
+    assert set(answer.json()) <= set(value_at(CONTRACT, "/components/schemas/Problem/properties"))
+
+
+def test_descriptions_are_flush_left():
+    """Indented lines would be shown as code: descriptions are CommonMark."""
+    texts = [text for text in descriptions(CONTRACT) if re.search(r"^(?: {4}|\t)", text, re.M)]
+    assert texts == []
+
+
+def test_every_kind_of_problem_has_a_page_and_nothing_else_does(service: Service):
+    refused = service.ask("POST", "/v1/sizing", b"{}").json()
+    assert service.ask("GET", refused["type"]).status_code == 200
+    assert service.ask("GET", "/problems/another").status_code == 404
+
+
+def test_pages_need_no_other_server(service: Service):
+    for path in ("/docs", "/problems/not-found"):
+        page = service.ask("GET", path)
+        assert page.headers["content-type"] == "text/html; charset=utf-8"
+        assert re.findall(r'(?:src|href)="(?:https?:)?//[^"]*"', page.text) == []
+
+
+def litestar(app: Any) -> Litestar:
+    while not isinstance(app, Litestar):
+        app = app.app
+    return app
+
+
+def faults(value: Any, schema: dict[str, Any]) -> list[str]:
+    """Return what keeps a value from a schema of the contract; unknown members count too."""
+    closed = close(copy.deepcopy({**schema, "components": CONTRACT["components"]}))
+    validator = Draft202012Validator(closed, format_checker=FormatChecker(["date"]))
+    return [f"{error.json_path}: {error.message}" for error in validator.iter_errors(value)]
+
+
+def close(schema: Any) -> Any:
+    """Let every object schema refuse the members that it does not name."""
+    if isinstance(schema, list):
+        return [close(item) for item in schema]
+    if not isinstance(schema, dict):
+        return schema
+    schema = {name: close(value) for name, value in schema.items()}
+    if schema.get("type") == "object" and "properties" in schema and "oneOf" not in schema:
+        schema.setdefault("additionalProperties", False)
+    return schema
+
+
+def references(value: Any) -> Iterator[str]:
+    if isinstance(value, dict):
+        if isinstance(value.get("$ref"), str):
+            yield value["$ref"]
+        for item in value.values():
+            yield from references(item)
+    elif isinstance(value, list):
+        for item in value:
+            yield from references(item)
+
+
+def descriptions(value: Any) -> Iterator[str]:
+    if isinstance(value, dict):
+        if isinstance(value.get("description"), str):
+            yield value["description"]
+        for item in value.values():
+            yield from descriptions(item)
+    elif isinstance(value, list):
+        for item in value:
+            yield from descriptions(item)

@@ -1,0 +1,207 @@
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.calc.bill import bill, quick_drivers
+from tests.unit.make import added, baseline, edited, rules_of, with_values
+from tests.unit.measures import FT, IN, STEADY
+
+PERIMETERS = st.integers(FT, 20_000 * FT)
+RINGS = {"joining": "rings", "painted": "prepainted"}
+TIES = {"joining": "ties", "painted": "spray"}
+JOBS = st.sampled_from([RINGS, TIES])
+
+
+def billed(perimeter_ft, facts=RINGS, *, rules=None, corners=4, penetrations=0, roll_ft=None):
+    """Return the lines of a job by their item."""
+    rules = rules or baseline()
+    drivers = quick_drivers(round(perimeter_ft * FT), corners, penetrations, rules)
+    roll = None if roll_ft is None else roll_ft * FT
+    return {line.item.id: line for line in bill(drivers, facts, roll, rules).lines}
+
+
+def house(entry):
+    """Return the baseline with one more item at the end of its bill."""
+    return rules_of(edited(("\ntools:\n", f"{entry}\ntools:\n")))
+
+
+def item(name, estimate, **more):
+    members = "".join(f"    {key.replace('_', ' ')}: {value}\n" for key, value in more.items())
+    head = f"  {name}:\n    description: Something\n    source: common-practice\n"
+    return f"{head}    estimate: {{{estimate}}}\n{members}"
+
+
+@pytest.mark.parametrize(
+    ("perimeter", "screws", "ties", "rings"),
+    [(60, 10, 10, 30), (61, 11, 11, 31), (66, 11, 11, 33), (1, 1, 1, 1), (120, 20, 20, 60)],
+)
+def test_fixings_and_rings_are_whole_counts_that_cover_the_perimeter(
+    perimeter, screws, ties, rings
+):
+    lines = billed(perimeter)
+    assert lines["screw"].quantity == screws
+    assert lines["washer"].quantity == screws
+    assert lines["tie"].quantity == ties
+    assert lines["ring"].quantity == rings
+
+
+def test_without_the_ring_tool_more_ties_do_the_joining():
+    lines = billed(61, TIES)
+    assert "ring" not in lines
+    assert [part.quantity for part in lines["tie"].parts] == [11, 16]
+    assert lines["tie"].quantity == 27
+
+
+def test_paint_is_bought_only_where_it_is_sprayed():
+    assert "spray_paint" not in billed(90, RINGS)
+    assert billed(90, TIES)["spray_paint"].quantity == 1
+    assert billed(101, TIES)["spray_paint"].quantity == 2
+
+
+def test_lines_stand_in_the_order_of_the_rule_file():
+    order = [item.id for item in baseline().bill]
+    found = list(billed(90, TIES))
+    assert found == [name for name in order if name in found]
+
+
+@STEADY
+@given(PERIMETERS, st.fractions(0, 2, max_denominator=1000))
+def test_mesh_is_the_perimeter_and_its_allowance_and_less_than_a_nanometre_more(nm, allowance):
+    mesh = quick_drivers(nm, 4, 0, with_values({"mesh_allowance": allowance}))["mesh_length"]
+    assert 0 <= mesh - nm * (1 + Fraction(allowance)) < 1
+
+
+@STEADY
+@given(PERIMETERS, JOBS)
+def test_packs_hold_what_is_needed_and_one_fewer_would_not(nm, facts):
+    for line in billed(Fraction(nm, FT), facts).values():
+        packs = line.packs
+        assert packs.count * packs.holds == line.quantity + packs.left_over
+        assert 0 <= packs.left_over < packs.holds
+
+
+@STEADY
+@given(PERIMETERS, PERIMETERS, JOBS)
+def test_a_longer_perimeter_never_takes_less_of_anything(one, other, facts):
+    short, long = (billed(Fraction(nm, FT), facts) for nm in sorted((one, other)))
+    assert set(short) <= set(long)
+    assert all(short[name].quantity <= long[name].quantity for name in short)
+
+
+def test_a_job_takes_as_few_rolls_as_cover_the_mesh():
+    assert billed(83)["mesh"].packs.count == 1
+    assert billed(84)["mesh"].packs.count == 2
+    exact = billed(Fraction(250, 3))["mesh"]
+    assert (exact.quantity, exact.packs.count, exact.packs.left_over) == (100 * FT, 1, 0)
+
+
+def test_shorter_rolls_take_more_of_them_and_nothing_else_changes():
+    usual, shorter = billed(90), billed(90, roll_ft=50)
+    assert (usual["mesh"].packs.count, shorter["mesh"].packs.count) == (2, 3)
+    assert usual["mesh"].quantity == shorter["mesh"].quantity
+    assert {n: line for n, line in usual.items() if n != "mesh"} == {
+        n: line for n, line in shorter.items() if n != "mesh"
+    }
+
+
+def test_a_company_adds_one_end_cap_for_each_corner_without_python():
+    rules = house(item("end_cap", "caps: {driver: corners}", pack="{name: bag, holds: 10}"))
+    assert billed(90, rules=rules, corners=6)["end_cap"].quantity == 6
+    assert billed(90, rules=rules, corners=12)["end_cap"].packs.count == 2
+    without = {n: line for n, line in billed(90, rules=rules).items() if n != "end_cap"}
+    assert {n: line.quantity for n, line in without.items()} == {
+        n: line.quantity for n, line in billed(90).items()
+    }
+
+
+def test_nothing_of_what_drives_a_line_leaves_the_line_out():
+    rules = house(item("collar", "collars: {driver: penetrations}", minimum=5))
+    assert "collar" not in billed(90, rules=rules, penetrations=0)
+    assert billed(90, rules=rules, penetrations=1)["collar"].quantity == 5
+    assert billed(90, rules=rules, penetrations=7)["collar"].quantity == 7
+
+
+def test_each_portion_can_take_several():
+    rules = house(item("cap", "caps: {driver: corners, each: 3, one_per: 2}"))
+    assert billed(90, rules=rules, corners=4)["cap"].quantity == 6
+    assert billed(90, rules=rules, corners=5)["cap"].quantity == 8
+
+
+@pytest.mark.parametrize(
+    ("spare", "count"), [("0 %", 15), ("10 %", 17), ("20 %", 18), ("0.1 %", 16), ("100 %", 30)]
+)
+def test_a_spare_is_rounded_up_to_whole_pieces(spare, count):
+    rules = house(item("plug", "plugs: {driver: screw}", spare=spare))
+    assert billed(90, rules=rules)["plug"].quantity == count
+
+
+def test_a_minimum_counts_after_the_spare():
+    rules = house(item("plug", "plugs: {driver: corners}", spare="50 %", minimum=5))
+    assert billed(90, rules=rules, corners=2)["plug"].quantity == 5
+    assert billed(90, rules=rules, corners=4)["plug"].quantity == 6
+
+
+def test_a_chain_of_items_counts_what_is_used_and_not_the_spare_of_the_one_before():
+    chain = (
+        item("cap", "caps: {driver: corners}", spare="50 %", minimum=20)
+        + item("rivet", "rivets: {driver: cap, each: 2}", spare="25 %")
+        + item("shim", "shims: {driver: rivet, one_per: 3}")
+    )
+    lines = billed(90, rules=house(chain), corners=4)
+    assert [lines[name].quantity for name in ("cap", "rivet", "shim")] == [20, 10, 3]
+
+
+def test_a_length_can_drive_a_count_through_a_measured_item():
+    edging = item("edging", "edge: {driver: perimeter}", unit="length", spare="10 %")
+    clip = item("clip", "clips: {driver: edging, one_per: 18 in}")
+    lines = billed(90, rules=house(edging + clip))
+    assert lines["edging"].quantity == 99 * FT
+    assert lines["clip"].quantity == 60
+
+
+def test_a_line_that_hangs_on_an_item_of_another_job_is_left_out():
+    rules = house(item("ring_bag", "bags: {driver: ring, one_per: 20}"))
+    assert billed(90, RINGS, rules=rules)["ring_bag"].quantity == 3
+    assert "ring_bag" not in billed(90, TIES, rules=rules)
+
+
+def test_an_item_can_be_for_one_kind_of_job_only():
+    rules = house(item("mask", "masks: {driver: corners}", when="{painted: spray}"))
+    assert "mask" in billed(90, TIES, rules=rules)
+    assert "mask" not in billed(90, RINGS, rules=rules)
+
+
+def test_a_chosen_roll_length_is_for_what_is_sold_in_it_and_for_nothing_else():
+    coil = item(
+        "edging", "edge: {driver: perimeter}", unit="length", pack="{name: coil, holds: 25 ft}"
+    )
+    lines = billed(90, rules=house(coil), roll_ft=50)
+    assert lines["mesh"].packs.holds == 50 * FT
+    assert (lines["edging"].packs.holds, lines["edging"].packs.count) == (25 * FT, 4)
+
+
+def test_an_item_without_a_pack_is_bought_by_the_piece():
+    assert billed(90, rules=house(item("cap", "caps: {driver: corners}")))["cap"].packs is None
+
+
+def test_tools_follow_the_way_of_joining():
+    def tools(facts):
+        drivers = quick_drivers(90 * FT, 4, 0, baseline())
+        return {tool.id for tool in bill(drivers, facts, None, baseline()).tools}
+
+    assert tools(RINGS) - tools(TIES) == {"ring_tool"}
+    assert tools(TIES) >= {"tin_snips", "driver", "tape_measure", "fall_protection"}
+
+
+def test_half_an_inch_more_perimeter_takes_one_more_screw_past_a_whole_count():
+    assert billed(90)["screw"].quantity == 15
+    assert billed(90 + Fraction(IN, 2 * FT))["screw"].quantity == 16
+
+
+def test_the_order_in_a_section_is_the_order_of_the_bill():
+    first = rules_of(added("bill", item("cap", "caps: {driver: corners}")))
+    assert next(iter(billed(90, rules=first))) == "cap"

@@ -1,0 +1,130 @@
+from __future__ import annotations
+
+from typing import get_args
+
+import pytest
+
+from service.calc.suitability import judge_site
+from service.facts import SITE_FLAGS, Covering, Racking, Site
+from service.rulesets.reader import RuleFileError
+from service.rulesets.vocabulary import VERDICTS
+from tests.unit.make import baseline, edited, rules_of
+from tests.unit.measures import IN, inches
+
+COVERINGS = get_args(Covering)
+RACKINGS = get_args(Racking)
+SOUND = Site(**dict.fromkeys(SITE_FLAGS, False))
+GAP = (inches("4 1/2"),)
+
+
+def judged(covering="composition_shingle", racking="railed", readings=GAP, site=SOUND, rules=None):
+    return judge_site(covering, racking, readings, site, rules or baseline())
+
+
+def rows(found):
+    return [reason.rule.rsplit(".", 1)[-1] for reason in found.reasons]
+
+
+def test_composition_shingle_on_rails_is_suitable_and_fixed_to_the_rails():
+    found = judged()
+    assert (found.verdict, found.attachment, found.shape) == ("suitable", "rails", "C")
+    assert rows(found) == ["shingle_on_rails"]
+
+
+def test_without_rails_the_strip_is_still_folded_and_held_by_something_else():
+    found = judged(racking="rail_less")
+    assert found.verdict == "conditional"
+    assert found.attachment not in ("rails", "undecided")
+    assert found.shape == "C or L"
+
+
+def test_an_active_nest_stops_the_best_of_roofs():
+    found = judged(site=Site(active_nest=True))
+    assert found.verdict == "unsuitable"
+    assert "Stop" in found.reasons[0].reason
+
+
+@pytest.mark.parametrize(
+    ("flag", "verdict"),
+    [
+        ("active_nest", "unsuitable"),
+        ("bat_roost", "unsuitable"),
+        ("poor_roof", "unsuitable"),
+        ("damaged_wiring", "unsuitable"),
+        ("maker_objects", "unsuitable"),
+        ("animals_inside", "conditional"),
+    ],
+)
+def test_each_flag_of_the_site_gives_its_verdict_a_reason_and_a_remedy(flag, verdict):
+    found = judged(site=Site(**{flag: True}))
+    reason = next(r for r in found.reasons if r.rule == f"tables.suitability.rows.{flag}")
+    assert found.verdict == reason.verdict == verdict
+    assert reason.remedy
+
+
+@pytest.mark.parametrize("covering", COVERINGS)
+@pytest.mark.parametrize("racking", RACKINGS)
+def test_every_roof_gets_a_verdict_an_attachment_and_a_reason(covering, racking):
+    found = judged(covering, racking)
+    assert found.verdict in VERDICTS
+    assert found.reasons
+    assert found.attachment
+
+
+@pytest.mark.parametrize("racking", RACKINGS)
+def test_the_channel_is_fixed_to_rails_only_where_there_are_rails(racking):
+    assert (judged(racking=racking).attachment == "rails") is (racking == "railed")
+
+
+def test_the_gravest_reason_stands_first_and_gives_the_verdict():
+    site = Site(active_nest=True, animals_inside=True)
+    found = judged("unknown", "rail_less", (), site)
+    order = [VERDICTS.index(reason.verdict) for reason in found.reasons]
+    assert order == sorted(order)
+    assert found.verdict == found.reasons[0].verdict == "unsuitable"
+    assert set(rows(found)) == {
+        "active_nest",
+        "animals_inside",
+        "not_measured",
+        "unknown_covering",
+        "rail_less",
+    }
+
+
+@pytest.mark.parametrize(
+    ("reading", "row"),
+    [("1 31/64", "too_low"), ("1 1/2", None), ("9 63/64", None), ("10", "too_high")],
+)
+def test_a_range_of_the_clearance_holds_its_first_length_and_not_its_last(reading, row):
+    found = rows(judged(readings=(inches(reading),)))
+    assert found == ([row, "shingle_on_rails"] if row else ["shingle_on_rails"])
+
+
+def test_a_tight_reading_that_gets_no_channel_is_not_hidden_by_a_high_one():
+    found = judged(readings=(1 * IN, 1 * IN, 4 * IN))
+    assert found.verdict != "suitable"
+
+
+def test_what_was_not_told_is_listed_as_assumed():
+    found = judged(readings=(), site=Site(active_nest=False))
+    assert found.assumed[0] == ("clearance", baseline().values.usual_clearance)
+    assert dict(found.assumed[1:]) == dict.fromkeys(set(SITE_FLAGS) - {"active_nest"}, False)
+    assert "not_measured" in rows(found)
+
+
+def test_a_job_that_is_told_in_full_assumes_nothing():
+    assert judged().assumed == ()
+
+
+def test_a_verdict_on_a_gap_that_nobody_measured_is_never_plainly_suitable():
+    assert judged(readings=()).verdict == "conditional"
+
+
+def test_a_roof_that_no_row_speaks_of_is_told_when_the_file_is_read_or_answered_on_the_roof():
+    text = edited(("covering: composition_shingle, racking: railed", "covering: tile"))
+    try:
+        rules = rules_of(text)
+    except RuleFileError as error:
+        assert "composition_shingle" in str(error)
+    else:
+        assert judged(rules=rules).verdict in VERDICTS

@@ -1,0 +1,74 @@
+"""Rule sets that the tests share: the baseline, and copies of it with something changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any
+
+import msgspec
+
+from service.places import shipped
+from service.rulesets.build import build
+from service.rulesets.reader import Document, Problem, RuleFileError, read
+from service.rulesets.resolve import resolve
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.values import Values
+
+BASELINE = shipped("rules") / "baseline" / "1.0.0.yaml"
+
+
+@lru_cache(maxsize=1)
+def baseline_text() -> str:
+    return BASELINE.read_text(encoding="utf-8")
+
+
+def edited(*changes: tuple[str, str]) -> str:
+    """Return the baseline file with texts replaced, each of which stands in it exactly once."""
+    text = baseline_text()
+    for old, new in changes:
+        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the baseline"
+        text = text.replace(old, new)
+    return text
+
+
+def added(section: str, entry: str) -> str:
+    """Return the baseline file with an entry (indented by two) at the top of a section."""
+    return edited((f"\n{section}:\n", f"\n{section}:\n{entry}"))
+
+
+def rules_of(text: str) -> RuleSet:
+    return read_whole(text.encode())
+
+
+def problems_of(data: str | bytes) -> tuple[Problem, ...]:
+    """Return what is wrong with a rule file; none when it is sound."""
+    try:
+        read_whole(data if isinstance(data, bytes) else data.encode())
+    except RuleFileError as error:
+        return error.problems
+    return ()
+
+
+def read_whole(data: bytes) -> RuleSet:
+    """Return the rule set of a file that is based on no other. Raises RuleFileError."""
+    return build(resolve(read(data, "house.yaml"), _nothing))
+
+
+def _nothing(name: str) -> Document:
+    raise KeyError(f"{name} is not here.")
+
+
+@lru_cache(maxsize=1)
+def baseline() -> RuleSet:
+    return rules_of(baseline_text())
+
+
+def values(**changes: Any) -> Values:
+    """Return the baseline values with some of them replaced, in base units."""
+    return msgspec.structs.replace(baseline().values, **changes)
+
+
+def with_values(changes: Mapping[str, Any]) -> RuleSet:
+    """Return the baseline with some of its values replaced, in base units."""
+    return msgspec.structs.replace(baseline(), values=values(**changes))
