@@ -20,9 +20,12 @@ from service.api.observe import Observed
 from service.api.problems import ProblemError
 from service.api.respond import refusal
 from service.api.routes import computing_route
+from service.api.rulesets import ruleset_routes
 from service.api.settings import Settings
 from service.api.system import system_routes
+from service.api.watch import watching
 from service.calls.computing import CALLS
+from service.publishing.examples import judge_examples
 from service.rulesets.shelf import Shelf
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
@@ -38,13 +41,18 @@ def create_app(
     Left out: the shipped rules, and today's date (UTC).
     """
     settings = settings or Settings()
-    shelf = shelf or Shelf(settings.rules)
+    shelf = shelf or Shelf(settings.rules, judge_examples)
     desk = Desk(settings, shelf, today or _today)
-    routes = [*(computing_route(call, desk) for call in CALLS), *system_routes(desk)]
+    routes = [
+        *(computing_route(call, desk) for call in CALLS),
+        *ruleset_routes(desk),
+        *system_routes(desk),
+    ]
     inner = Litestar(
         routes,
         openapi_config=None,
         logging_config=None,
+        lifespan=[watching(desk)],
         exception_handlers=_Refuser(desk).handlers(),
     )
     return Observed(inner)

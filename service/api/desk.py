@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from datetime import date
-from typing import Literal
+from typing import Literal, TypeVar
 
 import msgspec
+import structlog
 
 from service.api.envelope import Imprint, envelope
 from service.api.intake import Intake, MalformedBodyError
 from service.api.problems import ProblemError
 from service.api.settings import Settings
 from service.calls.computing import Call
+from service.calls.forms import Form
 from service.errors import BadInputError
-from service.rulesets.reader import RuleFileError
+from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
 
+log: structlog.stdlib.BoundLogger = structlog.get_logger()
+
+F = TypeVar("F", bound=Form)
+_MOST_IMPRINTS = 256
+
 
 class Readiness(msgspec.Struct, frozen=True, kw_only=True):
-    """The default rule set can be served; `problems` tells of files that could not be loaded."""
+    """The default rule set can be served; `problems` tells of files that cannot be used."""
 
     status: Literal["ready"]
     ruleset: str
@@ -29,18 +37,19 @@ class Readiness(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Desk:
-    """Answers calls under the rule sets of one shelf; `today` gives the day (UTC)."""
+    """Answers calls under the rule sets of the shelf; `today` gives the day (UTC)."""
 
     def __init__(self, settings: Settings, shelf: Shelf, today: Callable[[], date]) -> None:
         self.settings = settings
         self.shelf = shelf
-        self._today = today
+        self.today = today
+        self.renewal_problems: tuple[Problem, ...] = ()
         self._imprints: dict[str, Imprint] = {}
 
     def default_imprint(self) -> Imprint | None:
         """Return the imprint of the default rule set; None when it cannot be served."""
         try:
-            return self._imprint(self._default())
+            return self.imprint(self._default())
         except (NoSuchRulesetError, WithdrawnError, RuleFileError):
             return None
 
@@ -51,34 +60,43 @@ class Desk:
         except (NoSuchRulesetError, WithdrawnError, RuleFileError) as error:
             detail = f"The default rule set cannot be served. {error}"
             raise ProblemError("not-ready", detail) from None
-        problems = tuple(str(problem) for problem in self.shelf.problems)
+        problems = tuple(str(p) for p in (*self.renewal_problems, *self.shelf.problems))
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
 
-    def _default(self) -> RuleSet:
-        return self.shelf.pick(self.settings.default_ruleset, self._today())
-
-    def answer(self, call: Call, intake: Intake, body: bytes) -> tuple[bytes, Imprint]:
+    async def answer(self, call: Call, intake: Intake[Form], body: bytes) -> tuple[bytes, Imprint]:
         """Return the encoded answer to a body, and the imprint of the rule set it follows.
 
         Raises ProblemError.
         """
-        try:
-            form, raw = intake.read(body)
-        except MalformedBodyError as error:
-            raise ProblemError("malformed-body", str(error)) from None
-        except BadInputError as error:
-            raise _unusable(error) from None
-        rules = self._rules(form.ruleset, form.as_of)
-        imprint = self._imprint(rules)
+        form, raw = self.form(intake, body)
+        rules = await self.rules(form.ruleset, form.as_of)
+        imprint = self.imprint(rules)
         try:
             computed = call.compute(form, rules)
         except BadInputError as error:
-            raise _unusable(error, imprint) from None
+            raise unusable(error, imprint) from None
         return envelope(raw, computed, imprint), imprint
 
-    def _rules(self, name: str | None, as_of: date | None) -> RuleSet:
+    def form(self, intake: Intake[F], body: bytes) -> tuple[F, object]:
+        """Return the form and the plain data of a body. Raises ProblemError."""
         try:
-            return self.shelf.pick(name or self.settings.default_ruleset, as_of or self._today())
+            return intake.read(body)
+        except MalformedBodyError as error:
+            raise ProblemError("malformed-body", str(error)) from None
+        except BadInputError as error:
+            raise unusable(error) from None
+
+    async def rules(self, name: str | None, as_of: date | None) -> RuleSet:
+        """Return the rule set that a request calls for; a file is read in another thread.
+
+        Raises ProblemError. One request asks one shelf, whatever is renewed meanwhile.
+        """
+        shelf = self.shelf
+        try:
+            record = shelf.record(name or self.settings.default_ruleset, as_of or self.today())
+            if shelf.holds(record):
+                return shelf.load(record)
+            return await asyncio.to_thread(shelf.load, record)
         except NoSuchRulesetError as error:
             raise ProblemError("no-such-ruleset", str(error)) from None
         except WithdrawnError as error:
@@ -86,14 +104,44 @@ class Desk:
         except RuleFileError as error:
             raise ProblemError("broken-ruleset", str(error)) from None
 
-    def _imprint(self, rules: RuleSet) -> Imprint:
+    async def version(self, identifier: str, version: str) -> RuleSet:
+        """Return one version to look at, withdrawn or not. Raises ProblemError."""
+        shelf = self.shelf
+        record = shelf.ledger.get(identifier, {}).get(version)
+        if record is None:
+            shown = f"{identifier}@{version}"[:160]
+            raise ProblemError("no-such-ruleset", f"There is no {shown}. See /v1/rulesets.")
+        try:
+            return await asyncio.to_thread(shelf.load, record)
+        except RuleFileError as error:
+            raise ProblemError("broken-ruleset", str(error)) from None
+
+    def imprint(self, rules: RuleSet) -> Imprint:
+        """Return the imprint of a rule set, made once for each."""
         imprint = self._imprints.get(rules.digest)
         if imprint is None:
+            if len(self._imprints) >= _MOST_IMPRINTS:
+                self._imprints.clear()
             imprint = self._imprints[rules.digest] = Imprint(rules)
         return imprint
 
+    async def renew(self) -> None:
+        """Take up what has changed in the folder; a fault leaves the shelf as it was."""
+        try:
+            self.shelf = await asyncio.to_thread(self.shelf.renew)
+        except RuleFileError as error:
+            self.renewal_problems = error.problems
+            log.error("rules not renewed", problems=[str(problem) for problem in error.problems])
+        else:
+            self.renewal_problems = ()
+            log.info("rules renewed", rulesets=len(self.shelf.ledger))
 
-def _unusable(error: BadInputError, under: Imprint | None = None) -> ProblemError:
+    def _default(self) -> RuleSet:
+        return self.shelf.pick(self.settings.default_ruleset, self.today())
+
+
+def unusable(error: BadInputError, under: Imprint | None = None) -> ProblemError:
+    """Return the refusal of a request with faults."""
     count = len(error.faults)
     detail = "One thing is wrong with it." if count == 1 else f"{count} things are wrong with it."
     return ProblemError("unusable-request", detail, error.faults, under)

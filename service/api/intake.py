@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeVar
 
 import msgspec
 
@@ -24,14 +24,14 @@ class _RepeatedNameError(Exception):
     """A JSON object names a member twice."""
 
 
-class Intake:
+class Intake(Generic[F]):
     """Reads the bodies of one kind of request."""
 
     def __init__(self, form: type[F]) -> None:
         self._form = form
         self._decoder = msgspec.json.Decoder(form, strict=True, dec_hook=decode)
 
-    def read(self, body: bytes) -> tuple[Any, dict[str, Any]]:
+    def read(self, body: bytes) -> tuple[F, dict[str, Any]]:
         """Return the form and the plain data of a request.
 
         Raises MalformedBodyError for what is no strict JSON, BadInputError with every fault for

@@ -29,7 +29,7 @@ def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
         try:
             check_request(scope)  # type: ignore[arg-type]
             body = await read_body(receive, most)
-            answer, imprint = desk.answer(call, intake, body)
+            answer, imprint = await desk.answer(call, intake, body)
         except ProblemError as error:
             error.under = error.under or desk.default_imprint()
             await send_refusal(send, error)

@@ -146,3 +146,6 @@ CALLS: tuple[Call, ...] = (
         examples=("materials-rings", "materials-ties"),
     ),
 )
+
+BY_NAME: dict[str, Call] = {call.path.removeprefix("/v1/"): call for call in CALLS}
+"""Calls by the end of their path, as examples and what-if name them."""

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from service.calls.computing import CALLS, Call
+from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
@@ -16,7 +16,6 @@ from service.rulesets.ruleset import RuleSet
 from service.strict import convert
 
 Path = tuple[str | int, ...]
-_CALLS: dict[str, Call] = {call.path.removeprefix("/v1/"): call for call in CALLS}
 
 
 def judge_examples(rules: RuleSet) -> list[Fault]:
@@ -28,7 +27,7 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
     """Return a fault for each expectation of one example that the rule set does not meet."""
     example = rules.examples[name]
     path: Path = ("examples", name)
-    call = _CALLS[example.call]
+    call = BY_NAME[example.call]
     try:
         form = convert(example.given, call.form)
         faults = form.faults()

@@ -12,12 +12,13 @@ from collections import OrderedDict
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
 from service.errors import Fault, GapwrightError
 from service.rulesets.build import build
-from service.rulesets.ledger import Ledger, Record, read_ledger
+from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
@@ -99,11 +100,11 @@ class Shelf:
 
         Raises RuleFileError when the file is at fault, or is not what was published.
         """
+        kept = self._loaded.get(record.name)
+        if kept is not None:
+            self._touch(record.name)
+            return kept[1]
         with self._lock:
-            kept = self._loaded.get(record.name)
-            if kept is not None:
-                self._loaded.move_to_end(record.name)
-                return kept[1]
             try:
                 stamp, rules = self._read(record)
             except RuleFileError as error:
@@ -112,6 +113,15 @@ class Shelf:
             self._problems.pop(record.name, None)
             self._keep(record.name, stamp, rules)
             return rules
+
+    def holds(self, record: Record) -> bool:
+        """Return whether a version is in memory, so that `load` does not read a file."""
+        return record.name in self._loaded
+
+    def fingerprint(self) -> tuple[Any, ...]:
+        """Return what tells whether `renew` has anything to do: stamps of ledger and files."""
+        records = [self.ledger[r.id][r.version] for _, r in list(self._loaded.values())]
+        return (_stamp(self.folder / FILE), *(self.stamp(record) for record in records))
 
     def renew(self) -> Shelf:
         """Return a shelf of the folder as it is now, with what is still good taken over.
@@ -139,11 +149,7 @@ class Shelf:
 
     def stamp(self, record: Record) -> Stamp | None:
         """Return the stamp of a version's file, None where there is none."""
-        try:
-            found = self.path(record).stat()
-        except OSError:
-            return None
-        return Stamp(found.st_mtime_ns, found.st_size)
+        return _stamp(self.path(record))
 
     def path(self, record: Record) -> Path:
         """Return where the file of a version stands."""
@@ -173,6 +179,16 @@ class Shelf:
             return kept[1].resolved.documents[-1]
         return read_file(self.path(record), self.folder)
 
+    def _touch(self, name: str) -> None:
+        """Mark a version as used last, unless another thread is at the shelf just now."""
+        if self._lock.acquire(blocking=False):
+            try:
+                self._loaded.move_to_end(name)
+            except KeyError:
+                pass  # it was let go a moment ago
+            finally:
+                self._lock.release()
+
     def _keep(self, name: str, stamp: Stamp, rules: RuleSet) -> None:
         self._loaded[name] = (stamp, rules)
         while len(self._loaded) > MOST_LOADED:
@@ -188,6 +204,14 @@ def read_file(path: Path, folder: Path) -> Document:
         problem = f"The file cannot be read: {error.strerror}."
         raise RuleFileError([whole(shown, problem, "Check its name and rights.")]) from None
     return read(data, shown)
+
+
+def _stamp(path: Path) -> Stamp | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return Stamp(found.st_mtime_ns, found.st_size)
 
 
 def whole(file: str, problem: str, remedy: str) -> Problem:
@@ -230,4 +254,4 @@ def _check_lasting(before: Ledger, after: Ledger) -> None:
     ]
     if changed:
         problem = f"The records of {', '.join(changed)} were changed."
-        raise RuleFileError([whole("ledger.txt", problem, "Restore the ledger.")])
+        raise RuleFileError([whole(FILE, problem, "Restore the ledger.")])

@@ -12,8 +12,8 @@ import httpx
 
 from service.api.app import create_app
 
-TODAY = date(2026, 6, 1)
-"""The day on which the service under test believes itself to be."""
+TODAY = date(2026, 3, 1)
+"""The day on which the service under test believes itself to be: baseline 1.0.0 is in force."""
 
 JSON = {"content-type": "application/json"}
 OPENAPI = Path(__file__).parents[2] / "openapi"

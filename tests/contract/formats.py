@@ -23,8 +23,9 @@ NM_PER_UM = 1_000
 
 SOLD_FT = (50, 100)
 RULESETS = ("baseline", "baseline@1.0.0")
+ZONES = ("visible", "exposed")
 FIRST_DAY = date(2026, 1, 1)
-"""Lengths of roll, names and first day in force of the rule set that the service comes with."""
+"""Rolls, names, zones and first day in force of the rule set that the service comes with."""
 
 INCHES = ("in", "in.", "inch", "inches", '"', "″", "”", "''", "′′", "IN", "Inches")
 FEET = ("ft", "ft.", "foot", "feet", "'", "′", "’", "FT")
@@ -167,6 +168,7 @@ FORMATS: dict[str, st.SearchStrategy[str]] = {
     name: written.map(lambda way: way.text) for name, (_, written) in LENGTHS.items()
 } | {
     "ruleset-name": st.sampled_from(RULESETS),
+    "zone-name": st.sampled_from(ZONES),
     "in-force-date": st.dates(FIRST_DAY, date(9999, 12, 31)).map(date.isoformat),
 }
 """A strategy for each string format of the contract that is not in JSON Schema."""

@@ -24,10 +24,10 @@ from shapely.ops import unary_union
 from service.calc.channel import bend, free_height_nm
 from service.calc.sizing import size
 from service.places import shipped
-from service.rulesets.shelf import load
+from service.rulesets.shelf import Shelf
 
 IN = 25_400_000
-VALUES = load(shipped("rules")).pick("baseline@1.0.0", date(2026, 7, 1)).values
+VALUES = Shelf(shipped("rules")).pick("baseline", date(2026, 7, 1)).values
 
 ROWS = [(70, "5.697"), (75, "5.406"), (80, "5.108"), (90, "4.500")]
 """Clearance 5 in, strip 8 in, so web 4 1/2 in and flanges 1 3/4 in: turn and free height."""

@@ -30,7 +30,7 @@ import pytest
 from service.api.app import create_app
 from service.places import shipped
 from service.quantity.parse import length_nm
-from service.rulesets.shelf import load
+from service.rulesets.shelf import Shelf
 
 NEEDS_MORE_THAN = {
     "bird": Fraction(3, 4),
@@ -43,11 +43,11 @@ NEEDS_MORE_THAN = {
 
 PLURALS = {"birds": "bird", "squirrels": "squirrel", "rats": "rat", "mice": "mouse", "bats": "bat"}
 PROMISE = re.compile(
-    r"keeps? out ([^.;]*)|(\w+(?: \w+){0,2}) (?:mouse|mice|bat|rodent|vermin)[- ]?proof",
+    r"keeps? out ([^.;]*)|((?:\w+ ){0,3})(?:mouse|mice|bat|rodent|vermin)[- ]?proof",
     re.IGNORECASE,
 )
 
-RULES = load(shipped("rules")).pick("baseline@1.0.0", date(2026, 7, 1))
+RULES = Shelf(shipped("rules")).pick("baseline", date(2026, 7, 1))
 MESH = Fraction(RULES.values.mesh_opening, length_nm("1 in"))
 APP = create_app(today=lambda: date(2026, 7, 1))
 
@@ -109,6 +109,7 @@ def test_the_caution_names_the_animals_that_the_mesh_does_keep_out():
         "Half-inch mesh keeps out mice",
         "The mesh is mouse-proof.",
         "A rodent-proof barrier.",
+        "Mouse-proof mesh",
         "Fully mouseproof mesh",
         "Mesh that will keep out rats, squirrels and bats.",
         "keeps out weasels",

@@ -18,7 +18,10 @@ import pytest
 from service.api.app import create_app
 from service.api.settings import Settings
 from service.places import shipped
-from service.rulesets.shelf import load
+from service.rulesets.build import build
+from service.rulesets.ledger import Record
+from service.rulesets.resolve import resolve
+from service.rulesets.shelf import Shelf, read_file
 
 JOB = {"clearance": {"readings": ["4 1/2 in"]}, "perimeter": "90 ft"}
 METRIC_JOB = {"clearance": {"readings": ["114.3 mm"]}, "perimeter": "27.432 m"}
@@ -101,28 +104,36 @@ def test_with_that_margin_a_millionth_of_a_millimetre_more_takes_ten(metric_marg
     assert size("128.300001 mm", metric_margin)["strip"]["width"]["text"] == "10 in"
 
 
+METRIC_MARGIN = """\
+id: metric-margin
+version: 1.0.0
+effective: 2026-01-01
+status: published
+title: The baseline with a strip margin in millimetres
+change: The strip margin is 74.9 mm.
+approved_by: A test
+based_on: baseline@1.0.0
+values:
+  strip_margin: {value: 74.9 mm}
+"""
+
+
 @pytest.fixture(scope="module")
 def metric_margin(tmp_path_factory):
     """Return a service whose rules are the baseline's, but for a strip margin of 74.9 mm."""
-    folder = tmp_path_factory.mktemp("rules")
-    shutil.copytree(shipped("rules") / "baseline", folder / "baseline")
-    text = (folder / "baseline" / "1.0.0.yaml").read_text()
-    text = replace_once(text, "id: baseline\n", "id: metric-margin\n")
-    text = replace_once(
-        text, "strip_margin:\n    value: 2 in\n", "strip_margin:\n    value: 74.9 mm\n"
+    folder = tmp_path_factory.mktemp("house") / "rules"
+    shutil.copytree(shipped("rules"), folder)
+    path = folder / "metric-margin" / "1.0.0.yaml"
+    path.parent.mkdir()
+    path.write_text(METRIC_MARGIN)
+    rules = build(resolve(read_file(path, folder), Shelf(folder).document))
+    record = Record(
+        id=rules.id, version=rules.version, effective=rules.effective, digest=rules.digest
     )
-    (folder / "metric-margin").mkdir()
-    (folder / "metric-margin" / "1.0.0.yaml").write_text(text)
-    shelf = load(folder)
-    assert shelf.problems == ()
-    settings = Settings(rules=folder, default_ruleset="metric-margin@1.0.0")
-    return create_app(settings, shelf, today=lambda: date(2026, 7, 1))
-
-
-def replace_once(text: str, old: str, new: str) -> str:
-    """Return a text with the one place that reads `old` changed to `new`."""
-    assert text.count(old) == 1
-    return text.replace(old, new)
+    with (folder / "ledger.txt").open("a") as ledger:
+        ledger.write(f"{record.line()}\n")
+    settings = Settings(rules=folder, default_ruleset=rules.name)
+    return create_app(settings, today=lambda: date(2026, 7, 1))
 
 
 APP = create_app(today=lambda: date(2026, 7, 1))

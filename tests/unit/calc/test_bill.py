@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.calc.bill import bill, quick_drivers
-from tests.unit.make import added, baseline, edited, rules_of, with_values
+from tests.unit.make import added, baseline, edited, rules_of, values
 from tests.unit.measures import FT, IN, STEADY
 
 PERIMETERS = st.integers(FT, 20_000 * FT)
@@ -19,7 +19,7 @@ JOBS = st.sampled_from([RINGS, TIES])
 def billed(perimeter_ft, facts=RINGS, *, rules=None, corners=4, penetrations=0, roll_ft=None):
     """Return the lines of a job by their item."""
     rules = rules or baseline()
-    drivers = quick_drivers(round(perimeter_ft * FT), corners, penetrations, rules)
+    drivers = quick_drivers(round(perimeter_ft * FT), corners, penetrations, rules.values)
     roll = None if roll_ft is None else roll_ft * FT
     return {line.item.id: line for line in bill(drivers, facts, roll, rules).lines}
 
@@ -71,7 +71,7 @@ def test_lines_stand_in_the_order_of_the_rule_file():
 @STEADY
 @given(PERIMETERS, st.fractions(0, 2, max_denominator=1000))
 def test_mesh_is_the_perimeter_and_its_allowance_and_less_than_a_nanometre_more(nm, allowance):
-    mesh = quick_drivers(nm, 4, 0, with_values({"mesh_allowance": allowance}))["mesh_length"]
+    mesh = quick_drivers(nm, 4, 0, values(mesh_allowance=allowance))["mesh_length"]
     assert 0 <= mesh - nm * (1 + Fraction(allowance)) < 1
 
 
@@ -190,7 +190,7 @@ def test_an_item_without_a_pack_is_bought_by_the_piece():
 
 def test_tools_follow_the_way_of_joining():
     def tools(facts):
-        drivers = quick_drivers(90 * FT, 4, 0, baseline())
+        drivers = quick_drivers(90 * FT, 4, 0, baseline().values)
         return {tool.id for tool in bill(drivers, facts, None, baseline()).tools}
 
     assert tools(RINGS) - tools(TIES) == {"ring_tool"}

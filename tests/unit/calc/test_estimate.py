@@ -15,6 +15,7 @@ def job(**told):
         "corners": None,
         "penetrations": 0,
         "roll_nm": None,
+        "zones": {},
     }
     return QuickJob(**{**plain, **told})
 

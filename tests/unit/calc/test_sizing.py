@@ -18,7 +18,7 @@ MARKS = st.integers(8, 12 * 16).map(lambda marks: marks * IN // 16)
 READINGS = st.lists(MARKS, min_size=1, max_size=12)
 CROWDED = st.integers(76, 116).map(lambda marks: marks * IN // 16)
 RULES = st.sampled_from([BASELINE, SNAPPED])
-OFTEN = settings(STEADY, max_examples=300)
+OFTEN = settings(STEADY, max_examples=150)
 
 
 def sized(*readings, rules=BASELINE):

@@ -121,7 +121,9 @@ def test_a_verdict_on_a_gap_that_nobody_measured_is_never_plainly_suitable():
 
 
 def test_a_roof_that_no_row_speaks_of_is_told_when_the_file_is_read_or_answered_on_the_roof():
-    text = edited(("covering: composition_shingle, racking: railed", "covering: tile"))
+    text = edited(
+        ("when: {covering: composition_shingle, racking: railed}", "when: {covering: tile}")
+    )
     try:
         rules = rules_of(text)
     except RuleFileError as error:

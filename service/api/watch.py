@@ -1,0 +1,52 @@
+"""Take up changed rules without a restart: on SIGHUP, and when the ledger or a file changes."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import signal
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+
+from litestar import Litestar
+
+from service.api.desk import Desk
+
+SECONDS = 2.0
+"""Seconds between two looks at the folder."""
+
+
+def watching(
+    desk: Desk, seconds: float = SECONDS
+) -> Callable[[Litestar], AbstractAsyncContextManager[None]]:
+    """Return a lifespan during which the desk renews its shelf when the folder changes."""
+
+    @asynccontextmanager
+    async def lifespan(_: Litestar) -> AsyncIterator[None]:
+        called = asyncio.Event()
+        loop = asyncio.get_running_loop()
+        with contextlib.suppress(NotImplementedError, ValueError, RuntimeError, AttributeError):
+            loop.add_signal_handler(signal.SIGHUP, called.set)
+        task = asyncio.create_task(_watch(desk, called, seconds))
+        try:
+            yield
+        finally:
+            task.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await task
+
+    return lifespan
+
+
+async def _watch(desk: Desk, called: asyncio.Event, seconds: float) -> None:
+    """Renew whenever called, or when the folder no longer looks as it did."""
+    seen = await asyncio.to_thread(desk.shelf.fingerprint)
+    while True:
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(called.wait(), seconds)
+        found = await asyncio.to_thread(desk.shelf.fingerprint)
+        if called.is_set() or found != seen:
+            called.clear()
+            await desk.renew()
+            found = await asyncio.to_thread(desk.shelf.fingerprint)
+        seen = found

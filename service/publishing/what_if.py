@@ -1,0 +1,81 @@
+"""What if: one job's answers under two rule sets, side by side, and where they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import msgspec
+
+from service.calls.computing import BY_NAME
+from service.errors import BadInputError, Fault
+from service.rulesets.ruleset import RuleSet
+from service.strict import convert, unknown_name
+
+
+class Difference(msgspec.Struct, frozen=True, kw_only=True):
+    """One figure that differs: a JSON pointer into the result, and what stands there."""
+
+    figure: str
+    before: Any
+    after: Any
+
+
+class WhatIf(msgspec.Struct, frozen=True, kw_only=True):
+    """The results of one job under two rule sets, and every figure that differs."""
+
+    before: dict[str, Any]
+    after: dict[str, Any]
+    differences: tuple[Difference, ...]
+
+
+def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) -> WhatIf:
+    """Return a job's results under two rule sets. Raises BadInputError for an unusable job."""
+    if call not in BY_NAME:
+        remedy = unknown_name(call, list(BY_NAME))
+        raise BadInputError(
+            [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
+        )
+    found = [_result(call, job, rules) for rules in (before, after)]
+    return WhatIf(before=found[0], after=found[1], differences=tuple(_differ(*found, "")))
+
+
+def _result(call: str, job: Mapping[str, Any], rules: RuleSet) -> dict[str, Any]:
+    """Return a call's result as plain data. Faults lead into `given`."""
+    try:
+        form = convert(job, BY_NAME[call].form)
+        if faults := form.faults():
+            raise BadInputError(faults)
+        computed = BY_NAME[call].compute(form, rules)
+    except BadInputError as error:
+        raise BadInputError(
+            [
+                Fault(path=("given", *f.path), problem=f.problem, remedy=f.remedy)
+                for f in error.faults
+            ]
+        ) from None
+    result: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(computed.result))
+    return result
+
+
+def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # noqa: ANN401
+    if before == after:
+        return
+    if _figures(before, after):
+        yield Difference(figure=pointer, before=before, after=after)
+    elif isinstance(before, dict) and isinstance(after, dict):
+        for name in dict.fromkeys((*before, *after)):
+            yield from _differ(before.get(name), after.get(name), f"{pointer}/{name}")
+    elif isinstance(before, list) and isinstance(after, list):
+        for at in range(max(len(before), len(after))):
+            one = before[at] if at < len(before) else None
+            other = after[at] if at < len(after) else None
+            yield from _differ(one, other, f"{pointer}/{at}")
+    else:
+        yield Difference(figure=pointer, before=before, after=after)
+
+
+def _figures(before: Any, after: Any) -> bool:  # noqa: ANN401
+    """Return whether both are lengths, which are told as a whole."""
+    lengths = {"value", "unit", "text"}
+    return all(isinstance(one, dict) and lengths <= set(one) for one in (before, after))
