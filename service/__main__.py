@@ -52,6 +52,9 @@ def _parser() -> argparse.ArgumentParser:
 
     openapi = commands.add_parser("openapi", help="print the OpenAPI document")
     openapi.set_defaults(run=_openapi)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of rule files")
+    schema.set_defaults(run=_schema)
     return parser
 
 
@@ -126,6 +129,14 @@ def _openapi(told: argparse.Namespace) -> int:
     from service.api.system import published_contract
 
     sys.stdout.buffer.write(published_contract())
+    return 0
+
+
+def _schema(told: argparse.Namespace) -> int:
+    del told
+    from service.api.system import published_schema
+
+    sys.stdout.buffer.write(published_schema())
     return 0
 
 

@@ -16,6 +16,7 @@ from litestar.exceptions import (
 from litestar.types import ASGIApp
 
 from service.api.desk import Desk
+from service.api.draft import draft_route
 from service.api.observe import Observed
 from service.api.problems import ProblemError
 from service.api.respond import refusal
@@ -45,6 +46,7 @@ def create_app(
     desk = Desk(settings, shelf, today or _today)
     routes = [
         *(computing_route(call, desk) for call in CALLS),
+        draft_route(desk),
         *ruleset_routes(desk),
         *system_routes(desk),
     ]

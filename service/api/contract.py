@@ -11,18 +11,28 @@ from typing import Any
 
 import msgspec
 
+from service.api.contract_parts import (
+    COMPUTING,
+    REF,
+    Schema,
+    computing_operation,
+    headers,
+    json_response,
+    reading_operation,
+    ref,
+    refusal,
+)
 from service.api.desk import Readiness
+from service.api.draft import DraftAnswer, DraftForm
 from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
-from service.api.problems import KINDS, MEDIA_TYPE, Problem
+from service.api.problems import Problem
+from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
 from service.api.system import Liveness
-from service.calls.computing import CALLS, Call
+from service.calls.computing import CALLS
 from service.places import shipped
 from service.quantity.kinds import Nm
 from service.version import ENGINE
 
-Schema = dict[str, Any]
-_REF = "#/components/schemas/{name}"
-_REFUSALS = (400, 404, 409, 413, 415, 422, 500, 503)
 _DESCRIPTION = """\
 Answers for a wire-mesh barrier fixed round the edge of a rooftop solar array: may it be done this \
 way here, how wide a strip, bent how, how many of everything, with which cautions, under which \
@@ -41,11 +51,11 @@ def contract() -> Schema:
     return {
         "openapi": "3.1.0",
         "info": {"title": "gapwright", "version": ENGINE, "description": _DESCRIPTION},
-        "paths": {call.path: {"post": _operation(call)} for call in CALLS} | _system_paths(),
+        "paths": _computing_paths() | _ruleset_paths() | _system_paths(),
         "components": {
             "schemas": _schemas(),
-            "headers": _headers(),
-            "responses": {str(status): _refusal(status) for status in _REFUSALS},
+            "headers": headers(),
+            "responses": {str(status): refusal(status) for status in COMPUTING},
         },
     }
 
@@ -55,53 +65,69 @@ def example(name: str) -> Any:  # noqa: ANN401 - any JSON value
     return json.loads((shipped("openapi") / "examples" / f"{name}.json").read_bytes())
 
 
-def _operation(call: Call) -> Schema:
-    name = call.path.removeprefix("/v1/").replace("/", "_")
+def _computing_paths() -> Schema:
     return {
-        "operationId": name,
-        "summary": call.summary,
-        "description": call.form.__doc__,
-        "requestBody": {
-            "required": True,
-            "content": {
-                "application/json": {
-                    "schema": _ref(call.form),
-                    "examples": {name: {"value": example(name)} for name in call.examples},
-                }
-            },
+        call.path: {
+            "post": computing_operation(
+                name=call.path.removeprefix("/v1/").replace("/", "_"),
+                summary=call.summary,
+                form=call.form,
+                result=call.answer,
+                examples={name: example(name) for name in call.examples},
+            )
+        }
+        for call in CALLS
+    }
+
+
+def _ruleset_paths() -> Schema:
+    identifier = _parameter("identifier", "path", "baseline", "The rule set's id.")
+    version = _parameter("version", "path", "1.1.0", "One of its published versions.")
+    since = _parameter("since", "query", "1.0.0", "The version to compare with.")
+    one = (identifier, version)
+    return {
+        "/v1/rulesets": {"get": reading_operation("rulesets", "Which rule sets", RulesetList)},
+        "/v1/rulesets/check": {
+            "post": computing_operation(
+                name="check",
+                summary="A draft rule file, judged: every fault, or what it proves and changes",
+                form=DraftForm,
+                result=DraftAnswer,
+                examples={"check-draft": example("check-draft")},
+            )
         },
-        "responses": {
-            "200": {
-                "description": "The answer.",
-                "headers": _header_refs(),
-                "content": {"application/json": {"schema": _envelope(call)}},
-            },
-            **{str(s): {"$ref": f"#/components/responses/{s}"} for s in _REFUSALS},
+        "/v1/rulesets/{identifier}": {
+            "get": reading_operation("ruleset", "Its versions", RulesetAnswer, (identifier,))
+        },
+        "/v1/rulesets/{identifier}/{version}": {
+            "get": reading_operation(
+                "version", "One version, whole, with sources", WholeRuleset, one, lasting=True
+            )
+        },
+        "/v1/rulesets/{identifier}/{version}/changes": {
+            "get": reading_operation(
+                "changes", "What changed since another", ChangesAnswer, (*one, since), lasting=True
+            )
         },
     }
 
 
-def _envelope(call: Call) -> Schema:
-    members: Schema = {
-        "ruleset": _ref(RulesetHead),
-        "engine": {"type": "string", "description": "The version of the service's engine."},
-        "result": _ref(call.answer),
-        "cautions": {"type": "array", "items": _ref(CautionAnswer)},
-        "trace": {"type": "array", "items": _ref(TraceStep)},
-        "receipt": _ref(Receipt),
-    }
+def _parameter(name: str, place: str, shown: str, description: str) -> Schema:
+    schema = {"type": "string", "minLength": 1, "maxLength": 80, "pattern": "^[a-z0-9.-]+$"}
     return {
-        "type": "object",
-        "properties": members,
-        "required": list(members),
-        "additionalProperties": False,
+        "name": name,
+        "in": place,
+        "required": True,
+        "description": description,
+        "schema": schema,
+        "example": shown,
     }
 
 
 def _system_paths() -> Schema:
-    alive = {"200": _json_response("The process is alive.", _ref(Liveness))}
+    alive = {"200": json_response("The process is alive.", ref(Liveness))}
     ready = {
-        "200": _json_response("The default rule set can be served.", _ref(Readiness)),
+        "200": json_response("The default rule set can be served.", ref(Readiness)),
         "503": {"$ref": "#/components/responses/503"},
     }
     return {
@@ -110,15 +136,12 @@ def _system_paths() -> Schema:
     }
 
 
-def _json_response(description: str, schema: Schema) -> Schema:
-    return {"description": description, "content": {"application/json": {"schema": schema}}}
-
-
 def _schemas() -> Schema:
     kinds = [kind for call in CALLS for kind in (call.form, call.answer)]
-    common = [RulesetHead, CautionAnswer, TraceStep, Receipt, Problem, Liveness, Readiness]
+    kinds += [DraftForm, DraftAnswer, RulesetList, RulesetAnswer, WholeRuleset, ChangesAnswer]
+    kinds += [RulesetHead, CautionAnswer, TraceStep, Receipt, Problem, Liveness, Readiness]
     _, schemas = msgspec.json.schema_components(
-        [*kinds, *common], schema_hook=_quantity_schema, ref_template=_REF
+        kinds, schema_hook=_quantity_schema, ref_template=REF
     )
     for call in CALLS:
         schemas[call.form.__name__].update(call.form.also)
@@ -135,29 +158,3 @@ def _quantity_schema(kind: type) -> Schema:
         "description": described[0].upper() + described[1:],
         "examples": [kind.example],
     }
-
-
-def _refusal(status: int) -> Schema:
-    titles = sorted(kind.title for kind in KINDS.values() if kind.status == status)
-    return {
-        "description": ". ".join(titles) + ".",
-        "headers": _header_refs(),
-        "content": {MEDIA_TYPE: {"schema": _ref(Problem)}},
-    }
-
-
-def _headers() -> Schema:
-    told = {
-        "X-Request-ID": "The id of the request: the caller's own, or one that was made.",
-        "Gapwright-Ruleset": "The rule set that was followed, as id@version.",
-        "Gapwright-Ruleset-Digest": "The digest of that rule set's content.",
-    }
-    return {n: {"description": d, "schema": {"type": "string"}} for n, d in told.items()}
-
-
-def _header_refs() -> Schema:
-    return {name: {"$ref": f"#/components/headers/{name}"} for name in _headers()}
-
-
-def _ref(kind: type) -> Schema:
-    return {"$ref": _REF.format(name=kind.__name__)}

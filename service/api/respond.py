@@ -37,9 +37,14 @@ def refusal(error: ProblemError) -> Response[bytes]:
 
 def answer(content: object, headers: Headers = ()) -> Response[bytes]:
     """Return a JSON answer, which no cache may keep, for the framework to send."""
+    return answer_bytes(msgspec.json.encode(content), headers)
+
+
+def answer_bytes(body: bytes, headers: Headers = ()) -> Response[bytes]:
+    """Return an encoded JSON answer, which no cache may keep, for the framework to send."""
     told = (_NO_STORE, *headers)
     return Response(
-        msgspec.json.encode(content),
+        body,
         media_type="application/json",
         headers={name.decode(): value.decode() for name, value in told},
     )

@@ -44,6 +44,11 @@ def check_request(scope: HTTPScope) -> None:
     if scope["method"] != "POST":
         allow = (b"allow", b"POST")
         raise ProblemError("method-not-allowed", "This address takes POST.", headers=(allow,))
+    check_declared(scope)
+
+
+def check_declared(scope: Scope) -> None:
+    """Raise ProblemError unless the body is declared as JSON."""
     declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
     if declared != JSON and declared.split(b";")[0].strip().lower() != JSON:
         shown = declared[:80].decode("latin-1") or "nothing"

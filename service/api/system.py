@@ -40,6 +40,10 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
     def openapi() -> Response[bytes]:
         return Response(published_contract(), media_type="application/json")
 
+    @get("/rulefile.schema.json", sync_to_thread=False)
+    def schema() -> Response[bytes]:
+        return Response(published_schema(), media_type="application/schema+json")
+
     @get("/docs", sync_to_thread=False)
     def docs() -> Response[str]:
         return docs_page(msgspec.json.decode(published_contract()), KINDS)
@@ -54,7 +58,15 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
     def home() -> Redirect:
         return Redirect("/docs")
 
-    return [livez, readyz, openapi, docs, explain, home]
+    return [livez, readyz, openapi, schema, docs, explain, home]
+
+
+@lru_cache(maxsize=1)
+def published_schema() -> bytes:
+    """Return the JSON Schema of rule files as it is committed: indented JSON."""
+    from service.rulesets.file_schema import file_schema
+
+    return msgspec.json.format(msgspec.json.encode(file_schema()), indent=2) + b"\n"
 
 
 @lru_cache(maxsize=1)

@@ -36,8 +36,8 @@ def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) 
         raise BadInputError(
             [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
         )
-    found = [_result(call, job, rules) for rules in (before, after)]
-    return WhatIf(before=found[0], after=found[1], differences=tuple(_differ(*found, "")))
+    old, new = _result(call, job, before), _result(call, job, after)
+    return WhatIf(before=old, after=new, differences=tuple(_differ(old, new, "")))
 
 
 def _result(call: str, job: Mapping[str, Any], rules: RuleSet) -> dict[str, Any]:

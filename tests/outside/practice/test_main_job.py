@@ -115,18 +115,25 @@ approved_by: A test
 based_on: baseline@1.0.0
 values:
   strip_margin: {value: 74.9 mm}
+remove:
+  examples: [EXAMPLES]
 """
 
 
 @pytest.fixture(scope="module")
 def metric_margin(tmp_path_factory):
-    """Return a service whose rules are the baseline's, but for a strip margin of 74.9 mm."""
+    """Return a service whose rules are the baseline's, but for a strip margin of 74.9 mm.
+
+    The baseline's examples go, since they state what its margin of 2 in comes to.
+    """
     folder = tmp_path_factory.mktemp("house") / "rules"
     shutil.copytree(shipped("rules"), folder)
     path = folder / "metric-margin" / "1.0.0.yaml"
     path.parent.mkdir()
-    path.write_text(METRIC_MARGIN)
-    rules = build(resolve(read_file(path, folder), Shelf(folder).document))
+    shelf = Shelf(folder)
+    examples = shelf.pick("baseline@1.0.0", date(2026, 7, 1)).examples
+    path.write_text(METRIC_MARGIN.replace("EXAMPLES", ", ".join(examples)))
+    rules = build(resolve(read_file(path, folder), shelf.document))
     record = Record(
         id=rules.id, version=rules.version, effective=rules.effective, digest=rules.digest
     )

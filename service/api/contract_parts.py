@@ -1,0 +1,116 @@
+"""The parts that operations of the published contract are made of."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
+from service.api.problems import KINDS, MEDIA_TYPE, Problem
+
+Schema = dict[str, Any]
+REF = "#/components/schemas/{name}"
+COMPUTING = (400, 404, 409, 413, 415, 422, 500, 503)
+"""Refusals of a computing call."""
+READING = (404, 422, 500, 503)
+"""Refusals of a call that shows rule sets."""
+
+
+def ref(kind: type) -> Schema:
+    """Return a reference to a wire form's schema."""
+    return {"$ref": REF.format(name=kind.__name__)}
+
+
+def computing_operation(
+    name: str, summary: str, form: type, result: type, examples: dict[str, Any]
+) -> Schema:
+    """Return the operation of a POST that computes and answers in the envelope."""
+    shown = {title: {"value": value} for title, value in examples.items()}
+    return {
+        "operationId": name,
+        "summary": summary,
+        "description": form.__doc__,
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": ref(form), "examples": shown}},
+        },
+        "responses": {
+            "200": json_response("The answer.", _envelope(result)),
+            **_refusals(COMPUTING),
+        },
+    }
+
+
+def reading_operation(
+    name: str,
+    summary: str,
+    answer: type,
+    parameters: tuple[Schema, ...] = (),
+    lasting: bool = False,
+) -> Schema:
+    """Return the operation of a GET that shows rule sets; a lasting answer can be cached."""
+    responses: Schema = {"200": json_response("The answer.", ref(answer))}
+    if lasting:
+        etag = {"description": "The digest of what is answered.", "schema": {"type": "string"}}
+        responses["200"]["headers"] = {**header_refs(), "ETag": etag}
+        responses["304"] = {"description": "The answer that the caller has still holds."}
+    return {
+        "operationId": name,
+        "summary": summary,
+        "parameters": list(parameters),
+        "responses": {**responses, **_refusals(READING)},
+    }
+
+
+def json_response(description: str, schema: Schema) -> Schema:
+    """Return a JSON response, with the headers that all answers carry."""
+    return {
+        "description": description,
+        "headers": header_refs(),
+        "content": {"application/json": {"schema": schema}},
+    }
+
+
+def refusal(status: int) -> Schema:
+    """Return the response of a refusal: what it can mean, as a problem document."""
+    titles = sorted(kind.title for kind in KINDS.values() if kind.status == status)
+    return {
+        "description": ". ".join(titles) + ".",
+        "headers": header_refs(),
+        "content": {MEDIA_TYPE: {"schema": ref(Problem)}},
+    }
+
+
+def headers() -> Schema:
+    """Return the headers that answers carry."""
+    told = {
+        "X-Request-ID": "The id of the request: the caller's own, or one that was made.",
+        "Gapwright-Ruleset": "The rule set that was followed, as id@version.",
+        "Gapwright-Ruleset-Digest": "The digest of that rule set's content.",
+    }
+    return {n: {"description": d, "schema": {"type": "string"}} for n, d in told.items()}
+
+
+def header_refs() -> Schema:
+    """Return references to the headers that answers carry."""
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in headers()}
+
+
+def _refusals(statuses: tuple[int, ...]) -> Schema:
+    return {str(status): {"$ref": f"#/components/responses/{status}"} for status in statuses}
+
+
+def _envelope(result: type) -> Schema:
+    members: Schema = {
+        "ruleset": ref(RulesetHead),
+        "engine": {"type": "string", "description": "The version of the service's engine."},
+        "result": ref(result),
+        "cautions": {"type": "array", "items": ref(CautionAnswer)},
+        "trace": {"type": "array", "items": ref(TraceStep)},
+        "receipt": ref(Receipt),
+    }
+    return {
+        "type": "object",
+        "properties": members,
+        "required": list(members),
+        "additionalProperties": False,
+    }
