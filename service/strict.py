@@ -110,7 +110,7 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
     """Yield the faults under the member of the union that the value comes closest to."""
     if raw is None and any(isinstance(member, inspect.NoneType) for member in info.types):
         return
-    members = [m for m in info.types if not isinstance(m, (inspect.NoneType, _UNSET))]
+    members = [m for m in info.types if not _is_nothing(m)]
     if len(members) == 1:
         yield from _walk(raw, members[0], path)
         return
@@ -195,6 +195,11 @@ def _same_shape(raw: object, info: inspect.Type) -> bool:
     return False
 
 
+def _is_nothing(info: inspect.Type) -> bool:
+    """Return whether a member of a union stands for a value that is null or left out."""
+    return isinstance(info, inspect.NoneType) or info == _UNSET
+
+
 def _wanted(info: inspect.Type) -> str:
     return f"Write {_noun(info)}."
 
@@ -209,16 +214,14 @@ def _noun(info: inspect.Type) -> str:
     if isinstance(info, (inspect.LiteralType, inspect.EnumType)):
         return f"one of {', '.join(str(v) for v in _choices(info))}"
     if isinstance(info, inspect.UnionType):
-        return " or ".join(
-            _noun(m) for m in info.types if not isinstance(m, (inspect.NoneType, _UNSET))
-        )
+        return " or ".join(_noun(m) for m in info.types if not _is_nothing(m))
     for kind, noun in _NOUNS.items():
         if isinstance(info, kind):
             return noun
     return _LEAVES.get(type(info), (None, "another value"))[1]
 
 
-_UNSET = type(inspect.type_info(msgspec.UnsetType))
+_UNSET = inspect.type_info(msgspec.UnsetType)
 _LEAVES: dict[type, tuple[Any, str]] = {
     inspect.StrType: (str, "text"),
     inspect.IntType: (int, "a whole number"),

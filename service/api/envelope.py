@@ -126,7 +126,8 @@ def digest(canonical: bytes) -> bytes:
 def canonical_request(data: object) -> bytes:
     """Return a request as canonical JSON (RFC 8785)."""
     encoded = _sorted_encoder.encode(data)
-    return rfc8785.dumps(data) if _FLOAT.search(encoded) else encoded  # type: ignore[arg-type]
+    plain = encoded.isascii() and not _FLOAT.search(encoded)
+    return encoded if plain else rfc8785.dumps(data)  # type: ignore[arg-type]
 
 
 def canonical_result(result: object) -> bytes:

@@ -91,4 +91,5 @@ _json = json.JSONDecoder(object_pairs_hook=_once)
 
 
 def _said(error: Exception) -> str:
-    return str(error).removeprefix("JSON is malformed: ").rstrip(".")
+    said = str(error).removeprefix("JSON is malformed: ").split(" - at ")[0]
+    return said.rstrip(".")

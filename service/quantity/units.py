@@ -2,8 +2,8 @@
 
 The allow-list is the whole registry: a unit that is not defined here does not exist for this
 service, so no text of a caller is ever handed to pint's own grammar.
-Source of the factors: NIST SP 811, appendix B (exact by definition); checked against scipy,
-pint's own tables and astropy's figures in tests/outside.
+Source of the factors: NIST SP 811, appendix B (exact by definition); checked against scipy and
+pint's own tables in tests/outside.
 """
 
 from __future__ import annotations

@@ -37,15 +37,13 @@ SMALL: dict[str, dict[str, Any]] = {
 class Service:
     """The service and a client of it, with a loop of their own."""
 
-    def __init__(self) -> None:
-        self.app = create_app(today=lambda: TODAY)
+    def __init__(self, app: Any = None) -> None:
+        self.app = app or create_app(today=lambda: TODAY)
         self._runner = asyncio.Runner()
         transport = httpx.ASGITransport(app=self.app)  # type: ignore[arg-type]
         self._client = httpx.AsyncClient(transport=transport, base_url="http://service")
 
-    def ask(
-        self, method: str, path: str, body: Any = None, headers: Any = None
-    ) -> httpx.Response:
+    def ask(self, method: str, path: str, body: Any = None, headers: Any = None) -> httpx.Response:
         """Return the answer to a request; a body that is not bytes is sent as JSON."""
         content = body if isinstance(body, bytes) or body is None else json.dumps(body).encode()
         request = self._client.request(method, path, content=content, headers=headers)

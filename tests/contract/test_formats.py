@@ -52,4 +52,6 @@ def formats_in(schema: Any) -> set[str]:
     if not isinstance(schema, dict):
         return set()
     own = schema.get("format")
-    return set().union(*map(formats_in, schema.values())) | ({own} if isinstance(own, str) else set())
+    return set().union(*map(formats_in, schema.values())) | (
+        {own} if isinstance(own, str) else set()
+    )

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from service.rulesets.reader import DEEPEST, MOST_BYTES, RuleFileError, read
-from tests.unit.make import baseline_text, problems_of
+from tests.unit.make import baseline_text, problems_of, spoiled
 from tests.unit.measures import PROMPT
 
 HEAD = "id: house\nvalues:\n  lap: {value: 6 in}\n"
@@ -237,10 +237,8 @@ def test_a_control_character_is_told_with_its_line(control):
 
 @pytest.mark.parametrize("escape", ["\\uD800", "\\uDFFF", "\\U00110000", "\\UFFFFFFFF"])
 def test_an_escape_that_is_no_character_is_told(escape):
-    assert problems_of(f'id: house\ntitle: "a{escape}b"\n')
-    whole = baseline_text().replace("change: First version.", f'change: "a{escape}b"')
-    assert escape in whole
-    assert any(problem.line == 6 for problem in problems_of(whole))
+    text, line = spoiled("", "\nchange:", f'\nchange: "a{escape}b" #')
+    assert [problem.line for problem in problems_of(text)] == [line]
 
 
 def test_the_file_is_named_as_it_was_called():
@@ -282,7 +280,7 @@ def read_or_refuse(raw):
             check_whole(document.problem(fault), raw)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(40))
 def test_a_damaged_rule_file_is_never_more_than_a_refusal_with_places(seed):
     raw = damaged(baseline_text().encode(), random.Random(seed))
     for problem in problems_of(raw):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
@@ -72,3 +73,29 @@ def values(**changes: Any) -> Values:
 def with_values(changes: Mapping[str, Any]) -> RuleSet:
     """Return the baseline with some of its values replaced, in base units."""
     return msgspec.structs.replace(baseline(), values=values(**changes))
+
+
+def spoiled(place: str, old: str, new: str) -> tuple[str, int]:
+    """Return the baseline with `old` replaced inside one entry, and the line of what replaced it.
+
+    `place` is a section, `values`, or an entry of one, `values.lap`.
+    """
+    text = baseline_text()
+    start, end = _block(text, place)
+    block = text[start:end]
+    assert block.count(old) == 1, f"{old!r} stands {block.count(old)} times in {place}"
+    at = start + block.index(old)
+    found = text[:at] + new + text[at + len(old) :]
+    lead = len(new) - len(new.lstrip("\n"))
+    return found, found.count("\n", 0, at + lead) + 1
+
+
+def _block(text: str, place: str) -> tuple[int, int]:
+    start, end = 0, len(text)
+    for depth, name in enumerate(place.split(".") if place else ()):
+        indent = "  " * depth
+        start = text.index(f"\n{indent}{name}:", start, end) + 1
+        later = re.compile(rf"^ {{0,{2 * depth}}}[^\s#]", re.MULTILINE)
+        following = later.search(text, text.index("\n", start) + 1, end)
+        end = following.start() if following else end
+    return start, end

@@ -1,0 +1,75 @@
+"""Where the rails lie: as told, or inferred from the rows of modules."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from service.calc.layout.plane import InferredRails, Plane, Rail
+from service.calc.outline import Module
+from service.rulesets.values import Values
+
+Row = tuple[int, int]
+"""Where a row begins across the rails, and how deep it is [nm]."""
+
+
+def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
+    """Return the rails of a plane.
+
+    Inferred ones lie under each row of modules, the outer ones inset by a part of the module's
+    length from its ends, and stick out at both ends of the row. Turned modules have none.
+    """
+    if plane.rails is None:
+        return ()
+    if isinstance(plane.rails, InferredRails):
+        return tuple(_inferred(plane.modules, plane.rails, values))
+    return tuple(plane.rails)
+
+
+def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) -> list[Rail]:
+    upright = [module for module in modules if not module.turn_degrees]
+    across = told.direction == "slope"
+    overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
+    rails = []
+    for (low, depth), stretches in _rows(upright, across, values.join_gap).items():
+        for place in _places(low, depth, told, values):
+            for start, end in stretches:
+                ends = ((start - overhang, place), (end + overhang, place))
+                rails.append(_rail(*ends, across=across))
+    return rails
+
+
+def _rail(start: tuple[int, int], end: tuple[int, int], *, across: bool) -> Rail:
+    if across:
+        return Rail(start=start[::-1], end=end[::-1])
+    return Rail(start=start, end=end)
+
+
+def _rows(modules: Sequence[Module], across: bool, join_nm: int) -> dict[Row, list[list[int]]]:
+    """Return each row with the stretches over which its modules join [nm]."""
+    rows: dict[Row, list[tuple[int, int]]] = {}
+    for module in modules:
+        x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
+        row, spread = ((x, width), (y, y + height)) if across else ((y, height), (x, x + width))
+        rows.setdefault(row, []).append(spread)
+    return {row: _joined(sorted(spreads), join_nm) for row, spreads in sorted(rows.items())}
+
+
+def _joined(spreads: list[tuple[int, int]], join_nm: int) -> list[list[int]]:
+    joined = [list(spreads[0])]
+    for start, end in spreads[1:]:
+        if start - joined[-1][1] <= join_nm:
+            joined[-1][1] = max(joined[-1][1], end)
+        else:
+            joined.append([start, end])
+    return joined
+
+
+def _places(low: int, depth: int, told: InferredRails, values: Values) -> list[int]:
+    """Return where the rails of one row lie, evenly from inset to inset [nm]."""
+    count = values.rails_per_row if told.per_row is None else told.per_row
+    inset = values.rail_inset if told.inset is None else told.inset
+    if count == 1:
+        return [low + depth // 2]
+    first, last = low + int(depth * inset), low + depth - int(depth * inset)
+    return [first + int((last - first) * Fraction(n, count - 1)) for n in range(count)]

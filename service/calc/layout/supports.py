@@ -1,0 +1,107 @@
+"""What the channel can be fixed to: rails that cross an edge, and rails within reach of one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import hypot, isqrt
+
+import msgspec
+
+from service.calc.layout.plane import Rail
+from service.calc.outline import Edge
+from service.quantity.whole import whole
+from service.rulesets.values import Values
+
+_PARALLEL_NM = 1_000_000
+"""How far a rail may run out of line over its length and still count as beside an edge."""
+
+
+class Beside(msgspec.Struct, frozen=True, kw_only=True):
+    """A stretch of an edge with a rail within reach, and the mesh that a return takes [nm]."""
+
+    start_nm: int
+    end_nm: int
+    return_nm: int
+
+
+def tabs_on(edge: Edge, rails: Sequence[Rail]) -> list[int]:
+    """Return where rails cross an edge [nm from its start], in order, each place once."""
+    found = {at for rail in rails if (at := _crossing(edge, rail)) is not None}
+    return sorted(found)
+
+
+def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:
+    """Return the stretches of an edge from which a return can be made, in order, none twice.
+
+    A return runs diagonally to the nearest rail beside the edge: one leg is the distance to the
+    rail, the other `return_leg` along the edge; a tab is added. Only rails in line with the edge
+    count, on the array's side, no further away than `return_reach`.
+    """
+    near = sorted(found for rail in rails if (found := _alongside(edge, rail, values)))
+    free = [(0, edge.length_nm)]
+    stretches = []
+    for away, start, end in near:
+        used = [(max(low, start), min(high, end)) for low, high in free]
+        used = [(low, high) for low, high in used if high - low >= values.return_leg]
+        length = return_nm(away, values)
+        stretches += [Beside(start_nm=low, end_nm=high, return_nm=length) for low, high in used]
+        free = [rest for part in free for rest in _less(part, used)]
+    return sorted(stretches, key=lambda stretch: stretch.start_nm)
+
+
+def return_nm(away_nm: int, values: Values) -> int:
+    """Return the mesh of a return to a rail at a distance [nm], rounded up to the tape's grid."""
+    square = away_nm * away_nm + values.return_leg * values.return_leg
+    root = isqrt(square)
+    diagonal = root + (root * root < square)
+    grid = values.tape_grid
+    return whole(diagonal + values.return_tab, grid) * grid
+
+
+def _crossing(edge: Edge, rail: Rail) -> int | None:
+    """Return where a rail crosses an edge [nm from its start]; exact where both are upright."""
+    ax, ay = edge.start.x_nm, edge.start.y_nm
+    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    (px, py), (qx, qy) = rail.start, rail.end
+    first = ux * (py - ay) - uy * (px - ax)
+    second = ux * (qy - ay) - uy * (qx - ax)
+    if first == second or (first > 0) == (second > 0):
+        return None
+    # the rail's point on the edge's line, as a part of the edge's own direction
+    over = first - second
+    along = ux * ((px - ax) * over + (qx - px) * first) + uy * ((py - ay) * over + (qy - py) * first)
+    length = ux * ux + uy * uy
+    if over < 0:
+        over, along = -over, -along
+    if not 0 <= along <= length * over:
+        return None
+    return along * edge.length_nm // (length * over)
+
+
+def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] | None:
+    """Return how far away a rail lies beside an edge, and from where to where [nm]."""
+    ax, ay = edge.start.x_nm, edge.start.y_nm
+    length = hypot(edge.end.x_nm - ax, edge.end.y_nm - ay)
+    ux, uy = (edge.end.x_nm - ax) / length, (edge.end.y_nm - ay) / length
+    ends = []
+    for x, y in (rail.start, rail.end):
+        dx, dy = x - ax, y - ay
+        ends.append((round(ux * dx + uy * dy), round(ux * dy - uy * dx)))
+    (first, near), (second, far) = sorted(ends)
+    if abs(near - far) > _PARALLEL_NM or not 0 < min(near, far) <= values.return_reach:
+        return None
+    start, end = max(first, 0), min(second, edge.length_nm)
+    return (max(near, far), start, end) if start < end else None
+
+
+def _less(part: tuple[int, int], used: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return what is left of a stretch when others are taken out of it."""
+    left = [part]
+    for low, high in used:
+        left = [
+            rest
+            for start, end in left
+            for rest in ((start, min(end, low)), (max(start, high), end))
+            if rest[0] < rest[1]
+        ]
+    return left

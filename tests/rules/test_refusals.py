@@ -1,0 +1,285 @@
+"""Each kind of fault in a rule file is told with file, line, key path, problem and remedy."""
+
+from __future__ import annotations
+
+import json
+import random
+
+import pytest
+
+from service.rulesets.reader import read
+from tests.unit.make import baseline_text, edited, problems_of, spoiled
+
+Path = tuple[str | int, ...]
+
+
+def keys(problems):
+    return [problem.key for problem in problems]
+
+
+def told(problems, key):
+    """Return the one problem that is told of a key."""
+    (found,) = [problem for problem in problems if problem.key == key]
+    return found
+
+
+def test_the_shipped_file_that_the_others_are_made_from_is_sound():
+    assert problems_of(baseline_text()) == ()
+
+
+FAULTS = [
+    ("values.lap", "value: 6 in", "value: 6", "values.lap.value", "bare number 6", "6 in"),
+    ("values.lap", "value: 6 in", "value: 6 lb", "values.lap.value", "of mass", "6 in"),
+    ("values.lap", "value: 6 in", "value: -6 in", "values.lap.value", "negative", "6 in"),
+    ("values.lap", "value: 6 in", "value: 6 inn", "values.lap.value", "unknown unit", "mean in?"),
+    ("values.lap", "value: 6 in", "value: [6 in]", "values.lap.value", "a list", "6 in"),
+    ("values.lap", "value: 6 in", "value:", "values.lap.value", "null", "Write"),
+    ("values.lap", "value: 6 in", "value: {at: 6 in}", "values.lap.value", "object", "Write"),
+    ("values.lap", "value: 6 in", "value: 11 ft", "values.lap.value", "piece_length", "shorter"),
+    ("values.mesh_allowance", "20 %", "20", "values.mesh_allowance.value", "bare number", "20 %"),
+    ("values.mesh_allowance", "20 %", "0.2", "values.mesh_allowance.value", "0.2", "Write"),
+    ("values.turn_from", "70 deg", "85 deg", "values.turn_from.value", "turn_to", "least turn"),
+    ("values.turn_to", "80 deg", "95 deg", "values.turn_to.value", "90 deg", ""),
+    ("values.lap_rings", "value: 4", "value: four", "values.lap_rings.value", "four", "such as 4"),
+    ("values.lap_rings", "value: 4", "value: -4", "values.lap_rings.value", "-4", "such as 4"),
+    ("values.lap_rings", "value: 4", "value: 4.0", "values.lap_rings.value", "4.0", "Write"),
+    (
+        "values.snap_bends_to_wires",
+        "value: false",
+        "value: no",
+        "values.snap_bends_to_wires.value",
+        'text "no"',
+        "true or false",
+    ),
+    (
+        "values.stocked_widths",
+        "4 in, 6 in",
+        "6 in, 4 in",
+        "values.stocked_widths.value",
+        "do not rise",
+        "smallest first",
+    ),
+    (
+        "values.common_widths",
+        "[6 in, 8 in]",
+        "[6 in, 7 in]",
+        "values.common_widths.value",
+        "stocked_widths",
+        "there too",
+    ),
+    (
+        "values.lap",
+        "source: common-practice",
+        "source: common-practise",
+        "values.lap.source",
+        "no source common-practise",
+        "mean common-practice?",
+    ),
+    ("values.lap", "means: The", "means: ''\n    # The", "values.lap.means", "Found", "Write"),
+    ("bill.screw", "driver: perimeter", "driver: perimetre", "bill.screw.estimate.fixing.driver", "no driver", "mean perimeter?"),
+    ("bill.screw", "one_per: 6 ft", "one_per: 6", "bill.screw.estimate.fixing.one_per", "6", "unit"),
+    ("bill.screw", "one_per: 6 ft", "one_per: 0 ft", "bill.screw.estimate.fixing.one_per", "nothing", "more than zero"),
+    ("bill.screw", ", one_per: 6 ft", "", "bill.screw.estimate.fixing.one_per", "how much of it", "one_per"),
+    ("bill.screw", "driver: perimeter", "driver: washer", "bill.screw.estimate.fixing.driver", "above this one", ""),
+    ("bill.screw", "holds: 100", "holds: 0", "bill.screw.pack.holds", "pack holds something", "more than zero"),
+    ("bill.screw", "holds: 100", "holds: 100 ft", "bill.screw.pack.holds", "100 ft", "whole number"),
+    ("bill.mesh", "holds: 100 ft", "holds: 100", "bill.mesh.pack.holds", "bare number 100", "unit"),
+    ("bill.mesh", "[50 ft]", "[50 ft, 25]", "bill.mesh.pack.also.1", "bare number 25", "unit"),
+    ("bill.mesh", "driver: mesh_length", "driver: corners", "bill.mesh.estimate.strip.driver", "is a count", "length"),
+    ("bill.mesh", "unit: length", "unit: metre", "bill.mesh.unit", "metre", "each, length"),
+    ("bill.ring", "joining: rings}", "joining: ring}", "bill.ring.estimate.joining.when.joining", "ring", "mean rings?"),
+    ("bill.ring", "{joining: rings}", "{joning: rings}", "bill.ring.estimate.joining.when.joning", "no fact joning", "mean joining?"),
+    ("tools.gloves", "need: needed", "need: need", "tools.gloves.need", "need", "mean needed?"),
+    ("cautions.wildlife", "severity: danger", "severity: deadly", "cautions.wildlife.severity", "deadly", "danger"),
+    ("tables.suitability.rows.active_nest", "active_nest: true}", "active_nest: yes}", "tables.suitability.rows.active_nest.when.active_nest", "yes", "true or false"),
+    ("tables.suitability.rows.active_nest", "verdict: unsuitable", "verdict: unsuited", "tables.suitability.rows.active_nest.then.verdict", "unsuited", "mean unsuitable?"),
+    ("tables.suitability.rows.active_nest", "      remedy:", "      remedies:", "tables.suitability.rows.active_nest.then.remedies", "does not say", "mean remedy?"),
+    ("tables.suitability.rows.too_low", "{below: 1 1/2 in}", "1 1/2 in", "tables.suitability.rows.too_low.when.clearance", "range must stand", "below"),
+    ("tables.suitability.rows.too_low", "below: 1 1/2 in", "below: 1 1/2", "tables.suitability.rows.too_low.when.clearance.below", "no unit", "6 in"),
+    ("tables.suitability.rows.too_low", "{below: 1 1/2 in}", "{from: 2 in, below: 1 in}", "tables.suitability.rows.too_low.when.clearance", "Nothing is", "smaller one"),
+    ("tables.suitability.rows.too_low", "clearance:", "clearence:", "tables.suitability.rows.too_low.when.clearence", "does not ask", "mean clearance?"),
+    ("tables.attachment", "hit_policy: UNIQUE", "hit_policy: BEST", "tables.attachment.hit_policy", "BEST", "UNIQUE"),
+    ("", "effective: 2026-01-01", "effective: 2026-02-30", "effective", "2026-02-30", "date"),
+    ("", "effective: 2026-01-01", "effective: 1 January 2026", "effective", "1 January", "2026-01-31"),
+    ("", "version: 1.0.0", "version: 1.0", "version", "1.0", "Write"),
+    ("", "version: 1.0.0", "version: 01.0.0", "version", "01.0.0", "matching"),
+    ("", "id: baseline", "id: Base Line", "id", "Base Line", "matching"),
+    ("", "status: published", "status: final", "status", "final", "draft"),
+    ("", "units: imperial", "units: imperail", "units", "imperail", "mean imperial?"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("place", "old", "new", "key", "problem", "remedy"), FAULTS)
+def test_a_fault_is_told_with_its_line_its_key_what_is_wrong_and_what_to_write(
+    place, old, new, key, problem, remedy
+):
+    text, line = spoiled(place, f"\n{old}" if not place else old, f"\n{new}" if not place else new)
+    found = told(problems_of(text), key)
+    assert found.file == "house.yaml"
+    assert problem in found.problem
+    assert remedy in f"{found.problem} {found.remedy}"
+    assert found.line in (line, line - 1) if old.startswith(", ") else found.line == line
+
+
+@pytest.mark.parametrize(
+    ("place", "old", "new", "wrong", "meant"),
+    [
+        ("values", "\n  lap:", "\n  lapp:", "values.lapp", "lap"),
+        ("values.lap", "means:", "mean:", "values.lap.mean", "means"),
+        ("bill.screw", "description:", "describtion:", "bill.screw.describtion", "description"),
+        ("tables", "\n  attachment:", "\n  atachment:", "tables.atachment", "attachment"),
+        ("cautions.mice", "severity:", "severety:", "cautions.mice.severety", "severity"),
+        ("", "\nunits:", "\nunit:", "unit", "units"),
+        ("", "\ncautions:", "\ncaution:", "caution", "cautions"),
+    ],
+)
+def test_a_misspelt_name_is_told_with_the_nearest_one_and_the_true_one_as_missing(
+    place, old, new, wrong, meant
+):
+    text, line = spoiled(place, old, new)
+    found = problems_of(text)
+    misspelt = told(found, wrong)
+    assert misspelt.line == line
+    assert f"Did you mean {meant}?" in misspelt.remedy
+    missing = told(found, ".".join([*wrong.split(".")[:-1], meant]))
+    assert "missing" in missing.problem
+    assert missing.remedy
+
+
+def test_several_faults_are_told_at_once_in_the_order_of_the_file():
+    text = edited(
+        ("\nversion: 1.0.0", "\nversion: one"),
+        ("\n  least_web:\n    value: 1 in", "\n  least_web:\n    value: 1 lb"),
+        ("\n  lap:\n", "\n  lapp:\n"),
+        ("driver: mesh_length", "driver: mesh_lenght"),
+        ("estimate:\n      binding: {driver: screw}", "estimate:\n      binding: {driver: skrew}"),
+        ("\n  gloves:\n", "\n  gloves:\n    colour: black\n"),
+    )
+    found = problems_of(text)
+    assert set(keys(found)) == {
+        "version",
+        "values.least_web.value",
+        "values.lapp",
+        "values.lap",
+        "bill.mesh.estimate.strip.driver",
+        "bill.tie.estimate.binding.driver",
+        "tools.gloves.colour",
+    }
+    assert [p.line for p in found] == sorted(p.line for p in found)
+    assert "mean mesh_length?" in told(found, "bill.mesh.estimate.strip.driver").remedy
+    assert "mean screw?" in told(found, "bill.tie.estimate.binding.driver").remedy
+
+
+def test_a_key_that_stands_twice_is_told_among_the_other_faults():
+    text, line = spoiled("values.lap", "value: 6 in", "value: 6 in\n    value: 7 in")
+    text = text.replace("need: helpful", "need: hopeful", 1)
+    first, second = problems_of(text)
+    assert (first.line, second.key) == (line + 1, "tools.extension_shaft.need")
+    assert first.key.startswith("values.lap.value")
+
+
+@pytest.mark.parametrize("section", ["sources", "values", "tables", "bill", "tools", "cautions"])
+@pytest.mark.parametrize("instead", ["", " 3", " text", " [1]", " true", " 1.5"])
+def test_a_section_that_is_no_mapping_is_told_once(section, instead):
+    tree = read(baseline_text().encode(), "f").tree
+    lines = [f"{name}: {json.dumps(part)}" for name, part in tree.items() if name != section]
+    found = problems_of("\n".join([*lines, f"{section}:{instead}"]))
+    assert told(found, section).line == len(lines) + 1
+
+
+def test_one_fault_in_a_source_is_not_told_again_by_all_that_cite_it():
+    text, _ = spoiled("sources.common-practice", "status: no source", "status: no sauce")
+    assert keys(problems_of(text)) == ["sources.common-practice.status"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("description:", "describtion:"),
+        ("source: common-practice", "source: 3"),
+        ("holds: 100", "holds: x"),
+    ],
+)
+def test_one_fault_in_an_item_is_not_told_again_by_the_items_that_it_drives(old, new):
+    text, _ = spoiled("bill.screw", old, new)
+    assert all(key.startswith("bill.screw.") for key in keys(problems_of(text)))
+
+
+@pytest.mark.parametrize("count", [99, 101, 150, 1000])
+def test_a_file_with_ever_so_many_faults_is_refused_and_tells_at_least_a_hundred(count):
+    more = "".join(f"  plug_{n}: {{description: Plug}}\n" for n in range(count))
+    found = problems_of(edited(("\ntools:\n", f"{more}\ntools:\n")))
+    assert len(found) >= min(count, 100)
+
+
+def test_a_file_with_thousands_of_faults_tells_no_more_than_people_read():
+    twice = "title: again\n" * 3000
+    assert len(problems_of(f"{baseline_text()}\n{twice}")) <= 1000
+
+
+@pytest.mark.parametrize(
+    ("place", "old", "new"),
+    [
+        ("values.mesh_opening", "value: 1/2 in", "value: 0 in"),
+        ("values.longest_span", "value: 8 ft", "value: 0 ft"),
+        ("values.usual_clearance", "value: 4 1/2 in", "value: 0 in"),
+        ("values.stocked_widths", "[4 in,", "[0 in,"),
+        ("values.turn_step", "value: 1 deg", "value: 0 deg"),
+        ("values.turn_step", "value: 1 deg", "value: 0.000001 deg"),
+        ("values.tight_spot_share", "value: 25 %", "value: 150 %"),
+        ("values.strip_margin", "value: 2 in", "value: 9000 ft"),
+    ],
+)
+def test_a_value_that_no_array_can_have_is_refused(place, old, new):
+    text, line = spoiled(place, old, new)
+    assert [p.line for p in problems_of(text) if p.key.startswith(place)] == [line]
+
+
+def test_an_item_that_is_measured_has_no_minimum_without_a_unit():
+    text, line = spoiled("bill.mesh", "unit: length", "unit: length\n    minimum: 10")
+    assert [p.line for p in problems_of(text)] == [line + 1]
+
+
+@pytest.mark.parametrize(
+    ("place", "old", "new"),
+    [
+        ("", "\nid: baseline", '\nid: "baseline\\n"'),
+        ("", "\nversion: 1.0.0", '\nversion: "1.0.0\\n"'),
+        ("bill", "\n  ring:", '\n  "ring\\n":'),
+    ],
+)
+def test_a_name_never_ends_in_a_line_break(place, old, new):
+    text, _ = spoiled(place, old, new)
+    assert problems_of(text)
+
+
+def test_a_condition_without_a_single_option_is_refused():
+    text, line = spoiled("bill.ring", "joining: rings}", "joining: []}")
+    assert [p.line for p in problems_of(text)] == [line]
+
+
+ODD = [None, 3, 0, -1, 1.5, True, "", "x", [], {}, [None], [[]], {"a": None}, ["a", "a"], "\n"]
+ODD += ["4 in", {"from": "1 in"}, {"from": None}, "a" * 3000, {"A B": 1}, "20 %", "1:30", 1e300]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_whatever_stands_in_place_of_whatever_is_no_more_than_a_refusal(seed):
+    chance = random.Random(seed)
+    tree = read(baseline_text().encode(), "f").tree
+    for _ in range(chance.randint(1, 4)):
+        holder, step = chance.choice(list(holders(tree)))
+        holder[step] = chance.choice(ODD)
+    for problem in problems_of(json.dumps(tree)):
+        assert problem.line == 1
+        assert problem.column >= 1
+        assert problem.key
+        assert problem.problem
+
+
+def holders(node):
+    """Yield every place of plain data, as what holds it and the step to it."""
+    steps = node.items() if isinstance(node, dict) else enumerate(node)
+    for step, part in list(steps):
+        yield node, step
+        if isinstance(part, (dict, list)):
+            yield from holders(part)
