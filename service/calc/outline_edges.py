@@ -8,7 +8,7 @@ Adding areas that do not overlap is adding their runs: what two neighbours share
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 Run = tuple[int, int, int, int]
@@ -68,17 +68,25 @@ def _add_ring(ring: Ring, upright: list[Run], level: list[Run]) -> None:
 
 def _cancelled(runs: Iterable[Run]) -> list[Run]:
     """Return the longest runs that are left when opposite ones have cancelled."""
-    steps: dict[tuple[int, int], int] = defaultdict(int)
-    for line, low, high, side in runs:
-        steps[line, low] += side
-        steps[line, high] -= side
+    lines: dict[int, list[Run]] = defaultdict(list)
+    for run in runs:
+        lines[run[0]].append(run)
     left: list[Run] = []
+    for line, members in lines.items():
+        left += members if len(members) == 1 else _summed(line, members)
+    return left
+
+
+def _summed(line: int, runs: Iterable[Run]) -> Iterator[Run]:
+    steps: dict[int, int] = defaultdict(int)
+    for _, low, high, side in runs:
+        steps[low] += side
+        steps[high] -= side
     depth = start = 0
-    for (line, at), step in sorted(steps.items()):
-        if step:
+    for at in sorted(steps):
+        if step := steps[at]:
             if depth:
-                left.append((line, start, at, depth))
+                yield line, start, at, depth
             depth, start = depth + step, at
             if not -1 <= depth <= 1:
                 raise OverlapError
-    return left

@@ -6,22 +6,15 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from math import isqrt
-from typing import NamedTuple
 
 from .outline_edges import Rect
 from .outline_overlap import box_of
 from .outline_rings import Place
-from .outline_shape import ArrayOutline, Corner, Loop, Note
+from .outline_shape import ArrayOutline, Facing, Note
 
-Distance = tuple[tuple[int, ...], int, Rect]
-
-
-class Tip(NamedTuple):
-    """An outside corner of an array, its y counted so that the pairs below look up."""
-
-    x: int
-    y: int
-    array: int
+ArrayPair = tuple[int, ...]
+Distance = tuple[ArrayPair, int, Rect]
+Tip = tuple[int, int, int]
 
 
 def near_notes(
@@ -32,20 +25,15 @@ def near_notes(
     `straight` are distances measured across or up (arrays, distance, place); those from corner
     to corner are looked up here, rounded to whole nanometres. Touching is not near.
     """
-    nearest: dict[tuple[int, ...], tuple[int, Rect]] = {}
+    nearest: dict[ArrayPair, tuple[int, Rect]] = {}
     for pair, distance_nm, place in straight:
-        _keep(nearest, pair, distance_nm**2, place)
-    for sign in (1, -1):
-        for lower, upper in _facing_tips(arrays, sign, near_gap_nm):
-            pair = tuple(sorted((lower.array, upper.array)))
-            square = (upper.x - lower.x) ** 2 + (upper.y - lower.y) ** 2
-            low, high = sorted((lower.y * sign, upper.y * sign))
-            _keep(nearest, pair, square, (lower.x, low, upper.x, high))
+        _keep(nearest, pair, (distance_nm**2, place))
+    if near_gap_nm:
+        _add_corners(nearest, arrays, near_gap_nm)
     for pair, (square, place) in nearest.items():
         if square < near_gap_nm**2:
-            yield Note(
-                kind="arrays_near", place=box_of(place), width_nm=rounded_root(square), arrays=pair
-            )
+            width_nm = rounded_root(square)
+            yield Note(kind="arrays_near", place=box_of(place), width_nm=width_nm, arrays=pair)
 
 
 def touching_notes(arrays: Sequence[ArrayOutline]) -> list[Note]:
@@ -73,68 +61,71 @@ def rounded_root(square: int) -> int:
 
 
 def _keep(
-    nearest: dict[tuple[int, ...], tuple[int, Rect]],
-    pair: tuple[int, ...],
-    square: int,
-    place: Rect,
+    nearest: dict[ArrayPair, tuple[int, Rect]], pair: ArrayPair, found: tuple[int, Rect]
 ) -> None:
-    found = (square, place)
-    nearest[pair] = min(nearest.get(pair, found), found)
+    known = nearest.get(pair)
+    if known is None or found < known:
+        nearest[pair] = found
 
 
-def _facing_tips(
-    arrays: Sequence[ArrayOutline], sign: int, reach: int
-) -> Iterator[tuple[Tip, Tip]]:
-    """Yield each upper right corner with the nearest lower left corner beyond it.
+def _add_corners(
+    nearest: dict[ArrayPair, tuple[int, Rect]], arrays: Sequence[ArrayOutline], reach: int
+) -> None:
+    """Add the distances from corner to corner: upper right to lower left, then the other way.
 
-    A negative sign looks down instead of up: lower right with upper left.
+    The other way, lower right to upper left, is the same turned upside down.
     """
-    if reach == 0:
-        return
-    cells: dict[tuple[int, int], list[Tip]] = defaultdict(list)
-    for tip in _tips(arrays, sign, ahead=False):
-        cells[tip.x // reach, tip.y // reach].append(tip)
-    for tips in cells.values():
-        tips.sort()
-    for tip in _tips(arrays, sign, ahead=True):
-        nearest = _nearest(tip, cells, reach)
-        if nearest:
-            yield tip, nearest
+    tips = _tips(arrays)
+    for sign, ahead, beyond in ((1, "right", "left"), (-1, "eave", "ridge")):
+        cells = _cells(_mirrored(tips[beyond], sign), reach)
+        for tip in _mirrored(tips[ahead], sign):
+            square, other = _nearest(tip, cells, reach)
+            if other:
+                low, high = sorted((tip[1] * sign, other[1] * sign))
+                pair = (min(tip[2], other[2]), max(tip[2], other[2]))
+                _keep(nearest, pair, (square, (tip[0], low, other[0], high)))
 
 
-def _nearest(tip: Tip, cells: dict[tuple[int, int], list[Tip]], reach: int) -> Tip | None:
+def _tips(arrays: Sequence[ArrayOutline]) -> dict[str, list[Tip]]:
+    """Return the outside corners, all right angles, by the facing of the edge before each.
+
+    On the way round, right comes before an upper right corner, ridge before an upper left one,
+    left before a lower left one and eave before a lower right one.
+    """
+    tips: dict[str, list[Tip]] = defaultdict(list)
+    for array in arrays:
+        for loop in (array.outer, *array.holes):
+            before: Facing = loop.edges[-1].facing
+            for corner, edge in zip(loop.corners, loop.edges, strict=True):
+                if corner.kind == "outside":
+                    tips[before].append((corner.point.x_nm, corner.point.y_nm, array.index))
+                before = edge.facing
+    return tips
+
+
+def _mirrored(tips: list[Tip], sign: int) -> list[Tip]:
+    return [(x, y * sign, array) for x, y, array in tips]
+
+
+def _cells(tips: list[Tip], reach: int) -> dict[Place, list[Tip]]:
+    cells: dict[Place, list[Tip]] = defaultdict(list)
+    for tip in sorted(tips):
+        cells[tip[0] // reach, tip[1] // reach].append(tip)
+    return cells
+
+
+def _nearest(tip: Tip, cells: dict[Place, list[Tip]], reach: int) -> tuple[int, Tip | None]:
+    """Return the nearest corner of another array beyond `tip`, less than `reach` away."""
+    x, y, array = tip
+    column, row = x // reach, y // reach
     best, within = None, reach * reach
-    column, row = tip.x // reach, tip.y // reach
     for cell in ((column, row), (column + 1, row), (column, row + 1), (column + 1, row + 1)):
-        tips = cells.get(cell, ())
-        for index in range(bisect_left(tips, (tip.x,)), len(tips)):
-            other = tips[index]
-            across, up = other.x - tip.x, other.y - tip.y
+        others = cells.get(cell)
+        for other in others[bisect_left(others, (x,)) :] if others else ():
+            across, up = other[0] - x, other[1] - y
             if across * across >= within:
                 break
             square = across * across + up * up
-            if up >= 0 and other.array != tip.array and 0 < square < within:
+            if up >= 0 and other[2] != array and 0 < square < within:
                 best, within = other, square
-    return best
-
-
-def _tips(arrays: Sequence[ArrayOutline], sign: int, *, ahead: bool) -> Iterator[Tip]:
-    """Yield the outside corners that point right and up (ahead) or left and down.
-
-    With a negative sign: right and down, or left and up.
-    """
-    for array in arrays:
-        for loop in (array.outer, *array.holes):
-            for corner, points_right, points_up in _outside(loop):
-                if points_right == ahead and points_up == (ahead == (sign > 0)):
-                    yield Tip(corner.point.x_nm, corner.point.y_nm * sign, array.index)
-
-
-def _outside(loop: Loop) -> Iterator[tuple[Corner, bool, bool]]:
-    """Yield each outside corner, all right angles: does it point right, does it point up?"""
-    before = loop.edges[-1].facing
-    for corner, edge in zip(loop.corners, loop.edges, strict=True):
-        sides = {before, edge.facing}
-        if corner.kind == "outside":
-            yield corner, "right" in sides, "ridge" in sides
-        before = edge.facing
+    return within, best

@@ -16,7 +16,7 @@ from .outline_shape import Box, Note
 
 ROUNDING_NM = 3
 MOST_FAULTS = 100
-_AT_ONCE = 100
+_AT_ONCE = 20
 _NM_PER_MM = 1_000_000
 _STOPPED = Fault(
     path=(),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Sequence
+from math import inf
 
 from .outline_edges import OverlapError, Rect, Run
 
@@ -48,7 +49,7 @@ class _Sweep:
     def __init__(self, side: int, reach: int | None) -> None:
         self.found: list[Pair] = []
         self._side = side
-        self._reach = reach
+        self._reach = inf if reach is None else reach
         self._lines: list[int] = []
         self._crossed: dict[int, Run] = {}
         self._open: dict[int, tuple[Run, Run, int]] = {}
@@ -59,16 +60,21 @@ class _Sweep:
         for run in ending:
             place = bisect_left(lines, run[0])
             del lines[place], crossed[run[0]]
-            touched.update(lines[max(place - 1, 0) : place], run[:1])
+            touched.add(run[0])
+            if place:
+                touched.add(lines[place - 1])
         for run in starting:
             place = bisect_left(lines, run[0])
             lines.insert(place, run[0])
             crossed[run[0]] = run
-            touched.update(lines[max(place - 1, 0) : place + 1])
+            touched.add(run[0])
+            if place:
+                touched.add(lines[place - 1])
         for line in touched:
             self._settle(line, at)
 
     def _settle(self, line: int, at: int) -> None:
+        """Close the pair that was open at `line` if it changed, and open the one that is now."""
         run = self._crossed.get(line)
         partner = self._partner(run) if run else None
         was = self._open.get(line)
@@ -81,14 +87,11 @@ class _Sweep:
             self._open[line] = (run, partner, at)
 
     def _partner(self, run: Run) -> Run | None:
-        place = bisect_left(self._lines, run[0]) + 1
+        line, _, _, side = run
+        place = bisect_left(self._lines, line) + 1
         if place == len(self._lines):
             return None
         following = self._crossed[self._lines[place]]
-        if following[3] == run[3]:
+        if following[3] == side:
             raise OverlapError
-        if run[3] != self._side or (
-            self._reach is not None and following[0] - run[0] > self._reach
-        ):
-            return None
-        return following
+        return following if side == self._side and following[0] - line <= self._reach else None

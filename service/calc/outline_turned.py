@@ -18,7 +18,8 @@ from .outline_overlap import solid
 from .outline_rings import Place
 
 SEAM_NM = 3
-_MITRE_LIMIT = 5.0
+SQUARE_LIMIT = 1.5
+SHARP_LIMIT = 2.0
 
 
 def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[bool]:
@@ -37,22 +38,23 @@ def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list
 def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[Rings]:
     """Return the arrays that the shapes form, with gaps up to `join_nm` between them closed."""
     polygons = [solid(shape, origin) for shape in sorted(shapes, key=lambda each: each.outline)]
-    fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, least_sides=2)
+    fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, SQUARE_LIMIT, least_sides=2)
     whole = shapely.union_all([*polygons, *fills])
     sealed = mitred(mitred(whole, SEAM_NM), -SEAM_NM)
     return [_rings(part, origin) for part in parts(sealed)]
 
 
 def gap_fills(
-    polygons: Sequence[shapely.Polygon], half_nm: float, least_sides: int
+    polygons: Sequence[shapely.Polygon], half_nm: float, limit: float, least_sides: int
 ) -> list[shapely.Polygon]:
     """Return what a mitre closing by `half_nm` adds to the polygons.
 
-    Only pieces that touch at least `least_sides` of the polygons, and no slivers.
+    Only pieces that touch at least `least_sides` of the polygons, and no slivers. A wedge is
+    closed from its tip outwards, to `limit` * `half_nm` short of where it is as wide as that.
     """
     tree = shapely.STRtree(polygons)
-    grown = shapely.union_all([mitred(polygon, half_nm) for polygon in polygons])
-    added = shapely.difference(mitred(grown, -half_nm), shapely.union_all(polygons))
+    grown = shapely.union_all([mitred(polygon, half_nm, limit) for polygon in polygons])
+    added = shapely.difference(mitred(grown, -half_nm, limit), shapely.union_all(polygons))
     return [
         piece
         for piece in parts(added)
@@ -61,9 +63,13 @@ def gap_fills(
     ]
 
 
-def mitred(area: shapely.Geometry, by_nm: float) -> shapely.Geometry:
-    """Return the area grown by `by_nm` on all sides with sharp corners (shrunk if negative)."""
-    return shapely.buffer(area, by_nm, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+def mitred(area: shapely.Geometry, by_nm: float, limit: float = SHARP_LIMIT) -> shapely.Geometry:
+    """Return the area grown by `by_nm` on all sides with sharp corners (shrunk if negative).
+
+    A corner that would reach more than `limit` * `by_nm` is cut off there: SQUARE_LIMIT keeps
+    corners sharp from a right angle up, SHARP_LIMIT from 60 degrees up.
+    """
+    return shapely.buffer(area, by_nm, join_style="mitre", mitre_limit=limit)
 
 
 def parts(area: shapely.Geometry) -> list[shapely.Polygon]:

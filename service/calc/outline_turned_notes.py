@@ -6,7 +6,8 @@ either side of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from itertools import pairwise
 
 import shapely
@@ -17,13 +18,13 @@ from .outline_notes import ring_of
 from .outline_overlap import box_of
 from .outline_rings import Place, polygon_of
 from .outline_shape import ArrayOutline, GapRules, Note
-from .outline_turned import SEAM_NM, gap_fills, mitred
+from .outline_turned import SEAM_NM, SHARP_LIMIT, gap_fills, mitred, parts
 
-_SLIVER = 100
+_SLIVER = 0.01
 
 
 def turned_notes(
-    arrays: Sequence[ArrayOutline], turned: Set[int], origin: Place, rules: GapRules
+    arrays: Sequence[ArrayOutline], turned: AbstractSet[int], origin: Place, rules: GapRules
 ) -> Iterator[Note]:
     """Yield the notes that concern at least one of the arrays numbered in `turned`.
 
@@ -40,8 +41,7 @@ def turned_notes(
 
 
 def _area(array: ArrayOutline, origin: Place) -> shapely.Polygon:
-    holes = [polygon_of(ring_of(hole), origin) for hole in array.holes]
-    return shapely.difference(polygon_of(ring_of(array.outer), origin), shapely.union_all(holes))
+    return polygon_of(ring_of(array.outer), origin, map(ring_of, array.holes))
 
 
 def _holes(array: ArrayOutline, origin: Place, rules: GapRules) -> Iterator[Note]:
@@ -59,30 +59,38 @@ def _holes(array: ArrayOutline, origin: Place, rules: GapRules) -> Iterator[Note
 
 def _slots(
     areas: Sequence[shapely.Polygon],
-    turned: Set[int],
+    turned: AbstractSet[int],
     origin: Place,
     rules: GapRules,
     tight: Sequence[Note],
 ) -> Iterator[Note]:
     holes = [note.place for note in tight]
     tree = shapely.STRtree(areas)
-    half_nm = rules.hand_gap_nm / 2 - SEAM_NM
-    for slot in gap_fills(areas, half_nm, least_sides=1) if half_nm > 0 else ():
-        beside = tree.query(slot, predicate="dwithin", distance=SEAM_NM).tolist()
-        width_nm = _width_nm(slot)
+    for slot in _tight_parts(areas, rules.hand_gap_nm / 2 - SEAM_NM):
+        beside = tree.query(slot, predicate="dwithin", distance=_SLIVER * rules.hand_gap_nm)
+        arrays = tuple(sorted(beside.tolist()))
         place = box_of(_bounds(slot, origin))
-        if width_nm * _SLIVER > rules.hand_gap_nm and turned & set(beside) and place not in holes:
+        if turned & set(arrays) and place not in holes:
             yield Note(
                 kind="slot_too_narrow",
                 place=place,
-                width_nm=width_nm,
+                width_nm=_width_nm(slot),
                 length_nm=_length_nm(slot),
-                arrays=tuple(sorted(beside)),
+                arrays=arrays,
             )
 
 
+def _tight_parts(areas: Sequence[shapely.Polygon], half_nm: float) -> Iterator[shapely.Polygon]:
+    """Yield what a closing by `half_nm` would fill, without slivers along the edges."""
+    if half_nm <= 0:
+        return
+    sliver_nm = half_nm * _SLIVER
+    for fill in gap_fills(areas, half_nm, SHARP_LIMIT, least_sides=1):
+        yield from parts(mitred(mitred(fill, -sliver_nm), sliver_nm))
+
+
 def _near(
-    areas: Sequence[shapely.Polygon], turned: Set[int], origin: Place, near_gap_nm: int
+    areas: Sequence[shapely.Polygon], turned: AbstractSet[int], origin: Place, near_gap_nm: int
 ) -> Iterator[Note]:
     tree = shapely.STRtree(areas)
     for first in sorted(turned):
