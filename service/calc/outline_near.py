@@ -20,14 +20,15 @@ Tip = tuple[int, int, int]
 def near_notes(
     arrays: Sequence[ArrayOutline], straight: Iterable[Distance], near_gap_nm: int
 ) -> Iterator[Note]:
-    """Yield one note for each two arrays less than `near_gap_nm` apart, at their nearest place.
+    """Yield one note for each two arrays less than `near_gap_nm` apart.
 
+    Its place is the box round all places where the two are at their nearest.
     `straight` are distances measured across or up (arrays, distance, place); those from corner
     to corner are looked up here, rounded to whole nanometres. Touching is not near.
     """
     nearest: dict[ArrayPair, tuple[int, Rect]] = {}
     for pair, distance_nm, place in straight:
-        _keep(nearest, pair, (distance_nm**2, place))
+        _keep(nearest, pair, distance_nm**2, place)
     if near_gap_nm:
         _add_corners(nearest, arrays, near_gap_nm)
     for pair, (square, place) in nearest.items():
@@ -61,29 +62,46 @@ def rounded_root(square: int) -> int:
 
 
 def _keep(
-    nearest: dict[ArrayPair, tuple[int, Rect]], pair: ArrayPair, found: tuple[int, Rect]
+    nearest: dict[ArrayPair, tuple[int, Rect]], pair: ArrayPair, square: int, place: Rect
 ) -> None:
-    known = nearest.get(pair)
-    if known is None or found < known:
-        nearest[pair] = found
+    """Keep the least distance of a pair, with the box round all places where it is that near."""
+    known, round_it = nearest.get(pair, (square, place))
+    if square < known:
+        nearest[pair] = (square, place)
+    elif square == known:
+        nearest[pair] = (square, _round(round_it, place))
+
+
+def _round(one: Rect, other: Rect) -> Rect:
+    """Return the box round both boxes."""
+    return (
+        min(one[0], other[0]),
+        min(one[1], other[1]),
+        max(one[2], other[2]),
+        max(one[3], other[3]),
+    )
 
 
 def _add_corners(
     nearest: dict[ArrayPair, tuple[int, Rect]], arrays: Sequence[ArrayOutline], reach: int
 ) -> None:
-    """Add the distances from corner to corner: upper right to lower left, then the other way.
+    """Add the distances from each outside corner to the corners nearest to it.
 
-    The other way, lower right to upper left, is the same turned upside down.
+    Upper right looks for lower left and lower left for upper right; the other two are the same
+    turned upside down.
     """
     tips = _tips(arrays)
-    for sign, ahead, beyond in ((1, "right", "left"), (-1, "eave", "ridge")):
-        cells = _cells(_mirrored(tips[beyond], sign), reach)
-        for tip in _mirrored(tips[ahead], sign):
-            square, other = _nearest(tip, cells, reach)
-            if other:
-                low, high = sorted((tip[1] * sign, other[1] * sign))
-                pair = (min(tip[2], other[2]), max(tip[2], other[2]))
-                _keep(nearest, pair, (square, (tip[0], low, other[0], high)))
+    for up in (1, -1):
+        ahead, beyond = ("right", "left") if up == 1 else ("eave", "ridge")
+        for on in (1, -1):
+            cells = _cells(_facing_on(tips[beyond], on, up * on), reach)
+            for tip in _facing_on(tips[ahead], on, up * on):
+                for square, other in _nearest(tip, cells, reach):
+                    pair = (min(tip[2], other[2]), max(tip[2], other[2]))
+                    left, right = sorted((tip[0] * on, other[0] * on))
+                    low, high = sorted((tip[1] * up * on, other[1] * up * on))
+                    _keep(nearest, pair, square, (left, low, right, high))
+            ahead, beyond = beyond, ahead
 
 
 def _tips(arrays: Sequence[ArrayOutline]) -> dict[str, list[Tip]]:
@@ -103,8 +121,9 @@ def _tips(arrays: Sequence[ArrayOutline]) -> dict[str, list[Tip]]:
     return tips
 
 
-def _mirrored(tips: list[Tip], sign: int) -> list[Tip]:
-    return [(x, y * sign, array) for x, y, array in tips]
+def _facing_on(tips: list[Tip], on: int, up: int) -> list[Tip]:
+    """Return the corners with their axes turned about, so that the search looks right and up."""
+    return [(x * on, y * up, array) for x, y, array in tips]
 
 
 def _cells(tips: list[Tip], reach: int) -> dict[Place, list[Tip]]:
@@ -114,18 +133,21 @@ def _cells(tips: list[Tip], reach: int) -> dict[Place, list[Tip]]:
     return cells
 
 
-def _nearest(tip: Tip, cells: dict[Place, list[Tip]], reach: int) -> tuple[int, Tip | None]:
-    """Return the nearest corner of another array beyond `tip`, less than `reach` away."""
+def _nearest(tip: Tip, cells: dict[Place, list[Tip]], reach: int) -> list[tuple[int, Tip]]:
+    """Return the nearest corners of other arrays right and up of `tip`, less than `reach` away."""
     x, y, array = tip
     column, row = x // reach, y // reach
-    best, within = None, reach * reach
+    best: list[tuple[int, Tip]] = []
+    within = reach * reach - 1
     for cell in ((column, row), (column + 1, row), (column, row + 1), (column + 1, row + 1)):
         others = cells.get(cell)
         for other in others[bisect_left(others, (x,)) :] if others else ():
             across, up = other[0] - x, other[1] - y
-            if across * across >= within:
+            if across * across > within:
                 break
             square = across * across + up * up
-            if up >= 0 and other[2] != array and 0 < square < within:
-                best, within = other, square
-    return within, best
+            if up >= 0 and other[2] != array and 0 < square <= within:
+                best = best if square == within and best else []
+                best.append((square, other))
+                within = square
+    return best

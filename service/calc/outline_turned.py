@@ -1,8 +1,11 @@
 """Arrays with turned modules or slanted edges: mitre closing in floats, snapped to whole nm.
 
-Accuracy: gaps are compared with the join gap to within 2 * SEAM_NM; corners of the result lie
-within 2 * SEAM_NM of their true place, corners of the input exactly on theirs. Steps in an edge
-below a hundredth of half the join gap beside a closed gap may be levelled in that gap's mouth.
+Accuracy: gaps between parallel edges are compared with the join gap to within 2 * SEAM_NM;
+corners of the result lie within 2 * SEAM_NM of their true place, corners of the input exactly on
+theirs. Steps in an edge below a hundredth of half the join gap beside a closed gap may be
+levelled in that gap's mouth.
+Limits: a wedge-shaped gap closes from its tip to a little short of where it is as wide as the
+join gap; where only a corner comes that near to a side, the two may stay apart.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ from .outline_rings import Place
 SEAM_NM = 3
 SQUARE_LIMIT = 1.5
 SHARP_LIMIT = 2.0
+_ANY_CORNER = 1000.0
 
 
 def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[bool]:
@@ -40,7 +44,7 @@ def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[R
     polygons = [solid(shape, origin) for shape in sorted(shapes, key=lambda each: each.outline)]
     fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, SQUARE_LIMIT, least_sides=2)
     whole = shapely.union_all([*polygons, *fills])
-    sealed = mitred(mitred(whole, SEAM_NM), -SEAM_NM)
+    sealed = mitred(mitred(whole, SEAM_NM, _ANY_CORNER), -SEAM_NM, _ANY_CORNER)
     return [_rings(part, origin) for part in parts(sealed)]
 
 

@@ -168,3 +168,10 @@ def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None
     (note,) = outline.notes
     assert (note.kind, note.hole) == ("hole_too_narrow", 0)
     assert note.width_nm == pytest.approx(30 * MM, rel=0.01)
+
+
+@pytest.mark.parametrize("height", [50, 300, 900, 5000])
+def test_a_drawn_triangle_keeps_its_corners_however_sharp(height: int) -> None:
+    shell = ((0, 0), (1000 * MM, 0), (0, height * MM))
+    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
+    assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == shell
