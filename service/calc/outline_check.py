@@ -9,10 +9,19 @@ from typing import NamedTuple
 from service.errors import Fault
 
 from .outline_edges import Rect, Ring
-from .outline_rings import Path, hole_faults, is_square, open_ring, ring_problem, running
+from .outline_rings import (
+    Path,
+    hole_faults,
+    is_square,
+    is_thicker,
+    open_ring,
+    ring_problem,
+    running,
+)
 from .outline_shape import DrawnShape, GapRules, Module
 
 FARTHEST_NM = 10**13
+LEAST_SLANTED_NM = 1000
 _RIGHT_ANGLE = 90
 
 
@@ -112,12 +121,7 @@ def _turned(path: Path, module: Module, faults: list[Fault]) -> Shape | None:
         (module.x_nm + round(x * along - y * up), module.y_nm + round(x * up + y * along))
         for x, y in corners
     )
-    if ring_problem(ring):
-        faults.append(
-            Fault(path=path, problem="It is too small to be turned.", remedy="Check its units.")
-        )
-        return None
-    return Shape(path, None, (ring,), is_square((ring,)))
+    return _shape(path, (ring,), faults)
 
 
 def _drawn(index: int, area: DrawnShape, faults: list[Fault]) -> Shape | None:
@@ -135,7 +139,18 @@ def _drawn(index: int, area: DrawnShape, faults: list[Fault]) -> Shape | None:
     if found:
         return None
     oriented = tuple(running(ring, 1 if i == 0 else -1) for i, ring in enumerate(rings))
-    return Shape(path, None, oriented, is_square(oriented))
+    return _shape(path, oriented, faults)
+
+
+def _shape(path: Path, rings: tuple[Ring, ...], faults: list[Fault]) -> Shape | None:
+    """Return the shape, unless it is slanted and too thin for floats snapped to nanometres."""
+    square = is_square(rings)
+    if square or is_thicker(rings[0], LEAST_SLANTED_NM):
+        return Shape(path, None, rings, square)
+    faults.append(
+        Fault(path=path, problem="It is narrower than 0.001 mm.", remedy="Check its units.")
+    )
+    return None
 
 
 def _far(shapes: Sequence[Shape]) -> Iterator[Fault]:

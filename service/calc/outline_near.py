@@ -16,6 +16,14 @@ ArrayPair = tuple[int, ...]
 Distance = tuple[ArrayPair, int, Rect]
 Tip = tuple[int, int, int]
 
+# Whose corners look for whose, each named by the edge before it, and which way that is.
+_SEARCHES = (
+    ("right", "left", 1, 1),
+    ("left", "right", -1, -1),
+    ("eave", "ridge", 1, -1),
+    ("ridge", "eave", -1, 1),
+)
+
 
 def near_notes(
     arrays: Sequence[ArrayOutline], straight: Iterable[Distance], near_gap_nm: int
@@ -85,23 +93,16 @@ def _round(one: Rect, other: Rect) -> Rect:
 def _add_corners(
     nearest: dict[ArrayPair, tuple[int, Rect]], arrays: Sequence[ArrayOutline], reach: int
 ) -> None:
-    """Add the distances from each outside corner to the corners nearest to it.
-
-    Upper right looks for lower left and lower left for upper right; the other two are the same
-    turned upside down.
-    """
+    """Add the distances from each outside corner to the corners nearest to it."""
     tips = _tips(arrays)
-    for up in (1, -1):
-        ahead, beyond = ("right", "left") if up == 1 else ("eave", "ridge")
-        for on in (1, -1):
-            cells = _cells(_facing_on(tips[beyond], on, up * on), reach)
-            for tip in _facing_on(tips[ahead], on, up * on):
-                for square, other in _nearest(tip, cells, reach):
-                    pair = (min(tip[2], other[2]), max(tip[2], other[2]))
-                    left, right = sorted((tip[0] * on, other[0] * on))
-                    low, high = sorted((tip[1] * up * on, other[1] * up * on))
-                    _keep(nearest, pair, square, (left, low, right, high))
-            ahead, beyond = beyond, ahead
+    for own, wanted, right, up in _SEARCHES:
+        cells = _cells(_turned_about(tips[wanted], right, up), reach)
+        for tip in _turned_about(tips[own], right, up):
+            for square, other in _nearest(tip, cells, reach):
+                pair = (min(tip[2], other[2]), max(tip[2], other[2]))
+                left, far = sorted((tip[0] * right, other[0] * right))
+                low, high = sorted((tip[1] * up, other[1] * up))
+                _keep(nearest, pair, square, (left, low, far, high))
 
 
 def _tips(arrays: Sequence[ArrayOutline]) -> dict[str, list[Tip]]:
@@ -121,9 +122,9 @@ def _tips(arrays: Sequence[ArrayOutline]) -> dict[str, list[Tip]]:
     return tips
 
 
-def _facing_on(tips: list[Tip], on: int, up: int) -> list[Tip]:
-    """Return the corners with their axes turned about, so that the search looks right and up."""
-    return [(x * on, y * up, array) for x, y, array in tips]
+def _turned_about(tips: list[Tip], right: int, up: int) -> list[Tip]:
+    """Return the corners with their axes turned about, so that a search looks right and up."""
+    return [(x * right, y * up, array) for x, y, array in tips]
 
 
 def _cells(tips: list[Tip], reach: int) -> dict[Place, list[Tip]]:
@@ -140,8 +141,9 @@ def _nearest(tip: Tip, cells: dict[Place, list[Tip]], reach: int) -> list[tuple[
     best: list[tuple[int, Tip]] = []
     within = reach * reach - 1
     for cell in ((column, row), (column + 1, row), (column, row + 1), (column + 1, row + 1)):
-        others = cells.get(cell)
-        for other in others[bisect_left(others, (x,)) :] if others else ():
+        others = cells.get(cell, ())
+        for index in range(bisect_left(others, (x,)), len(others)):
+            other = others[index]
             across, up = other[0] - x, other[1] - y
             if across * across > within:
                 break

@@ -44,6 +44,8 @@ def hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
     `rings` are the shell and its holes. A hole may touch the shell or another hole.
     """
     shell, *holes = (polygon_of(ring, rings[0][0]) for ring in rings)
+    if holes and shapely.difference(shell, shapely.union_all(holes)).is_empty:
+        yield Fault(path=path, problem="Its holes leave nothing of it.", remedy="Leave it out.")
     for index, hole in enumerate(holes):
         place = (*path, "holes", index)
         if not shell.covers(hole):
@@ -78,3 +80,8 @@ def polygon_of(ring: Ring, origin: Place, holes: Iterable[Ring] = ()) -> shapely
         [(u - x, v - y) for u, v in ring],
         [[(u - x, v - y) for u, v in hole] for hole in holes],
     )
+
+
+def is_thicker(ring: Ring, least_nm: int) -> bool:
+    """Return whether the ring is wider than `least_nm` somewhere."""
+    return not shapely.buffer(polygon_of(ring, ring[0]), -least_nm / 2).is_empty

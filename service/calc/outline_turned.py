@@ -45,7 +45,8 @@ def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[R
     fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, SQUARE_LIMIT, least_sides=2)
     whole = shapely.union_all([*polygons, *fills])
     sealed = mitred(mitred(whole, SEAM_NM, _ANY_CORNER), -SEAM_NM, _ANY_CORNER)
-    return [_rings(part, origin) for part in parts(sealed)]
+    found = [_rings(part, origin) for part in parts(sealed)]
+    return [rings for rings in found if rings.outer]
 
 
 def gap_fills(

@@ -51,7 +51,7 @@ def _holes(array: ArrayOutline, origin: Place, rules: GapRules) -> Iterator[Note
             yield Note(
                 kind="hole_too_narrow",
                 place=box_of(_bounds(area, origin)),
-                width_nm=_width_nm(area),
+                width_nm=_width_nm(area, rules),
                 arrays=(array.index,),
                 hole=index,
             )
@@ -74,7 +74,7 @@ def _slots(
             yield Note(
                 kind="slot_too_narrow",
                 place=place,
-                width_nm=_width_nm(slot),
+                width_nm=_width_nm(slot, rules),
                 length_nm=_length_nm(slot),
                 arrays=arrays,
             )
@@ -109,8 +109,9 @@ def _near(
                 )
 
 
-def _width_nm(area: shapely.Polygon) -> int:
-    across: float = 2 * shapely.maximum_inscribed_circle(area).length
+def _width_nm(area: shapely.Polygon, rules: GapRules) -> int:
+    close = _SLIVER * rules.hand_gap_nm / 2
+    across: float = 2 * shapely.maximum_inscribed_circle(area, tolerance=close).length
     return round(across)
 
 

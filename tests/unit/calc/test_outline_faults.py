@@ -138,6 +138,16 @@ def test_every_fault_is_told_at_once() -> None:
     assert sorted(found) == ["/modules/1", "/modules/2/width", "/outline/0/shell"]
 
 
+def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
+    (fault,) = faults(ring(*SQUARE, holes=(SQUARE,)))
+    assert fault.path == ("outline", 0)
+
+
+def test_a_turned_module_is_wider_than_a_thousandth_of_a_millimetre() -> None:
+    assert pointers(module(0, 0, width_nm=900, turn=30)) == ["/modules/0"]
+    assert outline_of([module(0, 0, width_nm=1100, turn=30)], rules=RULES).arrays
+
+
 def test_many_overlaps_stop_with_a_word() -> None:
     found = faults(*[module(0, 0)] * 200)
     assert len(found) == 101
