@@ -207,3 +207,16 @@ def test_a_full_grid_has_the_perimeter_of_the_closed_form(
         row_gap_nm=row_gap_nm,
         join_gap_nm=3,
     )
+
+
+def test_gaps_join_whatever_the_hand_and_near_gaps_are() -> None:
+    rules = GapRules(join_gap_nm=20 * MM, hand_gap_nm=0, near_gap_nm=0)
+    assert len(outline_of([module(0, 0), module(1020, 300)], rules=rules).arrays) == 1
+
+
+def test_a_thing_in_a_drawn_slot_narrower_than_the_join_gap_closes_the_slot() -> None:
+    outer = [(0, 0), (3000, 0), (3000, 1600), (1040, 1600)]
+    inner = [(1040, 600), (1000, 600), (1000, 1600), (0, 1600)]
+    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in outer + inner))
+    outline = outline_of([module(1010, 650, 20, 950)], [drawn], rules=RULES)
+    assert only_loop(outline) == [(0, 0), (3000, 0), (3000, 1600), (0, 1600)]

@@ -112,3 +112,29 @@ def test_an_array_touching_itself_at_a_corner_is_noted() -> None:
     (note,) = notes(*(module(i * 1000, j * 1000) for i, j in cells))
     assert (note.kind, note.arrays) == ("touching_at_corner", (0,))
     assert note.place == box(1000, 1000, 1000, 1000)
+
+
+def test_a_hole_one_nanometre_short_of_a_hand_is_too_narrow() -> None:
+    shell = ((0, 0), (2000 * MM, 0), (2000 * MM, 2000 * MM), (0, 2000 * MM))
+    right = 600 * MM - 1
+    hole = ((500 * MM, 500 * MM), (right, 500 * MM), (right, 1500 * MM), (500 * MM, 1500 * MM))
+    rules = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=0)
+    (note,) = notes(DrawnShape(shell=shell, holes=(hole,)), rules=rules)
+    assert (note.kind, note.width_nm) == ("hole_too_narrow", 100 * MM - 1)
+
+
+def test_a_hole_with_one_arm_as_wide_as_a_hand_is_narrow_in_the_other_arm_only() -> None:
+    bent = framed((500, 500), (900, 500), (900, 560), (600, 560), (600, 900), (500, 900))
+    (note,) = notes(bent)
+    assert (note.kind, note.width_nm, note.length_nm) == ("slot_too_narrow", 60 * MM, 300 * MM)
+
+
+def test_corners_exactly_the_near_gap_apart_are_not_near() -> None:
+    assert notes(module(0, 0), module(1090, 1120)) == []
+    assert len(notes(module(0, 0), module(1090, 1119))) == 1
+
+
+def test_a_slot_exactly_as_wide_as_the_near_gap_is_a_slot_but_not_near() -> None:
+    rules = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=60 * MM)
+    (note,) = notes(module(0, 0), module(1060, 0), rules=rules)
+    assert note.kind == "slot_too_narrow"

@@ -175,3 +175,11 @@ def test_a_drawn_triangle_keeps_its_corners_however_sharp(height: int) -> None:
     shell = ((0, 0), (1000 * MM, 0), (0, height * MM))
     (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
     assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == shell
+
+
+def test_a_sharp_notch_keeps_its_depth() -> None:
+    shell = ((0, 0), (1000, 0), (1000, 900), (510, 900), (500, 100), (490, 900), (0, 900))
+    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in shell))
+    (array,) = outline_of([], [drawn], rules=RULES).arrays
+    points = tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners)
+    assert points == drawn.shell
