@@ -62,7 +62,7 @@ def boxes(modules: list[Module]) -> list[shapely.Polygon]:
     ]
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cell_sets)
 def test_the_perimeter_is_four_a_cell_less_two_a_shared_side(cells: set[Cell]) -> None:
     graph = neighbours(cells)
@@ -70,14 +70,14 @@ def test_the_perimeter_is_four_a_cell_less_two_a_shared_side(cells: set[Cell]) -
     assert outline_of_cells(cells).perimeter_nm == expected * SIDE_NM
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cell_sets)
 def test_cells_that_share_sides_form_one_array(cells: set[Cell]) -> None:
     groups = nx.number_connected_components(neighbours(cells))
     assert len(outline_of_cells(cells).arrays) == groups
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cell_sets)
 def test_each_ring_has_four_more_corners_one_way_than_the_other(cells: set[Cell]) -> None:
     for loop in loops(outline_of_cells(cells)):
@@ -86,7 +86,7 @@ def test_each_ring_has_four_more_corners_one_way_than_the_other(cells: set[Cell]
         assert outside - inside == (4 if loop.kind == "outer" else -4)
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cell_sets)
 def test_shapely_finds_the_same_rings(cells: set[Cell]) -> None:
     modules = [Module(x_nm=i, y_nm=j, width_nm=1, height_nm=1) for i, j in cells]
@@ -169,7 +169,7 @@ def rows_with_gaps(draw: st.DrawFn) -> list[Module]:
     ]
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(rows_with_gaps())
 def test_closing_gaps_agrees_with_a_mitre_closing_by_shapely(modules: list[Module]) -> None:
     # The limit lies between two whole millimetres, so that no gap is a close call in doubles.

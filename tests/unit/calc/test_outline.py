@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.calc.outline import (
@@ -183,6 +183,7 @@ def test_points_along_a_straight_edge_are_no_corners() -> None:
     assert len(only_loop(outline_of([], [DrawnShape(shell=shell)], rules=RULES))) == 4
 
 
+@settings(deadline=None)
 @given(
     rows=st.integers(1, 4),
     columns=st.integers(1, 4),

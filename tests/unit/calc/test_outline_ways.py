@@ -115,7 +115,7 @@ def as_told(outline: Outline, *, x_nm: int = 0, y_nm: int = 0, mirror: bool = Fa
     return outline.perimeter_nm, holes, loops, notes
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(planes, st.integers(0, 6))
 def test_merging_rows_first_changes_nothing(plane: Plane, join_nm: int) -> None:
     shapes, _ = read_shapes(plane, [])
@@ -126,6 +126,7 @@ def test_merging_rows_first_changes_nothing(plane: Plane, join_nm: int) -> None:
         assert sorted(quick.narrow[axis]) == sorted(plain.narrow[axis])
 
 
+@settings(deadline=None)
 @given(planes, st.integers(-(10**15), 10**15), st.integers(-(10**15), 10**15))
 def test_moving_the_plane_moves_the_outline(plane: Plane, x_nm: int, y_nm: int) -> None:
     here = outline_of(plane, rules=RULES)
@@ -134,12 +135,14 @@ def test_moving_the_plane_moves_the_outline(plane: Plane, x_nm: int, y_nm: int) 
     assert [note.arrays for note in there.notes] == [note.arrays for note in here.notes]
 
 
+@settings(deadline=None)
 @given(planes)
 def test_mirroring_the_plane_mirrors_the_outline(plane: Plane) -> None:
     there = outline_of(mirrored(plane), rules=RULES)
     assert as_told(there, mirror=True) == as_told(outline_of(plane, rules=RULES))
 
 
+@settings(deadline=None)
 @given(planes, st.randoms(use_true_random=False))
 def test_the_order_of_the_modules_does_not_matter(plane: Plane, shuffler: object) -> None:
     again = list(plane)
@@ -147,6 +150,7 @@ def test_the_order_of_the_modules_does_not_matter(plane: Plane, shuffler: object
     assert outline_of(again, rules=RULES) == outline_of(plane, rules=RULES)
 
 
+@settings(deadline=None)
 @given(planes)
 def test_modules_and_the_same_shapes_drawn_give_one_outline(plane: Plane) -> None:
     drawn = [
@@ -163,6 +167,7 @@ def test_modules_and_the_same_shapes_drawn_give_one_outline(plane: Plane) -> Non
     assert outline_of([], drawn, rules=RULES) == outline_of(plane, rules=RULES)
 
 
+@settings(deadline=None)
 @given(planes)
 def test_an_outline_drawn_again_is_the_same_outline(plane: Plane) -> None:
     rules = GapRules(join_gap_nm=0, hand_gap_nm=8, near_gap_nm=10)
@@ -179,6 +184,7 @@ def test_an_outline_drawn_again_is_the_same_outline(plane: Plane) -> None:
     assert outline_of([], drawn, rules=rules) == first
 
 
+@settings(deadline=None)
 @given(planes)
 def test_outer_loops_turn_once_to_the_left_and_holes_once_to_the_right(plane: Plane) -> None:
     for array in outline_of(plane, rules=RULES).arrays:
