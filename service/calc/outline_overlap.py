@@ -1,0 +1,125 @@
+"""Which shapes overlap: exact for upright boxes, whole nanometres for turned ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import shapely
+
+from service.errors import Fault
+
+from .outline_check import Shape
+from .outline_edges import Rect
+from .outline_rings import Place, polygon_of
+from .outline_shape import Box, Note
+
+ROUNDING_NM = 3
+MOST_FAULTS = 100
+_AT_ONCE = 20
+_NM_PER_MM = 1_000_000
+_STOPPED = Fault(
+    path=(),
+    problem=f"The first {MOST_FAULTS} overlaps are listed; the rest was not looked at.",
+    remedy="Check for modules given twice.",
+)
+
+
+class Overlap(NamedTuple):
+    """Two shapes over one another: the later one, the earlier one, how deep, and where."""
+
+    later: Shape
+    earlier: Shape
+    deep_nm: int
+    place: Rect
+
+    @property
+    def is_rounding(self) -> bool:
+        """Return whether it may come from corners rounded to whole nanometres alone."""
+        return self.deep_nm <= ROUNDING_NM and not (self.later.square and self.earlier.square)
+
+
+def overlap_findings(shapes: Sequence[Shape], origin: Place) -> tuple[list[Fault], list[Note]]:
+    """Return a fault for every overlap, up to MOST_FAULTS, and at most one note.
+
+    Touching is no overlap. Corners of turned shapes are whole nanometres, so an overlap of up
+    to ROUNDING_NM beside one cannot be told from touching: the deepest of those is the note.
+    """
+    faults: list[Fault] = []
+    rounding: list[Overlap] = []
+    for overlap in _overlaps(shapes, origin):
+        if overlap.is_rounding:
+            rounding = [max([*rounding, overlap], key=lambda found: found.deep_nm)]
+        else:
+            faults.append(_fault(overlap))
+        if len(faults) == MOST_FAULTS:
+            faults.append(_STOPPED)
+            break
+    return faults, [_note(overlap) for overlap in rounding]
+
+
+def _overlaps(shapes: Sequence[Shape], origin: Place) -> Iterator[Overlap]:
+    polygons = [solid(shape, origin) for shape in shapes]
+    tree = shapely.STRtree(polygons)
+    for start in range(0, len(shapes), _AT_ONCE):
+        pairs = tree.query(polygons[start : start + _AT_ONCE]).T.tolist()
+        for later, earlier in sorted((start + first, second) for first, second in pairs):
+            if earlier < later:
+                overlap = _overlap(shapes[later], shapes[earlier], origin)
+                if overlap:
+                    yield overlap
+
+
+def _overlap(later: Shape, earlier: Shape, origin: Place) -> Overlap | None:
+    if later.rect and earlier.rect:
+        place = _common(later.rect, earlier.rect)
+        deep_nm = min(place[2] - place[0], place[3] - place[1])
+        return Overlap(later, earlier, deep_nm, place) if deep_nm > 0 else None
+    one, other = solid(later, origin), solid(earlier, origin)
+    if not one.relate_pattern(other, "T********"):
+        return None
+    common = shapely.intersection(one, other)
+    left, lower, right, upper = (round(each) for each in common.bounds)
+    x, y = origin
+    deep_nm = max(1, round(2 * common.area / common.length))
+    return Overlap(later, earlier, deep_nm, (left + x, lower + y, right + x, upper + y))
+
+
+def _common(one: Rect, other: Rect) -> Rect:
+    return (
+        max(one[0], other[0]),
+        max(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
+    )
+
+
+def _fault(overlap: Overlap) -> Fault:
+    left, lower, right, upper = overlap.place
+    across, up = (
+        f"{size / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") for size in (right - left, upper - lower)
+    )
+    other = "/".join(str(step) for step in overlap.earlier.path)
+    return Fault(
+        path=overlap.later.path,
+        problem=f"It overlaps {other} over {across} mm by {up} mm.",
+        remedy="Move one of them or correct its size; touching is fine.",
+    )
+
+
+def _note(overlap: Overlap) -> Note:
+    return Note(
+        kind="overlap_within_rounding", place=box_of(overlap.place), width_nm=overlap.deep_nm
+    )
+
+
+def box_of(rect: Rect) -> Box:
+    """Return the box as it stands in an answer."""
+    left, lower, right, upper = rect
+    return Box(left_nm=left, lower_nm=lower, right_nm=right, upper_nm=upper)
+
+
+def solid(shape: Shape, origin: Place) -> shapely.Polygon:
+    """Return the shape as a polygon measured from `origin`."""
+    shell, *holes = (polygon_of(ring, origin) for ring in shape.outline)
+    return shapely.difference(shell, shapely.union_all(holes)) if holes else shell

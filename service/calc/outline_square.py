@@ -1,0 +1,52 @@
+"""Upright modules and shapes as one area: the quick way first, the plain way where that fails."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.errors import BadInputError
+
+from .outline_check import Shape
+from .outline_closing import Closed, closed
+from .outline_edges import OverlapError, Rect, changed, region_of
+from .outline_grid import merged
+from .outline_overlap import overlap_findings
+from .outline_rings import Place
+
+
+def square_closed(shapes: Sequence[Shape], join_nm: int, reach_nm: int, origin: Place) -> Closed:
+    """Return the area of upright shapes, gaps between them closed, slots drawn in them kept.
+
+    Errors: BadInputError where shapes overlap.
+    """
+    drawn = [shape for shape in shapes if shape.rect is None]
+    kept = [box for shape in drawn for box in _own_slots(shape, join_nm)]
+    try:
+        whole = _quick(shapes, kept, join_nm, reach_nm)
+    except OverlapError:
+        faults, _ = overlap_findings(shapes, origin)
+        if faults:
+            raise BadInputError(faults) from None
+        return plain_closed(shapes, join_nm, reach_nm)
+    return closed(changed(whole.region, kept, -1), 0, reach_nm) if kept else whole
+
+
+def plain_closed(shapes: Sequence[Shape], join_nm: int, reach_nm: int) -> Closed:
+    """Return the same without shortcuts: for things that lie in a gap narrower than the join gap.
+
+    A slot drawn narrower than the join gap closes here, as it has something in it.
+    """
+    rects = [shape.rect for shape in shapes if shape.rect]
+    rings = [ring for shape in shapes for ring in shape.rings]
+    return closed(region_of(rects, rings), join_nm, reach_nm)
+
+
+def _quick(shapes: Sequence[Shape], kept: list[Rect], join_nm: int, reach_nm: int) -> Closed:
+    """Return the closed area with rows merged, and slots to be kept counted as material."""
+    rects = merged((shape.rect for shape in shapes if shape.rect), join_nm)
+    rings = [ring for shape in shapes for ring in shape.rings]
+    return closed(region_of([*rects, *kept], rings), join_nm, reach_nm)
+
+
+def _own_slots(shape: Shape, join_nm: int) -> list[Rect]:
+    return closed(region_of((), shape.rings), join_nm, 0).filled

@@ -1,0 +1,119 @@
+"""Arrays with turned modules or slanted edges: mitre closing in floats, snapped to whole nm.
+
+Accuracy: gaps between parallel edges are compared with the join gap to within 2 * SEAM_NM;
+corners of the result lie within 2 * SEAM_NM of their true place, corners of the input exactly on
+theirs. Steps in an edge below a hundredth of half the join gap beside a closed gap may be
+levelled in that gap's mouth.
+Limits: a wedge-shaped gap closes from its tip to a little short of where it is as wide as the
+join gap; where only a corner comes that near to a side, the two may stay apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+
+from .outline_check import Shape
+from .outline_edges import Ring
+from .outline_loops import Rings, find, twice_area
+from .outline_overlap import solid
+from .outline_rings import Place
+
+SEAM_NM = 3
+SQUARE_LIMIT = 1.5
+SHARP_LIMIT = 2.0
+_ANY_CORNER = 1000.0
+
+
+def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[bool]:
+    """Return for each shape whether a chain of gaps up to `join_nm` leads to a slanted edge."""
+    polygons = [solid(shape, origin) for shape in shapes]
+    tree = shapely.STRtree(polygons)
+    leader = list(range(len(shapes)))
+    reach = join_nm + 2 * SEAM_NM
+    for one, other in tree.query(polygons, predicate="dwithin", distance=reach).T.tolist():
+        first, second = find(leader, one), find(leader, other)
+        leader[max(first, second)] = min(first, second)
+    slanted = {find(leader, i) for i, shape in enumerate(shapes) if not shape.square}
+    return [find(leader, i) in slanted for i in range(len(shapes))]
+
+
+def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[Rings]:
+    """Return the arrays that the shapes form, with gaps up to `join_nm` between them closed."""
+    polygons = [solid(shape, origin) for shape in sorted(shapes, key=lambda each: each.outline)]
+    fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, SQUARE_LIMIT, least_sides=2)
+    whole = shapely.union_all([*polygons, *fills])
+    sealed = mitred(mitred(whole, SEAM_NM, _ANY_CORNER), -SEAM_NM, _ANY_CORNER)
+    found = [_rings(part, origin) for part in parts(sealed)]
+    return [rings for rings in found if rings.outer]
+
+
+def gap_fills(
+    polygons: Sequence[shapely.Polygon], half_nm: float, limit: float, least_sides: int
+) -> list[shapely.Polygon]:
+    """Return what a mitre closing by `half_nm` adds to the polygons.
+
+    Only pieces that touch at least `least_sides` of the polygons, and no slivers. A wedge is
+    closed from its tip outwards, to `limit` * `half_nm` short of where it is as wide as that.
+    """
+    tree = shapely.STRtree(polygons)
+    grown = shapely.union_all([mitred(polygon, half_nm, limit) for polygon in polygons])
+    added = shapely.difference(mitred(grown, -half_nm, limit), shapely.union_all(polygons))
+    return [
+        piece
+        for piece in parts(added)
+        if len(tree.query(piece, predicate="dwithin", distance=SEAM_NM)) >= least_sides
+        and not mitred(piece, -SEAM_NM / 2).is_empty
+    ]
+
+
+def mitred(area: shapely.Geometry, by_nm: float, limit: float = SHARP_LIMIT) -> shapely.Geometry:
+    """Return the area grown by `by_nm` on all sides with sharp corners (shrunk if negative).
+
+    A corner that would reach more than `limit` * `by_nm` is cut off there: SQUARE_LIMIT keeps
+    corners sharp from a right angle up, SHARP_LIMIT from 60 degrees up.
+    """
+    return shapely.buffer(area, by_nm, join_style="mitre", mitre_limit=limit)
+
+
+def parts(area: shapely.Geometry) -> list[shapely.Polygon]:
+    """Return the polygons of an area."""
+    return [
+        part
+        for part in shapely.get_parts(area)
+        if part.geom_type == "Polygon" and not part.is_empty
+    ]
+
+
+def _rings(part: shapely.Polygon, origin: Place) -> Rings:
+    outer = _tidy(part.exterior, origin, 1)
+    holes = (_tidy(hole, origin, -1) for hole in part.interiors)
+    return Rings(outer, tuple(hole for hole in holes if hole))
+
+
+def _tidy(line: shapely.LinearRing, origin: Place, sign: int) -> Ring:
+    """Return whole nanometres without corners that only rounding made, running as asked."""
+    x, y = origin
+    ring = tuple((round(u) + x, round(v) + y) for u, v in line.coords[:-1])
+    count = 0
+    while ring and count != len(ring):
+        count = len(ring)
+        ring = _straightened(ring)
+    return ring if twice_area(ring) * sign > 0 else ring[::-1]
+
+
+def _straightened(ring: Ring) -> Ring:
+    kept: list[Place] = []
+    for index, here in enumerate(ring):
+        before = kept[-1] if kept else ring[-1]
+        if not _is_between(before, here, ring[(index + 1) % len(ring)]):
+            kept.append(here)
+    return tuple(kept)
+
+
+def _is_between(before: Place, here: Place, after: Place) -> bool:
+    """Return whether the way runs on straight at `here`, to within SEAM_NM."""
+    along_x, along_y = after[0] - before[0], after[1] - before[1]
+    aside = along_x * (here[1] - before[1]) - along_y * (here[0] - before[0])
+    return aside * aside <= SEAM_NM**2 * (along_x**2 + along_y**2)

@@ -1,0 +1,223 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.calc.outline import (
+    DrawnShape,
+    GapRules,
+    Loop,
+    Module,
+    Outline,
+    closed_form_perimeter_nm,
+    outline_of,
+)
+
+MM = 1_000_000
+RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+
+
+def module(x: int, y: int, width: int = 1000, height: int = 1600, turn: float = 0.0) -> Module:
+    """A module in whole millimetres."""
+    return Module(
+        x_nm=x * MM, y_nm=y * MM, width_nm=width * MM, height_nm=height * MM, turn_degrees=turn
+    )
+
+
+def corners(loop: Loop) -> list[tuple[float, float]]:
+    return [(corner.point.x_nm / MM, corner.point.y_nm / MM) for corner in loop.corners]
+
+
+def only_loop(outline: Outline) -> list[tuple[float, float]]:
+    (array,) = outline.arrays
+    assert array.holes == ()
+    return corners(array.outer)
+
+
+def test_one_module_has_four_edges_facing_eave_right_ridge_left() -> None:
+    (array,) = outline_of([module(0, 0)], rules=RULES).arrays
+    assert [edge.facing for edge in array.outer.edges] == ["eave", "right", "ridge", "left"]
+    assert [edge.length_nm // MM for edge in array.outer.edges] == [1000, 1600, 1000, 1600]
+    assert [edge.index for edge in array.outer.edges] == [0, 1, 2, 3]
+    assert all(corner.kind == "outside" for corner in array.outer.corners)
+    assert all(corner.turn_degrees == 90 for corner in array.outer.corners)
+    assert array.perimeter_nm == 5200 * MM
+
+
+def test_each_edge_runs_from_its_corner_to_the_next() -> None:
+    loop = outline_of([module(0, 0), module(1000, 300)], rules=RULES).arrays[0].outer
+    points = [corner.point for corner in loop.corners]
+    assert [edge.start for edge in loop.edges] == points
+    assert [edge.end for edge in loop.edges] == points[1:] + points[:1]
+    assert [corner.index for corner in loop.corners] == [edge.index for edge in loop.edges]
+
+
+def test_gaps_between_modules_close_to_the_straight_outer_line() -> None:
+    across, up, gap = 992 * MM, 1640 * MM, 12_700_000
+    modules = [
+        Module(x_nm=i * (across + gap), y_nm=j * (up + gap), width_nm=across, height_nm=up)
+        for i in range(5)
+        for j in range(2)
+    ]
+    outline = outline_of(modules, rules=RULES)
+    assert len(outline.arrays[0].outer.corners) == 4
+    assert outline.perimeter_nm == 2 * (5 * across + 4 * gap + 2 * up + gap)
+
+
+def test_a_gap_of_exactly_the_join_gap_joins_and_one_more_does_not() -> None:
+    join = RULES.join_gap_nm
+    first = Module(x_nm=0, y_nm=0, width_nm=1000 * MM, height_nm=1600 * MM)
+    for extra, arrays in ((0, 1), (1, 2)):
+        second = Module(x_nm=1000 * MM + join + extra, y_nm=0, width_nm=MM, height_nm=MM)
+        assert len(outline_of([first, second], rules=RULES).arrays) == arrays
+
+
+def test_three_of_four_modules_leave_one_inside_corner_where_the_gaps_cross() -> None:
+    modules = [module(0, 0), module(1020, 0), module(0, 1630)]
+    assert only_loop(outline_of(modules, rules=RULES)) == [
+        (0, 0),
+        (2020, 0),
+        (2020, 1600),
+        (1000, 1600),
+        (1000, 3230),
+        (0, 3230),
+    ]
+
+
+def test_a_staggered_neighbour_closes_only_where_the_two_face_each_other() -> None:
+    modules = [module(0, 0), module(1020, 300)]
+    assert only_loop(outline_of(modules, rules=RULES)) == [
+        (0, 0),
+        (1000, 0),
+        (1000, 300),
+        (2020, 300),
+        (2020, 1900),
+        (1020, 1900),
+        (1020, 1600),
+        (0, 1600),
+    ]
+
+
+def test_a_notch_as_wide_as_a_module_stays_open() -> None:
+    row = [module(i * 1020, 0) for i in range(3)]
+    loop = only_loop(outline_of([*row, module(0, 1620), module(2040, 1620)], rules=RULES))
+    assert len(loop) == 8
+    assert (1000, 1600) in loop
+    assert (2040, 1600) in loop
+
+
+def test_a_hole_runs_clockwise_and_its_edges_face_into_it() -> None:
+    ring = [module(i * 1000, j * 1600) for i in range(3) for j in range(3) if (i, j) != (1, 1)]
+    (array,) = outline_of(ring, rules=RULES).arrays
+    (hole,) = array.holes
+    assert corners(hole) == [(1000, 1600), (1000, 3200), (2000, 3200), (2000, 1600)]
+    assert [edge.facing for edge in hole.edges] == ["right", "eave", "left", "ridge"]
+    assert {corner.kind for corner in hole.corners} == {"inside"}
+    assert {corner.turn_degrees for corner in hole.corners} == {-90}
+
+
+def test_an_array_in_the_hole_of_another_is_an_array_of_its_own() -> None:
+    cells = [(i, j) for i in range(5) for j in range(5) if {i, j} & {0, 4} or i == j == 2]
+    outline = outline_of([module(i * 1000, j * 1600) for i, j in cells], rules=RULES)
+    assert [len(array.holes) for array in outline.arrays] == [1, 0]
+
+
+def test_two_modules_touching_at_a_corner_are_two_arrays() -> None:
+    outline = outline_of([module(0, 0), module(1000, 1600)], rules=RULES)
+    assert [len(array.outer.corners) for array in outline.arrays] == [4, 4]
+    assert [note.kind for note in outline.notes] == ["touching_at_corner"]
+
+
+def test_a_hole_that_touches_the_outside_at_a_corner_stays_a_hole() -> None:
+    cells = [(i, j) for i in range(3) for j in range(3) if (i, j) not in {(1, 1), (0, 0)}]
+    (array,) = outline_of([module(i * 1000, j * 1600) for i, j in cells], rules=RULES).arrays
+    assert len(array.outer.corners) == 6
+    assert len(array.holes) == 1
+
+
+def test_two_holes_touching_at_a_corner_are_two_holes() -> None:
+    cells = [(i, j) for i in range(4) for j in range(4) if (i, j) not in {(1, 1), (2, 2)}]
+    (array,) = outline_of([module(i * 1000, j * 1600) for i, j in cells], rules=RULES).arrays
+    assert [len(hole.corners) for hole in array.holes] == [4, 4]
+
+
+@pytest.mark.parametrize(
+    ("turn", "left", "lower"),
+    [(90, -1600, 0), (180, -1000, -1600), (270, 0, -1000), (-90, 0, -1000), (360, 0, 0)],
+)
+def test_a_quarter_turn_is_exact(turn: float, left: int, lower: int) -> None:
+    loop = only_loop(outline_of([module(0, 0, turn=turn)], rules=RULES))
+    assert loop[0] == (left, lower)
+    assert {abs(x) for x, _ in loop} | {abs(y) for _, y in loop} == {0, 1000, 1600}
+
+
+def test_a_drawn_shape_joins_the_modules_beside_it() -> None:
+    drawn = DrawnShape(shell=((0, 0), (0, 1600 * MM), (1000 * MM, 1600 * MM), (1000 * MM, 0)))
+    outline = outline_of([module(1020, 0)], [drawn], rules=RULES)
+    assert only_loop(outline) == [(0, 0), (2020, 0), (2020, 1600), (0, 1600)]
+
+
+def test_a_slot_drawn_narrower_than_the_join_gap_stays_and_is_noted() -> None:
+    shell = tuple(
+        (x * MM, y * MM)
+        for x, y in [
+            (0, 0),
+            (3000, 0),
+            (3000, 1600),
+            (1020, 1600),
+            (1020, 600),
+            (1000, 600),
+            (1000, 1600),
+            (0, 1600),
+        ]
+    )
+    outline = outline_of([module(3020, 0)], [DrawnShape(shell=shell)], rules=RULES)
+    assert len(only_loop(outline)) == 8
+    (note,) = outline.notes
+    assert (note.kind, note.width_nm, note.length_nm) == ("slot_too_narrow", 20 * MM, 1000 * MM)
+
+
+def test_points_along_a_straight_edge_are_no_corners() -> None:
+    shell = ((0, 0), (5, 0), (10, 0), (10, 10), (10, 10), (0, 10), (0, 0))
+    assert len(only_loop(outline_of([], [DrawnShape(shell=shell)], rules=RULES))) == 4
+
+
+@settings(deadline=None)
+@given(
+    rows=st.integers(1, 4),
+    columns=st.integers(1, 4),
+    column_gap_nm=st.integers(0, 6),
+    row_gap_nm=st.integers(0, 6),
+)
+def test_a_full_grid_has_the_perimeter_of_the_closed_form(
+    rows: int, columns: int, column_gap_nm: int, row_gap_nm: int
+) -> None:
+    modules = [
+        Module(x_nm=i * (9 + column_gap_nm), y_nm=j * (14 + row_gap_nm), width_nm=9, height_nm=14)
+        for i in range(columns)
+        for j in range(rows)
+    ]
+    rules = GapRules(join_gap_nm=3, hand_gap_nm=0, near_gap_nm=0)
+    assert outline_of(modules, rules=rules).perimeter_nm == closed_form_perimeter_nm(
+        rows,
+        columns,
+        width_nm=9,
+        height_nm=14,
+        column_gap_nm=column_gap_nm,
+        row_gap_nm=row_gap_nm,
+        join_gap_nm=3,
+    )
+
+
+def test_gaps_join_whatever_the_hand_and_near_gaps_are() -> None:
+    rules = GapRules(join_gap_nm=20 * MM, hand_gap_nm=0, near_gap_nm=0)
+    assert len(outline_of([module(0, 0), module(1020, 300)], rules=rules).arrays) == 1
+
+
+def test_a_thing_in_a_drawn_slot_narrower_than_the_join_gap_closes_the_slot() -> None:
+    outer = [(0, 0), (3000, 0), (3000, 1600), (1040, 1600)]
+    inner = [(1040, 600), (1000, 600), (1000, 1600), (0, 1600)]
+    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in outer + inner))
+    outline = outline_of([module(1010, 650, 20, 950)], [drawn], rules=RULES)
+    assert only_loop(outline) == [(0, 0), (3000, 0), (3000, 1600), (0, 1600)]

@@ -1,0 +1,169 @@
+from __future__ import annotations
+
+from math import inf, nan
+
+import pytest
+
+from service.calc.outline import DrawnShape, GapRules, Module, outline_of
+from service.errors import BadInputError, Fault
+
+MM = 1_000_000
+RULES = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+SQUARE = ((0, 0), (1000 * MM, 0), (1000 * MM, 1000 * MM), (0, 1000 * MM))
+
+
+def module(x_nm: int, y_nm: int, width_nm: int = 1000 * MM, turn: float = 0.0) -> Module:
+    return Module(x_nm=x_nm, y_nm=y_nm, width_nm=width_nm, height_nm=1600 * MM, turn_degrees=turn)
+
+
+def ring(
+    *points: tuple[int, int], holes: tuple[tuple[tuple[int, int], ...], ...] = ()
+) -> DrawnShape:
+    return DrawnShape(shell=points, holes=holes)
+
+
+def faults(*shapes: Module | DrawnShape, rules: GapRules = RULES) -> tuple[Fault, ...]:
+    modules = [shape for shape in shapes if isinstance(shape, Module)]
+    drawn = [shape for shape in shapes if isinstance(shape, DrawnShape)]
+    with pytest.raises(BadInputError) as caught:
+        outline_of(modules, drawn, rules=rules)
+    return caught.value.faults
+
+
+def pointers(*shapes: Module | DrawnShape) -> list[str]:
+    return [fault.pointer for fault in faults(*shapes)]
+
+
+def test_modules_overlapping_by_one_nanometre_overlap() -> None:
+    (fault,) = faults(module(0, 0), module(1000 * MM - 1, 0))
+    assert fault.path == ("modules", 1)
+    assert "modules/0" in fault.problem
+    assert "0.000001 mm by 1600 mm" in fault.problem
+
+
+def test_touching_modules_do_not_overlap() -> None:
+    assert outline_of([module(0, 0), module(1000 * MM, 0)], rules=RULES).arrays
+
+
+def test_the_same_module_twice_overlaps() -> None:
+    assert pointers(module(0, 0), module(5000 * MM, 0), module(0, 0)) == ["/modules/2"]
+
+
+def test_an_overlap_across_rows_is_found() -> None:
+    assert pointers(module(0, 0), module(400 * MM, 1599 * MM)) == ["/modules/1"]
+
+
+def test_a_module_inside_another_overlaps() -> None:
+    inner = Module(x_nm=10 * MM, y_nm=10 * MM, width_nm=MM, height_nm=MM)
+    assert pointers(inner, module(0, 0)) == ["/modules/1"]
+
+
+def test_a_cross_of_two_modules_overlaps_though_no_corner_lies_in_the_other() -> None:
+    bar = Module(x_nm=-500 * MM, y_nm=500 * MM, width_nm=3000 * MM, height_nm=100 * MM)
+    assert pointers(module(0, 0), bar) == ["/modules/1"]
+
+
+def test_something_thin_in_a_closing_gap_does_not_overlap() -> None:
+    thin = Module(x_nm=1005 * MM, y_nm=0, width_nm=10 * MM, height_nm=500 * MM)
+    outline = outline_of([module(0, 0), module(1020 * MM, 0), thin], rules=RULES)
+    assert outline.perimeter_nm == 2 * (2020 + 1600) * MM
+
+
+def test_a_module_on_a_drawn_shape_overlaps() -> None:
+    (fault,) = faults(module(0, 0), ring(*SQUARE))
+    assert fault.path == ("outline", 0)
+    assert "modules/0" in fault.problem
+
+
+def test_a_turned_module_overlaps() -> None:
+    assert pointers(module(0, 0), module(1200 * MM, 0, turn=30)) == ["/modules/1"]
+
+
+def test_turned_modules_that_touch_but_for_rounding_give_one_note() -> None:
+    # 1 m along 30 degrees is (0.8660254037…, 0.5) m: the corner rounds to whole nanometres.
+    row = [module(round(866_025_403.78 * i), 500 * MM * i, turn=30) for i in range(3)]
+    nudged = [row[0], module(row[1].x_nm - 2, row[1].y_nm, turn=30), row[2]]
+    outline = outline_of(nudged, rules=RULES)
+    assert [note.kind for note in outline.notes] == ["overlap_within_rounding"]
+    assert outline.notes[0].width_nm == 2
+    assert len(outline.arrays) == 1
+
+
+def test_sizes_are_above_zero() -> None:
+    flat = Module(x_nm=0, y_nm=0, width_nm=0, height_nm=-1)
+    assert pointers(flat) == ["/modules/0/width", "/modules/0/height"]
+
+
+@pytest.mark.parametrize("turn", [nan, inf, -inf])
+def test_a_turn_is_a_number(turn: float) -> None:
+    assert pointers(module(0, 0, turn=turn)) == ["/modules/0/turn"]
+
+
+@pytest.mark.parametrize(
+    ("shape", "pointer", "word"),
+    [
+        (ring((0, 0), (9, 0), (0, 0)), "/outline/0/shell", "fewer than 3"),
+        (ring(), "/outline/0/shell", "fewer than 3"),
+        (ring((0, 0), (5, 5), (9, 9)), "/outline/0/shell", "one line"),
+        (ring((0, 0), (9, 9), (9, 0), (0, 9)), "/outline/0/shell", "crosses"),
+        (ring((0, 0), (9, 0), (9, 9), (9, 3), (0, 3)), "/outline/0/shell", "crosses"),
+        (ring(*SQUARE, holes=(((0, 0), (1, 1)),)), "/outline/0/holes/0", "fewer than 3"),
+        (
+            ring((0, 0), (9, 0), (9, 9), (0, 9), holes=(((8, 8), (20, 8), (20, 20)),)),
+            "/outline/0/holes/0",
+            "outside",
+        ),
+        (
+            ring(*SQUARE, holes=(((1, 1), (9, 1), (9, 9)), ((2, 1), (8, 1), (8, 9)))),
+            "/outline/0/holes/1",
+            "overlaps hole 0",
+        ),
+    ],
+)
+def test_a_ring_goes_once_round_inside_its_shell(
+    shape: DrawnShape, pointer: str, word: str
+) -> None:
+    (fault,) = faults(shape)
+    assert fault.pointer == pointer
+    assert word in fault.problem
+
+
+def test_every_fault_is_told_at_once() -> None:
+    found = pointers(
+        module(0, 0),
+        module(1, 0),
+        module(0, 9000 * MM, width_nm=0),
+        ring((0, 0), (9, 9), (9, 0), (0, 9)),
+    )
+    assert sorted(found) == ["/modules/1", "/modules/2/width", "/outline/0/shell"]
+
+
+def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
+    (fault,) = faults(ring(*SQUARE, holes=(SQUARE,)))
+    assert fault.path == ("outline", 0)
+
+
+def test_a_turned_module_is_wider_than_a_thousandth_of_a_millimetre() -> None:
+    assert pointers(module(0, 0, width_nm=900, turn=30)) == ["/modules/0"]
+    assert outline_of([module(0, 0, width_nm=1100, turn=30)], rules=RULES).arrays
+
+
+def test_many_overlaps_stop_with_a_word() -> None:
+    found = faults(*[module(0, 0)] * 200)
+    assert len(found) == 101
+    assert "first 100" in found[-1].problem
+
+
+def test_nothing_at_all_is_a_fault() -> None:
+    assert [fault.path for fault in faults()] == [()]
+
+
+def test_a_negative_gap_rule_is_a_fault() -> None:
+    rules = GapRules(join_gap_nm=-1, hand_gap_nm=0, near_gap_nm=0)
+    assert [fault.path for fault in faults(module(0, 0), rules=rules)] == [("join_gap",)]
+
+
+def test_turned_shapes_lie_within_ten_kilometres() -> None:
+    far = module(10**13 + 1, 0)
+    assert pointers(module(0, 0, turn=30), far) == ["/modules/1"]
+    assert len(outline_of([module(0, 0), far], rules=RULES).arrays) == 2

@@ -1,0 +1,185 @@
+from __future__ import annotations
+
+from math import cos, radians, sin
+
+import pytest
+
+from service.calc.outline import ArrayOutline, DrawnShape, GapRules, Module, outline_of
+
+MM = 1_000_000
+RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+ROUNDING_NM = 6
+
+
+def turned(x_nm: float, y_nm: float, turn: float, width: int = 992, height: int = 1640) -> Module:
+    """A module placed in axes that are themselves turned about the origin."""
+    along, up = cos(radians(turn)), sin(radians(turn))
+    return Module(
+        x_nm=round(x_nm * along - y_nm * up),
+        y_nm=round(x_nm * up + y_nm * along),
+        width_nm=width * MM,
+        height_nm=height * MM,
+        turn_degrees=turn,
+    )
+
+
+def grid(columns: int, rows: int, gap_nm: int, turn: float) -> list[Module]:
+    return [
+        turned(i * (992 * MM + gap_nm), j * (1640 * MM + gap_nm), turn)
+        for i in range(columns)
+        for j in range(rows)
+    ]
+
+
+def kinds(array: ArrayOutline) -> list[str]:
+    return [corner.kind for corner in array.outer.corners]
+
+
+@pytest.mark.parametrize("turn", [1, 17.5, 30, 45, 89, 133, 251, -12])
+@pytest.mark.parametrize("gap_nm", [0, 12_700_000])
+def test_a_turned_grid_has_the_outline_of_the_upright_grid(turn: float, gap_nm: int) -> None:
+    outline = outline_of(grid(5, 2, gap_nm, turn), rules=RULES)
+    (array,) = outline.arrays
+    assert kinds(array) == ["outside"] * 4
+    assert [corner.turn_degrees for corner in array.outer.corners] == pytest.approx(
+        [90] * 4, abs=1e-5
+    )
+    upright = outline_of(grid(5, 2, gap_nm, 0), rules=RULES)
+    assert outline.perimeter_nm == pytest.approx(upright.perimeter_nm, abs=4 * ROUNDING_NM)
+
+
+def test_three_of_four_turned_modules_leave_one_inside_corner() -> None:
+    modules = [each for i, each in enumerate(grid(2, 2, 12_700_000, 20)) if i != 3]
+    (array,) = outline_of(modules, rules=RULES).arrays
+    assert sorted(kinds(array)) == ["inside"] + ["outside"] * 5
+    assert array.perimeter_nm == pytest.approx(
+        2 * (2 * 992 + 2 * 1640 + 2 * 12.7) * MM, abs=6 * ROUNDING_NM
+    )
+
+
+def test_turned_modules_farther_apart_than_the_join_gap_stay_apart() -> None:
+    outline = outline_of(grid(2, 1, RULES.join_gap_nm + 2 * ROUNDING_NM, 20), rules=RULES)
+    assert len(outline.arrays) == 2
+    assert {note.kind for note in outline.notes} == {"arrays_near", "slot_too_narrow"}
+    for note in outline.notes:
+        assert note.width_nm == pytest.approx(RULES.join_gap_nm, rel=0.01)
+
+
+def test_turned_modules_touching_at_a_corner_are_two_arrays() -> None:
+    outline = outline_of(
+        [turned(0, 0, 30, 1000, 1000), turned(1000 * MM, 1000 * MM, 30, 1000, 1000)], rules=RULES
+    )
+    assert len(outline.arrays) == 2
+    assert [note.kind for note in outline.notes] == ["touching_at_corner"]
+
+
+def test_a_turned_ring_keeps_its_hole() -> None:
+    cells = [(i, j) for i in range(3) for j in range(3) if (i, j) != (1, 1)]
+    outline = outline_of(
+        [turned(i * 1000 * MM, j * 1000 * MM, 30, 1000, 1000) for i, j in cells], rules=RULES
+    )
+    (array,) = outline.arrays
+    assert [corner.kind for corner in array.holes[0].corners] == ["inside"] * 4
+    assert array.outer.perimeter_nm == pytest.approx(12_000 * MM, abs=4 * ROUNDING_NM)
+    assert array.holes[0].perimeter_nm == pytest.approx(4_000 * MM, abs=4 * ROUNDING_NM)
+    assert outline.notes == ()
+
+
+def test_a_turned_module_leaves_upright_arrays_exact() -> None:
+    upright = [
+        Module(x_nm=i * 1_004_700_001, y_nm=7, width_nm=992 * MM, height_nm=1640 * MM)
+        for i in range(3)
+    ]
+    alone = outline_of(upright, rules=RULES)
+    both = outline_of([*upright, turned(9_000 * MM, 0, 10)], rules=RULES)
+    assert alone.arrays[0].outer in [array.outer for array in both.arrays]
+
+
+def test_a_turned_module_beside_an_upright_one_joins_it_and_moves_no_outer_corner() -> None:
+    upright = Module(x_nm=0, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM)
+    leaning = Module(
+        x_nm=1020 * MM, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM, turn_degrees=-1
+    )
+    (array,) = outline_of([upright, leaning], rules=RULES).arrays
+    points = {(corner.point.x_nm, corner.point.y_nm): corner for corner in array.outer.corners}
+    along, down = round(1000 * MM * cos(radians(1))), round(1000 * MM * sin(radians(1)))
+    assert {(0, 0), (0, 1000 * MM), (1020 * MM + along, -down)} <= points.keys()
+    assert points[1020 * MM, 0].turn_degrees == pytest.approx(-1, abs=1e-5)
+    (mitre,) = (point for point in points if point[1] == 1000 * MM and point[0])
+    assert 1000 * MM < mitre[0] < 1020 * MM + down
+    assert len(points) == 6
+
+
+def test_a_wedge_between_modules_closes_as_far_as_it_is_narrow() -> None:
+    upright = Module(x_nm=0, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM)
+    leaning = Module(
+        x_nm=1020 * MM, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM, turn_degrees=-3
+    )
+    outline = outline_of([upright, leaning], rules=RULES)
+    (array,) = outline.arrays
+    ends = [corner.point for corner in array.outer.corners if corner.kind == "inside"]
+    deepest_mm = (50.8 - 20) / sin(radians(3))
+    assert min(abs(point.y_nm / MM - deepest_mm) for point in ends if point.y_nm) < 150
+    assert [note.kind for note in outline.notes] == ["slot_too_narrow"]
+
+
+def test_the_order_of_turned_modules_does_not_matter_and_moving_them_only_moves_them() -> None:
+    plane = [*grid(4, 3, 12_700_000, 33), turned(8_000 * MM, 0, 12), turned(9_000 * MM, 0, 12)]
+    first = outline_of(plane, rules=RULES)
+    assert outline_of(plane[::-1], rules=RULES) == first
+    moved = [
+        Module(
+            x_nm=each.x_nm + 123_456_789_012_345,
+            y_nm=each.y_nm - 987_654_321_098_765,
+            width_nm=each.width_nm,
+            height_nm=each.height_nm,
+            turn_degrees=each.turn_degrees,
+        )
+        for each in plane
+    ]
+    again = outline_of(moved, rules=RULES)
+    assert [
+        [(edge.length_nm, edge.facing) for edge in array.outer.edges] for array in again.arrays
+    ] == [[(edge.length_nm, edge.facing) for edge in array.outer.edges] for array in first.arrays]
+
+
+def test_a_slanted_edge_takes_the_nearest_facing_and_a_rounded_length() -> None:
+    shell = ((0, 0), (4_000, 0), (1_000, 3_000), (0, 3_000))
+    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
+    assert [edge.facing for edge in array.outer.edges] == ["eave", "ridge", "ridge", "left"]
+    assert array.outer.edges[1].length_nm == 4_243
+    assert [corner.turn_degrees for corner in array.outer.corners] == [90, 135, 45, 90]
+
+
+def test_a_steep_slanted_edge_faces_a_side() -> None:
+    shell = ((0, 0), (4_000, 0), (3_000, 3_000), (1_000, 3_000))
+    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
+    assert [edge.facing for edge in array.outer.edges] == ["eave", "right", "ridge", "left"]
+
+
+def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None:
+    hole = ((300, 300), (330, 300), (330, 700), (300, 700))
+    shape = DrawnShape(
+        shell=tuple((x * MM, y * MM) for x, y in ((0, 0), (2000, 0), (1000, 1000), (0, 1000))),
+        holes=(tuple((x * MM, y * MM) for x, y in hole),),
+    )
+    outline = outline_of([], [shape], rules=RULES)
+    assert outline.arrays[0].holes[0].perimeter_nm == 2 * (30 + 400) * MM
+    (note,) = outline.notes
+    assert (note.kind, note.hole) == ("hole_too_narrow", 0)
+    assert note.width_nm == pytest.approx(30 * MM, rel=0.01)
+
+
+@pytest.mark.parametrize("height", [50, 300, 900, 5000])
+def test_a_drawn_triangle_keeps_its_corners_however_sharp(height: int) -> None:
+    shell = ((0, 0), (1000 * MM, 0), (0, height * MM))
+    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
+    assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == shell
+
+
+def test_a_sharp_notch_keeps_its_depth() -> None:
+    shell = ((0, 0), (1000, 0), (1000, 900), (510, 900), (500, 100), (490, 900), (0, 900))
+    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in shell))
+    (array,) = outline_of([], [drawn], rules=RULES).arrays
+    points = tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners)
+    assert points == drawn.shell
