@@ -20,18 +20,28 @@ OPENAPI = Path(__file__).parents[2] / "openapi"
 CONTRACT: dict[str, Any] = json.loads((OPENAPI / "openapi.json").read_bytes())
 """The contract as it is committed."""
 
-COMPUTING = tuple(path for path, item in CONTRACT["paths"].items() if "post" in item)
-"""The calls that compute an answer under a rule set."""
+POSTS = tuple(path for path, item in CONTRACT["paths"].items() if "post" in item)
+"""The calls that answer a JSON request under a rule set."""
+
+EXAMPLES: dict[str, dict[str, Any]] = {
+    path: {
+        name: example["value"]
+        for name, example in CONTRACT["paths"][path]["post"]["requestBody"]["content"][
+            "application/json"
+        ]["examples"].items()
+    }
+    for path in POSTS
+}
+"""The example requests of each call, by name."""
+
+FIRST: dict[str, Any] = {path: next(iter(examples.values())) for path, examples in EXAMPLES.items()}
+"""One example request of each call."""
+
+SIZING = {"clearance": {"readings": ["4 1/2 in"]}}
+"""The least request for a sizing."""
 
 OPERATIONS = ("/livez", "/readyz", "/openapi.json", "/docs", "/", "/problems/not-found")
 """Addresses of operations and documentation; all of them take GET."""
-
-SMALL: dict[str, dict[str, Any]] = {
-    "/v1/sizing": {"clearance": {"readings": ["4 1/2 in"]}},
-    "/v1/materials": {"perimeter": "90 ft", "clearance": {"readings": ["4 1/2 in"]}},
-    "/v1/suitability": {},
-}
-"""The least request that each computing call answers."""
 
 
 class Service:

@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from tests.contract.ask import COMPUTING, SMALL, Service, pointers, problem_of
+from tests.contract.ask import FIRST, POSTS, Service, pointers, problem_of
 
 SIZING = b'{"clearance":{"readings":[%b]}}'
 GOOD = SIZING % b'"4 1/2 in"'
@@ -76,7 +76,7 @@ OTHER_KINDS = {
 }
 
 
-@pytest.mark.parametrize("path", COMPUTING)
+@pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize("name", NOT_JSON)
 def test_what_is_no_json_is_refused_in_plain_words(service: Service, path: str, name: str):
     found = problem_of(service.post(path, NOT_JSON[name]), 400)
@@ -100,7 +100,7 @@ def test_a_member_that_stands_twice_is_refused_and_named(service: Service, name:
     assert shown in problem_of(service.post("/v1/sizing", body), 400)["detail"]
 
 
-@pytest.mark.parametrize("path", COMPUTING)
+@pytest.mark.parametrize("path", POSTS)
 @pytest.mark.parametrize("name", OTHER_KINDS)
 def test_json_that_is_no_object_is_refused_as_a_whole(service: Service, path: str, name: str):
     assert set(pointers(service.post(path, OTHER_KINDS[name]))) == {""}
@@ -121,10 +121,10 @@ def test_a_body_that_is_nested_too_deep_is_told_so(service: Service, depth: int)
     assert "nested" in problem_of(service.post("/v1/sizing", body), 400)["detail"]
 
 
-@pytest.mark.parametrize("path", COMPUTING)
+@pytest.mark.parametrize("path", POSTS)
 def test_white_space_and_escapes_change_nothing(service: Service, path: str):
-    plain = service.post(path, SMALL[path])
-    spaced = json.dumps(SMALL[path], indent=8).replace("4", "\\u0034").encode()
+    plain = service.post(path, FIRST[path])
+    spaced = json.dumps(FIRST[path], indent=8).replace("i", "\\u0069").encode()
     assert service.post(path, b"\r\n\t " + spaced + b"\n").content == plain.content
 
 

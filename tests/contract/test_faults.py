@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.contract.ask import SMALL, Service, pointers, problem_of, value_at
+from tests.contract.ask import SIZING, Service, pointers, problem_of, value_at
 
 MATERIALS: dict[str, Any] = {
     "perimeter": "90 ft",
@@ -162,7 +162,7 @@ def test_a_clearance_that_is_missing_is_told_beside_the_other_faults(service: Se
 
 
 def test_a_clearance_beside_a_strip_width_is_told_beside_the_other_faults(service: Service):
-    request = MATERIALS | SMALL["/v1/sizing"] | {"corners": "4"}
+    request = MATERIALS | SIZING | {"corners": "4"}
     assert set(pointers(service.post("/v1/materials", request))) == {"/strip_width", "/corners"}
 
 
@@ -189,7 +189,7 @@ def test_a_missing_member_is_told_with_what_to_write(service: Service, missing: 
 
 
 def test_pointers_spell_out_slash_and_tilde(service: Service):
-    request = {"a/b": 1, "m~n": 1, "": 1, "~1": 1, "ü": 1, " ": 1, **SMALL["/v1/sizing"]}
+    request = {"a/b": 1, "m~n": 1, "": 1, "~1": 1, "ü": 1, " ": 1, **SIZING}
     told = pointers(service.post("/v1/sizing", request))
     assert set(told) == {"/a~1b", "/m~0n", "/", "/~01", "/ü", "/ "}
     for pointer in told:

@@ -10,8 +10,6 @@ import pytest
 from service.rulesets.reader import read
 from tests.unit.make import baseline_text, edited, problems_of, spoiled
 
-Path = tuple[str | int, ...]
-
 
 def keys(problems):
     return [problem.key for problem in problems]
@@ -27,98 +25,97 @@ def test_the_shipped_file_that_the_others_are_made_from_is_sound():
     assert problems_of(baseline_text()) == ()
 
 
-FAULTS = [
-    ("values.lap", "value: 6 in", "value: 6", "values.lap.value", "bare number 6", "6 in"),
-    ("values.lap", "value: 6 in", "value: 6 lb", "values.lap.value", "of mass", "6 in"),
-    ("values.lap", "value: 6 in", "value: -6 in", "values.lap.value", "negative", "6 in"),
-    ("values.lap", "value: 6 in", "value: 6 inn", "values.lap.value", "unknown unit", "mean in?"),
-    ("values.lap", "value: 6 in", "value: [6 in]", "values.lap.value", "a list", "6 in"),
-    ("values.lap", "value: 6 in", "value:", "values.lap.value", "null", "Write"),
-    ("values.lap", "value: 6 in", "value: {at: 6 in}", "values.lap.value", "object", "Write"),
-    ("values.lap", "value: 6 in", "value: 11 ft", "values.lap.value", "piece_length", "shorter"),
-    ("values.mesh_allowance", "20 %", "20", "values.mesh_allowance.value", "bare number", "20 %"),
-    ("values.mesh_allowance", "20 %", "0.2", "values.mesh_allowance.value", "0.2", "Write"),
-    ("values.turn_from", "70 deg", "85 deg", "values.turn_from.value", "turn_to", "least turn"),
-    ("values.turn_to", "80 deg", "95 deg", "values.turn_to.value", "90 deg", ""),
-    ("values.lap_rings", "value: 4", "value: four", "values.lap_rings.value", "four", "such as 4"),
-    ("values.lap_rings", "value: 4", "value: -4", "values.lap_rings.value", "-4", "such as 4"),
-    ("values.lap_rings", "value: 4", "value: 4.0", "values.lap_rings.value", "4.0", "Write"),
-    (
-        "values.snap_bends_to_wires",
-        "value: false",
-        "value: no",
-        "values.snap_bends_to_wires.value",
-        'text "no"',
-        "true or false",
-    ),
-    (
-        "values.stocked_widths",
-        "4 in, 6 in",
-        "6 in, 4 in",
-        "values.stocked_widths.value",
-        "do not rise",
-        "smallest first",
-    ),
-    (
-        "values.common_widths",
-        "[6 in, 8 in]",
-        "[6 in, 7 in]",
-        "values.common_widths.value",
-        "stocked_widths",
-        "there too",
-    ),
-    (
-        "values.lap",
-        "source: common-practice",
-        "source: common-practise",
-        "values.lap.source",
-        "no source common-practise",
-        "mean common-practice?",
-    ),
-    ("values.lap", "means: The", "means: ''\n    # The", "values.lap.means", "Found", "Write"),
-    ("bill.screw", "driver: perimeter", "driver: perimetre", "bill.screw.estimate.fixing.driver", "no driver", "mean perimeter?"),
-    ("bill.screw", "one_per: 6 ft", "one_per: 6", "bill.screw.estimate.fixing.one_per", "6", "unit"),
-    ("bill.screw", "one_per: 6 ft", "one_per: 0 ft", "bill.screw.estimate.fixing.one_per", "nothing", "more than zero"),
-    ("bill.screw", ", one_per: 6 ft", "", "bill.screw.estimate.fixing.one_per", "how much of it", "one_per"),
-    ("bill.screw", "driver: perimeter", "driver: washer", "bill.screw.estimate.fixing.driver", "above this one", ""),
-    ("bill.screw", "holds: 100", "holds: 0", "bill.screw.pack.holds", "pack holds something", "more than zero"),
-    ("bill.screw", "holds: 100", "holds: 100 ft", "bill.screw.pack.holds", "100 ft", "whole number"),
-    ("bill.mesh", "holds: 100 ft", "holds: 100", "bill.mesh.pack.holds", "bare number 100", "unit"),
-    ("bill.mesh", "[50 ft]", "[50 ft, 25]", "bill.mesh.pack.also.1", "bare number 25", "unit"),
-    ("bill.mesh", "driver: mesh_length", "driver: corners", "bill.mesh.estimate.strip.driver", "is a count", "length"),
-    ("bill.mesh", "unit: length", "unit: metre", "bill.mesh.unit", "metre", "each, length"),
-    ("bill.ring", "joining: rings}", "joining: ring}", "bill.ring.estimate.joining.when.joining", "ring", "mean rings?"),
-    ("bill.ring", "{joining: rings}", "{joning: rings}", "bill.ring.estimate.joining.when.joning", "no fact joning", "mean joining?"),
-    ("tools.gloves", "need: needed", "need: need", "tools.gloves.need", "need", "mean needed?"),
-    ("cautions.wildlife", "severity: danger", "severity: deadly", "cautions.wildlife.severity", "deadly", "danger"),
-    ("tables.suitability.rows.active_nest", "active_nest: true}", "active_nest: yes}", "tables.suitability.rows.active_nest.when.active_nest", "yes", "true or false"),
-    ("tables.suitability.rows.active_nest", "verdict: unsuitable", "verdict: unsuited", "tables.suitability.rows.active_nest.then.verdict", "unsuited", "mean unsuitable?"),
-    ("tables.suitability.rows.active_nest", "      remedy:", "      remedies:", "tables.suitability.rows.active_nest.then.remedies", "does not say", "mean remedy?"),
-    ("tables.suitability.rows.too_low", "{below: 1 1/2 in}", "1 1/2 in", "tables.suitability.rows.too_low.when.clearance", "range must stand", "below"),
-    ("tables.suitability.rows.too_low", "below: 1 1/2 in", "below: 1 1/2", "tables.suitability.rows.too_low.when.clearance.below", "no unit", "6 in"),
-    ("tables.suitability.rows.too_low", "{below: 1 1/2 in}", "{from: 2 in, below: 1 in}", "tables.suitability.rows.too_low.when.clearance", "Nothing is", "smaller one"),
-    ("tables.suitability.rows.too_low", "clearance:", "clearence:", "tables.suitability.rows.too_low.when.clearence", "does not ask", "mean clearance?"),
-    ("tables.attachment", "hit_policy: UNIQUE", "hit_policy: BEST", "tables.attachment.hit_policy", "BEST", "UNIQUE"),
-    ("", "effective: 2026-01-01", "effective: 2026-02-30", "effective", "2026-02-30", "date"),
-    ("", "effective: 2026-01-01", "effective: 1 January 2026", "effective", "1 January", "2026-01-31"),
-    ("", "version: 1.0.0", "version: 1.0", "version", "1.0", "Write"),
-    ("", "version: 1.0.0", "version: 01.0.0", "version", "01.0.0", "matching"),
-    ("", "id: baseline", "id: Base Line", "id", "Base Line", "matching"),
-    ("", "status: published", "status: final", "status", "final", "draft"),
-    ("", "units: imperial", "units: imperail", "units", "imperail", "mean imperial?"),
-]  # fmt: skip
+FAULTS = {
+    "": """
+        effective: 2026-01-01 | effective: 2026-02-30 | effective | 2026-02-30 | a date
+        effective: 2026-01-01 | effective: 1 January 2026 | effective | 1 January | 2026-01-31
+        version: 1.0.0 | version: 1.0 | version | 1.0 | Write
+        version: 1.0.0 | version: 01.0.0 | version | 01.0.0 | Write
+        id: baseline | id: Base Line | id | Base Line | Write
+        status: published | status: final | status | final | draft
+        units: imperial | units: imperail | units | imperail | mean imperial?
+        title: | title: '' # | title | Found | Write
+    """,
+    "values.lap": """
+        value: 6 in | value: 6 | value | bare number 6 | 6 in
+        value: 6 in | value: 6 lb | value | of mass | 6 in
+        value: 6 in | value: -6 in | value | negative | 6 in
+        value: 6 in | value: 6 inn | value | unknown unit | mean in?
+        value: 6 in | value: [6 in] | value | a list | 6 in
+        value: 6 in | value: | value | null | Write
+        value: 6 in | value: {at: 6 in} | value | object | Write
+        value: 6 in | value: 11 ft | value | piece_length | shorter
+        means: | means: '' # | means | Found | Write
+        common-practice | common-practise | source | no source | mean common-practice?
+    """,
+    "values.mesh_allowance": """
+        20 % | 20 | value | bare number 20 | 20 %
+        20 % | 0.2 | value | 0.2 | Write
+    """,
+    "values.turn_from": "70 deg | 85 deg | value | turn_to | least turn",
+    "values.turn_to": "80 deg | 95 deg | value | 95 deg | 90 deg",
+    "values.lap_rings": """
+        value: 4 | value: four | value | four | such as 4
+        value: 4 | value: -4 | value | -4 | such as 4
+        value: 4 | value: 4.0 | value | 4.0 | Write
+    """,
+    "values.snap_bends_to_wires": """
+        value: false | value: no | value | the text "no" | true or false
+        value: false | value: 0 | value | bare number 0 | true or false
+    """,
+    "values.stocked_widths": "[4 in, 6 in, | [6 in, 4 in, | value | do not rise | smallest first",
+    "values.common_widths": "[6 in, 8 in] | [6 in, 7 in] | value | stocked_widths | there too",
+    "bill.mesh": """
+        holds: 100 ft | holds: 100 | pack.holds | bare number 100 | 6 in
+        [50 ft] | [50 ft, 25] | pack.also.1 | bare number 25 | 6 in
+        driver: mesh_length | driver: corners | estimate.strip.driver | is a count | length
+        unit: length | unit: metre | unit | metre | each, length
+    """,
+    "bill.screw": """
+        : perimeter | : perimetre | estimate.fixing.driver | no driver | mean perimeter?
+        : perimeter | : washer | estimate.fixing.driver | above this one |
+        one_per: 6 ft | one_per: 6 | estimate.fixing.one_per | bare number 6 | 6 in
+        one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | nothing | more than zero
+        , one_per: 6 ft | , each: 2 | estimate.fixing.one_per | how much of it | one_per: 6 ft
+        holds: 100 | holds: 0 | pack.holds | holds something | more than zero
+        holds: 100 | holds: 100 ft | pack.holds | 100 ft | whole number
+    """,
+    "bill.ring": """
+        : rings} | : ring} | estimate.joining.when.joining | ring | mean rings?
+        {joining: | {joning: | estimate.joining.when.joning | no fact joning | mean joining?
+    """,
+    "tools.gloves": "need: needed | need: need | need | need | mean needed?",
+    "cautions.wildlife": "severity: danger | severity: deadly | severity | deadly | danger",
+    "tables.attachment": "policy: UNIQUE | policy: BEST | hit_policy | BEST | UNIQUE",
+    "tables.suitability.rows.active_nest": """
+        nest: true} | nest: yes} | when.active_nest | yes | true or false
+        verdict: unsuitable | verdict: unsuited | then.verdict | unsuited | mean unsuitable?
+        remedy: | remedies: | then.remedies | does not say | mean remedy?
+    """,
+    "tables.suitability.rows.too_low": """
+        {below: 1 1/2 in} | 1 1/2 in | when.clearance | range must stand | below
+        below: 1 1/2 in | below: 1 1/2 | when.clearance.below | no unit | 6 in
+        {below: 1 1/2 in} | {from: 2 in, below: 1 in} | when.clearance | Nothing is | smaller
+        clearance: | clearence: | when.clearence | does not ask | mean clearance?
+    """,
+}
+CASES = [
+    (place, *(part.strip() for part in line.split("|")))
+    for place, lines in FAULTS.items()
+    for line in lines.strip().splitlines()
+]
 
 
-@pytest.mark.parametrize(("place", "old", "new", "key", "problem", "remedy"), FAULTS)
+@pytest.mark.parametrize(("place", "old", "new", "key", "problem", "remedy"), CASES)
 def test_a_fault_is_told_with_its_line_its_key_what_is_wrong_and_what_to_write(
     place, old, new, key, problem, remedy
 ):
-    text, line = spoiled(place, f"\n{old}" if not place else old, f"\n{new}" if not place else new)
-    found = told(problems_of(text), key)
-    assert found.file == "house.yaml"
-    assert problem in found.problem
+    start = "" if place else "\n"
+    text, line = spoiled(place, start + old, start + new)
+    told_there = [p for p in problems_of(text) if p.key == f"{place}.{key}".strip(".")]
+    found = next(p for p in told_there if problem in p.problem)
+    assert (found.file, found.line) == ("house.yaml", line)
     assert remedy in f"{found.problem} {found.remedy}"
-    assert found.line in (line, line - 1) if old.startswith(", ") else found.line == line
 
 
 @pytest.mark.parametrize(
@@ -205,11 +202,11 @@ def test_one_fault_in_an_item_is_not_told_again_by_the_items_that_it_drives(old,
     assert all(key.startswith("bill.screw.") for key in keys(problems_of(text)))
 
 
-@pytest.mark.parametrize("count", [99, 101, 150, 1000])
+@pytest.mark.parametrize("count", [40, 60, 1000])
 def test_a_file_with_ever_so_many_faults_is_refused_and_tells_at_least_a_hundred(count):
     more = "".join(f"  plug_{n}: {{description: Plug}}\n" for n in range(count))
     found = problems_of(edited(("\ntools:\n", f"{more}\ntools:\n")))
-    assert len(found) >= min(count, 100)
+    assert len(found) >= min(2 * count, 100)
 
 
 def test_a_file_with_thousands_of_faults_tells_no_more_than_people_read():
@@ -245,7 +242,6 @@ def test_an_item_that_is_measured_has_no_minimum_without_a_unit():
     [
         ("", "\nid: baseline", '\nid: "baseline\\n"'),
         ("", "\nversion: 1.0.0", '\nversion: "1.0.0\\n"'),
-        ("bill", "\n  ring:", '\n  "ring\\n":'),
     ],
 )
 def test_a_name_never_ends_in_a_line_break(place, old, new):

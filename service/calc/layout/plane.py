@@ -11,8 +11,7 @@ from typing import Literal
 
 import msgspec
 
-from service.calc.outline import DrawnShape, Module
-from service.calc.outline.shape import Facing
+from service.calc.outline import DrawnShape, Facing, Module
 
 Spot = tuple[int, int]
 

@@ -1,4 +1,4 @@
-"""From the loops of an outline to runs of channel: closed ones, and stretches between open edges."""
+"""From the loops of an outline to runs of channel, closed or between edges left open."""
 
 from __future__ import annotations
 
@@ -76,9 +76,7 @@ def _letter(index: int) -> str:
     return name
 
 
-def _placed(
-    letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[Rail]
-) -> PlacedEdge:
+def _placed(letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[Rail]) -> PlacedEdge:
     name = f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
     own = plane.edges.get(name, EdgeFacts())
     facing = plane.facings.get(edge.facing, EdgeFacts())
@@ -212,5 +210,3 @@ def _foot(edge: Edge, spot: tuple[int, int]) -> tuple[int, int]:
     part = min(max(part, 0.0), 1.0)
     dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
     return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)
-
-

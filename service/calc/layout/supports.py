@@ -69,7 +69,9 @@ def _crossing(edge: Edge, rail: Rail) -> int | None:
         return None
     # the rail's point on the edge's line, as a part of the edge's own direction
     over = first - second
-    along = ux * ((px - ax) * over + (qx - px) * first) + uy * ((py - ay) * over + (qy - py) * first)
+    along = ux * ((px - ax) * over + (qx - px) * first) + uy * (
+        (py - ay) * over + (qy - py) * first
+    )
     length = ux * ux + uy * uy
     if over < 0:
         over, along = -over, -along

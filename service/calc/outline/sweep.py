@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from math import inf
 
-from .outline_edges import OverlapError, Rect, Run
+from service.calc.outline.edges import OverlapError, Rect, Run
 
 Pair = tuple[Run, Run, int, int]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from .outline_edges import BELOW, Rect, Region, changed
-from .outline_sweep import Pair, box, facing, width
+from service.calc.outline.edges import BELOW, Rect, Region, changed
+from service.calc.outline.sweep import Pair, box, facing, width
 
 
 class Closed(NamedTuple):

@@ -6,10 +6,8 @@ from collections.abc import Iterator, Sequence
 from math import cos, isfinite, radians, sin
 from typing import NamedTuple
 
-from service.errors import Fault
-
-from .outline_edges import Rect, Ring
-from .outline_rings import (
+from service.calc.outline.edges import Rect, Ring
+from service.calc.outline.rings import (
     Path,
     hole_faults,
     is_square,
@@ -18,7 +16,8 @@ from .outline_rings import (
     ring_problem,
     running,
 )
-from .outline_shape import DrawnShape, GapRules, Module
+from service.calc.outline.shape import DrawnShape, GapRules, Module
+from service.errors import Fault
 
 FARTHEST_NM = 10**13
 LEAST_SLANTED_NM = 1000

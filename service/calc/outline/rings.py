@@ -6,10 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import shapely
 
+from service.calc.outline.edges import Ring
+from service.calc.outline.loops import twice_area
 from service.errors import Fault
-
-from .outline_edges import Ring
-from .outline_loops import twice_area
 
 Path = tuple[str | int, ...]
 Place = tuple[int, int]

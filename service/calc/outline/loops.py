@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from .outline_edges import ABOVE, BELOW, Region, Ring
-from .outline_sweep import facing
+from service.calc.outline.edges import ABOVE, BELOW, Region, Ring
+from service.calc.outline.sweep import facing
 
 Place = tuple[int, int]
 Ends = dict[Place, Place]

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from math import atan2, degrees, isqrt
 from typing import Literal
 
-from .outline_edges import Ring
-from .outline_loops import Rings, from_lowest
-from .outline_shape import ArrayOutline, Corner, Edge, Facing, Loop, Point
+from service.calc.outline.edges import Ring
+from service.calc.outline.loops import Rings, from_lowest
+from service.calc.outline.shape import ArrayOutline, Corner, Edge, Facing, Loop, Point
 
 _TURN_PLACES = 6
 

@@ -11,50 +11,26 @@ from collections.abc import Sequence
 
 from msgspec.structs import astuple
 
-from service.errors import BadInputError
-
-from .outline_build import arrays_of
-from .outline_check import Shape, read_shapes, rule_faults
-from .outline_grid import closed_form_perimeter_nm
-from .outline_loops import Rings, from_lowest, rings_of
-from .outline_notes import ring_of, square_notes
-from .outline_overlap import overlap_findings
-from .outline_rings import Place
-from .outline_shape import (
-    ArrayOutline,
-    Box,
-    Corner,
+from service.calc.outline.build import arrays_of
+from service.calc.outline.check import Shape, read_shapes, rule_faults
+from service.calc.outline.loops import Rings, from_lowest, rings_of
+from service.calc.outline.notes import ring_of, square_notes
+from service.calc.outline.overlap import overlap_findings
+from service.calc.outline.rings import Place
+from service.calc.outline.shape import (
     DrawnShape,
-    Edge,
     GapRules,
-    Loop,
     Module,
     Note,
     Outline,
-    Point,
 )
-from .outline_square import square_closed
-from .outline_sweep import Pair
-from .outline_turned import beside_slanted, turned_rings
-from .outline_turned_notes import turned_notes
+from service.calc.outline.square import square_closed
+from service.calc.outline.sweep import Pair
+from service.calc.outline.turned import beside_slanted, turned_rings
+from service.calc.outline.turned_notes import turned_notes
+from service.errors import BadInputError
 
 Pairs = tuple[list[Pair], list[Pair]]
-
-__all__ = [
-    "ArrayOutline",
-    "Box",
-    "Corner",
-    "DrawnShape",
-    "Edge",
-    "GapRules",
-    "Loop",
-    "Module",
-    "Note",
-    "Outline",
-    "Point",
-    "closed_form_perimeter_nm",
-    "outline_of",
-]
 
 
 def outline_of(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
-from .outline_edges import OverlapError, Rect
+from service.calc.outline.edges import OverlapError, Rect
 
 
 def merged(rects: Iterable[Rect], gap: int) -> list[Rect]:

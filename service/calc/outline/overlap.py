@@ -7,12 +7,11 @@ from typing import NamedTuple
 
 import shapely
 
+from service.calc.outline.check import Shape
+from service.calc.outline.edges import Rect
+from service.calc.outline.rings import Place, polygon_of
+from service.calc.outline.shape import Box, Note
 from service.errors import Fault
-
-from .outline_check import Shape
-from .outline_edges import Rect
-from .outline_rings import Place, polygon_of
-from .outline_shape import Box, Note
 
 ROUNDING_NM = 3
 MOST_FAULTS = 100

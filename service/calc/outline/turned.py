@@ -14,11 +14,11 @@ from collections.abc import Sequence
 
 import shapely
 
-from .outline_check import Shape
-from .outline_edges import Ring
-from .outline_loops import Rings, find, twice_area
-from .outline_overlap import solid
-from .outline_rings import Place
+from service.calc.outline.check import Shape
+from service.calc.outline.edges import Ring
+from service.calc.outline.loops import Rings, find, twice_area
+from service.calc.outline.overlap import solid
+from service.calc.outline.rings import Place
 
 SEAM_NM = 3
 SQUARE_LIMIT = 1.5

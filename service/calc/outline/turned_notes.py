@@ -12,13 +12,13 @@ from itertools import pairwise
 
 import shapely
 
-from .outline_edges import Rect
-from .outline_near import touching_notes
-from .outline_notes import ring_of
-from .outline_overlap import box_of
-from .outline_rings import Place, polygon_of
-from .outline_shape import ArrayOutline, GapRules, Note
-from .outline_turned import SEAM_NM, SHARP_LIMIT, gap_fills, mitred, parts
+from service.calc.outline.edges import Rect
+from service.calc.outline.near import touching_notes
+from service.calc.outline.notes import ring_of
+from service.calc.outline.overlap import box_of
+from service.calc.outline.rings import Place, polygon_of
+from service.calc.outline.shape import ArrayOutline, GapRules, Note
+from service.calc.outline.turned import SEAM_NM, SHARP_LIMIT, gap_fills, mitred, parts
 
 _SLIVER = 0.01
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from service.calc.outline.check import Shape
+from service.calc.outline.closing import Closed, closed
+from service.calc.outline.edges import OverlapError, Rect, changed, region_of
+from service.calc.outline.grid import merged
+from service.calc.outline.overlap import overlap_findings
+from service.calc.outline.rings import Place
 from service.errors import BadInputError
-
-from .outline_check import Shape
-from .outline_closing import Closed, closed
-from .outline_edges import OverlapError, Rect, changed, region_of
-from .outline_grid import merged
-from .outline_overlap import overlap_findings
-from .outline_rings import Place
 
 
 def square_closed(shapes: Sequence[Shape], join_nm: int, reach_nm: int, origin: Place) -> Closed:

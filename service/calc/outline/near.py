@@ -7,10 +7,10 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from math import isqrt
 
-from .outline_edges import Rect
-from .outline_overlap import box_of
-from .outline_rings import Place
-from .outline_shape import ArrayOutline, Facing, Note
+from service.calc.outline.edges import Rect
+from service.calc.outline.overlap import box_of
+from service.calc.outline.rings import Place
+from service.calc.outline.shape import ArrayOutline, Facing, Note
 
 ArrayPair = tuple[int, ...]
 Distance = tuple[ArrayPair, int, Rect]

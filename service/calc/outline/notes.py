@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from .outline_closing import closed
-from .outline_edges import Rect, Ring, region_of
-from .outline_near import near_notes, touching_notes
-from .outline_overlap import box_of
-from .outline_shape import ArrayOutline, GapRules, Loop, Note
-from .outline_sweep import Pair, box, width
+from service.calc.outline.closing import closed
+from service.calc.outline.edges import Rect, Ring, region_of
+from service.calc.outline.near import near_notes, touching_notes
+from service.calc.outline.overlap import box_of
+from service.calc.outline.shape import ArrayOutline, GapRules, Loop, Note
+from service.calc.outline.sweep import Pair, box, width
 
 Owner = tuple[int, int | None]
 

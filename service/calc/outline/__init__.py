@@ -1,0 +1,35 @@
+"""Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
+
+from service.calc.outline.grid import closed_form_perimeter_nm
+from service.calc.outline.outline import outline_of
+from service.calc.outline.shape import (
+    ArrayOutline,
+    Box,
+    Corner,
+    DrawnShape,
+    Edge,
+    Facing,
+    GapRules,
+    Loop,
+    Module,
+    Note,
+    Outline,
+    Point,
+)
+
+__all__ = [
+    "ArrayOutline",
+    "Box",
+    "Corner",
+    "DrawnShape",
+    "Edge",
+    "Facing",
+    "GapRules",
+    "Loop",
+    "Module",
+    "Note",
+    "Outline",
+    "Point",
+    "closed_form_perimeter_nm",
+    "outline_of",
+]
