@@ -82,16 +82,19 @@ def bill(
     roll_nm: int | None,
     rules: RuleSet,
     zoned: tuple[Zoned, ...] = (),
+    *,
+    counted: bool = False,
 ) -> Bill:
     """Return the bill for a job's drivers and facts.
 
     `zoned` tells how lengths are shared out among zones; their ratios may differ. Corners,
-    penetrations and items that drive others count as standard.
+    penetrations and items that drive others count as standard. `counted` takes the needs that a
+    layout drives instead of the thumb rules.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
     item that stands earlier in the rule file; it counts before its spare is added.
     """
-    chosen = _choose(rules, tuple(facts.items()))
+    chosen = _choose(rules, tuple(facts.items()), counted)
     known = dict(drivers)
     lines: list[Line] = []
     trace: list[Step] = []
@@ -112,13 +115,14 @@ class _Chosen(msgspec.Struct, frozen=True):
 
 
 @lru_cache(maxsize=1024)
-def _choose(rules: RuleSet, facts: tuple[tuple[str, Any], ...]) -> _Chosen:
+def _choose(rules: RuleSet, facts: tuple[tuple[str, Any], ...], counted: bool) -> _Chosen:
     """Return what of a rule set's bill applies to the facts of a job."""
     known = dict(facts)
     items = []
     for item in rules.bill:
         if holds(item.when, known):
-            needs = tuple(need for need in item.needs if holds(need.when, known))
+            asked = item.counted if counted else item.needs
+            needs = tuple(need for need in asked if holds(need.when, known))
             items.append((item, needs, _cites(needs)))
     tools = tuple(tool for tool in rules.tools if holds(tool.when, known))
     return _Chosen(tuple(items), tools)

@@ -29,8 +29,31 @@ _HAIRS: dict[str, Any] = {
     "count": 1,
 }
 
-LAID_OUT = frozenset(("piece_length", "lap", "lap_rings", "lap_ties", "longest_span"))
-"""Values that no call takes for a figure of its answer yet."""
+LAID_OUT = frozenset(
+    (
+        "piece_length",
+        "lap",
+        "lap_rings",
+        "lap_ties",
+        "longest_span",
+        "join_gap",
+        "hand_gap",
+        "near_gap",
+        "rails_per_row",
+        "rail_inset",
+        "rail_overhang",
+        "tape_grid",
+        "least_piece",
+        "lap_off_corner",
+        "lap_off_tab",
+        "lap_off_penetration",
+        "penetration_reach",
+        "return_leg",
+        "return_tab",
+        "return_reach",
+    )
+)
+"""Values of the layout, which examples cannot ask for yet."""
 
 Path = tuple[str | int, ...]
 

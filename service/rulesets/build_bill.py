@@ -11,39 +11,46 @@ from service.rulesets.conditions import build_conditions
 from service.rulesets.measure import count, length, share
 from service.rulesets.ruleset import Item, Need, Pack
 from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
-from service.rulesets.vocabulary import DRIVERS
+from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
+Needs = tuple[Need, ...]
 
 
 def build_items(entries: Mapping[str, ItemEntry], found: list[Fault]) -> tuple[Item, ...]:
     """Return the items of the bill in their order; faults are added to `found`."""
-    drivers: dict[str, str] = dict(DRIVERS)
+    above: dict[str, str] = {}
     items = []
     for name, entry in entries.items():
         path = ("bill", name)
-        if name in DRIVERS:
+        if name in COUNTED_DRIVERS:
             remedy = "Give the item another name."
             found.append(Fault(path=path, problem="A driver has this name.", remedy=remedy))
-        items.append(_item(name, entry, drivers, path, found))
-        drivers.setdefault(name, "length" if entry.unit == "length" else "count")
+        items.append(_item(name, entry, above, path, found))
+        above[name] = "length" if entry.unit == "length" else "count"
     return tuple(items)
 
 
 def _item(
-    name: str, entry: ItemEntry, drivers: Mapping[str, str], path: Path, found: list[Fault]
+    name: str, entry: ItemEntry, above: Mapping[str, str], path: Path, found: list[Fault]
 ) -> Item:
     measured = entry.unit == "length"
-    needs = tuple(
-        _need(need, need_entry, measured, drivers, (*path, "estimate", need), found)
-        for need, need_entry in entry.estimate.items()
-    )
+
+    def needs(part: str, entries: Mapping[str, NeedEntry], drivers: Mapping[str, str]) -> Needs:
+        return tuple(
+            _need(need, need_entry, measured, drivers, (*path, part, need), found)
+            for need, need_entry in entries.items()
+        )
+
+    estimated = needs("estimate", entry.estimate, {**DRIVERS, **above})
+    counted = needs("count", entry.count, {**COUNTED_DRIVERS, **above})
     return Item(
         id=name,
         description=entry.description,
         measured=measured,
-        needs=needs,
+        needs=estimated,
+        counted=counted or estimated,
         spare=_share(entry.spare, (*path, "spare"), found),
         minimum=entry.minimum,
         pack=_pack(entry.pack, measured, (*path, "pack"), found) if entry.pack else None,

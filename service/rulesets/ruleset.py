@@ -44,6 +44,8 @@ class Item(msgspec.Struct, frozen=True, kw_only=True):
     description: str
     measured: bool
     needs: tuple[Need, ...]
+    counted: tuple[Need, ...]
+    """What is needed once a layout has counted; the same as `needs` where nothing else is said."""
     spare: Fraction
     minimum: int
     pack: Pack | None

@@ -104,6 +104,8 @@ class ItemEntry(_Entry, frozen=True, kw_only=True):
 
     description: Text
     estimate: dict[Name, NeedEntry]
+    count: dict[Name, NeedEntry] = {}
+    """What is needed once a layout has counted; left out, as in the estimate."""
     source: Slug
     unit: Literal["each", "length"] = "each"
     spare: str = "0 %"

@@ -49,6 +49,21 @@ class Values(msgspec.Struct, frozen=True, kw_only=True):
     lap_rings: CountValue
     lap_ties: CountValue
     longest_span: LengthValue
+    join_gap: LengthValue
+    hand_gap: LengthValue
+    near_gap: LengthValue
+    rails_per_row: CountValue
+    rail_inset: ShareValue
+    rail_overhang: LengthValue
+    tape_grid: LengthValue
+    least_piece: LengthValue
+    lap_off_corner: LengthValue
+    lap_off_tab: LengthValue
+    lap_off_penetration: LengthValue
+    penetration_reach: LengthValue
+    return_leg: LengthValue
+    return_tab: LengthValue
+    return_reach: LengthValue
 
 
 STRICTER: dict[str, str] = {
@@ -63,6 +78,9 @@ STRICTER: dict[str, str] = {
     "lap_rings": "more",
     "lap_ties": "more",
     "longest_span": "less",
+    "lap_off_corner": "more",
+    "lap_off_tab": "more",
+    "lap_off_penetration": "more",
 }
 """Which way a value moves when it becomes stricter; values not listed have no such way."""
 

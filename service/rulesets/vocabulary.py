@@ -30,6 +30,18 @@ DRIVERS: dict[str, Literal["length", "count"]] = {
 }
 """What drives the lines of a quick estimate: lengths [nm] and counts."""
 
+COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
+    **DRIVERS,
+    "cut_mesh": "length",
+    "pieces": "count",
+    "laps": "count",
+    "lap_rings": "count",
+    "lap_ties": "count",
+    "tabs": "count",
+    "returns": "count",
+}
+"""What drives the lines once a layout has counted."""
+
 Severity = Literal["danger", "warning", "caution", "notice"]
 """Signal words, from the gravest to the mildest."""
 

@@ -137,7 +137,7 @@ def test_head_is_answered_as_get_is_without_the_body(service: Service, path: str
 def test_head_on_a_call_is_refused_without_a_body(service: Service, path: str):
     answer = service.ask("HEAD", path)
     assert (answer.status_code, answer.content) == (405, b"")
-    assert answer.headers["allow"] == "POST"
+    assert "POST" in answer.headers["allow"]
 
 
 @pytest.mark.parametrize("path", ODD_PATHS)

@@ -24,17 +24,31 @@ def baseline_text() -> str:
     return BASELINE.read_text(encoding="utf-8")
 
 
-def edited(*changes: tuple[str, str]) -> str:
-    """Return the baseline file with texts replaced, each of which stands in it exactly once."""
+@lru_cache(maxsize=1)
+def house_text() -> str:
+    """Return the baseline without examples, zones and most cautions: it is read twice as fast."""
     text = baseline_text()
+    for place in ("examples", "zones", *(f"cautions.{name}" for name in _UNUSED)):
+        start, end = _block(text, place)
+        text = text[:start] + text[end:]
+    return text
+
+
+_UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_edges", "module_back", "wind")
+_UNUSED += ("wire_clips", "makers", "fire_access", "overspray", "local_code", "live_conductors")
+
+
+def edited(*changes: tuple[str, str]) -> str:
+    """Return the house file with texts replaced, each of which stands in it exactly once."""
+    text = house_text()
     for old, new in changes:
-        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the baseline"
+        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the file"
         text = text.replace(old, new)
     return text
 
 
 def added(section: str, entry: str) -> str:
-    """Return the baseline file with an entry (indented by two) at the top of a section."""
+    """Return the house file with an entry (indented by two) at the top of a section."""
     return edited((f"\n{section}:\n", f"\n{section}:\n{entry}"))
 
 
@@ -76,11 +90,11 @@ def with_values(changes: Mapping[str, Any]) -> RuleSet:
 
 
 def spoiled(place: str, old: str, new: str) -> tuple[str, int]:
-    """Return the baseline with `old` replaced inside one entry, and the line of what replaced it.
+    """Return the house file with `old` replaced in one entry, and the line of what replaced it.
 
     `place` is a section, `values`, or an entry of one, `values.lap`.
     """
-    text = baseline_text()
+    text = house_text()
     start, end = _block(text, place)
     block = text[start:end]
     assert block.count(old) == 1, f"{old!r} stands {block.count(old)} times in {place}"

@@ -19,6 +19,8 @@ class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     edge: Edge
     hole: bool
+    inside: bool
+    """Whether the edge begins at an inside corner of the array."""
     open: bool
     zone: str
     tabs_nm: tuple[int, ...]
@@ -84,6 +86,7 @@ def _placed(letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[R
         name=name,
         edge=edge,
         hole=loop.kind == "hole",
+        inside=loop.corners[edge.index].kind == "inside",
         open=bool(facing.open if own.open is None else own.open),
         zone=own.zone or facing.zone or "standard",
         tabs_nm=tuple(tabs_on(edge, rails)),

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -161,7 +161,7 @@ def best_division(readings, rules):
     gaps = sorted(readings)
     strips = {nm: stocked_width_nm(nm, rules) for nm in gaps}
 
-    @lru_cache(maxsize=None)
+    @cache
     def best(start):
         if start == len(gaps):
             return 0, 0

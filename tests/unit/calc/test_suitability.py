@@ -125,8 +125,7 @@ def test_a_roof_that_no_row_speaks_of_is_told_when_the_file_is_read_or_answered_
         ("when: {covering: composition_shingle, racking: railed}", "when: {covering: tile}")
     )
     try:
-        rules = rules_of(text)
+        answered = judged(rules=rules_of(text)).verdict
     except RuleFileError as error:
-        assert "composition_shingle" in str(error)
-    else:
-        assert judged(rules=rules).verdict in VERDICTS
+        answered = str(error)
+    assert answered in VERDICTS or "composition_shingle" in answered

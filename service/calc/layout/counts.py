@@ -1,0 +1,88 @@
+"""What a layout comes to: the counts that drive a bill, and the plan by which rolls are cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from service.calc.bill import quick_drivers
+from service.calc.layout.lay import LaidPlane, LaidRun
+from service.calc.rolls import CutPlan, WantedPiece, cut_plan
+from service.rulesets.ruleset import RuleSet
+
+
+class Counts(msgspec.Struct, frozen=True, kw_only=True):
+    """Counts of a layout; lengths in nm. `cut_mesh_nm` is the sum of all cut lengths."""
+
+    perimeter_nm: int
+    cut_mesh_nm: int
+    pieces: int
+    laps: int
+    lap_rings: int
+    lap_ties: int
+    corners: int
+    tabs: int
+    returns: int
+    penetrations: int
+    rolls: int
+
+
+def counts_of(planes: Sequence[LaidPlane], plan: CutPlan, rules: RuleSet) -> Counts:
+    """Return the counts of all planes together."""
+    runs = [run for plane in planes for run in plane.runs]
+    return Counts(
+        perimeter_nm=sum(run.placed.run.length_nm for run in runs),
+        cut_mesh_nm=sum(piece.cut_nm for run in runs for piece in run.layout.pieces),
+        pieces=sum(len(run.pieces) for run in runs),
+        laps=sum(len(run.layout.laps) for run in runs),
+        lap_rings=sum(_bound(run, rules, "lap_rings") for run in runs),
+        lap_ties=sum(_bound(run, rules, "lap_ties") for run in runs),
+        corners=sum(len(run.placed.edges) - (not run.placed.run.closed) for run in runs),
+        tabs=sum(len(run.placed.run.tabs_nm) for run in runs),
+        returns=sum(len(run.layout.returns) for run in runs),
+        penetrations=sum(len(run.placed.penetrations_nm) for run in runs),
+        rolls=len(plan.rolls),
+    )
+
+
+def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
+    """Return how many rings or ties all laps of a run take, each by the zone that it lies in."""
+    zones = [run.placed.edges[run.placed.edge_at(lap.end_nm)].zone for lap in run.layout.laps]
+    return sum(getattr(rules.zones[zone].values, value) for zone in zones)
+
+
+def plan_cuts(planes: Sequence[LaidPlane], roll_nm: int | None, rules: RuleSet) -> CutPlan:
+    """Return the plan that cuts all pieces from rolls of the usual length, or of the given one."""
+    stock = roll_nm or mesh_roll_nm(rules)
+    wanted = [
+        WantedPiece(length_nm=piece.piece.cut_nm, label=piece.name)
+        for plane in planes
+        for run in plane.runs
+        for piece in run.pieces
+    ]
+    return cut_plan(wanted, (stock,))
+
+
+def mesh_roll_nm(rules: RuleSet) -> int:
+    """Return the usual length of a roll of mesh [nm]; a piece's length where none is told."""
+    packs = [item.pack for item in rules.bill if item.measured and item.pack]
+    return packs[0].holds if packs else rules.values.piece_length
+
+
+def drivers_of(counts: Counts, rules: RuleSet) -> dict[str, int]:
+    """Return what drives the counted needs of a bill."""
+    quick = quick_drivers(counts.perimeter_nm, counts.corners, counts.penetrations, rules.values)
+    return {
+        **quick,
+        "perimeter": counts.perimeter_nm,
+        "cut_mesh": counts.cut_mesh_nm,
+        "pieces": counts.pieces,
+        "laps": counts.laps,
+        "lap_rings": counts.lap_rings,
+        "lap_ties": counts.lap_ties,
+        "corners": counts.corners,
+        "tabs": counts.tabs,
+        "returns": counts.returns,
+        "penetrations": counts.penetrations,
+    }

@@ -1,0 +1,89 @@
+"""Lay a plane out: outline, rails, runs, pieces, and what a crew marks on the tape."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from service.calc.layout.marks import Mark, marks_of
+from service.calc.layout.plane import Plane, Rail
+from service.calc.layout.rails import rails_of
+from service.calc.layout.runs import PlacedEdge, PlacedRun, runs_of
+from service.calc.outline import GapRules, Outline, outline_of
+from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.values import Values
+
+
+class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
+    """One piece with its name, where it lies on its run, and its marks along the tape."""
+
+    name: str
+    piece: Piece
+    marks: tuple[Mark, ...]
+
+
+class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
+    """A run of channel with its pieces."""
+
+    placed: PlacedRun
+    layout: PieceLayout
+    pieces: tuple[NamedPiece, ...]
+
+
+class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
+    """One roof plane, laid out."""
+
+    plane: Plane
+    outline: Outline
+    rails: tuple[Rail, ...]
+    edges: tuple[PlacedEdge, ...]
+    runs: tuple[LaidRun, ...]
+
+
+def lay_out(plane: Plane, rules: RuleSet) -> LaidPlane:
+    """Return the layout of one roof plane.
+
+    Raises BadInputError with every fault of the modules or shapes.
+    """
+    outline = outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+    rails = rails_of(plane, rules.values)
+    edges, runs = runs_of(plane, outline, rails, rules)
+    return LaidPlane(
+        plane=plane,
+        outline=outline,
+        rails=rails,
+        edges=tuple(edges),
+        runs=tuple(_laid(run, rules) for run in runs),
+    )
+
+
+def gap_rules(values: Values) -> GapRules:
+    """Return the widths that an outline depends on."""
+    return GapRules(
+        join_gap_nm=values.join_gap, hand_gap_nm=values.hand_gap, near_gap_nm=values.near_gap
+    )
+
+
+def piece_rules(values: Values) -> PieceRules:
+    """Return how pieces are cut."""
+    return PieceRules(
+        piece_nm=values.piece_length,
+        grid_nm=values.tape_grid,
+        least_piece_nm=values.least_piece,
+        either_way=True,
+    )
+
+
+def _laid(placed: PlacedRun, rules: RuleSet) -> LaidRun:
+    layout = lay_pieces(placed.run, piece_rules(rules.values))
+    pieces: Sequence[NamedPiece] = [
+        NamedPiece(
+            name=f"{placed.name}.{number}",
+            piece=piece,
+            marks=marks_of(piece, number - 1, layout, placed),
+        )
+        for number, piece in enumerate(layout.pieces, 1)
+    ]
+    return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces))

@@ -1,0 +1,20 @@
+"""Pieces: where the channel breaks, laps and turns in along one run, proven the best."""
+
+from service.calc.pieces.lay_pieces import lay_pieces
+from service.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return, Stretch
+from service.calc.pieces.run import KeepOff, PieceRules, Reach, Run, Zone
+
+__all__ = [
+    "KeepOff",
+    "Lap",
+    "Overlong",
+    "Piece",
+    "PieceLayout",
+    "PieceRules",
+    "Reach",
+    "Return",
+    "Run",
+    "Stretch",
+    "Zone",
+    "lay_pieces",
+]

@@ -1,0 +1,5 @@
+"""Rolls: which piece is cut from which roll, fewest first, with the most left over."""
+
+from service.calc.rolls.cut_plan import CutPiece, CutPlan, CutRoll, WantedPiece, cut_plan
+
+__all__ = ["CutPiece", "CutPlan", "CutRoll", "WantedPiece", "cut_plan"]
