@@ -30,7 +30,7 @@ from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, Whol
 from service.api.system import Liveness
 from service.calls.computing import CALLS
 from service.places import shipped
-from service.quantity.kinds import Nm
+from service.quantity.kinds import Nm, Share
 from service.version import ENGINE
 
 _DESCRIPTION = """\
@@ -149,7 +149,7 @@ def _schemas() -> Schema:
 
 
 def _quantity_schema(kind: type) -> Schema:
-    if not issubclass(kind, Nm):  # pragma: no cover - a wire form with a type of ours is a bug
+    if not issubclass(kind, (Nm, Share)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     described = f"{kind.means}, from {kind.least} to {kind.most}."
     return {

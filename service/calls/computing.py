@@ -8,14 +8,17 @@ from typing import Any
 import msgspec
 
 from service.calc.estimate import QuickJob, estimate
+from service.calc.layout_trace import layout_trace
 from service.calc.sizing import size
 from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
 from service.calc.trace import Step
+from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.materials import MaterialsAnswer, show_materials
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
 from service.calls.forms import Form, MaterialsForm, SizingForm, SuitabilityForm
+from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import RollLength
 from service.quantity.show import long
@@ -55,7 +58,7 @@ def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
 
 def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
-    _check_roll(form.roll_length, form, rules)
+    check_roll(form.roll_length, form, rules)
     _check_zones(form, rules)
     found = estimate(_quick_job(form), rules)
     trace = found.bill.trace
@@ -65,6 +68,22 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
         result=show_materials(found, form.perimeter, form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
         trace=trace,
+    )
+
+
+def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
+    """Return the layout of one plane or of several."""
+    # geometry takes longer to read in than the service to start, so it comes when first asked for
+    from service.calls.answers.show_layout import show_layout
+    from service.calls.laying import lay
+
+    check_roll(form.roll_length, form, rules)
+    laid = lay(form, rules)
+    system = form.units or rules.units
+    return Computed(
+        result=show_layout(laid.planes, laid.sizing, laid.counts, laid.plan, system),
+        facts={"joining": form.joining, "painted": form.painted},
+        trace=layout_trace(laid.sizing.channel is not None),
     )
 
 
@@ -93,7 +112,7 @@ def _quick_job(form: MaterialsForm) -> QuickJob:
     )
 
 
-def _check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
+def check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
     """Raise BadInputError where the mesh is not sold in rolls of that length."""
     if roll is None:
         return
@@ -144,6 +163,14 @@ CALLS: tuple[Call, ...] = (
         answer=MaterialsAnswer,
         compute=compute_materials,
         examples=("materials-rings", "materials-ties"),
+    ),
+    Call(
+        path="/v1/layout",
+        summary="Where each piece goes, what to mark on the tape, and how many of everything",
+        form=LayoutForm,
+        answer=LayoutAnswer,
+        compute=compute_layout,
+        examples=("layout-block", "layout-two-planes"),
     ),
 )
 

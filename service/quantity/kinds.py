@@ -6,9 +6,10 @@ trade: those live in the rule files.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Any, ClassVar
 
-from service.quantity.parse import QuantityError, length_nm
+from service.quantity.parse import QuantityError, length_nm, parse
 
 
 class Nm(int):
@@ -76,12 +77,83 @@ class RollLength(Nm):
     most = "2000 ft"
 
 
+class Position(Nm):
+    """A coordinate on the roof plane; it may be zero or negative."""
+
+    means = "a place on the roof plane"
+    example = "41 in"
+    format = "position"
+    least = "-3000 ft"
+    most = "3000 ft"
+
+    @classmethod
+    def read(cls, text: str) -> Nm:
+        """Return the coordinate that a text states. Raises QuantityError."""
+        plain = text.strip()
+        negative = plain.startswith(("-", "−"))
+        nm = length_nm(plain[1:].strip() if negative else plain, cls.example)
+        if nm > length_nm(cls.most):
+            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
+        return cls(-nm if negative else nm)
+
+
+class ModuleSide(Nm):
+    """One side of a module."""
+
+    means = "a side of a module"
+    example = "66 in"
+    format = "module-side"
+    least = "4 in"
+    most = "20 ft"
+
+
+class Gap(Nm):
+    """A gap between modules, or how far something sticks out; it may be zero."""
+
+    means = "a gap"
+    example = "1/2 in"
+    format = "gap"
+    least = "0 in"
+    most = "10 ft"
+
+    @classmethod
+    def read(cls, text: str) -> Nm:
+        """Return the gap that a text states. Raises QuantityError."""
+        nm = length_nm(text, cls.example)
+        if nm > length_nm(cls.most):
+            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
+        return cls(nm)
+
+
+class Share:
+    """A part of the whole, written with a percent sign."""
+
+    means = "a part of the whole"
+    example = "22 %"
+    format = "share"
+    least = "0 %"
+    most = "50 %"
+
+    def __init__(self, part: Fraction) -> None:
+        self.part = part
+
+    @classmethod
+    def read(cls, text: str) -> Share:
+        """Return the part that a text states. Raises QuantityError."""
+        part = parse(text, "share", cls.example) / 100
+        if not 0 <= part <= Fraction(1, 2):
+            raise QuantityError(
+                f"'{text}' cannot stand here. Write from {cls.least} to {cls.most}."
+            )
+        return cls(part)
+
+
 def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook takes and gives anything
     """Return `value` as the quantity `kind`: msgspec's hook for types that it does not know.
 
     Raises QuantityError when the value is not text or the text is not such a quantity.
     """
-    if not issubclass(kind, Nm):  # pragma: no cover - a wire form with a type of ours is a bug
+    if not issubclass(kind, (Nm, Share)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     if not isinstance(value, str):
         raise QuantityError(

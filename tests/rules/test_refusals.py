@@ -81,8 +81,8 @@ FAULTS = {
         holds: 100 | holds: 100 ft | pack.holds | 100 ft | whole number
     """,
     "bill.ring": """
-        : rings} | : ring} | estimate.joining.when.joining | ring | mean rings?
-        {joining: | {joning: | estimate.joining.when.joning | no fact joning | mean joining?
+        2 ft, when: {joining: rings} | 2 ft, when: {joining: ring} | estimate.joining.when.joining | ring | mean rings?
+        2 ft, when: {joining: | 2 ft, when: {joning: | estimate.joining.when.joning | no fact joning | mean joining?
     """,
     "tools.gloves": "need: needed | need: need | need | need | mean needed?",
     "cautions.wildlife": "severity: danger | severity: deadly | severity | deadly | danger",
@@ -250,7 +250,7 @@ def test_a_name_never_ends_in_a_line_break(place, old, new):
 
 
 def test_a_condition_without_a_single_option_is_refused():
-    text, line = spoiled("bill.ring", "joining: rings}", "joining: []}")
+    text, line = spoiled("bill.ring", "2 ft, when: {joining: rings", "2 ft, when: {joining: []")
     assert [p.line for p in problems_of(text)] == [line]
 
 

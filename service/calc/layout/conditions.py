@@ -1,0 +1,72 @@
+"""What a person must look at in a layout: where a rule could not be kept, or geometry is odd."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+import msgspec
+
+from service.calc.layout.lay import LaidPlane, LaidRun
+from service.calc.layout.places import place_on
+from service.calc.layout.plane import InferredRails, Spot
+from service.calc.outline.shape import NoteKind
+
+ConditionKind = (
+    NoteKind
+    | Literal[
+        "overlong_span",
+        "crowded_laps",
+        "no_layout",
+        "rails_unknown",
+        "penetration_away",
+        "unknown_edge",
+    ]
+)
+
+
+class Condition(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing to look at; `size_nm` is the length or width that it is about, 0 for none."""
+
+    kind: ConditionKind
+    place: Spot | None = None
+    size_nm: int = 0
+    name: str = ""
+
+
+def conditions_of(laid: LaidPlane) -> tuple[Condition, ...]:
+    """Return what a person must look at in the layout of one plane."""
+    return (*_facts(laid), *_notes(laid), *(c for run in laid.runs for c in _run(run)))
+
+
+def _facts(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield what was told of edges that are not there, and rails and penetrations not found."""
+    plane = laid.plane
+    known = {placed.name for placed in laid.edges}
+    for name in plane.edges:
+        if name not in known:
+            yield Condition(kind="unknown_edge", name=name)
+    if isinstance(plane.rails, InferredRails) and not laid.rails:
+        yield Condition(kind="rails_unknown")
+    found = sum(len(run.placed.penetrations_nm) for run in laid.runs)
+    if found < len(plane.penetrations):
+        yield Condition(kind="penetration_away", size_nm=len(plane.penetrations) - found)
+
+
+def _notes(laid: LaidPlane) -> Iterator[Condition]:
+    for note in laid.outline.notes:
+        box = note.place
+        middle = ((box.left_nm + box.right_nm) // 2, (box.lower_nm + box.upper_nm) // 2)
+        yield Condition(kind=note.kind, place=middle, size_nm=note.width_nm)
+
+
+def _run(run: LaidRun) -> Iterator[Condition]:
+    for span in run.layout.overlong:
+        place = place_on(run.placed, span.start_nm)[1]
+        size = (span.end_nm - span.start_nm) % run.placed.run.length_nm
+        yield Condition(kind="overlong_span", place=place, size_nm=size or run.placed.run.length_nm)
+    if not run.layout.pieces:
+        yield Condition(kind="no_layout", name=run.placed.name)
+    for stretch in run.layout.conflicts if run.layout.pieces else ():
+        place = place_on(run.placed, stretch.start_nm)[1]
+        yield Condition(kind="crowded_laps", place=place)

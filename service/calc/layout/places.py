@@ -1,0 +1,43 @@
+"""From places along a run to places on the roof plane."""
+
+from __future__ import annotations
+
+from service.calc.layout.plane import Spot
+from service.calc.layout.runs import PlacedEdge, PlacedRun
+
+
+def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedEdge, Spot]:
+    """Return the edge on which a place of a run lies, and where it is on the plane [nm]."""
+    at_nm = at_nm % placed.run.length_nm if placed.run.closed else at_nm
+    number = placed.edge_at(at_nm)
+    edge = placed.edges[number]
+    return edge, along(edge, at_nm - placed.starts_nm[number])
+
+
+def along(placed: PlacedEdge, at_nm: int) -> Spot:
+    """Return where a place of an edge is on the plane, counted from the edge's start [nm]."""
+    edge = placed.edge
+    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    return (
+        edge.start.x_nm + dx * at_nm // edge.length_nm,
+        edge.start.y_nm + dy * at_nm // edge.length_nm,
+    )
+
+
+def path_on(placed: PlacedRun, start_nm: int, covered_nm: int, *, backward: bool) -> list[Spot]:
+    """Return the bends of a stretch of a run, from where it begins to where it ends [nm]."""
+    spots = [place_on(placed, start_nm)[1]]
+    turns = sorted(
+        along_nm
+        for number, corner in enumerate(placed.starts_nm)
+        if number or placed.run.closed
+        for along_nm in [_ahead(placed, start_nm, corner, backward)]
+        if 0 < along_nm < covered_nm
+    )
+    ends = [*turns, covered_nm]
+    return spots + [place_on(placed, start_nm + (-a if backward else a))[1] for a in ends]
+
+
+def _ahead(placed: PlacedRun, start_nm: int, place_nm: int, backward: bool) -> int:
+    ahead = start_nm - place_nm if backward else place_nm - start_nm
+    return ahead % placed.run.length_nm if placed.run.closed else ahead

@@ -1,0 +1,42 @@
+"""Which rules the figures of a layout follow from."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from service.calc.trace import Step
+
+_OUTLINE = ("values.join_gap",)
+_RAILS = (*_OUTLINE, "values.rails_per_row", "values.rail_inset", "values.rail_overhang")
+_RETURNS = ("values.return_leg", "values.return_tab", "values.return_reach", "values.tape_grid")
+_PIECES = (
+    *_RAILS,
+    *_RETURNS,
+    "values.piece_length",
+    "values.lap",
+    "values.longest_span",
+    "values.least_piece",
+    "values.lap_off_corner",
+    "values.lap_off_tab",
+    "values.lap_off_penetration",
+    "values.penetration_reach",
+)
+_STRIP = ("values.strip_margin", "values.stocked_widths")
+
+
+@lru_cache(maxsize=2)
+def layout_trace(has_channel: bool) -> tuple[Step, ...]:
+    """Return a step for each part of a layout, with the rules that have a say in it."""
+    steps = [
+        Step("/perimeter", _OUTLINE),
+        Step("/edges", _OUTLINE),
+        Step("/strip_width", _STRIP),
+        Step("/tabs", _RAILS),
+        Step("/pieces", _PIECES),
+        Step("/laps", _PIECES),
+        Step("/returns", _PIECES),
+        Step("/counts", _PIECES),
+        Step("/cut_plan", (*_PIECES, "bill.mesh.pack")),
+        Step("/conditions", (*_PIECES, "values.hand_gap", "values.near_gap")),
+    ]
+    return tuple(steps)

@@ -1,0 +1,172 @@
+"""A layout as a caller reads it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from service.calls.answers.sizing import ProfileAnswer
+from service.quantity.show import Length
+
+
+class Spot(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A place on the roof plane: x along the eave, y up the slope."""
+
+    x: Length
+    y: Length
+
+
+class EdgeAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One straight run of a loop; `corner` tells how it begins."""
+
+    edge: str
+    plane: str
+    facing: Literal["eave", "ridge", "left", "right"]
+    start: Spot
+    end: Spot
+    length: Length
+    corner: Literal["outside", "inside"]
+    hole: bool
+    open: bool
+    zone: str
+
+
+class MarkAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One mark along a piece's tape, and what to do there, in words."""
+
+    at: Length
+    kind: Literal["lap_ends", "tab", "corner", "penetration", "next_laps", "return_bend", "end"]
+    edge: str
+    text: str
+
+
+class PieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One piece of channel: what to cut, and what to mark on the tape from its first end."""
+
+    piece: str
+    cut_length: Length
+    covers: Length
+    lap: Length | None
+    return_length: Length | None
+    marks: tuple[MarkAnswer, ...]
+
+
+class LapAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where one piece laps the piece before it; `crowded` where no better place was to be had."""
+
+    piece: str
+    over: str
+    length: Length
+    edge: str
+    zone: str
+    place: Spot
+    crowded: bool
+
+
+class TabAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where the channel is fixed to a rail that crosses the edge."""
+
+    edge: str
+    along: Length
+    place: Spot
+
+
+class ReturnAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where a piece's end is turned in to a rail, and the mesh that this takes."""
+
+    piece: str
+    edge: str
+    place: Spot
+    length: Length
+
+
+class CutPieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A piece as it is cut from a roll, from the roll's free end."""
+
+    piece: str
+    start: Length
+    length: Length
+
+
+class RollAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One roll: its pieces in the order they are cut, and what is left of it."""
+
+    length: Length
+    pieces: tuple[CutPieceAnswer, ...]
+    remnant: Length
+
+
+class CutPlanAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """Which piece is cut from which roll.
+
+    `optimal`: no plan takes fewer rolls; else no plan takes fewer than `bound`.
+    """
+
+    rolls: tuple[RollAnswer, ...]
+    optimal: bool
+    bound: int
+
+
+class CountsAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """Counts that drive a bill."""
+
+    perimeter: Length
+    cut_mesh: Length
+    pieces: int
+    laps: int
+    corners: int
+    tabs: int
+    returns: int
+    penetrations: int
+    rolls: int
+
+
+class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that a person must look at or decide, where the rules could not be kept alone."""
+
+    kind: Literal[
+        "overlong_span",
+        "crowded_laps",
+        "no_layout",
+        "rails_unknown",
+        "penetration_away",
+        "unknown_edge",
+        "hole_too_narrow",
+        "slot_too_narrow",
+        "arrays_near",
+        "touching_at_corner",
+        "overlap_within_rounding",
+        "no_strip",
+    ]
+    text: str
+    plane: str
+    place: Spot | None = None
+
+
+class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
+    """The geometry of one plane as GeoJSON.
+
+    Coordinates are metres on the roof plane (x along the eave, y up the slope), not longitude and
+    latitude: the geometry objects are those of RFC 7946, the reference system is not.
+    """
+
+    plane: str
+    features: dict[str, object]
+
+
+class LayoutAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """The layout: edges, pieces, laps, tabs, returns, counts and cut plan."""
+
+    perimeter: Length
+    strip_width: Length | None
+    profile: ProfileAnswer | None
+    edges: tuple[EdgeAnswer, ...]
+    pieces: tuple[PieceAnswer, ...]
+    laps: tuple[LapAnswer, ...]
+    tabs: tuple[TabAnswer, ...]
+    returns: tuple[ReturnAnswer, ...]
+    counts: CountsAnswer
+    cut_plan: CutPlanAnswer
+    conditions: tuple[ConditionAnswer, ...]
+    geometry: tuple[PlanePicture, ...]

@@ -1,0 +1,51 @@
+"""The conditions of a layout in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.calc.layout.conditions import Condition, conditions_of
+from service.calc.layout.lay import LaidPlane
+from service.calls.answers.layout import ConditionAnswer, Spot
+from service.quantity.show import System, long
+
+_TEXTS = {
+    "overlong_span": "The channel runs {size} here without a rail to fix to, more than the rule"
+    " allows; fix it in another way, with the makers' consent.",
+    "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
+    " penetration than the rule asks.",
+    "no_layout": "No pieces could be laid along the run {name}.",
+    "rails_unknown": "No rails could be inferred; tell them, or say that there are none.",
+    "penetration_away": "Some penetrations are too far from any edge to be cut out of the channel.",
+    "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
+    "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across or left out.",
+    "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across.",
+    "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
+    "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
+    "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
+}
+
+
+def show_conditions(laid: LaidPlane, system: System) -> Iterator[ConditionAnswer]:
+    """Yield what a person must look at in the layout of one plane, in words."""
+    for condition in conditions_of(laid):
+        yield ConditionAnswer(
+            kind=condition.kind,
+            text=_text(condition, system),
+            plane=laid.plane.name,
+            place=_place(condition, system),
+        )
+
+
+def _text(condition: Condition, system: System) -> str:
+    size = long(condition.size_nm, system, "up").text
+    return _TEXTS[condition.kind].format(size=size, name=condition.name)
+
+
+def _place(condition: Condition, system: System) -> Spot | None:
+    if condition.place is None:
+        return None
+    x, y = condition.place
+    return Spot(x=long(x, system, "down"), y=long(y, system, "down"))

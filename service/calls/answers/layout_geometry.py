@@ -1,0 +1,72 @@
+"""The geometry of a layout as GeoJSON features, for any tool that draws."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from service.calc.layout.lay import LaidPlane, LaidRun
+from service.calc.layout.places import along, path_on, place_on
+from service.calc.layout.plane import Spot
+from service.calc.outline import Loop
+from service.calls.answers.layout import PlanePicture
+from service.quantity.show import decimal
+
+_NM_PER_M = 1_000_000_000
+
+
+def picture(laid: LaidPlane) -> PlanePicture:
+    """Return one plane as a GeoJSON feature collection, in metres on the plane."""
+    features = [
+        *_outlines(laid),
+        *_rails(laid),
+        *(feature for run in laid.runs for feature in _run(run)),
+    ]
+    return PlanePicture(
+        plane=laid.plane.name, features={"type": "FeatureCollection", "features": features}
+    )
+
+
+def _feature(kind: str, geometry: str, coordinates: Any, **told: Any) -> dict[str, Any]:  # noqa: ANN401
+    return {
+        "type": "Feature",
+        "geometry": {"type": geometry, "coordinates": coordinates},
+        "properties": {"kind": kind, **told},
+    }
+
+
+def _outlines(laid: LaidPlane) -> Iterator[dict[str, Any]]:
+    for array in laid.outline.arrays:
+        rings = [_ring(loop) for loop in (array.outer, *array.holes)]
+        yield _feature("array", "Polygon", rings)
+
+
+def _ring(loop: Loop) -> list[list[float]]:
+    spots = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
+    return [_spot(spot) for spot in (*spots, spots[0])]
+
+
+def _rails(laid: LaidPlane) -> Iterator[dict[str, Any]]:
+    for rail in laid.rails:
+        yield _feature("rail", "LineString", [_spot(rail.start), _spot(rail.end)])
+
+
+def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
+    placed = run.placed
+    for named in run.pieces:
+        piece = named.piece
+        covered = piece.cut_nm - (piece.return_nm or 0)
+        path = path_on(placed, piece.start_nm, covered, backward=run.layout.backward)
+        yield _feature("piece", "LineString", [_spot(s) for s in path], piece=named.name)
+    for edge in placed.edges:
+        for at_nm in edge.tabs_nm:
+            yield _feature("tab", "Point", _spot(along(edge, at_nm)), edge=edge.name)
+    for made in run.layout.returns:
+        spot = place_on(placed, made.at_nm)[1]
+        yield _feature("return", "Point", _spot(spot), piece=run.pieces[made.piece].name)
+    for at_nm in placed.penetrations_nm:
+        yield _feature("penetration", "Point", _spot(place_on(placed, at_nm)[1]))
+
+
+def _spot(spot: Spot) -> list[float]:
+    return [decimal(spot[0] / _NM_PER_M), decimal(spot[1] / _NM_PER_M)]

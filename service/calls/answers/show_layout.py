@@ -1,0 +1,182 @@
+"""Show a layout in the caller's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from service.calc.layout.counts import Counts
+from service.calc.layout.lay import LaidPlane, LaidRun
+from service.calc.layout.marks import Mark
+from service.calc.layout.places import along, place_on
+from service.calc.layout.plane import Spot as At
+from service.calc.layout.runs import PlacedEdge
+from service.calc.rolls import CutPlan
+from service.calc.sizing import Sizing
+from service.calls.answers.layout import (
+    CountsAnswer,
+    CutPieceAnswer,
+    CutPlanAnswer,
+    EdgeAnswer,
+    LapAnswer,
+    LayoutAnswer,
+    MarkAnswer,
+    PieceAnswer,
+    ReturnAnswer,
+    RollAnswer,
+    Spot,
+    TabAnswer,
+)
+from service.calls.answers.layout_conditions import show_conditions
+from service.calls.answers.layout_geometry import picture
+from service.calls.answers.sizing import show_profile
+from service.quantity.show import System, long, short
+
+Runs = Sequence[LaidRun]
+
+
+def show_layout(
+    planes: Sequence[LaidPlane], sizing: Sizing, counts: Counts, plan: CutPlan, system: System
+) -> LayoutAnswer:
+    """Return a layout in the caller's units."""
+    strip = sizing.strip_nm
+    runs = [run for plane in planes for run in plane.runs]
+    return LayoutAnswer(
+        perimeter=long(counts.perimeter_nm, system, "up"),
+        strip_width=short(strip, system, "down") if strip is not None else None,
+        profile=show_profile(sizing.channel, system) if sizing.channel else None,
+        edges=tuple(_edge(edge, p.plane.name, system) for p in planes for edge in p.edges),
+        pieces=tuple(piece for run in runs for piece in _pieces(run, system)),
+        laps=tuple(lap for run in runs for lap in _laps(run, system)),
+        tabs=tuple(tab for run in runs for tab in _tabs(run, system)),
+        returns=tuple(made for run in runs for made in _returns(run, system)),
+        counts=_counts(counts, system),
+        cut_plan=_plan(plan, system),
+        conditions=tuple(c for plane in planes for c in show_conditions(plane, system)),
+        geometry=tuple(picture(plane) for plane in planes),
+    )
+
+
+def show_spot(spot: At, system: System) -> Spot:
+    """Return a place on the roof plane."""
+    return Spot(x=long(spot[0], system, "down"), y=long(spot[1], system, "down"))
+
+
+def _edge(placed: PlacedEdge, plane: str, system: System) -> EdgeAnswer:
+    edge = placed.edge
+    return EdgeAnswer(
+        edge=placed.name,
+        plane=plane,
+        facing=edge.facing,
+        start=show_spot((edge.start.x_nm, edge.start.y_nm), system),
+        end=show_spot((edge.end.x_nm, edge.end.y_nm), system),
+        length=long(edge.length_nm, system, "up"),
+        corner="inside" if placed.inside else "outside",
+        hole=placed.hole,
+        open=placed.open,
+        zone=placed.zone,
+    )
+
+
+def _pieces(run: LaidRun, system: System) -> Iterator[PieceAnswer]:
+    for named in run.pieces:
+        piece = named.piece
+        made = piece.return_nm
+        yield PieceAnswer(
+            piece=named.name,
+            cut_length=long(piece.cut_nm, system, "up"),
+            covers=long(piece.cut_nm - (made or 0), system, "down"),
+            lap=long(piece.lap_nm, system, "up") if piece.lap_nm else None,
+            return_length=long(made, system, "up") if made is not None else None,
+            marks=tuple(_mark(mark, system) for mark in named.marks),
+        )
+
+
+def _mark(mark: Mark, system: System) -> MarkAnswer:
+    at = long(mark.at_nm, system, "down")
+    return MarkAnswer(at=at, kind=mark.kind, edge=mark.edge, text=f"{_words(mark)} at {at.text}")
+
+
+def _words(mark: Mark) -> str:
+    if mark.kind == "corner":
+        return "inside corner" if mark.inside else "outside corner"
+    return {
+        "lap_ends": "the piece before reaches to here",
+        "tab": "tab, upslope face of the rail,",
+        "penetration": "cut-out for a penetration",
+        "next_laps": "the next piece begins",
+        "return_bend": "return bend, turned in under the array,",
+        "end": "cut",
+    }[mark.kind]
+
+
+def _laps(run: LaidRun, system: System) -> Iterator[LapAnswer]:
+    count = len(run.pieces)
+    first = 0 if run.placed.run.closed else 1
+    for number, lap in enumerate(run.layout.laps, first):
+        edge, spot = place_on(run.placed, lap.end_nm)
+        yield LapAnswer(
+            piece=run.pieces[number % count].name,
+            over=run.pieces[(number - 1) % count].name,
+            length=long(lap.lap_nm, system, "up"),
+            edge=edge.name,
+            zone=edge.zone,
+            place=show_spot(spot, system),
+            crowded=bool(lap.too_near_nm),
+        )
+
+
+def _tabs(run: LaidRun, system: System) -> Iterator[TabAnswer]:
+    for placed in run.placed.edges:
+        for at_nm in placed.tabs_nm:
+            yield TabAnswer(
+                edge=placed.name,
+                along=long(at_nm, system, "down"),
+                place=show_spot(along(placed, at_nm), system),
+            )
+
+
+def _returns(run: LaidRun, system: System) -> Iterator[ReturnAnswer]:
+    for made in run.layout.returns:
+        edge, spot = place_on(run.placed, made.at_nm)
+        yield ReturnAnswer(
+            piece=run.pieces[made.piece].name,
+            edge=edge.name,
+            place=show_spot(spot, system),
+            length=long(made.return_nm, system, "up"),
+        )
+
+
+def _counts(counts: Counts, system: System) -> CountsAnswer:
+    return CountsAnswer(
+        perimeter=long(counts.perimeter_nm, system, "up"),
+        cut_mesh=long(counts.cut_mesh_nm, system, "up"),
+        pieces=counts.pieces,
+        laps=counts.laps,
+        corners=counts.corners,
+        tabs=counts.tabs,
+        returns=counts.returns,
+        penetrations=counts.penetrations,
+        rolls=counts.rolls,
+    )
+
+
+def _plan(plan: CutPlan, system: System) -> CutPlanAnswer:
+    return CutPlanAnswer(
+        rolls=tuple(
+            RollAnswer(
+                length=long(roll.length_nm, system, "down"),
+                pieces=tuple(
+                    CutPieceAnswer(
+                        piece=piece.label,
+                        start=long(piece.start_nm, system, "down"),
+                        length=long(piece.length_nm, system, "up"),
+                    )
+                    for piece in roll.pieces
+                ),
+                remnant=long(roll.remnant_nm, system, "down"),
+            )
+            for roll in plan.rolls
+        ),
+        optimal=plan.optimal,
+        bound=plan.bound,
+    )

@@ -1,0 +1,125 @@
+"""From the wire form of a layout request to the facts of its planes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.calc.layout.plane import EdgeFacts, InferredRails, Plane, Rail, Spot
+from service.calc.outline import DrawnShape, Module
+from service.calls.layout_forms import (
+    ArrayForm,
+    BlockForm,
+    EdgeForm,
+    FacingForm,
+    LayoutForm,
+    Place,
+    PlaneForm,
+    RailsForm,
+)
+from service.errors import BadInputError, Fault
+
+Path = tuple[str | int, ...]
+
+
+def planes_of(form: LayoutForm) -> list[tuple[Plane, Path]]:
+    """Return the planes of a request, each with the path that leads to its array."""
+    if form.array is not None:
+        single = PlaneForm(
+            array=form.array,
+            rails=form.rails,
+            penetrations=form.penetrations,
+            edges=form.edges,
+            facings=form.facings,
+        )
+        return [(_plane(single), ("array",))]
+    return [(_plane(plane), ("planes", at, "array")) for at, plane in enumerate(form.planes)]
+
+
+def told(error: BadInputError, array: ArrayForm, path: Path) -> BadInputError:
+    """Return faults of a plane's geometry with paths that lead into the request."""
+    return BadInputError([_told(fault, array, path) for fault in error.faults])
+
+
+def _told(fault: Fault, array: ArrayForm, path: Path) -> Fault:
+    steps = fault.path
+    if steps[:1] == ("modules",) and len(steps) > 1 and isinstance(steps[1], int):
+        place: Path = ("modules", *steps[1:])
+        if steps[1] >= len(array.modules):
+            place = ("blocks", _block(array, steps[1] - len(array.modules)))
+        return Fault(path=(*path, *place), problem=fault.problem, remedy=fault.remedy)
+    return Fault(path=(*path, *steps), problem=fault.problem, remedy=fault.remedy)
+
+
+def _block(array: ArrayForm, module: int) -> int:
+    """Return which block a module comes from, counted over all blocks."""
+    for at, block in enumerate(array.blocks):
+        module -= block.rows * block.columns
+        if module < 0:
+            return at
+    return 0
+
+
+def _plane(form: PlaneForm) -> Plane:
+    array = form.array
+    modules = [
+        Module(
+            x_nm=int(one.x),
+            y_nm=int(one.y),
+            width_nm=int(one.width),
+            height_nm=int(one.height),
+            turn_degrees=float(one.turn),
+        )
+        for one in array.modules
+    ]
+    modules += [module for block in array.blocks for module in _modules(block)]
+    return Plane(
+        name=form.name,
+        modules=modules,
+        drawn=[
+            DrawnShape(shell=_ring(shape.shell), holes=tuple(_ring(hole) for hole in shape.holes))
+            for shape in array.outline
+        ],
+        rails=_rails(form.rails),
+        penetrations=[_spot(place) for place in form.penetrations],
+        edges={edge.edge: _facts(edge) for edge in form.edges},
+        facings={facing.facing: _facts(facing) for facing in form.facings},
+    )
+
+
+def _modules(block: BlockForm) -> Iterator[Module]:
+    portrait = block.orientation == "portrait"
+    width = int(block.short_side if portrait else block.long_side)
+    height = int(block.long_side if portrait else block.short_side)
+    for row in range(block.rows):
+        for column in range(block.columns):
+            yield Module(
+                x_nm=int(block.x) + column * (width + int(block.column_gap)),
+                y_nm=int(block.y) + row * (height + int(block.row_gap)),
+                width_nm=width,
+                height_nm=height,
+            )
+
+
+def _ring(places: tuple[Place, ...]) -> tuple[Spot, ...]:
+    return tuple(_spot(place) for place in places)
+
+
+def _spot(place: Place) -> Spot:
+    return int(place.x), int(place.y)
+
+
+def _facts(form: EdgeForm | FacingForm) -> EdgeFacts:
+    return EdgeFacts(open=form.open, zone=form.zone)
+
+
+def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:
+    if form.none:
+        return None
+    if form.segments is not None:
+        return [Rail(start=_spot(rail.start), end=_spot(rail.end)) for rail in form.segments]
+    return InferredRails(
+        direction=form.direction,
+        per_row=form.per_row,
+        inset=form.inset.part if form.inset else None,
+        overhang_nm=int(form.overhang) if form.overhang is not None else None,
+    )

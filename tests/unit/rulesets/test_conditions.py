@@ -1,0 +1,38 @@
+from __future__ import annotations
+
+import pytest
+
+from service.calc.conditions import holds
+from service.rulesets.conditions import build_conditions
+
+
+def built(when):
+    found = []
+    conditions = build_conditions(when, ("when",), found)
+    return conditions, {fault.pointer: fault.detail for fault in found}
+
+
+def test_one_option_or_several_may_be_written():
+    (one, faults), (several, more) = (
+        built({"joining": "ties"}),
+        built({"covering": ["tile", "slate"]}),
+    )
+    assert faults == more == {}
+    assert holds(one, {"joining": "ties"})
+    assert not holds(one, {"joining": "rings"})
+    assert holds(several, {"covering": "slate"})
+
+
+@pytest.mark.parametrize(
+    ("when", "pointer", "words"),
+    [
+        ({"joning": "ties"}, "/when/joning", "Did you mean joining?"),
+        ({"joining": "tie"}, "/when/joining", "Did you mean ties?"),
+        ({"joining": ["ties", 4]}, "/when/joining", "bare number 4"),
+        ({"active_nest": "yes"}, "/when/active_nest", "true or false"),
+        ({"active_nest": 1}, "/when/active_nest", "true or false"),
+        ({"clearance": "4 in"}, "/when/clearance", "no fact clearance"),
+    ],
+)
+def test_a_condition_on_nothing_that_is_known_is_told(when, pointer, words):
+    assert words in built(when)[1][pointer]

@@ -1,0 +1,217 @@
+"""An overlay says what it changes, and no more; a chain of them can be folded from either end."""
+
+from __future__ import annotations
+
+from functools import reduce
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.places import shipped
+from service.rulesets.build import digest
+from service.rulesets.ledger import read_ledger
+from service.rulesets.overlay import compose, lay
+from service.rulesets.overlay_faults import overlay_faults
+from service.rulesets.reader import read
+from tests.unit.measures import STEADY
+
+NAMES = st.sampled_from("abcde")
+TABLES = st.sampled_from(("first", "second"))
+MEMBERS = st.dictionaries(st.sampled_from(("value", "means", "allowed")), st.integers(0, 9))
+WHOLE = st.fixed_dictionaries({"text": st.integers(0, 9)}, optional={"clause": st.integers(0, 9)})
+
+
+def contents(entries=NAMES, tables=TABLES):
+    """Return a strategy for the parts of a rule set that overlays change."""
+    return st.fixed_dictionaries(
+        {"id": st.sampled_from(("one", "two")), "change": st.integers(0, 9)},
+        optional={
+            "units": st.sampled_from(("imperial", "metric")),
+            "approved_by": st.just("someone"),
+            "values": st.dictionaries(entries, MEMBERS),
+            "bill": st.dictionaries(entries, WHOLE),
+            "cautions": st.dictionaries(entries, WHOLE),
+            "tables": st.dictionaries(
+                tables,
+                st.fixed_dictionaries(
+                    {"rows": st.dictionaries(entries, WHOLE)}, optional={"means": st.integers(0, 9)}
+                ),
+            ),
+        },
+    )
+
+
+REMOVALS = st.fixed_dictionaries(
+    {},
+    optional={
+        "bill": st.lists(NAMES, max_size=3),
+        "cautions": st.lists(NAMES, max_size=3),
+        "tables": st.dictionaries(TABLES, st.lists(NAMES, max_size=3)),
+    },
+)
+
+
+@st.composite
+def changes(draw):
+    """Draw any change, also one that a file would be refused for."""
+    return {**draw(contents()), "remove": draw(REMOVALS)}
+
+
+def sound(base, change):
+    """Return a change without the removals that a written overlay may not have."""
+    kept = {}
+    for section in ("bill", "cautions"):
+        known = base.get(section, {}).keys() - change.get(section, {}).keys()
+        kept[section] = [name for name in change["remove"].get(section, ()) if name in known]
+    kept["tables"] = {}
+    for table, names in change["remove"].get("tables", {}).items():
+        rows = base.get("tables", {}).get(table, {}).get("rows", {})
+        again = change.get("tables", {}).get(table, {}).get("rows", {})
+        if table in base.get("tables", {}):
+            found = [name for name in names if name in rows and name not in again]
+            kept["tables"][table] = found
+    written = {**change, "remove": kept}
+    assert not overlay_faults({"tables": {}, **base}, written)
+    return written
+
+
+def sound_chain(base, drawn):
+    """Return the drawn changes as sound overlays, each on what the ones before it made."""
+    written = []
+    for change in drawn:
+        written.append(sound(base, change))
+        base = lay(base, written[-1])
+    return written
+
+
+def ordered(part):
+    """Return plain data in which the order of entries counts too."""
+    if isinstance(part, dict):
+        return [(name, ordered(entry)) for name, entry in part.items()]
+    return part
+
+
+def entries(content):
+    """Return the ordered entries of each section, and rows of each table."""
+    sections = ("values", "bill", "cautions")
+    found = {section: ordered(content[section]) for section in sections}
+    return found, {name: ordered(table["rows"]) for name, table in content["tables"].items()}
+
+
+@STEADY
+@given(contents(), changes(), changes())
+def test_two_changes_laid_in_turn_come_to_the_two_composed(base, first, second):
+    assert lay(lay(base, first), second) == lay(base, compose(first, second))
+
+
+@STEADY
+@given(contents(), changes(), changes(), changes())
+def test_three_changes_can_be_composed_from_either_end(base, first, second, third):
+    in_turn = lay(lay(lay(base, first), second), third)
+    assert lay(base, compose(compose(first, second), third)) == in_turn
+    assert lay(base, compose(first, compose(second, third))) == in_turn
+
+
+@STEADY
+@given(contents(), st.lists(changes(), min_size=2, max_size=4), st.data())
+def test_entries_of_a_written_chain_stand_in_one_order_however_it_is_composed(base, drawn, data):
+    written = sound_chain(base, drawn)
+    in_turn = reduce(lay, written, base)
+    at = data.draw(st.integers(1, len(written) - 1))
+    lower, upper = reduce(compose, written[:at]), reduce(compose, written[at:])
+    assert entries(lay(base, compose(lower, upper))) == entries(in_turn)
+    assert entries(lay(lay(base, lower), upper)) == entries(in_turn)
+
+
+@STEADY
+@given(contents(), changes())
+def test_a_written_overlay_laid_twice_is_the_same_as_once(base, change):
+    written = sound(base, change)
+    once = lay(base, written)
+    assert ordered(lay(once, written)) == ordered(once)
+
+
+@STEADY
+@given(contents(), changes())
+def test_laying_a_change_alters_neither_the_base_nor_the_change(base, change):
+    before = (repr(base), repr(change))
+    lay(base, change)
+    compose(base, change)
+    assert (repr(base), repr(change)) == before
+
+
+@STEADY
+@given(contents(), contents())
+def test_an_overlay_that_changes_nothing_leaves_all_but_the_head(base, head):
+    bare = {name: part for name, part in head.items() if name in ("id", "change", "approved_by")}
+    laid = lay(base, bare)
+    assert {name: laid.get(name) for name in bare} == bare
+    for section in ("values", "bill", "cautions"):
+        assert ordered(laid[section]) == ordered(base.get(section, {}))
+    assert laid["tables"] == base.get("tables", {})
+    assert laid.get("units") == base.get("units")
+
+
+BASE = {
+    "id": "base",
+    "title": "The base",
+    "change": "First.",
+    "units": "imperial",
+    "values": {"lap": {"value": "6 in", "means": "overlap", "source": "practice"}},
+    "bill": {"mesh": {"description": "mesh"}, "screw": {"description": "screw", "minimum": 2}},
+    "tables": {"t": {"means": "m", "hit_policy": "UNIQUE", "rows": {"a": {"then": 1}, "b": {}}}},
+}
+
+
+def test_what_is_replaced_keeps_its_place_and_what_is_new_comes_last():
+    laid = lay(BASE, {"bill": {"washer": {}, "mesh": {"description": "finer mesh"}}})
+    assert list(laid["bill"]) == ["mesh", "screw", "washer"]
+    assert laid["bill"]["mesh"] == {"description": "finer mesh"}
+
+
+def test_a_value_keeps_what_its_change_leaves_out():
+    laid = lay(BASE, {"values": {"lap": {"value": "8 in"}}})
+    assert laid["values"]["lap"] == {"value": "8 in", "means": "overlap", "source": "practice"}
+
+
+def test_any_other_entry_is_replaced_whole():
+    laid = lay(BASE, {"bill": {"screw": {"description": "longer screw"}}})
+    assert laid["bill"]["screw"] == {"description": "longer screw"}
+    laid = lay(BASE, {"tables": {"t": {"rows": {"a": {"when": {}}}}}})
+    assert laid["tables"]["t"]["rows"]["a"] == {"when": {}}
+
+
+def test_rows_are_added_replaced_and_removed_and_the_rest_of_their_table_stays():
+    change = {
+        "tables": {"t": {"rows": {"c": {}, "b": {"then": 2}}}},
+        "remove": {"tables": {"t": ["a"]}},
+    }
+    laid = lay(BASE, change)["tables"]["t"]
+    assert ordered(laid["rows"]) == [("b", [("then", 2)]), ("c", [])]
+    assert (laid["means"], laid["hit_policy"]) == ("m", "UNIQUE")
+
+
+def test_the_head_is_never_inherited_but_the_units_are():
+    laid = lay(BASE, {"id": "own", "change": "Second."})
+    assert (laid["id"], laid["change"], laid["units"]) == ("own", "Second.", "imperial")
+    assert "title" not in laid
+    assert lay(BASE, {"units": "metric"})["units"] == "metric"
+
+
+def test_what_was_removed_below_can_be_added_again_above():
+    lower, upper = {"remove": {"bill": ["mesh"]}}, {"bill": {"mesh": {"description": "other"}}}
+    laid = lay(lay(BASE, lower), upper)
+    assert ordered(laid["bill"]) == [
+        ("screw", ordered(BASE["bill"]["screw"])),
+        ("mesh", [("description", "other")]),
+    ]
+    assert entries(lay(BASE, compose(lower, upper))) == entries(laid)
+
+
+def test_the_shipped_chain_laid_at_once_has_the_digest_that_was_published():
+    root, middle, top = (
+        read((shipped("rules") / name / "1.0.0.yaml").read_bytes(), name).tree
+        for name in ("baseline", "northmoor", "northmoor-coast")
+    )
+    published = read_ledger(shipped("rules"))["northmoor-coast"]["1.0.0"].digest
+    assert digest(lay(root, compose(middle, top))) == published

@@ -1,0 +1,33 @@
+from __future__ import annotations
+
+import pytest
+
+from service.errors import BadInputError, Fault, GapwrightError
+
+
+@pytest.mark.parametrize(
+    ("path", "pointer"),
+    [
+        ((), ""),
+        (("clearance", "readings", 0), "/clearance/readings/0"),
+        (("a/b", "m~n"), "/a~1b/m~0n"),
+        (("~1",), "/~01"),
+        (("",), "/"),
+        ((" ", "é"), "/ /é"),
+    ],
+)
+def test_a_place_is_told_as_a_json_pointer(path, pointer):
+    assert Fault(path=path, problem="Wrong.").pointer == pointer
+
+
+def test_the_detail_is_the_problem_and_then_the_remedy():
+    assert Fault(path=(), problem="Found 4.", remedy="Write 4 in.").detail == "Found 4. Write 4 in."
+    assert Fault(path=(), problem="Found 4.").detail == "Found 4."
+
+
+def test_an_error_keeps_every_fault_and_names_them_all():
+    faults = [Fault(path=("a",), problem="One."), Fault(path=("b",), problem="Two.")]
+    error = BadInputError(faults)
+    assert error.faults == tuple(faults)
+    assert str(error) == "/a: One.; /b: Two."
+    assert isinstance(error, GapwrightError)

@@ -1,0 +1,22 @@
+from __future__ import annotations
+
+import socket
+
+import pytest
+
+from service.serve import serve
+from tests.unit.make import BASELINE
+
+
+@pytest.fixture
+def taken():
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        listener.listen()
+        yield listener.getsockname()[1]
+
+
+def test_an_address_that_is_taken_is_told_and_ends_with_status_one(taken, capsys, monkeypatch):
+    monkeypatch.setattr("service.serve.logs.configure", lambda: None)
+    assert serve("127.0.0.1", taken, BASELINE.parent.parent) == 1
+    assert f"cannot listen on 127.0.0.1:{taken}" in capsys.readouterr().err
