@@ -90,11 +90,13 @@ def _modules(block: BlockForm) -> Iterator[Module]:
     portrait = block.orientation == "portrait"
     width = int(block.short_side if portrait else block.long_side)
     height = int(block.long_side if portrait else block.short_side)
+    across, up = width + int(block.column_gap or 0), height + int(block.row_gap or 0)
+    left, lower = int(block.x or 0), int(block.y or 0)
     for row in range(block.rows):
         for column in range(block.columns):
             yield Module(
-                x_nm=int(block.x) + column * (width + int(block.column_gap)),
-                y_nm=int(block.y) + row * (height + int(block.row_gap)),
+                x_nm=left + column * across,
+                y_nm=lower + row * up,
                 width_nm=width,
                 height_nm=height,
             )

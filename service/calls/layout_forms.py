@@ -38,17 +38,17 @@ class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A plain grid of modules, from its lower left corner."""
+    """A plain grid of modules, from its lower left corner; what is left out is zero."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     long_side: ModuleSide
     short_side: ModuleSide
-    x: Position = Position(0)
-    y: Position = Position(0)
+    x: Position | None = None
+    y: Position | None = None
     orientation: Literal["portrait", "landscape"] = "portrait"
-    column_gap: Gap = Gap(0)
-    row_gap: Gap = Gap(0)
+    column_gap: Gap | None = None
+    row_gap: Gap | None = None
 
 
 class Place(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

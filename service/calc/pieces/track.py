@@ -16,7 +16,8 @@ class Track:
     """The marks of one run, with the plain and the return ends allowed at each.
 
     `plain[lap]` holds the marks where a piece may end with that lap; `returns[lap, length]`
-    those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is how far
+    those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is how
+    far
     the first mark of an open run lies before its grid line, so that a tape held at the far end
     can be described as well.
     """
