@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 import msgspec
 
@@ -152,7 +152,7 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     plane: str
-    features: dict[str, object]
+    features: dict[str, Any]
 
 
 class LayoutAnswer(msgspec.Struct, frozen=True, kw_only=True):
