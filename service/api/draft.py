@@ -21,7 +21,7 @@ from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
 from service.publishing.mutants import mutants, untested
 from service.publishing.what_if import WhatIf, what_if
-from service.rulesets.build import build
+from service.rulesets.build.build import build
 from service.rulesets.reader import MOST_BYTES, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet

@@ -11,7 +11,7 @@ from service.calc.trace import Step
 from service.errors import GapwrightError
 from service.facts import SITE_FLAGS, Covering, Racking, Site
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables import Hit, match
+from service.rulesets.tables.lookup import Hit, match
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
 

@@ -15,8 +15,8 @@ import msgspec
 from service.errors import Fault, GapwrightError
 from service.publishing.examples import judge_example
 from service.rulesets.ruleset import Item, RuleSet
-from service.rulesets.table_model import Row
-from service.rulesets.tables import compile_table
+from service.rulesets.tables.lookup import compile_table
+from service.rulesets.tables.model import Row
 from service.rulesets.values import Values, kinds
 
 HAIR_NM = 396_875

@@ -9,7 +9,7 @@ from service.errors import Fault
 from service.publishing.changes import loosens
 from service.publishing.examples import judge_examples
 from service.publishing.mutants import untested
-from service.rulesets.build import build
+from service.rulesets.build.build import build
 from service.rulesets.ledger import FILE, Record, version_key
 from service.rulesets.reader import Document, RuleFileError
 from service.rulesets.resolve import resolve

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Literal
 
 from service.quantity.parse import QuantityError
-from service.rulesets.measure import count, length, measure
+from service.rulesets.build.measure import count, length, measure
 from service.rulesets.values import STRICTER, kinds
 from service.rulesets.vocabulary import TABLES, VERDICTS
 

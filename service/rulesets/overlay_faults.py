@@ -7,7 +7,7 @@ from typing import Any
 
 from service.errors import Fault
 from service.quantity.parse import QuantityError
-from service.rulesets.measure import bound
+from service.rulesets.build.measure import bound
 from service.rulesets.values import kinds
 from service.strict import unknown_name
 

@@ -10,7 +10,7 @@ from typing import Any, Literal
 import msgspec
 
 from service.rulesets.resolve import Resolved
-from service.rulesets.tables import CompiledTable
+from service.rulesets.tables.lookup import CompiledTable
 from service.rulesets.values import Values
 from service.rulesets.vocabulary import Severity
 

@@ -17,7 +17,7 @@ from typing import Any
 import msgspec
 
 from service.errors import Fault, GapwrightError
-from service.rulesets.build import build
+from service.rulesets.build.build import build
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve

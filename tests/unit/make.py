@@ -10,7 +10,7 @@ from typing import Any
 import msgspec
 
 from service.places import shipped
-from service.rulesets.build import build
+from service.rulesets.build.build import build
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet

@@ -18,7 +18,7 @@ import pytest
 from service.api.app import create_app
 from service.api.settings import Settings
 from service.places import shipped
-from service.rulesets.build import build
+from service.rulesets.build.build import build
 from service.rulesets.ledger import Record
 from service.rulesets.resolve import resolve
 from service.rulesets.shelf import Shelf, read_file

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from service.calc.conditions import holds
-from service.rulesets.conditions import build_conditions
+from service.rulesets.build.conditions import build_conditions
 
 
 def built(when):

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from service.quantity.parse import QuantityError
-from service.rulesets.measure import measure
+from service.rulesets.build.measure import measure
 from tests.unit.measures import FT, IN
 
 

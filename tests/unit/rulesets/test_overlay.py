@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.places import shipped
-from service.rulesets.build import digest
+from service.rulesets.build.build import digest
 from service.rulesets.ledger import read_ledger
 from service.rulesets.overlay import compose, lay
 from service.rulesets.overlay_faults import overlay_faults

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from service.errors import Fault
-from service.rulesets.table_words import join
+from service.rulesets.tables.words import join
 
 
 def unknown(path: tuple[str, ...], kind: str, name: str, known: Iterable[str]) -> Fault:

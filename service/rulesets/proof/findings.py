@@ -7,12 +7,12 @@ from enum import StrEnum
 
 import msgspec
 
-from service.rulesets.proof_boxes import Cells, box_of
-from service.rulesets.proof_dead import Dead
-from service.rulesets.proof_split import numbers
-from service.rulesets.table_model import Box, HitPolicy
-from service.rulesets.table_words import join, tell_box, tell_rows
-from service.rulesets.tables import CompiledTable
+from service.rulesets.proof.boxes import Cells, box_of
+from service.rulesets.proof.dead import Dead
+from service.rulesets.proof.split import numbers
+from service.rulesets.tables.lookup import CompiledTable
+from service.rulesets.tables.model import Box, HitPolicy
+from service.rulesets.tables.words import join, tell_box, tell_rows
 
 SIMPLER = "split the table, or let its rows name fewer dimensions"
 
@@ -83,7 +83,7 @@ def undecided_rows(table: CompiledTable, rows: Sequence[int]) -> Finding:
 
 def _covered(policy: HitPolicy, by: Sequence[str]) -> str:
     if policy is HitPolicy.PRIORITY:
-        return f"{tell_rows(by)} {'wins' if len(by) == 1 else 'win'} wherever it matches"
+        return f"{tell_rows(by)} {'goes' if len(by) == 1 else 'go'} before it wherever it matches"
     return f"{tell_rows(by)} {'covers' if len(by) == 1 else 'cover'} it"
 
 

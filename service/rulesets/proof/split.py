@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations, islice, pairwise
 from math import prod
 
-from service.rulesets.proof_columns import Column, Columns
+from service.rulesets.proof.columns import Column, Columns
 
-TRIED = 8
-WEIGHED = 4
+TRIED = 6
+WEIGHED = 3
 
 
 def covers_by_count(sides: Sequence[Sequence[int]], columns: Columns, live: int) -> bool | None:
@@ -20,15 +20,14 @@ def covers_by_count(sides: Sequence[Sequence[int]], columns: Columns, live: int)
     """
     boxes = [(sides[place], _cells(column)) for place, column in columns.items()]
     left = prod(len(column) for column in columns.values())
-    rows = list(numbers(live))
-    for row in rows:
+    for row in numbers(live):
         points = 1
         for side, cells in boxes:
             points *= (side[row] & cells).bit_count()
         left -= points
         if left < 0:
             return None
-    return not left and not any(_meet(boxes, *pair) for pair in combinations(rows, 2))
+    return not left and not any(_meet(boxes, *pair) for pair in combinations(numbers(live), 2))
 
 
 def best_split(columns: Columns, live: int, opens: Mapping[int, int]) -> tuple[int, int, int]:

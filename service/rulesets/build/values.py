@@ -7,7 +7,7 @@ from typing import Any
 
 from service.errors import Fault
 from service.quantity.parse import QuantityError
-from service.rulesets.measure import WANTED, bound, measure
+from service.rulesets.build.measure import WANTED, bound, measure
 from service.rulesets.schema import Allowed, RuleFile, ValueEntry
 from service.rulesets.values import Values, kinds
 from service.strict import unknown_name

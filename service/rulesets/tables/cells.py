@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import msgspec
 
-from service.rulesets.table_model import Choice, Condition, Dimension, Flag, Range, Row, Span
-from service.rulesets.table_spans import cut_span, span_finder
+from service.rulesets.tables.model import Choice, Condition, Dimension, Flag, Range, Row, Span
+from service.rulesets.tables.spans import cut_span, span_finder
 
 
 class Column(msgspec.Struct, frozen=True, kw_only=True):

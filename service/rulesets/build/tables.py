@@ -9,12 +9,12 @@ from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError
 from service.quantity.show import short
-from service.rulesets.conditions import check_fact
-from service.rulesets.measure import length
-from service.rulesets.proof import prove
-from service.rulesets.proof_findings import Finding
+from service.rulesets.build.conditions import check_fact
+from service.rulesets.build.measure import length
+from service.rulesets.proof.proof import prove
+from service.rulesets.proof.findings import Finding
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
-from service.rulesets.table_model import (
+from service.rulesets.tables.model import (
     Choice,
     Condition,
     Dimension,
@@ -25,7 +25,7 @@ from service.rulesets.table_model import (
     Span,
     Table,
 )
-from service.rulesets.tables import CompiledTable, compile_table
+from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 from service.strict import unknown_name
 

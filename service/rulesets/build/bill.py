@@ -7,8 +7,8 @@ from fractions import Fraction
 
 from service.errors import Fault
 from service.quantity.parse import QuantityError
-from service.rulesets.conditions import build_conditions
-from service.rulesets.measure import count, length, share
+from service.rulesets.build.conditions import build_conditions
+from service.rulesets.build.measure import count, length, share
 from service.rulesets.ruleset import Item, Need, Pack
 from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
 from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS

@@ -11,11 +11,11 @@ from collections.abc import Mapping
 import msgspec
 
 from service.errors import BadInputError, GapwrightError
-from service.rulesets.table_cells import Column, column_of
-from service.rulesets.table_check import table_faults
-from service.rulesets.table_inputs import input_faults
-from service.rulesets.table_model import Dimension, HitPolicy, Row, Table
-from service.rulesets.table_words import tell_condition, tell_rows, tell_value
+from service.rulesets.tables.cells import Column, column_of
+from service.rulesets.tables.check import table_faults
+from service.rulesets.tables.inputs import input_faults
+from service.rulesets.tables.model import Dimension, HitPolicy, Row, Table
+from service.rulesets.tables.words import tell_condition, tell_rows, tell_value
 
 
 class CompiledTable(msgspec.Struct, frozen=True, kw_only=True):

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 
 import msgspec
 
-from service.rulesets.proof_dead import Dead, find_covered, find_empty
-from service.rulesets.proof_findings import (
+from service.rulesets.proof.dead import Dead, find_covered, find_empty
+from service.rulesets.proof.findings import (
     Finding,
     dead_row,
     gap,
@@ -19,11 +19,12 @@ from service.rulesets.proof_findings import (
     undecided_gaps,
     undecided_rows,
 )
-from service.rulesets.proof_gaps import find_gaps
-from service.rulesets.proof_overlaps import find_overlaps
-from service.rulesets.proof_search import Purse
-from service.rulesets.table_model import HitPolicy
-from service.rulesets.tables import CompiledTable
+from service.rulesets.proof.gaps import find_gaps
+from service.rulesets.proof.grid import Grid
+from service.rulesets.proof.overlaps import find_overlaps
+from service.rulesets.proof.search import Purse
+from service.rulesets.tables.lookup import CompiledTable
+from service.rulesets.tables.model import HitPolicy
 
 ALLOWANCE = 2_000_000
 MOST_GAPS = 10
@@ -91,12 +92,13 @@ def prove(
     dimensions and more of all rows, may not.
     """
     purse = Purse(total=allowance, share=allowance // 2)
-    gaps = find_gaps(table, most_gaps, purse)
+    grid = Grid(table)
+    gaps = find_gaps(table, grid, most_gaps, purse)
     purse.share = allowance // 8
-    dead, tangled = _dead(table, purse)
+    dead = _dead(table, grid, gaps.cover, purse)
     pairs = find_overlaps(table) if table.table.policy is HitPolicy.UNIQUE else []
     undecided = [undecided_gaps(len(gaps.boxes))] if gaps.tangled else []
-    if tangled:
+    if tangled := [one.row for one in dead if one.tangled]:
         undecided.append(undecided_rows(table, tangled))
     return Proof(
         table=table.table.name,
@@ -104,18 +106,15 @@ def prove(
         more_gaps=gaps.more,
         overlaps=tuple(overlap(table, *pair) for pair in pairs[:most_overlaps]),
         more_overlaps=len(pairs[most_overlaps:]),
-        dead_rows=tuple(dead_row(table, one) for one in dead),
+        dead_rows=tuple(dead_row(table, one) for one in dead if not one.tangled),
         undecided=tuple(undecided),
     )
 
 
-def _dead(table: CompiledTable, purse: Purse) -> tuple[list[Dead], list[int]]:
-    """Return the dead rows and those that could not be judged, both in row order."""
-    dead, tangled = find_empty(table), list[int]()
+def _dead(table: CompiledTable, grid: Grid, cover: int, purse: Purse) -> list[Dead]:
+    """Return the rows that never decide, or could not be judged, in row order."""
+    dead = list(find_empty(table))
     if table.table.policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
-        covered, tangled = find_covered(table, purse)
-        dead += covered
+        dead += find_covered(table, grid, cover, purse)
     place = {row.id: number for number, row in enumerate(table.table.rows)}
-    dead.sort(key=lambda one: place[table.rows[one.row].id])
-    tangled.sort(key=lambda row: place[table.rows[row].id])
-    return dead, tangled
+    return sorted(dead, key=lambda one: place[table.rows[one.row].id])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from service.rulesets.table_model import Box, Choice, Condition, Dimension, Range, Span
+from service.rulesets.tables.model import Box, Choice, Condition, Dimension, Range, Span
 
 
 def join(words: Sequence[str], last: str) -> str:

@@ -1,4 +1,4 @@
-"""Boxes of cells: the columns of a search in them, rows that meet in them, points widened to them.
+"""Boxes of cells: rows that meet in them, points widened to them.
 
 A box has a set of cells for each dimension, in the order of the table's columns.
 """
@@ -9,9 +9,8 @@ from collections.abc import Mapping, Sequence
 from functools import reduce
 from operator import or_
 
-from service.rulesets.proof_columns import Columns
-from service.rulesets.table_cells import Column, condition_of
-from service.rulesets.table_model import Box, Span
+from service.rulesets.tables.cells import Column, condition_of
+from service.rulesets.tables.model import Box, Span
 
 Cells = tuple[int, ...]
 
@@ -23,17 +22,6 @@ def box_of(columns: Sequence[Column], cells: Cells) -> Box:
         for column, side in zip(columns, cells, strict=True)
         if side != column.whole
     }
-
-
-def search_columns(masks: Sequence[Sequence[int]], cells: Cells, rows: int) -> Columns:
-    """Return the columns of a search among `rows` inside a box."""
-    columns: Columns = {}
-    for place, (side, own) in enumerate(zip(cells, masks, strict=True)):
-        column = columns.setdefault(place, {})
-        for cell, mask in enumerate(own):
-            if side >> cell & 1:
-                column.setdefault(mask & rows, cell)
-    return columns
 
 
 def earlier_meeting(sides: Sequence[Sequence[int]], row: int) -> int:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from service.errors import Fault
-from service.rulesets.table_model import Choice, Dimension, Flag, HitPolicy, Range, Row, Table
-from service.rulesets.table_names import repeated, unknown
-from service.rulesets.table_words import join
+from service.rulesets.tables.model import Choice, Dimension, Flag, HitPolicy, Range, Row, Table
+from service.rulesets.tables.names import repeated, unknown
+from service.rulesets.tables.words import join
 
 
 def table_faults(table: Table) -> list[Fault]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 
-from service.rulesets.table_model import Range, Span
+from service.rulesets.tables.model import Range, Span
 
 Edges = tuple[int, int]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from service.errors import Fault
-from service.rulesets.table_model import Choice, Dimension, Flag, Range, Span
-from service.rulesets.table_names import unknown
-from service.rulesets.table_words import join, tell_condition, tell_value
+from service.rulesets.tables.model import Choice, Dimension, Flag, Range, Span
+from service.rulesets.tables.names import unknown
+from service.rulesets.tables.words import join, tell_condition, tell_value
 
 
 def input_faults(dimensions: Sequence[Dimension], inputs: Mapping[str, object]) -> list[Fault]:

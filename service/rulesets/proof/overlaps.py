@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from service.rulesets.proof_boxes import earlier_meeting
-from service.rulesets.proof_split import numbers
-from service.rulesets.tables import CompiledTable
+from service.rulesets.proof.boxes import earlier_meeting
+from service.rulesets.proof.split import numbers
+from service.rulesets.tables.lookup import CompiledTable
 
 
 def find_overlaps(table: CompiledTable) -> list[tuple[int, int]]:

@@ -15,8 +15,8 @@ from collections.abc import Mapping, Sequence
 from functools import reduce
 from operator import or_
 
-from service.rulesets.proof_columns import Columns, components, propagate, thin
-from service.rulesets.proof_split import best_split, covers_by_count
+from service.rulesets.proof.columns import Columns, components, propagate, thin
+from service.rulesets.proof.split import best_split, covers_by_count
 
 Point = dict[int, int]
 """A cell by the number of its dimension."""

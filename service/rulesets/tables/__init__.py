@@ -1,0 +1,1 @@
+"""Decision tables: rows of conditions over facts, looked up by hit policy."""

@@ -1,0 +1,458 @@
+"""A proof finds each gap, overlap and dead row of a table, and nothing that is not there."""
+
+from itertools import combinations, product
+from random import Random
+
+import pytest
+
+from service.rulesets.proof.proof import prove
+from service.rulesets.proof.findings import Kind
+from service.rulesets.tables.model import Choice, Flag, HitPolicy, Range, Row, Span, Table
+from service.rulesets.tables.lookup import compile_table, match
+
+INCH_NM = 25_400_000
+RANKED = ("no", "review", "yes")
+
+
+def inches(length_nm):
+    return f"{length_nm / INCH_NM:g} in"
+
+
+COVERING = Choice(name="covering", options=("slate", "tile", "shingle", "metal", "membrane"))
+RACKING = Choice(name="racking", options=("railed", "rail-free"))
+STEEP = Flag(name="steep")
+CLEARANCE = Span(name="clearance", least=0, tell=inches)
+ALL = (COVERING, RACKING, STEEP, CLEARANCE)
+
+
+def clearance(least_in, below_in):
+    least = None if least_in is None else least_in * INCH_NM
+    return (Range(least=least, below=None if below_in is None else below_in * INCH_NM),)
+
+
+def covered(*options):
+    return frozenset(options)
+
+
+def proof(policy, *rows, dimensions=ALL, output_values=(), **limits):
+    table = Table(
+        name="suits",
+        dimensions=dimensions,
+        rows=rows,
+        policy=HitPolicy(policy),
+        output_values=output_values,
+    )
+    return prove(compile_table(table), **limits)
+
+
+def test_a_gap_is_told_by_the_dimensions_that_matter():
+    rows = (
+        Row(id="low", when={"clearance": clearance(None, 8)}),
+        Row(id="rest", when={"covering": covered("tile", "shingle", "metal", "membrane")}),
+        Row(id="free", when={"racking": covered("rail-free")}),
+    )
+    found = proof("FIRST", *rows)
+    assert found.sentences == (
+        "no row covers covering = slate, racking = railed, clearance from 8 in up",
+    )
+    (gap,) = found.gaps
+    assert gap.kind is Kind.GAP
+    assert gap.box == {
+        "covering": covered("slate"),
+        "racking": covered("railed"),
+        "clearance": clearance(8, None),
+    }
+    assert not found.holds
+
+
+def test_a_gap_at_either_end_of_a_span_is_told_apart():
+    found = proof("UNIQUE", Row(id="middle", when={"clearance": clearance(2, 8)}))
+    assert set(found.sentences) == {
+        "no row covers clearance below 2 in",
+        "no row covers clearance from 8 in up",
+    }
+
+
+def test_a_gap_of_all_options_but_one_is_told_by_that_one():
+    found = proof("COLLECT", Row(id="slate", when={"covering": covered("slate")}))
+    assert found.sentences == ("no row covers covering = anything but slate",)
+
+
+def test_a_gap_of_a_single_number_is_told_as_such():
+    turns = Span(name="turns", least=0, below=5)
+    rows = (
+        Row(id="few", when={"turns": (Range(below=2),)}),
+        Row(id="many", when={"turns": (Range(least=3),)}),
+    )
+    assert proof("FIRST", *rows, dimensions=(turns,)).sentences == (
+        "no row covers turns exactly 2",
+    )
+
+
+def test_ends_that_read_the_same_are_told_with_their_numbers():
+    rows = (
+        Row(id="low", when={"clearance": (Range(below=100 * INCH_NM),)}),
+        Row(id="high", when={"clearance": (Range(least=100 * INCH_NM + 3),)}),
+    )
+    rough = Span(name="clearance", least=0, tell=lambda length_nm: f"{length_nm // INCH_NM} in")
+    assert proof("FIRST", *rows, dimensions=(rough,)).sentences == (
+        "no row covers clearance from 100 in (2540000000) to below 100 in (2540000003)",
+    )
+
+
+def test_two_rows_of_a_unique_table_that_match_together_are_told_with_all_they_share():
+    rows = (
+        Row(id="a", when={"covering": covered("slate", "tile"), "steep": True}),
+        Row(id="b", when={"covering": covered("slate", "metal"), "steep": True}),
+        Row(id="c", when={"steep": False}),
+        Row(id="d", when={"covering": covered("shingle", "membrane"), "steep": True}),
+    )
+    found = proof("UNIQUE", *rows)
+    assert found.sentences == ("rows a and b both match covering = slate, steep = true",)
+    (overlap,) = found.overlaps
+    assert overlap.rows == ("a", "b")
+    assert overlap.box == {"covering": covered("slate"), "steep": True}
+
+
+def test_only_a_unique_table_minds_overlaps():
+    rows = (Row(id="a", when={"steep": True}), Row(id="b"))
+    assert proof("UNIQUE", *rows).sentences == ("rows a and b both match steep = true",)
+    assert proof("FIRST", *rows).holds
+    assert proof("COLLECT", *rows).holds
+
+
+def test_a_row_that_earlier_rows_cover_together_never_decides():
+    rows = (
+        Row(id="a", when={"clearance": clearance(None, 6)}),
+        Row(id="b", when={"clearance": clearance(5, 12), "steep": True}),
+        Row(id="unrelated", when={"steep": False, "covering": covered("metal")}),
+        Row(id="c", when={"clearance": clearance(2, 10), "steep": True}),
+        Row(id="rest"),
+    )
+    found = proof("FIRST", *rows)
+    assert found.sentences == ("row c never decides: rows a and b cover it",)
+    (dead,) = found.dead_rows
+    assert (dead.rows, dead.by, dead.box) == (("c",), ("a", "b"), rows[3].when)
+
+
+def test_a_row_after_one_that_matches_everything_never_decides():
+    found = proof("FIRST", Row(id="rest"), Row(id="late", when={"steep": True}))
+    assert found.sentences == ("row late never decides: row rest covers it",)
+
+
+def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_always_win():
+    rows = (
+        Row(id="usually", then="yes"),
+        Row(id="steep", when={"steep": True}, then="review"),
+        Row(id="steep slate", when={"steep": True, "covering": covered("slate")}, then="review"),
+        Row(id="high", when={"clearance": clearance(9, None)}, then="no"),
+        Row(id="higher", when={"clearance": clearance(12, None), "steep": True}, then="review"),
+        Row(id="never", when={"steep": False, "clearance": clearance(20, None)}, then="yes"),
+    )
+    assert proof("PRIORITY", *rows, output_values=RANKED).sentences == (
+        "row steep slate never decides: row steep goes before it wherever it matches",
+        "row higher never decides: row high goes before it wherever it matches",
+        "row never never decides: row high goes before it wherever it matches",
+    )
+
+
+@pytest.mark.parametrize("policy", ["UNIQUE", "FIRST", "COLLECT"])
+def test_a_condition_that_nothing_meets_makes_a_row_dead(policy):
+    rows = (
+        Row(id="none", when={"covering": frozenset()}),
+        Row(id="turned", when={"clearance": clearance(8, 6), "steep": True}),
+        Row(id="empty", when={"clearance": clearance(8, 8)}),
+        Row(id="below", when={"clearance": clearance(-3, 0), "racking": frozenset()}),
+        Row(id="rest"),
+    )
+    assert proof(policy, *rows).sentences == (
+        "row none never decides: nothing meets its condition on covering",
+        "row turned never decides: nothing meets its condition on clearance",
+        "row empty never decides: nothing meets its condition on clearance",
+        "row below never decides: nothing meets its condition on racking or clearance",
+    )
+
+
+@pytest.mark.parametrize("policy", list(HitPolicy))
+def test_a_table_without_rows_covers_nothing(policy):
+    found = proof(policy, output_values=RANKED)
+    assert found.sentences == ("no row covers any input",)
+    assert found.gaps[0].box == {}
+    assert not found.more_gaps
+
+
+def test_a_table_without_dimensions_needs_one_row_and_uses_no_other():
+    assert proof("FIRST", dimensions=()).sentences == ("no row covers any input",)
+    assert proof("COLLECT", Row(id="a"), Row(id="b"), dimensions=()).holds
+    twice = (Row(id="a"), Row(id="b"))
+    assert proof("UNIQUE", *twice, dimensions=()).sentences == (
+        "rows a and b both match every input",
+    )
+    assert proof("FIRST", *twice, dimensions=()).sentences == (
+        "row b never decides: row a covers it",
+    )
+
+
+def test_at_most_so_many_gaps_are_listed_and_more_are_mentioned():
+    def odd(turns):
+        return Row(id=f"{turns}", when={"turns": (Range(least=turns, below=turns + 1),)})
+
+    turns = Span(name="turns", least=0, below=21)
+    found = proof("UNIQUE", *map(odd, range(1, 21, 2)), dimensions=(turns,))
+    assert len(found.gaps) == 10
+    assert found.more_gaps
+    assert found.sentences[-1] == "there are more gaps than these"
+    found = proof("UNIQUE", *map(odd, range(1, 21, 2)), dimensions=(turns,), most_gaps=11)
+    assert len(found.gaps) == 11
+    assert not found.more_gaps
+
+
+def test_at_most_so_many_overlaps_are_listed_and_the_others_counted():
+    rows = [Row(id=f"{number}") for number in range(5)]
+    found = proof("UNIQUE", *rows, most_overlaps=3)
+    assert [overlap.rows for overlap in found.overlaps] == [("0", "1"), ("0", "2"), ("0", "3")]
+    assert found.sentences[-1] == "there are 7 more pairs of rows that overlap"
+
+
+def test_a_question_that_takes_too_much_work_is_undecided_and_the_proof_does_not_hold():
+    names = [f"edge {number}" for number in range(6)]
+    strips = ("4 in", "6 in", "8 in", "10 in", "12 in")
+    rows = [
+        Row(id=f"{one}, {two}, {strip}", when={one: covered(strip), two: covered(strip)})
+        for one, two in combinations(names, 2)
+        for strip in strips
+    ]
+    dimensions = tuple(Choice(name=name, options=strips) for name in names)
+    found = proof("FIRST", *rows, Row(id="rest"), dimensions=dimensions, allowance=10_000)
+    assert not found.gaps
+    assert not found.dead_rows
+    assert [finding.kind for finding in found.undecided] == [Kind.UNDECIDED]
+    assert found.undecided[0].rows == ("rest",)
+    assert found.sentences == (
+        "too tangled to prove that row rest ever decides: "
+        "split the table, or let its rows name fewer dimensions",
+    )
+    assert not found.holds
+    enough = proof("FIRST", *rows, Row(id="rest"), dimensions=dimensions)
+    assert [dead.rows for dead in enough.dead_rows] == [("rest",)]
+    short = proof("COLLECT", *rows, dimensions=dimensions, allowance=1_000)
+    assert short.sentences == (
+        "too tangled to prove that every input is covered: "
+        "split the table, or let its rows name fewer dimensions",
+    )
+    assert proof("COLLECT", *rows, dimensions=dimensions).holds
+
+
+def meets(value, condition):
+    if isinstance(condition, tuple):
+        return any(
+            (one.least is None or value >= one.least) and (one.below is None or value < one.below)
+            for one in condition
+        )
+    return value in condition if isinstance(condition, frozenset) else value is condition
+
+
+def inside(inputs, box):
+    return all(meets(inputs[name], condition) for name, condition in box.items())
+
+
+def values_of(dimension):
+    """Return every value of a dimension; of an open span those that the drawn rows tell apart."""
+    if isinstance(dimension, Choice):
+        return dimension.options
+    if isinstance(dimension, Flag):
+        return (False, True)
+    least = -2 if dimension.least is None else dimension.least
+    return range(least, 7 if dimension.below is None else dimension.below)
+
+
+def inputs_of(dimensions):
+    names = [dimension.name for dimension in dimensions]
+    for values in product(*map(values_of, dimensions)):
+        yield dict(zip(names, values, strict=True))
+
+
+def draw_dimension(random, name):
+    kind = random.randrange(4)
+    if kind == 0:
+        return Flag(name=name)
+    if kind == 1:
+        return Choice(name=name, options=tuple("abcd"[: random.randint(1, 4)]))
+    least, below = random.choice([(0, 4), (None, None), (0, None), (None, 5)])
+    return Span(name=name, least=least, below=below)
+
+
+def draw_condition(random, dimension):
+    if isinstance(dimension, Flag):
+        return random.random() < 0.5
+    if isinstance(dimension, Choice):
+        keen = random.choice([0.4, 0.8])
+        return frozenset(option for option in dimension.options if random.random() < keen)
+
+    def end():
+        return random.choice([None, *range(-1, 7)])
+
+    return tuple(Range(least=end(), below=end()) for _ in range(random.choice([1, 1, 1, 2, 3])))
+
+
+def draw_table(random, policy):
+    dimensions = [draw_dimension(random, f"d{place}") for place in range(random.randint(0, 4))]
+    keen = random.choice([0.3, 0.6, 1.0])
+    rows = [
+        Row(
+            id=f"r{number}",
+            when={
+                dimension.name: draw_condition(random, dimension)
+                for dimension in dimensions
+                if random.random() < keen
+            },
+            then=random.choice(RANKED),
+        )
+        for number in range(random.choice([0, 1, 2, 4, 8, 14]))
+    ]
+    return Table(
+        name="drawn",
+        dimensions=tuple(dimensions),
+        rows=tuple(rows),
+        policy=policy,
+        output_values=RANKED if policy is HitPolicy.PRIORITY else (),
+    )
+
+
+def winners(table, ids):
+    """Return the rows that decide out of those that match, by the policy's own words."""
+    rows = [row for row in table.rows if row.id in ids]
+    if table.policy is HitPolicy.FIRST:
+        rows = rows[:1]
+    if table.policy is HitPolicy.PRIORITY:
+        best = min((RANKED.index(row.then) for row in rows), default=0)
+        rows = [row for row in rows if row.then == RANKED[best]][:1]
+    return [row.id for row in rows]
+
+
+def check_gaps(found, matched):
+    open_points = [inputs for inputs, ids in matched if not ids]
+    boxes = [finding.box for finding in found.gaps]
+    assert bool(boxes) == bool(open_points)
+    told = [sum(inside(inputs, box) for box in boxes) for inputs in open_points]
+    assert max(told, default=0) <= 1
+    assert found.more_gaps == (0 in told)
+    for box in boxes:
+        assert any(inside(inputs, box) for inputs in open_points)
+        assert not any(inside(inputs, box) for inputs, ids in matched if ids)
+    for name in boxes[0] if boxes else ():
+        wider = {other: side for other, side in boxes[0].items() if other != name}
+        assert any(inside(inputs, wider) for inputs, ids in matched if ids)
+
+
+def check_dead(table, found, matched):
+    deciding = {name for _, ids in matched for name in winners(table, ids)}
+    assert [finding.rows[0] for finding in found.dead_rows] == [
+        row.id for row in table.rows if row.id not in deciding
+    ]
+    for finding in found.dead_rows:
+        own = [ids for _, ids in matched if finding.rows[0] in ids]
+        assert all(ids & set(finding.by) for ids in own)
+        for ids in own:
+            assert winners(table, ids)[0] != finding.rows[0]
+        for left_out in finding.by:
+            assert any(not ids & (set(finding.by) - {left_out}) for ids in own)
+        for name in finding.by:
+            assert winners(table, {name, finding.rows[0]}) == [name]
+
+
+def check_overlaps(table, found, matched):
+    pairs = {pair for _, ids in matched for pair in combinations(sorted(ids, key=number), 2)}
+    wanted = sorted(pairs, key=lambda pair: tuple(map(number, pair)))
+    assert [finding.rows for finding in found.overlaps] == (
+        wanted if table.policy is HitPolicy.UNIQUE else []
+    )
+    for finding in found.overlaps:
+        for inputs, ids in matched:
+            assert inside(inputs, finding.box) == ids.issuperset(finding.rows)
+
+
+def number(row_id):
+    return int(row_id[1:])
+
+
+@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("policy", list(HitPolicy))
+def test_proofs_agree_with_trying_every_input(policy, seed):
+    random = Random(f"{policy} {seed}")
+    for _ in range(60):
+        table = draw_table(random, policy)
+        compiled = compile_table(table)
+        matched = [
+            (inputs, {row.id for row in table.rows if inside(inputs, row.when)})
+            for inputs in inputs_of(table.dimensions)
+        ]
+        found = prove(compiled)
+        check_gaps(found, matched)
+        check_dead(table, found, matched)
+        check_overlaps(table, found, matched)
+        assert not found.undecided
+        for inputs, ids in random.sample(matched, min(20, len(matched))):
+            if policy is not HitPolicy.UNIQUE or len(ids) < 2:
+                assert [hit.row.id for hit in match(compiled, inputs)] == winners(table, ids)
+
+
+def parted(random, dimensions, rows):
+    """Return a box a row, made by cutting boxes in two until there are so many."""
+    boxes = [[(0, 60)] * dimensions]
+    while len(boxes) < rows:
+        box = boxes.pop(random.randrange(len(boxes)))
+        place = random.randrange(dimensions)
+        least, below = box[place]
+        cut = random.randint(least, below)
+        halves = [(least, cut), (cut, below)]
+        boxes += [[*box[:place], half, *box[place + 1 :]] for half in halves if half[0] < half[1]]
+    random.shuffle(boxes)
+    return boxes
+
+
+def row_of(name, box):
+    return Row(
+        id=name,
+        when={
+            f"d{place}": (Range(least=least, below=below),)
+            for place, (least, below) in enumerate(box)
+            if (least, below) != (0, 60)
+        },
+    )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_large_table_parted_without_rest_holds_until_a_row_is_lost(seed):
+    boxes = parted(Random(seed), dimensions=8, rows=200)
+    rows = [row_of(f"r{place}", box) for place, box in enumerate(boxes)]
+    dimensions = tuple(Span(name=f"d{place}", least=0, below=60) for place in range(8))
+    for policy in ("UNIQUE", "FIRST", "COLLECT"):
+        assert proof(policy, *rows, dimensions=dimensions).holds
+        lost = proof(policy, *rows[1:], dimensions=dimensions)
+        assert [gap.box for gap in lost.findings] == [rows[0].when]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_large_table_with_a_single_point_missing_is_found_out(seed):
+    random = Random(seed)
+    boxes = parted(random, dimensions=8, rows=190)
+    hole = [random.randrange(*ends) for ends in boxes.pop()]
+    grown = []
+    for box in boxes:
+        wider = [
+            (max(0, a - random.randint(0, 3)), min(60, b + random.randint(0, 3))) for a, b in box
+        ]
+        grown.append(
+            box if all(a <= x < b for x, (a, b) in zip(hole, wider, strict=True)) else wider
+        )
+    rows = [row_of(f"r{place}", box) for place, box in enumerate(grown)]
+    for place, value in enumerate(hole):
+        around = (Range(below=value), Range(least=value + 1))
+        rows.append(Row(id=f"not {place}", when={f"d{place}": around}))
+    dimensions = tuple(Span(name=f"d{place}", least=0, below=60) for place in range(8))
+    found = proof("COLLECT", *rows, dimensions=dimensions)
+    assert [gap.box for gap in found.findings] == [
+        {f"d{place}": (Range(least=value, below=value + 1),) for place, value in enumerate(hole)}
+    ]
+    assert proof("COLLECT", *rows, Row(id="rest"), dimensions=dimensions).holds
