@@ -24,10 +24,10 @@ _PIECES = (
 _STRIP = ("values.strip_margin", "values.stocked_widths")
 
 
-@lru_cache(maxsize=2)
-def layout_trace(has_channel: bool) -> tuple[Step, ...]:
+@lru_cache(maxsize=1)
+def layout_trace() -> tuple[Step, ...]:
     """Return a step for each part of a layout, with the rules that have a say in it."""
-    steps = [
+    return (
         Step("/perimeter", _OUTLINE),
         Step("/edges", _OUTLINE),
         Step("/strip_width", _STRIP),
@@ -38,5 +38,4 @@ def layout_trace(has_channel: bool) -> tuple[Step, ...]:
         Step("/counts", _PIECES),
         Step("/cut_plan", (*_PIECES, "bill.mesh.pack")),
         Step("/conditions", (*_PIECES, "values.hand_gap", "values.near_gap")),
-    ]
-    return tuple(steps)
+    )

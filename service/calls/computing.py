@@ -14,11 +14,12 @@ from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
 from service.calc.trace import Step
 from service.calls.answers.layout import LayoutAnswer
-from service.calls.answers.materials import MaterialsAnswer, show_materials
+from service.calls.answers.materials import MaterialsAnswer, show_counted_materials, show_materials
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
-from service.calls.forms import Form, MaterialsForm, SizingForm, SuitabilityForm
-from service.calls.layout_forms import LayoutForm
+from service.calls.forms import Form, SizingForm, SuitabilityForm
+from service.calls.layout_forms import ArraysForm, LayoutForm
+from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import RollLength
 from service.quantity.show import long
@@ -60,12 +61,14 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
     check_roll(form.roll_length, form, rules)
     _check_zones(form, rules)
-    found = estimate(_quick_job(form), rules)
+    if form.layout is not None:
+        return _counted_materials(form, form.layout, rules)
+    found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
     trace = found.bill.trace
     if found.sizing is not None:
         trace = (Step("/strip_width", ("values.strip_margin", "values.stocked_widths")), *trace)
     return Computed(
-        result=show_materials(found, form.perimeter, form.units or rules.units),
+        result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
         trace=trace,
     )
@@ -78,12 +81,13 @@ def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     from service.calls.laying import lay
 
     check_roll(form.roll_length, form, rules)
-    laid = lay(form, rules)
+    laid = lay(form, form.roll_length, rules)
+    sizing = size(form.clearance.readings, rules.values)
     system = form.units or rules.units
     return Computed(
-        result=show_layout(laid.planes, laid.sizing, laid.counts, laid.plan, system),
-        facts={"joining": form.joining, "painted": form.painted},
-        trace=layout_trace(laid.sizing.channel is not None),
+        result=show_layout(laid.planes, sizing, laid.counts, laid.plan, system),
+        facts={"measured": True},
+        trace=layout_trace(),
     )
 
 
@@ -98,9 +102,27 @@ def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
     )
 
 
-def _quick_job(form: MaterialsForm) -> QuickJob:
+def _counted_materials(form: MaterialsForm, layout: ArraysForm, rules: RuleSet) -> Computed:
+    """Return the bill by what a layout counts, with the thumb rules' figures beside it."""
+    from service.calls.laying import counted_bill, lay
+
+    laid = lay(layout, form.roll_length, rules)
+    facts = {"joining": form.joining, "painted": form.painted}
+    thumb = estimate(_quick_job(form, laid.counts.perimeter_nm), rules)
+    counted = counted_bill(laid, facts, form.roll_length, rules)
+    if thumb.strip_nm is None:
+        counted = msgspec.structs.replace(counted, lines=(), trace=())
+    system = form.units or rules.units
+    return Computed(
+        result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, system),
+        facts=facts,
+        trace=(*layout_trace()[:1], *counted.trace),
+    )
+
+
+def _quick_job(form: MaterialsForm, perimeter_nm: int) -> QuickJob:
     return QuickJob(
-        perimeter_nm=form.perimeter,
+        perimeter_nm=perimeter_nm,
         strip_nm=form.strip_width,
         readings_nm=form.clearance.readings if form.clearance else (),
         joining=form.joining,
@@ -158,11 +180,11 @@ CALLS: tuple[Call, ...] = (
     ),
     Call(
         path="/v1/materials",
-        summary="How much of everything, by thumb rules from a perimeter",
+        summary="How much of everything, by thumb rules from a perimeter or counted from a layout",
         form=MaterialsForm,
         answer=MaterialsAnswer,
         compute=compute_materials,
-        examples=("materials-rings", "materials-ties"),
+        examples=("materials-rings", "materials-ties", "materials-counted"),
     ),
     Call(
         path="/v1/layout",

@@ -8,8 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import msgspec
 
 from service.errors import Fault
-from service.facts import Clearance, Covering, Joining, Painted, Racking, Site
-from service.quantity.kinds import Perimeter, RollLength, StripWidth
+from service.facts import Clearance, Covering, Racking, Site
 
 RulesetName = Annotated[
     str,
@@ -21,7 +20,6 @@ RulesetName = Annotated[
     ),
 ]
 ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"})]
-Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
 
 
 class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -54,72 +52,6 @@ class SizingForm(Form, frozen=True, kw_only=True):
     """Size the strip and the channel for a clearance."""
 
     clearance: Clearance
-
-
-class MaterialsForm(Form, frozen=True, kw_only=True):
-    """List the materials for a perimeter, with a clearance or a strip width."""
-
-    also: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {
-                "required": ["clearance"],
-                "properties": {"clearance": {"type": "object"}, "strip_width": {"type": "null"}},
-            },
-            {
-                "required": ["strip_width"],
-                "properties": {"strip_width": {"type": "string"}, "clearance": {"type": "null"}},
-            },
-        ]
-    }
-
-    perimeter: Annotated[Perimeter, msgspec.Meta(description="Round the array, or all arrays.")]
-    clearance: Clearance | None = None
-    strip_width: Annotated[
-        StripWidth | None, msgspec.Meta(description="Instead of a clearance: the strip to use.")
-    ] = None
-    joining: Annotated[
-        Joining, msgspec.Meta(description="How pieces are joined where they lap.")
-    ] = "rings"
-    painted: Annotated[
-        Painted, msgspec.Meta(description="Whether parts are bought black, or sprayed.")
-    ] = "prepainted"
-    corners: Annotated[
-        Count | None,
-        msgspec.Meta(description="Corners round the array; left out: the rule set's usual count."),
-    ] = None
-    penetrations: Annotated[
-        Count, msgspec.Meta(description="Conduits, pipes and vents at the edge.")
-    ] = 0
-    roll_length: Annotated[
-        RollLength | None,
-        msgspec.Meta(description="One of the lengths mesh is sold in; left out: the usual one."),
-    ] = None
-
-    zones: Annotated[
-        dict[ZoneName, Perimeter],
-        msgspec.Meta(
-            max_length=10,
-            description="Lengths of the perimeter that lie in a zone of the rule set; the rest is"
-            " standard.",
-            examples=[{"exposed": "30 ft"}],
-        ),
-    ] = {}
-
-    def faults(self) -> list[Fault]:
-        """Return a fault unless exactly one of clearance and strip width is given."""
-        if (self.clearance is None) == (self.strip_width is None):
-            both = self.clearance is not None
-            problem = "A clearance and a strip width are given." if both else "This is missing."
-            remedy = "Give the clearance or the strip_width, one of the two."
-            return [
-                Fault(
-                    path=("strip_width" if both else "clearance",), problem=problem, remedy=remedy
-                )
-            ]
-        if sum(self.zones.values()) > self.perimeter:
-            problem = "The zones are longer than the perimeter."
-            return [Fault(path=("zones",), problem=problem, remedy="Give parts of the perimeter.")]
-        return []
 
 
 class SuitabilityForm(Form, frozen=True, kw_only=True):

@@ -1,70 +1,87 @@
-"""The layout call: it lays planes out, and counts what they come to."""
+"""Lay a job out, and bill what the layout counted."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 import msgspec
 
-from service.calc.bill import Bill, bill
+from service.calc.bill import Bill, Line, bill
 from service.calc.layout.counts import Counts, counts_of, drivers_of, plan_cuts
-from service.calc.layout.lay import LaidPlane, lay_out
+from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.rolls import CutPlan
-from service.calc.sizing import Sizing, size
 from service.calls.layout_facts import planes_of, told
-from service.calls.layout_forms import LayoutForm
+from service.calls.layout_forms import ArraysForm, LayoutForm, PlaneForm
 from service.errors import BadInputError, Fault
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
+Path = tuple[str | int, ...]
+
 
 class Laid(msgspec.Struct, frozen=True, kw_only=True):
-    """A whole job laid out: planes, the strip for all of them, counts and cut plan."""
+    """All planes of a job laid out, what they come to, and how their rolls are cut."""
 
     planes: tuple[LaidPlane, ...]
-    sizing: Sizing
     counts: Counts
     plan: CutPlan
 
 
-def lay(form: LayoutForm, rules: RuleSet) -> Laid:
+def lay(form: LayoutForm | ArraysForm, roll_nm: int | None, rules: RuleSet) -> Laid:
     """Return the layout of a request. Raises BadInputError with every fault of all planes."""
-    faults: list[Fault] = list(_zone_faults(form, rules))
+    zoned = zone_faults(form, rules)
+    faults = list(zoned)
     planes: list[LaidPlane] = []
-    for plane, path in planes_of(form):
-        array = form.array or form.planes[path[1]].array  # type: ignore[index]
+    for plane, array, path in planes_of(form):
         try:
-            if not faults:
-                planes.append(lay_out(plane, rules))
+            outline = outline_plane(plane, rules)
+            if not zoned:
+                planes.append(lay_out(plane, outline, rules))
         except BadInputError as error:
             faults += told(error, array, path).faults
     if faults:
         raise BadInputError(faults)
-    plan = plan_cuts(planes, form.roll_length, rules)
-    return Laid(
-        planes=tuple(planes),
-        sizing=size(form.clearance.readings, rules.values),
-        counts=counts_of(planes, plan, rules),
-        plan=plan,
-    )
+    plan = plan_cuts(planes, roll_nm, rules)
+    return Laid(planes=tuple(planes), counts=counts_of(planes, plan, rules), plan=plan)
 
 
-def counted_bill(laid: Laid, form: LayoutForm, rules: RuleSet) -> Bill:
-    """Return the bill of materials by what the layout counted."""
-    facts = {"joining": form.joining, "painted": form.painted}
-    return bill(drivers_of(laid.counts, rules), facts, form.roll_length, rules, counted=True)
+def counted_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Bill:
+    """Return the bill of materials by what the layout counted; its rolls are those of the plan."""
+    found = bill(drivers_of(laid.counts, rules), facts, roll_nm, rules, counted=True)
+    return msgspec.structs.replace(found, lines=tuple(_rolled(found.lines, laid.plan)))
 
 
-def _zone_faults(form: LayoutForm, rules: RuleSet) -> list[Fault]:
+def _rolled(lines: Sequence[Line], plan: CutPlan) -> list[Line]:
+    """Return the lines with the mesh in as many rolls as the cut plan takes.
+
+    Pieces do not fill rolls to the end, so the plan can take more rolls than the length alone.
+    """
+    changed = []
+    for line in lines:
+        packs = line.packs
+        if packs is not None and line.item.measured and plan.rolls:
+            count = max(len(plan.rolls), packs.count)
+            left = count * packs.holds - line.quantity
+            packs = msgspec.structs.replace(packs, count=count, left_over=left)
+            line = msgspec.structs.replace(line, packs=packs)
+        changed.append(line)
+    return changed
+
+
+def zone_faults(form: LayoutForm | ArraysForm, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not know."""
-    asked: list[tuple[tuple[str | int, ...], str | None]] = []
-    parts: list[tuple[tuple[str | int, ...], object]] = [((), form)]
+    parts: list[tuple[Path, LayoutForm | ArraysForm | PlaneForm]] = [((), form)]
     parts += [(("planes", at), plane) for at, plane in enumerate(form.planes)]
-    for path, part in parts:
-        for member in ("edges", "facings"):
-            entries = getattr(part, member)
-            asked += [((*path, member, at, "zone"), e.zone) for at, e in enumerate(entries)]
     problem = f"{rules.name} has no such zone."
     return [
-        Fault(path=path, problem=problem, remedy=unknown_name(zone, list(rules.zones)))
-        for path, zone in asked
-        if zone is not None and zone not in rules.zones
+        Fault(
+            path=(*path, member, at, "zone"),
+            problem=problem,
+            remedy=unknown_name(entry.zone, list(rules.zones)),
+        )
+        for path, part in parts
+        for member, entries in (("edges", part.edges), ("facings", part.facings))
+        for at, entry in enumerate(entries)
+        if entry.zone is not None and entry.zone not in rules.zones
     ]

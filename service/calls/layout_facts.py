@@ -8,6 +8,7 @@ from service.calc.layout.plane import EdgeFacts, InferredRails, Plane, Rail, Spo
 from service.calc.outline import DrawnShape, Module
 from service.calls.layout_forms import (
     ArrayForm,
+    ArraysForm,
     BlockForm,
     EdgeForm,
     FacingForm,
@@ -21,8 +22,8 @@ from service.errors import BadInputError, Fault
 Path = tuple[str | int, ...]
 
 
-def planes_of(form: LayoutForm) -> list[tuple[Plane, Path]]:
-    """Return the planes of a request, each with the path that leads to its array."""
+def planes_of(form: LayoutForm | ArraysForm) -> list[tuple[Plane, ArrayForm, Path]]:
+    """Return the planes of a request, each with its array's form and the path that leads there."""
     if form.array is not None:
         single = PlaneForm(
             array=form.array,
@@ -31,8 +32,11 @@ def planes_of(form: LayoutForm) -> list[tuple[Plane, Path]]:
             edges=form.edges,
             facings=form.facings,
         )
-        return [(_plane(single), ("array",))]
-    return [(_plane(plane), ("planes", at, "array")) for at, plane in enumerate(form.planes)]
+        return [(_plane(single), form.array, ("array",))]
+    return [
+        (_plane(plane), plane.array, ("planes", at, "array"))
+        for at, plane in enumerate(form.planes)
+    ]
 
 
 def told(error: BadInputError, array: ArrayForm, path: Path) -> BadInputError:

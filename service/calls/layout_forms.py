@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
 from service.calls.forms import Form, ZoneName
 from service.errors import Fault
-from service.facts import Clearance, Joining, Painted
+from service.facts import Clearance
 from service.quantity.kinds import Gap, ModuleSide, Position, RollLength, Share
 
 MOST_MODULES = 20_000
+
+Path = tuple[str | int, ...]
+
+ARRAY_OR_PLANES: dict[str, Any] = {
+    "oneOf": [
+        {
+            "required": ["array"],
+            "properties": {"array": {"type": "object"}, "planes": {"maxItems": 0}},
+        },
+        {
+            "required": ["planes"],
+            "properties": {"planes": {"minItems": 1}, "array": {"type": "null"}},
+        },
+    ]
+}
+"""What the JSON Schema of a form with arrays says beyond its members."""
 
 Facing = Literal["eave", "ridge", "left", "right"]
 EdgeName = Annotated[
@@ -125,38 +141,53 @@ class PlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
 
-class LayoutForm(Form, frozen=True, kw_only=True):
-    """Lay the channel out round the arrays of one roof plane, or of several in `planes`."""
+class ArraysForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The arrays of one roof plane, or of several in `planes`."""
 
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
-    clearance: Clearance
     penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
     edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
     planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
-    joining: Joining = "rings"
-    painted: Painted = "prepainted"
+
+
+class LayoutForm(Form, frozen=True, kw_only=True):
+    """Lay the channel out round the arrays of one roof plane, or of several in `planes`."""
+
+    also: ClassVar[dict[str, Any]] = ARRAY_OR_PLANES
+
+    clearance: Clearance
+    array: ArrayForm | None = None
+    rails: RailsForm = RailsForm()
+    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
+    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
+    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
+    planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
     roll_length: RollLength | None = None
 
     def faults(self) -> list[Fault]:
         """Return a fault unless there is one array or a list of planes, each with something."""
-        found = []
-        if (self.array is None) == (not self.planes):
-            both = self.array is not None
-            problem = "An array and planes are given." if both else "This is missing."
-            remedy = "Give the array of one plane, or planes."
-            found.append(
-                Fault(path=("planes" if both else "array",), problem=problem, remedy=remedy)
-            )
-        if self.array is not None:
-            found += _empty(self.array, ("array",))
-        for at, plane in enumerate(self.planes):
-            found += _empty(plane.array, ("planes", at, "array"))
-        return found
+        return array_faults(self)
 
 
-def _empty(array: ArrayForm, path: tuple[str | int, ...]) -> list[Fault]:
+def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
+    """Return a fault unless there is one array or a list of planes, each with something."""
+    found = []
+    if (form.array is None) == (not form.planes):
+        both = form.array is not None
+        problem = "An array and planes are given." if both else "This is missing."
+        remedy = "Give the array of one plane, or planes."
+        place = (*path, "planes" if both else "array")
+        found.append(Fault(path=place, problem=problem, remedy=remedy))
+    if form.array is not None:
+        found += _empty(form.array, (*path, "array"))
+    for at, plane in enumerate(form.planes):
+        found += _empty(plane.array, (*path, "planes", at, "array"))
+    return found
+
+
+def _empty(array: ArrayForm, path: Path) -> list[Fault]:
     """Return a fault where an array holds nothing, or more modules than are laid out at once."""
     count = len(array.modules) + sum(block.rows * block.columns for block in array.blocks)
     if not count and not array.outline:

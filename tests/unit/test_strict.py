@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.errors import BadInputError
@@ -38,6 +38,7 @@ class Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 FINE = {"clearance": {"readings": ["4 1/2 in"]}}
+FEWER = settings(PROMPT, max_examples=120)
 JSON = st.recursive(
     st.none()
     | st.booleans()
@@ -48,7 +49,7 @@ JSON = st.recursive(
         st.lists(part, max_size=4)
         | st.dictionaries(st.sampled_from([*Job.__struct_fields__, "readings", "below", "A"]), part)
     ),
-    max_leaves=8,
+    max_leaves=6,
 )
 
 
@@ -129,13 +130,13 @@ def test_a_fault_says_what_was_found_or_what_to_write(raw, pointer, words):
     assert words in told(raw)[pointer]
 
 
-@PROMPT
+@FEWER
 @given(JSON | st.dictionaries(st.sampled_from(Job.__struct_fields__), JSON))
 def test_faults_are_told_exactly_where_something_does_not_fit(raw):
     assert (faults(raw, Job) == []) == fitting(raw)
 
 
-@PROMPT
+@FEWER
 @given(st.dictionaries(st.sampled_from(Job.__struct_fields__), JSON))
 def test_every_place_that_is_told_is_in_the_value_or_missing_from_it(raw):
     for fault in faults(raw, Job):

@@ -42,12 +42,16 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[LaidRun, ...]
 
 
-def lay_out(plane: Plane, rules: RuleSet) -> LaidPlane:
-    """Return the layout of one roof plane.
+def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
+    """Return the outline of one roof plane.
 
     Raises BadInputError with every fault of the modules or shapes.
     """
-    outline = outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+    return outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+
+
+def lay_out(plane: Plane, outline: Outline, rules: RuleSet) -> LaidPlane:
+    """Return the layout of one roof plane; its zones are all known to the rule set."""
     rails = rails_of(plane, rules.values)
     edges, runs = runs_of(plane, outline, rails, rules)
     return LaidPlane(

@@ -7,7 +7,7 @@ from typing import Literal
 
 import msgspec
 
-from service.calc.bill import Line, Packs
+from service.calc.bill import Bill, Line, Packs
 from service.calc.estimate import Estimate
 from service.calls.answers.sizing import AdviceAnswer, show_advice
 from service.quantity.show import Length, System, long, short
@@ -35,7 +35,10 @@ class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One line of the bill. `length` and `rolls` stand where the item is mesh."""
+    """One line of the bill. `length` and `rolls` stand where the item is mesh.
+
+    `thumb_rule` stands where a layout was counted: what the thumb rules say, in the same unit.
+    """
 
     item: str
     description: str
@@ -44,6 +47,7 @@ class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     packs: PacksAnswer | None
     parts: tuple[PartAnswer, ...]
     rule: str
+    thumb_rule: float | msgspec.UnsetType = msgspec.UNSET
     length: Length | msgspec.UnsetType = msgspec.UNSET
     rolls: int | msgspec.UnsetType = msgspec.UNSET
 
@@ -63,7 +67,7 @@ class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The bill of materials for a perimeter, by the rule set's thumb rules.
+    """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
 
     `strip_width` is null, and there are no lines, where no stocked strip is wide enough; `advice`
     says what to do where no stocked strip fits snugly.
@@ -86,6 +90,19 @@ def show_materials(found: Estimate, perimeter_nm: int, system: System) -> Materi
         lines=tuple([_line(line, system) for line in bill.lines]),
         tools=_tools(bill.tools),
     )
+
+
+def show_counted_materials(
+    counted: Bill, thumb: Estimate, perimeter_nm: int, system: System
+) -> MaterialsAnswer:
+    """Return a counted bill with the thumb rules' figures beside it."""
+    shown = show_materials(thumb, perimeter_nm, system)
+    by_rule = {line.item: line.quantity for line in shown.lines}
+    lines = tuple(
+        msgspec.structs.replace(line, thumb_rule=by_rule.get(line.item, 0))
+        for line in (_line(line, system) for line in counted.lines)
+    )
+    return msgspec.structs.replace(shown, lines=lines)
 
 
 def _line(line: Line, system: System) -> LineAnswer:

@@ -1,0 +1,114 @@
+"""The wire form of a materials request."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+import msgspec
+
+from service.calls.forms import Form, ZoneName
+from service.calls.layout_forms import ArraysForm, array_faults
+from service.errors import Fault
+from service.facts import Clearance, Joining, Painted
+from service.quantity.kinds import Perimeter, RollLength, StripWidth
+
+Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
+
+
+def _one_of(first: str, first_type: str, second: str, second_type: str) -> dict[str, Any]:
+    """Return the JSON Schema of exactly one of two members; the other is null or left out."""
+    return {
+        "oneOf": [
+            {
+                "required": [wanted],
+                "properties": {wanted: {"type": wanted_type}, other: {"type": "null"}},
+            }
+            for wanted, wanted_type, other in (
+                (first, first_type, second),
+                (second, second_type, first),
+            )
+        ]
+    }
+
+
+class MaterialsForm(Form, frozen=True, kw_only=True):
+    """List the materials for a perimeter or a layout, with a clearance or a strip width."""
+
+    also: ClassVar[dict[str, Any]] = {
+        "allOf": [
+            _one_of("perimeter", "string", "layout", "object"),
+            _one_of("clearance", "object", "strip_width", "string"),
+        ]
+    }
+
+    perimeter: Annotated[
+        Perimeter | None, msgspec.Meta(description="Round the array, or all arrays.")
+    ] = None
+    layout: Annotated[
+        ArraysForm | None,
+        msgspec.Meta(description="Instead of a perimeter: the arrays, to be laid out and counted."),
+    ] = None
+    clearance: Clearance | None = None
+    strip_width: Annotated[
+        StripWidth | None, msgspec.Meta(description="Instead of a clearance: the strip to use.")
+    ] = None
+    joining: Annotated[
+        Joining, msgspec.Meta(description="How pieces are joined where they lap.")
+    ] = "rings"
+    painted: Annotated[
+        Painted, msgspec.Meta(description="Whether parts are bought black, or sprayed.")
+    ] = "prepainted"
+    corners: Annotated[
+        Count | None,
+        msgspec.Meta(description="Corners round the array; left out: the rule set's usual count."),
+    ] = None
+    penetrations: Annotated[
+        Count, msgspec.Meta(description="Conduits, pipes and vents at the edge.")
+    ] = 0
+    roll_length: Annotated[
+        RollLength | None,
+        msgspec.Meta(description="One of the lengths mesh is sold in; left out: the usual one."),
+    ] = None
+    zones: Annotated[
+        dict[ZoneName, Perimeter],
+        msgspec.Meta(
+            max_length=10,
+            description="Lengths of the perimeter in zones of the rule set; the rest is standard.",
+            examples=[{"exposed": "30 ft"}],
+        ),
+    ] = {}
+
+    def faults(self) -> list[Fault]:
+        """Return what is wrong between members: pairs of which one is given, and the zones."""
+        found = [
+            *_exactly_one(self, "clearance", "strip_width"),
+            *_exactly_one(self, "perimeter", "layout"),
+        ]
+        if self.layout is not None:
+            found += array_faults(self.layout, ("layout",))
+            found += self._counted_anyway()
+        if self.perimeter is not None and sum(self.zones.values()) > self.perimeter:
+            problem = "The zones are longer than the perimeter."
+            remedy = "Give parts of the perimeter."
+            found.append(Fault(path=("zones",), problem=problem, remedy=remedy))
+        return found
+
+    def _counted_anyway(self) -> list[Fault]:
+        """Return a fault for each figure that a layout counts itself."""
+        told = {"corners": self.corners, "penetrations": self.penetrations, "zones": self.zones}
+        problem = "The layout counts this itself."
+        return [
+            Fault(path=(name,), problem=problem, remedy="Leave it out, or tell it in the layout.")
+            for name, value in told.items()
+            if value
+        ]
+
+
+def _exactly_one(form: MaterialsForm, first: str, second: str) -> list[Fault]:
+    given = [name for name in (first, second) if getattr(form, name) is not None]
+    if len(given) == 1:
+        return []
+    problem = f"A {first} and a {second} are given." if given else "This is missing."
+    problem = problem.replace("_", " ")
+    remedy = f"Give the {first} or the {second}, one of the two."
+    return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]

@@ -1,0 +1,155 @@
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.api.intake import Intake, MalformedBodyError, plain
+from service.calls.forms import MaterialsForm, SizingForm, SuitabilityForm
+from service.errors import BadInputError
+from tests.unit.measures import FT, PROMPT, STEADY, inches
+
+SIZING = Intake(SizingForm)
+MATERIALS = Intake(MaterialsForm)
+FINE = {"perimeter": "90 ft", "strip_width": "8 in"}
+
+
+def read(intake, raw):
+    return intake.read(raw if isinstance(raw, bytes) else json.dumps(raw).encode())
+
+
+def told(intake, raw):
+    with pytest.raises(BadInputError) as caught:
+        read(intake, raw)
+    return {fault.pointer: fault.detail for fault in caught.value.faults}
+
+
+def malformed(raw):
+    with pytest.raises(MalformedBodyError) as caught:
+        read(MATERIALS, raw)
+    return str(caught.value)
+
+
+def test_a_body_is_read_with_its_quantities_and_kept_as_it_was_sent():
+    form, raw = read(MATERIALS, FINE)
+    assert (form.perimeter, form.strip_width) == (90 * FT, inches("8"))
+    assert raw == FINE
+
+
+def test_what_is_left_out_has_the_values_that_the_contract_states():
+    form, _ = read(MATERIALS, FINE)
+    assert (form.joining, form.painted, form.corners, form.penetrations) == (
+        "rings",
+        "prepainted",
+        None,
+        0,
+    )
+    form, _ = Intake(SuitabilityForm).read(b"{}")
+    assert (form.covering, form.racking, form.clearance) == ("unknown", "unknown", None)
+
+
+def test_all_faults_of_a_body_are_told_at_once():
+    raw = {"perimeter": 90, "clearance": {"readings": ["4 in", "4", "40 ft"]}, "corner": 4}
+    assert set(told(MATERIALS, raw)) == {
+        "/perimeter",
+        "/clearance/readings/1",
+        "/clearance/readings/2",
+        "/corner",
+    }
+
+
+@pytest.mark.parametrize(
+    ("raw", "pointer"),
+    [
+        ({"perimeter": "90 ft"}, "/clearance"),
+        ({**FINE, "clearance": {"readings": ["4 in"]}}, "/strip_width"),
+        ({"perimeter": "90 ft", "clearance": None, "strip_width": None}, "/clearance"),
+    ],
+)
+def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
+    assert "one of the two" in told(MATERIALS, raw)[pointer]
+
+
+@pytest.mark.parametrize(
+    "raw", ["[]", '"90 ft"', "4", "null", "true", "[[]]", '{"perimeter": "90 ft"'[:1] + "}"]
+)
+def test_a_body_that_is_no_object_or_an_empty_one_is_told_what_to_send(raw):
+    assert told(SIZING, raw.encode())
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"",
+        b" ",
+        b"{",
+        b"{}x",
+        b"{'a': 1}",
+        b'{"a": 1,}',
+        b"\xef\xbb\xbf{}",
+        b"\xff",
+        b'{"perimeter": "\xe9"}',
+        b'{"perimeter": "\xed\xa0\x80"}',
+        b'{"perimeter": "\\ud800"}',
+        b'{"perimeter": NaN}',
+        b'{"perimeter": Infinity}',
+        b'{"perimeter": 01}',
+        b'{"perimeter": "\n"}',
+        "{}".encode("utf-16"),
+        b"[" * 100_000,
+        b'{"a":' * 100_000,
+        b'{"corners": ' + b"9" * 5000 + b"}",
+    ],
+)
+def test_what_is_not_strict_json_is_refused_in_plain_words(raw):
+    message = malformed(raw)
+    assert message.startswith("The body ")
+    assert message.endswith(".")
+    assert len(message) < 300
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b'{"perimeter": "90 ft", "perimeter": "80 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "perimeter": "90 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "clearance": {"readings": ["4 in"], "readings": ["5 in"]}}',
+        b'{"perimeter": 4, "perimeter": "90 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "\\u0070erimeter": "80 ft", "strip_width": "8 in"}',
+        b'{"unknown": {"a": 1, "a": 2}}',
+    ],
+)
+def test_a_member_that_stands_twice_is_refused_and_named(raw):
+    assert "stands twice" in malformed(raw)
+
+
+def test_a_very_long_member_name_is_not_repeated_in_full():
+    name = "x" * 10_000
+    assert len(malformed(f'{{"{name}": 1, "{name}": 2}}'.encode())) < 300
+
+
+@PROMPT
+@given(st.binary(max_size=80) | st.text(max_size=80).map(str.encode))
+def test_any_bytes_are_read_or_refused_as_malformed_or_unusable(raw):
+    try:
+        found = SIZING.read(raw)
+    except (MalformedBodyError, BadInputError) as error:
+        found = str(error)
+    assert found
+
+
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=8),
+    lambda part: (
+        st.lists(part, max_size=3) | st.dictionaries(st.text(max_size=8), part, max_size=3)
+    ),
+    max_leaves=10,
+)
+
+
+@STEADY
+@given(JSON)
+def test_plain_data_is_what_any_json_reader_finds(value):
+    assert plain(json.dumps(value).encode()) == value
