@@ -61,6 +61,9 @@ def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
         raise MalformedBodyError(f"The body is not JSON: {_said(error)}. {_REMEDY}") from None
     except RecursionError:
         raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
+    except UnicodeDecodeError as error:
+        place = f"byte {error.start} on"
+        raise MalformedBodyError(f"The body is not UTF-8 from {place}. {_REMEDY}") from None
     except ValueError as error:
         raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
     return _loads(body)

@@ -75,7 +75,7 @@ class _Answer:
     async def send(self, message: Message) -> None:
         """Send one message of the answer."""
         if message["type"] == "http.response.start":
-            self.status = message["status"]
+            self.status = int(message["status"])
             headers = [*message["headers"], (b"x-request-id", self.request_id)]
             self.ruleset = next((v for k, v in headers if k == _RULESET), b"").decode()
             message["headers"] = headers

@@ -73,15 +73,13 @@ def zone_faults(form: LayoutForm | ArraysForm, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not know."""
     parts: list[tuple[Path, LayoutForm | ArraysForm | PlaneForm]] = [((), form)]
     parts += [(("planes", at), plane) for at, plane in enumerate(form.planes)]
+    asked: list[tuple[Path, str | None]] = []
+    for path, part in parts:
+        asked += [((*path, "edges", at, "zone"), e.zone) for at, e in enumerate(part.edges)]
+        asked += [((*path, "facings", at, "zone"), f.zone) for at, f in enumerate(part.facings)]
     problem = f"{rules.name} has no such zone."
     return [
-        Fault(
-            path=(*path, member, at, "zone"),
-            problem=problem,
-            remedy=unknown_name(entry.zone, list(rules.zones)),
-        )
-        for path, part in parts
-        for member, entries in (("edges", part.edges), ("facings", part.facings))
-        for at, entry in enumerate(entries)
-        if entry.zone is not None and entry.zone not in rules.zones
+        Fault(path=path, problem=problem, remedy=unknown_name(zone, list(rules.zones)))
+        for path, zone in asked
+        if zone is not None and zone not in rules.zones
     ]

@@ -76,7 +76,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             description="Lengths of the perimeter in zones of the rule set; the rest is standard.",
             examples=[{"exposed": "30 ft"}],
         ),
-    ] = {}
+    ] = {}  # noqa: RUF012 - msgspec copies it
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members: pairs of which one is given, and the zones."""

@@ -88,6 +88,8 @@ class Shelf:
         if versions is None:
             remedy = unknown_name(identifier, list(self.ledger)[:50])
             raise NoSuchRulesetError(f"There is no rule set {identifier!r}. {remedy}".rstrip())
+        if "@" in name and not version:
+            raise NoSuchRulesetError(f"{name!r} names no version; leave the @ out for the newest.")
         if version in versions:
             return _standing(versions[version])
         if "." in version:

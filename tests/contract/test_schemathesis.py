@@ -26,7 +26,7 @@ EXAMPLES = int(os.environ.get("CONTRACT_EXAMPLES", "0"))
 """Fuzzed requests for each operation; 0: the short form."""
 
 CONFIG: dict[str, Any] = {
-    "generation": {"deterministic": not EXAMPLES, "max-examples": EXAMPLES or 80},
+    "generation": {"deterministic": not EXAMPLES, "max-examples": EXAMPLES or 50},
     "checks": {"max_response_time": 2.0},
     "analysis": {"constants": {"enabled": False}},
 }

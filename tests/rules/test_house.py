@@ -6,7 +6,8 @@ import msgspec
 import pytest
 
 from service.calls.computing import compute_materials, compute_suitability
-from service.calls.forms import MaterialsForm, SuitabilityForm
+from service.calls.forms import SuitabilityForm
+from service.calls.materials_form import MaterialsForm
 from service.quantity.kinds import decode
 from service.rulesets.cite import cite
 from tests.unit.make import added, house_text, rules_of, spoiled

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.api.intake import Intake, MalformedBodyError, plain
-from service.calls.forms import MaterialsForm, SizingForm, SuitabilityForm
+from service.calls.forms import SizingForm, SuitabilityForm
+from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from tests.unit.measures import FT, PROMPT, STEADY, inches
 

@@ -6,7 +6,8 @@ import msgspec
 import pytest
 
 from service.calls.computing import CALLS, compute_materials, compute_sizing, compute_suitability
-from service.calls.forms import MaterialsForm, SizingForm, SuitabilityForm
+from service.calls.forms import SizingForm, SuitabilityForm
+from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from service.places import shipped
 from service.quantity.kinds import decode

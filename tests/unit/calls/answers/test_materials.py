@@ -4,7 +4,7 @@ import msgspec
 import pytest
 
 from service.calls.computing import compute_materials
-from service.calls.forms import MaterialsForm
+from service.calls.materials_form import MaterialsForm
 from service.quantity.kinds import decode
 from tests.unit.make import baseline
 
