@@ -61,9 +61,8 @@ def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
         raise MalformedBodyError(f"The body is not JSON: {_said(error)}. {_REMEDY}") from None
     except RecursionError:
         raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
-    except UnicodeDecodeError as error:
-        place = f"byte {error.start} on"
-        raise MalformedBodyError(f"The body is not UTF-8 from {place}. {_REMEDY}") from None
+    except UnicodeDecodeError:
+        raise MalformedBodyError(f"The body is not UTF-8{_place(body)}. {_REMEDY}") from None
     except ValueError as error:
         raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
     return _loads(body)
@@ -91,6 +90,15 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 _json = json.JSONDecoder(object_pairs_hook=_once)
+
+
+def _place(body: bytes) -> str:
+    """Return where a body stops being UTF-8, as words."""
+    try:
+        body.decode()
+    except UnicodeDecodeError as error:
+        return f" from byte {error.start} on"
+    return ""
 
 
 def _said(error: Exception) -> str:
