@@ -1,0 +1,88 @@
+"""Where a return comes to lie: from its bend in the edge diagonally to the rail beside it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from math import hypot
+
+from service.calc.layout.plane import Rail, Spot
+from service.calc.layout.supports import return_nm
+from service.calc.outline import Edge
+from service.rulesets.values import Values
+
+_SLACK_NM = 2_000_000
+"""How far out of line a rail may lie and still be the one; a pixel shows more than that."""
+
+
+class Braces:
+    """The rails of a plane, found by where they lie; level and upright ones at once."""
+
+    def __init__(self, rails: Sequence[Rail], values: Values) -> None:
+        self._values = values
+        self._level = sorted((r for r in rails if r.start[1] == r.end[1]), key=_height)
+        self._upright = sorted((r for r in rails if r.start[0] == r.end[0]), key=_place)
+        self._heights = [_height(rail) for rail in self._level]
+        self._places = [_place(rail) for rail in self._upright]
+        self._slanted = [r for r in rails if r.start[0] != r.end[0] and r.start[1] != r.end[1]]
+
+    def foot(self, edge: Edge, bend: Spot, made_nm: int, *, backward: bool) -> Spot | None:
+        """Return where on its rail a return of `made_nm` mesh ends, as the work goes if it can.
+
+        None where no rail fits, so that nothing is drawn that is not known.
+        """
+        reach = self._values.return_reach
+        feet = [
+            foot
+            for rail in self._near(edge, bend, reach)
+            if (foot := self._foot_on(rail, edge, bend, made_nm, backward))
+        ]
+        return min(feet)[1] if feet else None
+
+    def _near(self, edge: Edge, bend: Spot, reach: int) -> Iterator[Rail]:
+        x, y = bend
+        if edge.start.y_nm == edge.end.y_nm:
+            first, last = y - reach, y + reach
+            yield from self._level[
+                bisect_left(self._heights, first) : bisect_right(self._heights, last)
+            ]
+        elif edge.start.x_nm == edge.end.x_nm:
+            first, last = x - reach, x + reach
+            yield from self._upright[
+                bisect_left(self._places, first) : bisect_right(self._places, last)
+            ]
+        else:
+            yield from self._slanted
+
+    def _foot_on(
+        self, rail: Rail, edge: Edge, bend: Spot, made_nm: int, backward: bool
+    ) -> tuple[int, Spot] | None:
+        """Return the foot of a return on one rail; the first number tells the likelier way."""
+        dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+        long = hypot(dx, dy)
+        ux, uy = dx / long, dy / long
+        ends = []
+        for x, y in (rail.start, rail.end):
+            right, above = x - bend[0], y - bend[1]
+            ends.append((ux * right + uy * above, ux * above - uy * right))
+        (first, near), (last, far) = sorted(ends)
+        away = max(near, far)
+        if abs(near - far) > _SLACK_NM or away <= 0:
+            return None
+        if return_nm(round(away), self._values) != made_nm:
+            return None
+        leg = -self._values.return_leg if backward else self._values.return_leg
+        for rank, step in enumerate((leg, -leg)):
+            if first - _SLACK_NM <= step <= last + _SLACK_NM:
+                across = bend[0] + ux * step - uy * away
+                up = bend[1] + uy * step + ux * away
+                return rank, (round(across), round(up))
+        return None
+
+
+def _height(rail: Rail) -> int:
+    return rail.start[1]
+
+
+def _place(rail: Rail) -> int:
+    return rail.start[0]

@@ -1,0 +1,74 @@
+"""The name and the length of each edge, along it inside the array."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import atan2, degrees
+
+from service.calc.layout.lay import LaidPlane
+from service.calc.layout.runs import PlacedEdge
+from service.drawing.ground import ZONE_PX
+from service.drawing.label import Label, Seat, beyond, seated
+from service.drawing.lettering import width_px
+from service.drawing.lines import Segment, between, length, outward, stepped
+from service.drawing.room import Room
+from service.drawing.sheet import Sheet
+from service.quantity.show import System, long
+
+_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75)
+_LEAST_PX = 9.0
+"""An edge shorter than this on the page is not named: nobody could tell which is meant."""
+
+
+def name_edges(
+    laid: LaidPlane, sheet: Sheet, system: System, room: Room
+) -> tuple[list[Label], int]:
+    """Return a label for each edge that has room for one, and how many have none."""
+    labels = [_label(placed, sheet, system, room) for placed in laid.edges]
+    found = [label for label in labels if label]
+    return found, len(labels) - len(found)
+
+
+def _label(placed: PlacedEdge, sheet: Sheet, system: System, room: Room) -> Label | None:
+    edge = placed.edge
+    part = (
+        sheet.at((edge.start.x_nm, edge.start.y_nm)),
+        sheet.at((edge.end.x_nm, edge.end.y_nm)),
+    )
+    if length(part) < _LEAST_PX:
+        return None
+    more = ", left open" if placed.open else ""
+    full = f"{placed.name}: {long(edge.length_nm, system, 'up').text}{more}"
+    zoned = placed.zone != "standard" and not placed.open
+    for text in (full, placed.name):
+        label = seated(text, _seats(part, text, zoned), room, "t q")
+        if label:
+            return label
+    return None
+
+
+def _seats(part: Segment, text: str, zoned: bool) -> Iterator[Seat]:
+    """Yield the places for a label: along the edge inside the array, then outside of it."""
+    inwards, outwards = outward(part, -1), outward(part, 1)
+    turn = _turn(part)
+    near = 16 + (ZONE_PX + 4 if zoned else 0)
+    fits = width_px(text) <= length(part) - 16
+    gaps: Sequence[float] = (near, near + 15, near + 32) if fits else ()
+    for gap in gaps:
+        for share in _SHARES:
+            yield Seat(middle=stepped(between(part, share), inwards, gap), turn=turn, plate=True)
+    for way, gap, plate in ((inwards, near - 6, True), (outwards, 30.0, False)):
+        place = between(part, 0.5)
+        leader = None if plate else (stepped(place, way, 8.5), stepped(place, way, gap - 2))
+        yield Seat(middle=beyond(place, way, gap, text), leader=leader, plate=plate)
+
+
+def _turn(part: Segment) -> float:
+    """Return the turn at which lettering lies along a line and reads from below or the right."""
+    (ax, ay), (bx, by) = part
+    angle = degrees(atan2(by - ay, bx - ax))
+    if angle >= 89.9:
+        angle -= 180
+    elif angle < -90.1:
+        angle += 180
+    return 0 if abs(angle) < 0.05 else angle

@@ -1,0 +1,40 @@
+"""The SVG document round the drawn blocks: its size, its style, its patterns, its description."""
+
+from __future__ import annotations
+
+from service.drawing.block import Block
+from service.drawing.scale import PX_PER_IN
+from service.drawing.style import style
+from service.drawing.svg import escaped, moved, num
+from service.quantity.show import System
+
+MARGIN_PX = 40.0
+_MM_PER_IN = 25.4
+_PATTERNS = (
+    '<defs><pattern id="zone0" width="6" height="6" patternUnits="userSpaceOnUse">'
+    '<circle class="ink" cx="3" cy="3" r="1.3"/></pattern>'
+    '<pattern id="zone1" width="6" height="6" patternUnits="userSpaceOnUse"'
+    ' patternTransform="rotate(45)"><path class="hatch" d="M3 0V6"/></pattern>'
+    '<pattern id="zone2" width="7" height="7" patternUnits="userSpaceOnUse">'
+    '<path class="hatch" d="M0 3.5H7M3.5 0V7"/></pattern></defs>'
+)
+
+
+def document(block: Block, title: str, description: str, system: System) -> str:
+    """Return a whole SVG document. Its size on paper is true, so that a print is to scale."""
+    wide, high = block.width + 2 * MARGIN_PX, block.height + 2 * MARGIN_PX
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" class="gapwright-plan" role="img"'
+        f' aria-labelledby="plan-title plan-desc" {_size(wide, high, system)}'
+        f' viewBox="0 0 {num(wide)} {num(high)}">'
+        f'<title id="plan-title">{escaped(title)}</title>'
+        f'<desc id="plan-desc">{escaped(description)}</desc>'
+        f"{style()}{_PATTERNS}"
+        f'<rect class="paper" width="{num(wide)}" height="{num(high)}"/>'
+        f"{moved(MARGIN_PX, MARGIN_PX, block.body)}</svg>\n"
+    )
+
+
+def _size(wide: float, high: float, system: System) -> str:
+    each, unit = (1 / PX_PER_IN, "in") if system == "imperial" else (_MM_PER_IN / PX_PER_IN, "mm")
+    return f'width="{wide * each:.3f}{unit}" height="{high * each:.3f}{unit}"'

@@ -1,0 +1,87 @@
+"""The plan of one roof plane: everything on the array, and everything about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from service.calc.layout.lay import LaidPlane
+from service.drawing.bands import draw_bands, draw_overlong
+from service.drawing.block import Block
+from service.drawing.braces import Braces
+from service.drawing.dimensions import draw_bar, draw_overall, draw_slope, keep_clear
+from service.drawing.edges import name_edges
+from service.drawing.findings import Finding, draw_signs, findings_of
+from service.drawing.ground import draw_ground, marked_zones
+from service.drawing.label import drawn
+from service.drawing.lettering import width_px
+from service.drawing.marks import draw_corners, draw_penetrations, draw_starts, draw_tabs
+from service.drawing.names import name_pieces
+from service.drawing.room import Room
+from service.drawing.sheet import Sheet, sheet_of
+from service.drawing.svg import group, moved
+from service.drawing.told import naming_notes, signs_in
+from service.drawing.traced import TracedRun, trace
+from service.quantity.show import System
+from service.rulesets.ruleset import RuleSet
+
+_BAR_PX = 62.0
+
+
+class Plan(msgspec.Struct, frozen=True, kw_only=True):
+    """A plan as a block, the signs on it, and what is to be said beside it."""
+
+    block: Block
+    tall: bool
+    signs: dict[str, str]
+    findings: Sequence[Finding]
+    notes: Sequence[str]
+
+
+def plan_of(laid: LaidPlane, rules: RuleSet, system: System, *, alone: bool) -> Plan:
+    """Return the plan of a laid-out roof plane, `alone` on its sheet or with others."""
+    sheet = sheet_of(laid, system, alone=alone)
+    zones = marked_zones(rules)
+    braces = Braces(laid.rails, rules.values)
+    runs = [trace(run, sheet, braces, system) for run in laid.runs]
+    room = Room()
+    findings = findings_of(laid, runs, sheet, system)
+    channel = _channel(laid, runs, sheet, room)
+    keep_clear(sheet, room)
+    signs = draw_signs(findings, room)
+    named = [name_pieces(run, room) for run in runs]
+    edges, unnamed = name_edges(laid, sheet, system, room)
+    labels = [label for one in named for label in one.labels]
+    names = [group("Names of edges", drawn(edges)), group("Names of pieces", drawn(labels))]
+    overall = draw_overall(sheet, system, room)
+    slope = draw_slope(sheet, room)
+    body = [*draw_ground(laid, sheet, zones), *channel, *names, signs, overall, slope]
+    return Plan(
+        block=_framed(body, sheet, room),
+        tall=sheet.height_px > 0.7 * sheet.width_px,
+        signs=signs_in(laid, runs, sheet, system, zones, named),
+        findings=findings,
+        notes=naming_notes(named, unnamed),
+    )
+
+
+def _channel(laid: LaidPlane, runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> list[str]:
+    """Return the channel with all signs on it, lowest first."""
+    return [
+        *draw_bands(runs, sheet, room),
+        *draw_overlong(runs, sheet, room),
+        draw_tabs(laid, sheet, room),
+        *draw_corners(laid, sheet, room),
+        draw_penetrations(laid, sheet, room),
+        draw_starts(runs, sheet, room),
+    ]
+
+
+def _framed(body: Sequence[str], sheet: Sheet, room: Room) -> Block:
+    """Return the plan moved so that nothing lies left of or above its corner; the bar below."""
+    left, top, right, bottom = room.extent()
+    left, top = min(left, 0), min(top, 0)
+    bar = draw_bar(sheet, (4, bottom - top + 16))
+    wide = max(right - left, width_px(f"{sheet.scale.text} when printed at full size") + 12)
+    return Block(width=wide, height=bottom - top + _BAR_PX, body=[moved(-left, -top, body), bar])

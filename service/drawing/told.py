@@ -1,0 +1,130 @@
+"""What a plan says in words: which signs occur, the counts, and the description for readers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.calc.layout.lay import LaidPlane
+from service.calc.layout.runs import PlacedRun
+from service.calc.sizing import Sizing
+from service.drawing.bands import laps_are_enlarged
+from service.drawing.ground import zones_in
+from service.drawing.legend import ZONE
+from service.drawing.names import Named
+from service.drawing.sheet import Sheet
+from service.drawing.traced import TracedRun
+from service.quantity.show import System, long, short
+
+
+def signs_in(
+    laid: LaidPlane,
+    runs: Sequence[TracedRun],
+    sheet: Sheet,
+    system: System,
+    zones: Sequence[str],
+    named: Sequence[Named],
+) -> dict[str, str]:
+    """Return each sign that occurs on a plan, with what it means, in the order of the legend."""
+    laps = {lap.lap_nm for run in laid.runs for lap in run.layout.laps}
+    corners = [inside for run in laid.runs for inside in _corners(run.placed)]
+    patterns = {piece.pattern for run in runs for piece in run.pieces}
+    told = [
+        ("module", laid.plane.modules, "module"),
+        ("area", laid.plane.drawn, "area as drawn"),
+        ("rail", laid.rails, "rail"),
+        ("p0", 0 in patterns, _piece(named)),
+        ("p1", 1 in patterns, "the next piece"),
+        ("p2", 2 in patterns, "the piece after that"),
+        ("start", patterns, "the work on a run starts here and goes this way"),
+        ("lap", laps, _lap(laps, laps_are_enlarged(runs, sheet), system)),
+        ("tab", any(run.placed.run.tabs_nm for run in laid.runs), _TAB),
+        ("return", any(run.layout.returns for run in laid.runs), _RETURN),
+        ("outside", not all(corners), "outside corner"),
+        ("inside", any(corners), "inside corner"),
+        ("penetration", laid.plane.penetrations, _PENETRATION),
+        *((ZONE + zone, True, f"{zone} zone") for zone in zones_in(laid, zones)),
+        ("open", any(edge.open for edge in laid.edges), "edge left open: no channel"),
+        *_overlong(laid),
+    ]
+    return {sign: text for sign, occurs, text in told if occurs}
+
+
+_TAB = "tab, cut on the upslope face of the rail"
+_RETURN = "return, turned in under the array and fixed to its rail"
+_PENETRATION = "cut-out in the channel, and the penetration it is for"
+
+
+def _piece(named: Sequence[Named]) -> str:
+    lengths = any(one.lengths for one in named)
+    return "piece, with its name" + (" and the length to cut" if lengths else "")
+
+
+def _lap(laps: set[int], enlarged: bool, system: System) -> str:
+    least = short(min(laps, default=0), system, "down").text
+    return f"lap, at least {least}" + (" (drawn longer than it is)" if enlarged else "")
+
+
+def _corners(placed: PlacedRun) -> list[bool]:
+    edges = placed.edges if placed.run.closed else placed.edges[1:]
+    return [edge.inside for edge in edges]
+
+
+def _overlong(laid: LaidPlane) -> list[tuple[str, bool, str]]:
+    spans = [span for run in laid.runs for span in run.layout.overlong]
+    lacking = any(span.lacking_nm for span in spans)
+    return [
+        ("overlong", bool(spans), "longer without a fixing than the rule allows"),
+        ("lacking", lacking, "a fixing of another kind here would mend it"),
+    ]
+
+
+def counted(laid: LaidPlane, system: System) -> list[str]:
+    """Return what a plane comes to, part by part."""
+    runs = laid.runs
+    perimeter = long(sum(run.placed.run.length_nm for run in runs), system, "up").text
+    counts = (
+        (len(laid.plane.modules), "module"),
+        (sum(len(run.pieces) for run in runs), "piece"),
+        (sum(len(run.layout.laps) for run in runs), "lap"),
+        (sum(len(_corners(run.placed)) for run in runs), "corner"),
+        (sum(len(run.placed.run.tabs_nm) for run in runs), "tab"),
+        (sum(len(run.layout.returns) for run in runs), "return"),
+        (sum(len(run.placed.penetrations_nm) for run in runs), "penetration"),
+    )
+    parts = [f"{count} {noun}{'' if count == 1 else 's'}" for count, noun in counts if count]
+    return [*parts, f"{perimeter} of channel round it"]
+
+
+def strip_words(sizing: Sizing, system: System) -> str:
+    """Return the strip and its channel in words, or why there is none."""
+    if sizing.strip_nm is None:
+        least = short(sizing.required_nm, system, "up").text
+        return f"No stocked strip is wide enough: it must be at least {least}"
+    strip = f"Strip {short(sizing.strip_nm, system, 'down').text} wide"
+    if sizing.channel is None:
+        return f"{strip}; the gap is too low for a channel with a web"
+    web = short(sizing.channel.web_nm, system, "down").text
+    flange = short(sizing.channel.flange_nm, system, "up").text
+    return f"{strip}, bent to a web of {web} and two flanges of {flange}"
+
+
+def naming_notes(named: Sequence[Named], unnamed_edges: int) -> list[str]:
+    """Return what a plan leaves unnamed, and how to tell it."""
+    notes = []
+    for step in sorted({one.step for one in named if one.step > 1}):
+        runs = _listed([one.run for one in named if one.step == step])
+        notes.append(
+            f"On {runs} one piece in {step} is named ({step}, {2 * step}, ...);"
+            " the others follow in turn."
+        )
+    bare = [one.run for one in named if one.step == 0]
+    if bare:
+        notes.append(f"At this scale there is no room to name the pieces of {_listed(bare)}.")
+    if unnamed_edges:
+        notes.append(f"{unnamed_edges} edges are too short on this sheet to be named.")
+    return notes
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = f" and {len(names) - 6} more runs" if len(names) > 6 else ""
+    return ("run " if len(names) == 1 else "runs ") + ", ".join(names[:6]) + more
