@@ -88,7 +88,7 @@ class _Search:
         """Place what is in `rest`; the kinds in `settled` go on the last roll, all of them."""
         if len(self.chosen) > _DEEPEST:
             self.work.left = -1
-        if not self.work.spend(4 + len(pool) // 8):
+        if not self.work.spend(8 + len(pool) // 4):
             return
         field = next((f for f in self.fields if rest & f and not settled & f), None)
         if field is None or not any(self.left):
@@ -111,7 +111,7 @@ class _Search:
             after, waste = rest - times * entry.packed, wasted + times * entry.waste
             self.left[entry.room] -= times
             self.chosen.append((entry.room, entry.pattern, times))
-            self.work.spend(len(others) // 8)
+            self.work.spend(len(others) // 4)
             self.descend(after, waste, self._usable(others, after, waste), settled)
             self.chosen.pop()
             self.left[entry.room] += times

@@ -74,7 +74,7 @@ class _Hunt:
         self._raise(relaxed.prices.least)
         if self.open:
             self._finish(_settled(relaxed.shares, self.task))
-        pass
+        self._dig(relaxed.prices)
 
     def _finish(self, runs: tuple[Run, ...]) -> None:
         """Take some rolls for settled and search for the rest alone."""

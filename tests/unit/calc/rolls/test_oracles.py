@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from service.calc.rolls import WantedPiece, cut_plan
-from service.calc.rolls.fill import Work
-from service.calc.rolls.relax import Task, relax
+from service.calc.rolls.fill import Work, total
+from service.calc.rolls.proof import dig
+from service.calc.rolls.relax import SCALE, Prices, Task, relax
 from tests.unit.measures import IN, STEADY
 
 UNITS = st.sampled_from([1, 7, IN // 16, IN])
@@ -147,3 +148,55 @@ def test_the_bound_is_that_of_the_linear_program_over_all_patterns(counts, full)
         assert prices.least > 100
     else:
         assert prices.least == ceil(solved.fun - 1e-6)
+
+
+def taken(rest, patterns):
+    """Return every remainder that one more roll can leave, whatever is cut from it."""
+    return {
+        tuple(have - need for have, need in zip(left, pattern, strict=True))
+        for left in rest
+        for pattern in patterns
+        if all(need <= have for have, need in zip(left, pattern, strict=True))
+    }
+
+
+@settings(STEADY, max_examples=200)
+@given(
+    counts=st.dictionaries(st.integers(12, 50), st.integers(1, 6), min_size=2, max_size=3),
+    full=st.tuples(st.integers(0, 4), st.integers(0, 2)),
+    most=st.integers(0, 100),
+    weights=st.lists(st.integers(0, 3), min_size=4, max_size=4),
+)
+def test_digging_goes_through_all_that_could_be_better(counts, full, most, weights):
+    """By any prices: poor ones prove little beforehand and leave the more to dig through."""
+    lengths, rooms = sorted(counts, reverse=True), (100, 60)
+    many = [counts[nm] for nm in lengths]
+    worth = [nm * weight * SCALE // 2 for nm, weight in zip(lengths, weights, strict=False)]
+    beyond = [value - nm * SCALE for value, nm in zip(worth, lengths, strict=True)]
+    tops = [most_worth(worth, all_patterns(lengths, many, room)) for room in rooms]
+    owed = total(worth, many) - total(tops, full)
+    owed -= most_worth(beyond, all_patterns(lengths, many, 100))
+    task = Task(sizes=tuple(lengths), counts=tuple(many), rooms=rooms, full=full, last=100)
+    prices = Prices(worth=tuple(worth), tops=tuple(tops), owed=owed)
+    rest = {tuple(many)}
+    for room, rolls in zip(rooms, full, strict=True):
+        for _ in range(rolls):
+            rest = taken(rest, all_patterns(lengths, many, room))
+    least = min(total(lengths, left) for left in rest)
+    found = dig(task, prices, most, Work(1_000_000))
+    assert (found and total(lengths, found.last)) == (least if least <= most else None)
+
+
+def test_a_pattern_is_not_always_best_cut_as_often_as_it_can_be():
+    """37 + 20 once and 3 of 20 fill two rolls of 60 to 117; 37 + 20 twice fills them to 114."""
+    sizes = (37, 24, 20)
+    task = Task(sizes=sizes, counts=(2, 5, 5), rooms=(60,), full=(2,), last=300)
+    worth = tuple(size * SCALE for size in sizes)
+    prices = Prices(worth=worth, tops=(60 * SCALE,), owed=(294 - 2 * 60) * SCALE)
+    found = dig(task, prices, 294, Work(100_000))
+    assert found is not None
+    assert total(sizes, found.last) == 294 - 117
+
+
+def most_worth(worth, patterns):
+    return max(total(worth, pattern) for pattern in patterns)
