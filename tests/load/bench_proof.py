@@ -14,8 +14,8 @@ from random import Random
 from time import process_time
 
 from service.rulesets.proof.proof import prove
-from service.rulesets.tables.model import Choice, Condition, HitPolicy, Range, Row, Span, Table
 from service.rulesets.tables.lookup import CompiledTable, compile_table, match
+from service.rulesets.tables.model import Choice, Condition, HitPolicy, Range, Row, Span, Table
 
 WIDE = 1_000
 ROWS = (25, 50, 100, 200, 400)

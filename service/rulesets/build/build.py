@@ -10,10 +10,10 @@ import rfc8785
 
 from service.errors import Fault
 from service.rulesets.build.bill import build_items
+from service.rulesets.build.conditions import build_conditions
 from service.rulesets.build.tables import build_tables
 from service.rulesets.build.values import build_values
 from service.rulesets.build.zones import build_zones
-from service.rulesets.build.conditions import build_conditions
 from service.rulesets.resolve import Resolved
 from service.rulesets.ruleset import Caution, RuleSet, Tool
 from service.rulesets.schema import RuleFile

@@ -11,9 +11,10 @@ from service.quantity.parse import QuantityError
 from service.quantity.show import short
 from service.rulesets.build.conditions import check_fact
 from service.rulesets.build.measure import length
-from service.rulesets.proof.proof import prove
 from service.rulesets.proof.findings import Finding
+from service.rulesets.proof.proof import prove
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
+from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.tables.model import (
     Choice,
     Condition,
@@ -25,7 +26,6 @@ from service.rulesets.tables.model import (
     Span,
     Table,
 )
-from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 from service.strict import unknown_name
 

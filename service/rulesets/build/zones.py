@@ -9,8 +9,8 @@ import msgspec
 
 from service.errors import Fault
 from service.quantity.parse import QuantityError
-from service.rulesets.build.values import inconsistent
 from service.rulesets.build.measure import count, length, measure
+from service.rulesets.build.values import inconsistent
 from service.rulesets.ruleset import Item, Need, Ratio, Zone
 from service.rulesets.schema import RatioEntry, RuleFile, ZoneEntry
 from service.rulesets.values import Values, kinds

@@ -87,9 +87,10 @@ def prove(
 
     `allowance` bounds the work, counted in looks at the rows of one cell. Half of it may go into
     the gaps, an eighth into any one row; a question that needs more is undecided.
-    Limits: tables of 200 rows whose conditions on many dimensions are ranges, or sets of few
-    options, take well under the allowance. Scattered sets out of a dozen options and more, on four
-    dimensions and more of all rows, may not.
+    Limits: 200 rows over 8 dimensions stay well under the allowance when their conditions are
+    ranges, or sets out of up to six options, however many dimensions they name. It can be exceeded
+    by 200 rows that each name five dimensions and more with scattered sets out of eight options and
+    more, when together they only just cover everything or only just fail to.
     """
     purse = Purse(total=allowance, share=allowance // 2)
     grid = Grid(table)

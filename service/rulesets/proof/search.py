@@ -65,7 +65,7 @@ class Search:
         self.spent = 0
         self._sides = sides
         self._allowance = allowance
-        self._known: dict[tuple[tuple[int, tuple[int, ...]], ...], int] = {}
+        self._known: dict[tuple[tuple[int, ...], ...], int] = {}
 
     def settle(
         self, columns: Columns, live: int, locate: bool = True, depth: int = 0
@@ -112,11 +112,13 @@ class Search:
         self, columns: Columns, opens: Mapping[int, int], locate: bool, depth: int
     ) -> Point | int:
         """Settle one connected part, remembering what was found covered."""
-        key = tuple((place, tuple(column)) for place, column in columns.items())
+        key = tuple(map(tuple, columns.values()))
         if key in self._known:
             return self._known[key]
         live = reduce(or_, opens.values())
         counted = covers_by_count(self._sides, columns, live)
+        rows = live.bit_count()
+        self._spend(rows if counted is None else rows * rows // 4, depth)
         if counted:
             return live
         if counted is False and not locate:

@@ -95,6 +95,28 @@ def test_one_guest_too_many_means_that_two_share_a_room(rooms):
             assert sorted(found.values()) == list(range(rooms))
 
 
+def beside(one, other):
+    """Return two sets of rows side by side, neither naming the dimensions of the other."""
+    sizes = one[0] + other[0]
+    counts = len(one[1][0]), len(other[1][0])
+    sides = [[*side, *[whole(size)] * counts[1]] for size, side in zip(*one, strict=True)]
+    return sizes, sides + [
+        [*[whole(size)] * counts[0], *side] for size, side in zip(*other, strict=True)
+    ]
+
+
+def test_parts_that_share_no_row_cost_as_much_as_each_by_itself():
+    roomy, tight = crowded(6, 6), crowded(6, 5)
+    found, spent = [], []
+    for sizes, sides in (roomy, tight, beside(roomy, tight), beside(tight, roomy)):
+        search = Search(sides, 10**6)
+        columns = columns_of(masks_of(sides, sizes))
+        found.append(search.settle(columns, whole(len(sides[0]))))
+        spent.append(search.spent)
+    assert [isinstance(one, int) for one in found] == [False, True, True, True]
+    assert max(spent[2:]) <= spent[0] + spent[1]
+
+
 def test_a_search_beyond_its_allowance_refuses_and_is_not_charged_for_more():
     sizes, sides = crowded(7, 6)
     rows = whole(len(sides[0]))

@@ -3,8 +3,8 @@
 import pytest
 
 from service.errors import BadInputError, GapwrightError
-from service.rulesets.tables.model import Choice, Flag, HitPolicy, Range, Row, Span, Table
 from service.rulesets.tables.lookup import candidates, compile_table, match
+from service.rulesets.tables.model import Choice, Flag, HitPolicy, Range, Row, Span, Table
 
 INCH_NM = 25_400_000
 
@@ -183,9 +183,10 @@ def test_inputs_are_refused_with_every_fault_at_once():
         ("clearance", 1.0),
         ("clearance", True),
         ("clearance", -1),
+        ("clearance", 40 * INCH_NM),
     ],
 )
-def test_a_value_of_another_kind_is_refused(name, value):
+def test_a_value_outside_the_domain_is_refused(name, value):
     compiled = compile_table(table("FIRST", REST))
     good = {"covering": "slate", "steep": True, "clearance": 0}
     assert match(compiled, good)
