@@ -51,8 +51,12 @@ def _listen(host: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    listener.bind((host, port))
-    listener.listen(2048)
+    try:
+        listener.bind((host, port))
+        listener.listen(2048)
+    except OSError:
+        listener.close()
+        raise
     return listener
 
 

@@ -34,12 +34,16 @@ def convert(raw: object, kind: type[T]) -> T:
         raise BadInputError(faults(raw, kind) or [Fault(path=(), problem=f"{error}.")]) from None
 
 
-def faults(raw: object, kind: Any) -> list[Fault]:  # noqa: ANN401 - any type msgspec knows
+def faults(
+    raw: object,
+    kind: Any,  # noqa: ANN401 - any type msgspec knows
+    most: int | None = _MOST_FAULTS,
+) -> list[Fault]:
     """Return everything that keeps `raw` from being a `kind`, in document order."""
     found: list[Fault] = []
     for fault in _walk(raw, _info(kind), ()):
         found.append(fault)
-        if len(found) == _MOST_FAULTS:
+        if len(found) == most:
             break
     return found
 
@@ -162,6 +166,8 @@ def _walk_scalar(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]
 
 def _limits(message: str) -> str:
     """Return msgspec's account of a broken bound as a remedy of ours."""
+    if "regex" in message:
+        return "Write small letters, digits and signs as in the other names."
     plain = message.replace("Expected `", "Write `").replace("`", "").split(" - at")[0]
     return f"{re.sub(r'^Write (str|int|float|array)', r'Write a value', plain)}." if plain else ""
 

@@ -64,8 +64,8 @@ async def read_body(receive: Receive, most: int) -> bytes:
         message = await receive()
         if message["type"] != "http.request":
             raise ProblemError("malformed-body", "The connection closed before the body ended.")
-        body += message["body"]
-        more = message["more_body"]
+        body += message.get("body", b"")
+        more = message.get("more_body", False)
         if len(body) > most:
             raise ProblemError("body-too-large", f"Send at most {most} bytes.")
     return body

@@ -84,6 +84,7 @@ def bill(
     zoned: tuple[Zoned, ...] = (),
     *,
     counted: bool = False,
+    assumed: tuple[tuple[str, str], ...] = (),
 ) -> Bill:
     """Return the bill for a job's drivers and facts.
 
@@ -94,7 +95,7 @@ def bill(
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
     item that stands earlier in the rule file; it counts before its spare is added.
     """
-    chosen = _choose(rules, tuple(facts.items()), counted)
+    chosen = _choose(rules, tuple(facts.items()), counted, assumed)
     known = dict(drivers)
     lines: list[Line] = []
     trace: list[Step] = []
@@ -115,23 +116,33 @@ class _Chosen(msgspec.Struct, frozen=True):
 
 
 @lru_cache(maxsize=1024)
-def _choose(rules: RuleSet, facts: tuple[tuple[str, Any], ...], counted: bool) -> _Chosen:
+def _choose(
+    rules: RuleSet,
+    facts: tuple[tuple[str, Any], ...],
+    counted: bool,
+    assumed: tuple[tuple[str, str], ...],
+) -> _Chosen:
     """Return what of a rule set's bill applies to the facts of a job."""
     known = dict(facts)
     items = []
+    follows: dict[str, tuple[str, ...]] = {"mesh_length": ("values.mesh_allowance",)}
+    follows.update({driver: (rule,) for driver, rule in assumed})
     for item in rules.bill:
         if holds(item.when, known):
             asked = item.counted if counted else item.needs
             needs = tuple(need for need in asked if holds(need.when, known))
-            items.append((item, needs, _cites(needs)))
+            cites = _cites(needs, follows)
+            follows[item.id] = cites
+            more = ["spare"] * bool(item.spare) + ["minimum"] * bool(item.minimum)
+            items.append((item, needs, (*cites, *(f"{item.rule}.{name}" for name in more))))
     tools = tuple(tool for tool in rules.tools if holds(tool.when, known))
     return _Chosen(tuple(items), tools)
 
 
-def _cites(needs: tuple[Need, ...]) -> tuple[str, ...]:
+def _cites(needs: tuple[Need, ...], follows: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
     """Return the rules that a line follows from: its needs, and what their drivers follow from."""
-    more = any(need.driver == "mesh_length" for need in needs)
-    return (*(need.rule for need in needs), *(("values.mesh_allowance",) if more else ()))
+    cites = [rule for need in needs for rule in (need.rule, *follows.get(need.driver, ()))]
+    return tuple(dict.fromkeys(cites))
 
 
 def _zone_cites(item: Item, needs: tuple[Need, ...], zoned: tuple[Zoned, ...]) -> tuple[str, ...]:
@@ -189,7 +200,7 @@ def _with_spare(used: int, spare: Fraction) -> int:
 def _packs(pack: Pack | None, quantity: int, roll_nm: int | None) -> Packs | None:
     if pack is None:
         return None
-    holds_each = roll_nm or pack.holds
+    holds_each = roll_nm if roll_nm in (pack.holds, *pack.also) else pack.holds
     count = whole(quantity, holds_each)
     return Packs(
         name=pack.name, count=count, holds=holds_each, left_over=count * holds_each - quantity

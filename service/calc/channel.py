@@ -42,7 +42,9 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
     return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
 
 
-def bend(strip_nm: int, tightest_nm: int, largest_nm: int, values: Values) -> Channel | None:
+def bend(
+    strip_nm: int, tightest_nm: int, largest_nm: int, values: Values, mark_nm: int = 1
+) -> Channel | None:
     """Return the channel bent from a strip, or None where the gap is too low for a web.
 
     The web follows the tightest reading, the spring the largest one.
@@ -51,7 +53,7 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, values: Values) -> Ch
     web = strip_nm - 2 * flange
     if web < values.least_web:
         return None
-    greatest = _greatest_snug_turn(web, flange, largest_nm, values)
+    greatest = _greatest_snug_turn(strip_nm, flange, mark_nm, largest_nm, values)
     to = values.turn_from if greatest is None else greatest
     return Channel(
         web_nm=web,
@@ -74,20 +76,26 @@ def _flange_nm(strip_nm: int, web_nm: int, values: Values) -> int:
 
 
 def _greatest_snug_turn(
-    web_nm: int, flange_nm: int, largest_nm: int, values: Values
+    strip_nm: int, flange_nm: int, mark_nm: int, largest_nm: int, values: Values
 ) -> float | None:
     """Return the greatest turn at which the channel is taller than the clearance.
 
     It is sought in whole steps down from the rule's greatest: a turn that cannot be read on a
     protractor is of no use on a roof.
     """
+    low = whole(flange_nm, mark_nm) * mark_nm
+    high = (strip_nm - flange_nm) // mark_nm * mark_nm
+    marked = low + strip_nm - high
     for turn in _turns(values.turn_from, values.turn_to, values.turn_step):
-        if free_height_nm(web_nm, flange_nm, turn) > largest_nm:
+        exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, turn)
+        by_tape = high - low + round(marked * cos(radians(turn)))
+        if min(exact, by_tape) > largest_nm:
             return turn
     return None
 
 
 @lru_cache(maxsize=64)
 def _turns(least: float, greatest: float, step: float) -> tuple[float, ...]:
-    """Return the turns from the greatest down to the least, a step apart."""
-    return tuple(greatest - n * step for n in range(int((greatest - least) / step) + 1))
+    """Return the turns from the greatest down, a step apart, and the least at the end."""
+    stepped = tuple(greatest - n * step for n in range(int((greatest - least) / step) + 1))
+    return stepped if stepped[-1] == least else (*stepped, least)

@@ -31,8 +31,8 @@ def judge(readings_nm: Sequence[int], values: Values) -> JudgedClearance:
     """
     middle = sorted(readings_nm)[(len(readings_nm) - 1) // 2]
     limit = middle - values.tight_spot_drop
-    low = tuple((at, nm) for at, nm in enumerate(readings_nm) if nm <= limit)
+    low = tuple((at, nm) for at, nm in enumerate(readings_nm) if nm <= limit and nm < middle)
     if low and len(low) > values.tight_spot_share * len(readings_nm):
         low = ()
-    counted = [nm for nm in readings_nm if nm > limit] if low else readings_nm
+    counted = [nm for nm in readings_nm if nm > limit or nm >= middle] if low else readings_nm
     return JudgedClearance(governing_nm=max(readings_nm), tightest_nm=min(counted), isolated=low)

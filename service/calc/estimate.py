@@ -43,7 +43,8 @@ def estimate(job: QuickJob, rules: RuleSet) -> Estimate:
     drivers = quick_drivers(job.perimeter_nm, corners, job.penetrations, rules.values)
     facts = {"joining": job.joining, "painted": job.painted}
     zoned = _zoned(job, rules) if job.zones else ()
-    found = bill(drivers, facts, job.roll_nm, rules, zoned)
+    assumed = (("corners", "values.usual_corners"),) if job.corners is None else ()
+    found = bill(drivers, facts, job.roll_nm, rules, zoned, assumed=assumed)
     if strip is None:
         found = Bill(lines=(), tools=found.tools, trace=())
     return Estimate(strip_nm=strip, sizing=sizing, bill=found)

@@ -45,16 +45,17 @@ class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     advice: tuple[Advice, ...]
 
 
-def size(readings_nm: Sequence[int], values: Values) -> Sizing:
+def size(readings_nm: Sequence[int], values: Values, mark_nm: int = 1) -> Sizing:
     """Return the strip width and the channel for readings of a clearance.
 
-    The width follows the largest reading, the web the tightest one that counts. `advice` is
+    The width follows the largest reading, the web the tightest one that counts. `mark_nm` is the
+    finest mark of the tape: the channel is snug also when it is bent on marks. `advice` is
     empty where a stocked strip fits snugly.
     """
     clearance = judge(readings_nm, values)
     largest, tightest = clearance.governing_nm, clearance.tightest_nm
     strip = stocked_width_nm(largest, values)
-    channel = bend(strip, tightest, largest, values) if strip is not None else None
+    channel = bend(strip, tightest, largest, values, mark_nm) if strip is not None else None
     return Sizing(
         clearance=clearance,
         required_nm=required_width_nm(largest, values),
@@ -85,17 +86,24 @@ def _advice(
 ) -> tuple[Advice, ...]:
     if channel is not None and channel.snug:
         return ()
-    counted = [nm for nm in readings_nm if nm >= clearance.tightest_nm]
+    counted = {nm for nm in readings_nm if nm >= clearance.tightest_nm}
+    low = {nm for nm in counted if _too_low(nm, values)}
     advice: list[Advice] = []
-    if strip is not None and channel is None:
-        advice.append(Advice(kind="low_gap"))
+    if low or (strip is not None and channel is None):
+        advice.append(Advice(kind="low_gap", beyond_nm=tuple(sorted(low, reverse=True))))
     wider = _next_snug_nm(strip, clearance, values)
     if wider is not None:
         advice.append(Advice(kind="next_width", strip_nm=wider))
-    split = _split(counted, values)
+    split = _split(sorted(counted - low, reverse=True), alone=not low, values=values)
     if split is not None:
         advice.append(split)
     return tuple(advice)
+
+
+def _too_low(nm: int, values: Values) -> bool:
+    """Return whether a gap is too low for a web, whatever the strip."""
+    strip = stocked_width_nm(nm, values)
+    return strip is not None and bend(strip, nm, nm, values) is None
 
 
 def _next_snug_nm(strip: int | None, clearance: JudgedClearance, values: Values) -> int | None:
@@ -109,37 +117,64 @@ def _next_snug_nm(strip: int | None, clearance: JudgedClearance, values: Values)
     return None
 
 
-def _split(counted: list[int], values: Values) -> Advice | None:
+class _Division(msgspec.Struct, frozen=True, gc=False):
+    """A division of the readings from some place on; `ends` has the end of each stretch."""
+
+    beyond: int
+    stretches: int
+    end: int
+    """Where the first stretch ends; before its beginning where the first reading is beyond."""
+
+
+def _split(gaps: list[int], *, alone: bool, values: Values) -> Advice | None:
     """Return the fewest stretches that are snug each with the strip of their own largest reading.
 
-    Going down from the largest reading and keeping each stretch as long as it stays snug is
-    optimal: a lower tightest reading never makes a channel spring higher.
+    `gaps` fall. A shorter stretch can spare one further down, because a larger reading may take a
+    wider strip; so every end of every stretch is weighed. A lower tightest reading never makes a
+    channel spring higher, so the ends that fit are those down to the farthest one.
     """
-    rest = sorted(set(counted), reverse=True)
+    best = [_Division(0, 0, len(gaps))]
+    for at in range(len(gaps) - 1, -1, -1):
+        rest = best[-1]
+        choices = [(rest.beyond + 1, rest.stretches, at - 1)]
+        for end in range(at, _farthest(gaps, at, values) + 1):
+            after = best[len(gaps) - 1 - end]
+            choices.append((after.beyond, after.stretches + 1, end))
+        best.append(_Division(*min(choices)))
+    best.reverse()
     stretches: list[Stretch] = []
     beyond: list[int] = []
-    while rest:
-        stretch = _longest_stretch(rest, values)
-        if stretch is None:
-            beyond.append(rest.pop(0))
+    at = 0
+    while at < len(gaps):
+        end = best[at].end
+        if end < at:
+            beyond.append(gaps[at])
+            at += 1
         else:
-            stretches.append(stretch)
-            rest = [nm for nm in rest if nm < stretch.least_nm]
-    if not stretches or (len(stretches) == 1 and not beyond):
+            stretches.append(_stretch(gaps[end], gaps[at], values))
+            at = end + 1
+    if not beyond and (not stretches or (len(stretches) == 1 and alone)):
         return None
     return Advice(kind="split", stretches=tuple(stretches), beyond_nm=tuple(beyond))
 
 
-def _longest_stretch(readings: list[int], values: Values) -> Stretch | None:
-    """Return the longest snug stretch from the first (largest) of falling readings."""
-    largest = readings[0]
+def _farthest(gaps: list[int], at: int, values: Values) -> int:
+    """Return the farthest end of a snug stretch from `at`; before it where there is none."""
+    strip = stocked_width_nm(gaps[at], values)
+    least, most = at - 1, len(gaps) - 1
+    while strip is not None and least < most:
+        middle = (least + most + 1) // 2
+        channel = bend(strip, gaps[middle], gaps[at], values)
+        if channel is not None and channel.snug:
+            least = middle
+        else:
+            most = middle - 1
+    return least
+
+
+def _stretch(least: int, largest: int, values: Values) -> Stretch:
     strip = stocked_width_nm(largest, values)
-    if strip is None:
-        return None
-    found: Stretch | None = None
-    for least in readings:
-        channel = bend(strip, least, largest, values)
-        if channel is None or not channel.snug:
-            break
-        found = Stretch(least_nm=least, largest_nm=largest, strip_nm=strip, channel=channel)
-    return found
+    assert strip is not None
+    channel = bend(strip, least, largest, values)
+    assert channel is not None
+    return Stretch(least_nm=least, largest_nm=largest, strip_nm=strip, channel=channel)

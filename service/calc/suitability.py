@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from service.calc.clearance import judge
 from service.calc.trace import Step
 from service.errors import GapwrightError
 from service.facts import SITE_FLAGS, Covering, Racking, Site
@@ -48,11 +49,14 @@ def judge_site(
 ) -> Suitability:
     """Return the verdict of the rule set's tables on a site.
 
-    The largest reading stands for the clearance. Without readings the rule set's usual clearance
-    does, and flags that were not told are taken as false; both are listed in `assumed`.
+    The table is asked for the largest reading, and again for the tightest one that counts, since
+    the strip must cover the one and the channel go in at the other. Without readings the rule
+    set's usual clearance is taken, and flags that were not told are taken as false; both are
+    listed in `assumed`.
     """
     told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
-    clearance = int(max(readings_nm)) if readings_nm else rules.values.usual_clearance
+    judged = judge(readings_nm or (rules.values.usual_clearance,), rules.values)
+    clearance = int(judged.governing_nm)
     facts: dict[str, Any] = {
         "covering": covering,
         "racking": racking,
@@ -60,13 +64,18 @@ def judge_site(
         "measured": bool(readings_nm),
         **{flag: bool(value) for flag, value in told.items()},
     }
-    return _judged(facts, _assumed(told, readings_nm, clearance), rules)
+    return _judged(facts, int(judged.tightest_nm), _assumed(told, readings_nm, clearance), rules)
 
 
 def _judged(
-    facts: dict[str, Any], assumed: tuple[tuple[str, Any], ...], rules: RuleSet
+    facts: dict[str, Any],
+    tightest: int,
+    assumed: tuple[tuple[str, Any], ...],
+    rules: RuleSet,
 ) -> Suitability:
-    hits = _rows(rules, "suitability", facts)
+    found = {hit.row.id: hit for hit in _rows(rules, "suitability", facts)}
+    tight = _rows(rules, "suitability", {**facts, "clearance": tightest})
+    hits = [*found.values(), *(hit for hit in tight if hit.row.id not in found)]
     reasons = sorted((_reason(hit) for hit in hits), key=lambda r: VERDICTS.index(r.verdict))
     held = _rows(rules, "attachment", facts)[0]
     then: Any = held.row.then

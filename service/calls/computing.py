@@ -22,7 +22,7 @@ from service.calls.layout_forms import ArraysForm, LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import RollLength
-from service.quantity.show import long
+from service.quantity.show import MARKS_NM, long
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
@@ -49,9 +49,10 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
 
 def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
     """Return the sizing of a clearance."""
-    sizing = size(form.clearance.readings, rules.values)
+    system = form.units or rules.units
+    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
     return Computed(
-        result=show_sizing(sizing, form.units or rules.units),
+        result=show_sizing(sizing, system),
         facts={"measured": True},
         trace=sizing_trace(sizing, rules.values),
     )
@@ -82,8 +83,8 @@ def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
 
     check_roll(form.roll_length, form, rules)
     laid = lay(form, form.roll_length, rules)
-    sizing = size(form.clearance.readings, rules.values)
     system = form.units or rules.units
+    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
     return Computed(
         result=show_layout(laid.planes, sizing, laid.counts, laid.plan, system),
         facts={"measured": True},
@@ -138,7 +139,11 @@ def check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
     """Raise BadInputError where the mesh is not sold in rolls of that length."""
     if roll is None:
         return
-    packs = [item.pack for item in rules.bill if item.measured and item.pack]
+    packs = [
+        item.pack
+        for item in rules.bill
+        if item.pack and any(need.driver == "mesh_length" for need in item.needs)
+    ]
     sold = sorted({size for pack in packs for size in (pack.holds, *pack.also)})
     if roll not in sold:
         system = form.units or rules.units

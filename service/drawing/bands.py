@@ -29,10 +29,10 @@ def draw_bands(runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> list[str]
             for part in segments(piece.line):
                 room.take(along(*part, wide / 2 + 1))
             if piece.brace:
-                room.take(along(*piece.brace, 3))
+                room.take([*along(*piece.brace, 3), round_about(piece.brace[1], 5)])
     for lap in laps:
         for part in segments(lap):
-            room.take(along(*part, 8))
+            room.take(along(*part, 7.5 * sheet.sign))
     return [
         group("Returns", list(_braces(runs, sheet.sign))),
         *(_run(run, wide) for run in runs),

@@ -8,6 +8,9 @@ import msgspec
 
 from service.drawing.svg import moved
 
+_SHEET = 1.4
+"""The long side of a sheet to its short one: between the metric and the American sizes."""
+
 
 class Block(msgspec.Struct, frozen=True, kw_only=True):
     """A part of a page, drawn from its upper left corner, and its size [px]."""
@@ -15,6 +18,12 @@ class Block(msgspec.Struct, frozen=True, kw_only=True):
     width: float
     height: float
     body: Sequence[str]
+
+    @property
+    def sheet_px(self) -> float:
+        """Return the short side of the smallest sheet, lying or standing, that holds the part."""
+        lying = max(self.height, self.width / _SHEET)
+        return min(lying, max(self.width, self.height / _SHEET))
 
 
 def below(blocks: Sequence[Block], gap: float) -> Block:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.drawing.lettering import width_px
 from service.drawing.room import Room
 from service.drawing.scale import Bar, bar_for
 from service.drawing.sheet import Sheet
@@ -28,7 +29,10 @@ def draw_overall(sheet: Sheet, system: System, room: Room) -> str:
         trail([(-12, 0), (beside - _TICK_PX, 0)]),
         trail([(-12, high), (beside - _TICK_PX, high)]),
     ]
-    room.take([(0, below, wide, below + 20), (beside - 20, 0, beside, high)])
+    half = width_px(across, bold=True) / 2
+    room.take([(min(0, wide / 2 - half), below, max(wide, wide / 2 + half), below + 20)])
+    half = width_px(up, bold=True) / 2
+    room.take([(beside - 20, min(0, high / 2 - half), beside, max(high, high / 2 + half))])
     return group(
         f"Overall {across} wide and {up} high",
         [

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from functools import partial
 from math import atan2, degrees
 
 from service.calc.layout.lay import LaidPlane
@@ -40,27 +41,33 @@ def _label(placed: PlacedEdge, sheet: Sheet, system: System, room: Room) -> Labe
     more = ", left open" if placed.open else ""
     full = f"{placed.name}: {long(edge.length_nm, system, 'up').text}{more}"
     zoned = placed.zone != "standard" and not placed.open
-    for text in (full, placed.name):
-        label = seated(text, _seats(part, text, zoned), room, "t q")
-        if label:
-            return label
-    return None
+    inside = partial(_inside, part, zoned=zoned)
+    outside = partial(_outside, part)
+    ways = ((full, inside), (placed.name, inside), (full, outside), (placed.name, outside))
+    found = (seated(text, seats(text), room, "t q") for text, seats in ways)
+    return next((label for label in found if label), None)
 
 
-def _seats(part: Segment, text: str, zoned: bool) -> Iterator[Seat]:
-    """Yield the places for a label: along the edge inside the array, then outside of it."""
-    inwards, outwards = outward(part, -1), outward(part, 1)
-    turn = _turn(part)
+def _inside(part: Segment, text: str, *, zoned: bool) -> Iterator[Seat]:
+    """Yield the places inside the array: along the edge, or upright where it is too short."""
+    inwards, turn = outward(part, -1), _turn(part)
     near = 16 + (ZONE_PX + 4 if zoned else 0)
-    fits = width_px(text) <= length(part) - 16
-    gaps: Sequence[float] = (near, near + 15, near + 32) if fits else ()
-    for gap in gaps:
+    if width_px(text) <= length(part) - 16:
+        for gap in (near, near + 15, near + 32):
+            for share in _SHARES:
+                middle = stepped(between(part, share), inwards, gap)
+                yield Seat(middle=middle, turn=turn, plate=True)
+    yield Seat(middle=beyond(between(part, 0.5), inwards, near - 6, text), plate=True)
+
+
+def _outside(part: Segment, text: str) -> Iterator[Seat]:
+    """Yield the places outside of the array, with a leader."""
+    way = outward(part, 1)
+    for gap in (30, 46):
         for share in _SHARES:
-            yield Seat(middle=stepped(between(part, share), inwards, gap), turn=turn, plate=True)
-    for way, gap, plate in ((inwards, near - 6, True), (outwards, 30.0, False)):
-        place = between(part, 0.5)
-        leader = None if plate else (stepped(place, way, 8.5), stepped(place, way, gap - 2))
-        yield Seat(middle=beyond(place, way, gap, text), leader=leader, plate=plate)
+            place = between(part, share)
+            leader = (stepped(place, way, 9.5), stepped(place, way, gap - 2))
+            yield Seat(middle=beyond(place, way, gap, text), leader=leader)
 
 
 def _turn(part: Segment) -> float:

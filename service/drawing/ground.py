@@ -26,7 +26,7 @@ def draw_ground(laid: LaidPlane, sheet: Sheet, zones: Sequence[str]) -> list[str
 
     `zones` are all zones of the rule set that have a pattern, in its order.
     """
-    modules = [path(_modules(laid.plane.modules, sheet), "module")] if laid.plane.modules else []
+    modules = _thin(_modules(laid.plane.modules, sheet), "module", 1, sheet)
     shapes = [path("".join(_shapes(laid, sheet)), "inner")] if laid.plane.drawn else []
     rails = "".join(trail(sheet.line(rail)) for rail in _seen(laid.rails, sheet))
     closed = [trail(_line(edge, sheet)) for edge in laid.edges if not edge.open]
@@ -35,7 +35,7 @@ def draw_ground(laid: LaidPlane, sheet: Sheet, zones: Sequence[str]) -> list[str
         group("Areas drawn", shapes),
         group(f"{len(laid.plane.modules)} modules", modules),
         group("Zones", list(_zones(laid, sheet, zones))),
-        group(f"{len(laid.rails)} rails", _rails(rails, sheet) if rails else []),
+        group(f"{len(laid.rails)} rails", _thin(rails, "rail", 2, sheet)),
         group("Outline", [path("".join(closed), "outline")] if closed else []),
         group(f"{len(opened)} edges left open", [path("".join(opened), "open")] if opened else []),
     ]
@@ -52,8 +52,11 @@ def marked_zones(rules: RuleSet) -> list[str]:
     return sorted(zone for zone in rules.zones if zone != "standard")
 
 
-def _rails(data: str, sheet: Sheet) -> list[str]:
-    return [f'<g stroke-width="{num(2 * sheet.sign)}">{path(data, "rail")}</g>']
+def _thin(data: str, kind: str, width: float, sheet: Sheet) -> list[str]:
+    """Return a path whose lines are the thinner the smaller the signs are; none without data."""
+    if not data:
+        return []
+    return [f'<g stroke-width="{num(width * sheet.sign)}">{path(data, kind)}</g>']
 
 
 def _modules(modules: Sequence[Module], sheet: Sheet) -> str:

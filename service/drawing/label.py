@@ -45,6 +45,8 @@ def seated(
 ) -> Label | None:
     """Return the lettering in the first free seat, which is then taken; None where none is free."""
     wide = _wide(text, more, kind)
+    if room.is_spent():
+        return None
     for seat in seats:
         patches = _patches(seat, wide)
         if room.is_free(patches) and (seat.leader is None or room.is_free(_led(seat.leader))):

@@ -6,6 +6,7 @@ No font is embedded and a reader's may be any sans-serif, so widths are taken fo
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 LETTER_PX = 12
 LINE_PX = 17
@@ -17,6 +18,7 @@ _WIDTHS |= dict.fromkeys("ABCDEFGHJKLNOPQRSTUVXYZ=+<>", _TALL)
 _BOLD = 1.1
 
 
+@lru_cache(maxsize=4096)
 def width_px(text: str, size: float = LETTER_PX, *, bold: bool = False) -> float:
     """Return the width of lettering in the widest of the usual fonts [px]."""
     widths = _WIDTHS

@@ -9,6 +9,7 @@ from math import hypot
 from service.drawing.svg import Dot
 
 Segment = tuple[Dot, Dot]
+_SHARPEST = 0.5
 
 
 def segments(line: Sequence[Dot]) -> Iterator[Segment]:
@@ -43,9 +44,24 @@ def stepped(place: Dot, way: Dot, by: float) -> Dot:
 
 
 def beside(line: Sequence[Dot], side: int, by: float) -> list[Dot]:
-    """Return a line that keeps `by` away from another, its corners cut; a loop stays a loop."""
-    found: list[Dot] = []
-    for part in segments(line):
-        way = outward(part, side)
-        found += [stepped(part[0], way, by), stepped(part[1], way, by)]
-    return [*found, found[0]] if line[0] == line[-1] else found
+    """Return a line that keeps `by` away from another; a loop stays a loop."""
+    parts = list(segments(line))
+    ways = [outward(part, side) for part in parts]
+    first, last = stepped(parts[0][0], ways[0], by), stepped(parts[-1][1], ways[-1], by)
+    corners = [
+        dot
+        for part, (way, then) in zip(parts, pairwise(ways), strict=False)
+        for dot in _corner(part[1], way, then, by)
+    ]
+    if line[0] == line[-1] and len(parts) > 2:
+        ends = _corner(line[0], ways[-1], ways[0], by)
+        return [ends[-1], *corners, *ends]
+    return [first, *corners, last]
+
+
+def _corner(place: Dot, way: Dot, then: Dot, by: float) -> list[Dot]:
+    """Return the corner of a line beside another: sharp, but cut where it would reach far."""
+    spread = 1 + way[0] * then[0] + way[1] * then[1]
+    if spread < _SHARPEST:
+        return [stepped(place, way, by), stepped(place, then, by)]
+    return [stepped(place, (way[0] + then[0], way[1] + then[1]), by / spread)]

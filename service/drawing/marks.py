@@ -55,8 +55,14 @@ def draw_corners(laid: LaidPlane, sheet: Sheet, room: Room) -> list[str]:
 
 def square(place: Dot, size: float) -> str:
     """Return the sign of an outside corner."""
-    half = 4.5 * size
-    return f"M{num(place[0] - half)} {num(place[1] - half)}h{num(2 * half)}v{num(2 * half)}h{num(-2 * half)}z"
+    (x, y), half = place, 4.5 * size
+    corners = [
+        (x - half, y - half),
+        (x + half, y - half),
+        (x + half, y + half),
+        (x - half, y + half),
+    ]
+    return trail(corners, closed=True)
 
 
 def diamond(place: Dot, size: float) -> str:
@@ -117,7 +123,8 @@ def _ways(placed: PlacedEdge) -> tuple[Dot, Dot]:
     edge = placed.edge
     part = ((edge.start.x_nm, -edge.start.y_nm), (edge.end.x_nm, -edge.end.y_nm))
     ahead = _unit(part)
-    return outward(part, 1), ahead if ahead[1] <= 0 else (-ahead[0], -ahead[1])
+    goes_up = ahead[1] < 0 or (ahead[1] == 0 and ahead[0] > 0)
+    return outward(part, 1), ahead if goes_up else (-ahead[0], -ahead[1])
 
 
 def _unit(part: tuple[Dot, Dot]) -> Dot:

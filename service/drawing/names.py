@@ -7,25 +7,48 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from service.drawing.label import Label, Seat, beyond, seated
-from service.drawing.lines import Segment, between, length, outward, segments, stepped
+from service.drawing.lines import between, length, outward, segments, stepped
 from service.drawing.room import Room
+from service.drawing.svg import Dot
 from service.drawing.traced import TracedPiece, TracedRun
 
-STEPS = (1, 2, 5, 10, 20, 50)
-"""Every how many pieces one is named, where there is no room for all."""
 _NEAR = ((16.0, False), (22.0, False))
-_FAR = ((32.0, True), (48.0, True), (64.0, True))
+_FAR = (*_NEAR, (32.0, True), (48.0, True), (64.0, True))
 _INNER = ((16.0, False), (34.0, True))
 _SHARES = (0.5, 0.36, 0.64, 0.2, 0.8)
 
 
-class Named(msgspec.Struct, frozen=True, kw_only=True):
-    """The names of one run's pieces: one of every `step`, 0 where there is room for none.
+class _Way(msgspec.Struct, frozen=True):
+    """One way to name the pieces of a run, all of them alike."""
 
-    `lengths` tells whether the length to cut stands beside each name.
+    step: int
+    lengths: bool
+    outer: Sequence[tuple[float, bool]]
+    inner: Sequence[tuple[float, bool]]
+
+
+WAYS = (
+    _Way(1, True, _NEAR, ()),
+    _Way(1, False, _NEAR, ()),
+    _Way(1, False, _FAR, ()),
+    *(_Way(step, False, _FAR, _INNER) for step in (1, 2, 5, 10, 20, 50)),
+)
+"""From the best: close by with lengths, then further off, then one of every few pieces."""
+
+
+QUICK_WAYS = (WAYS[1],)
+"""What is tried where the sheet has turned out to be crowded."""
+
+
+class Named(msgspec.Struct, frozen=True, kw_only=True):
+    """The names of one run's pieces: one of every `step`.
+
+    `step` is 0 where there is room for none; the run itself is named then if it has room.
+    `lengths` tells whether the length to cut stands beside each name; `count` is of all pieces.
     """
 
     run: str
+    count: int
     step: int
     lengths: bool
     labels: Sequence[Label]
@@ -36,25 +59,36 @@ def name_pieces(run: TracedRun, room: Room) -> Named:
 
     The lengths to cut are written too where all of them have room close by.
     """
-    name = run.run.placed.name
-    for step in (0, *STEPS):
+    name, count = run.run.placed.name, len(run.pieces)
+    tried: list[object] = []
+    for way in QUICK_WAYS if room.is_crowded() else WAYS:
         before = room.count()
-        chosen = [p for n, p in enumerate(run.pieces, 1) if n == 1 or n % max(step, 1) == 0]
-        labels = _all(chosen, run.side, room, lengths=not step)
+        chosen = [piece for n, piece in enumerate(run.pieces, 1) if n == 1 or n % way.step == 0]
+        attempt = (len(chosen), way.lengths, way.outer, way.inner)
+        if attempt in tried:
+            continue
+        tried.append(attempt)
+        labels = _all(chosen, run.side, way, room)
         if labels is not None:
-            return Named(run=name, step=max(step, 1), lengths=not step, labels=labels)
+            return Named(run=name, count=count, step=way.step, lengths=way.lengths, labels=labels)
         room.back_to(before)
-    return Named(run=name, step=0, lengths=False, labels=())
+    label = seated(name, [Seat(middle=_middle(run), plate=True)], room, "t b") if count else None
+    return Named(run=name, count=count, step=0, lengths=False, labels=[label] if label else [])
 
 
-def _all(
-    pieces: Sequence[TracedPiece], side: int, room: Room, *, lengths: bool
-) -> list[Label] | None:
+def _middle(run: TracedRun) -> Dot:
+    """Return the middle of the box round a run."""
+    dots = [dot for piece in run.pieces for dot in piece.line]
+    across, down = [x for x, _ in dots], [y for _, y in dots]
+    return (min(across) + max(across)) / 2, (min(down) + max(down)) / 2
+
+
+def _all(pieces: Sequence[TracedPiece], side: int, way: _Way, room: Room) -> list[Label] | None:
     """Return a label for each piece, or None as soon as one finds no room."""
     labels = []
     for piece in pieces:
-        more = f" {piece.cut}" if lengths else ""
-        seats = _seats(piece, side, piece.name + more, _NEAR if lengths else (*_NEAR, *_FAR))
+        more = f" {piece.cut}" if way.lengths else ""
+        seats = _seats(piece, side, piece.name + more, way)
         label = seated(piece.name, seats, room, "t b", more)
         if label is None:
             return None
@@ -62,22 +96,21 @@ def _all(
     return labels
 
 
-def _seats(
-    piece: TracedPiece, side: int, text: str, gaps: Sequence[tuple[float, bool]]
-) -> Iterator[Seat]:
+def _seats(piece: TracedPiece, side: int, text: str, way: _Way) -> Iterator[Seat]:
     """Yield the places for a name, the best first: outside the longest part of its piece."""
     parts = sorted(segments(piece.line), key=length, reverse=True)[:2]
-    for plate, inner in ((False, gaps), (True, _INNER)):
-        for gap, led in inner:
-            for part in parts:
-                yield from _beside(part, side, gap, led, text, plate=plate)
+    for plate, gaps in ((False, way.outer), (True, way.inner)):
+        ways = [(part, outward(part, -side if plate else side)) for part in parts]
+        for gap, led in gaps:
+            for part, out in ways:
+                for share in _SHARES:
+                    place = between(part, share)
+                    yield Seat(
+                        middle=beyond(place, out, gap, text),
+                        leader=_leader(place, out, gap) if led else None,
+                        plate=plate,
+                    )
 
 
-def _beside(
-    part: Segment, side: int, gap: float, led: bool, text: str, *, plate: bool
-) -> Iterator[Seat]:
-    way = outward(part, -side if plate else side)
-    for share in _SHARES:
-        place = between(part, share)
-        leader = (stepped(place, way, 8.5), stepped(place, way, gap - 2)) if led else None
-        yield Seat(middle=beyond(place, way, gap, text), leader=leader, plate=plate)
+def _leader(place: Dot, way: Dot, gap: float) -> tuple[Dot, Dot]:
+    return stepped(place, way, 9.5), stepped(place, way, gap - 2)

@@ -33,7 +33,6 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """A plan as a block, the signs on it, and what is to be said beside it."""
 
     block: Block
-    tall: bool
     signs: dict[str, str]
     findings: Sequence[Finding]
     notes: Sequence[str]
@@ -59,7 +58,6 @@ def plan_of(laid: LaidPlane, rules: RuleSet, system: System, *, alone: bool) -> 
     body = [*draw_ground(laid, sheet, zones), *channel, *names, signs, overall, slope]
     return Plan(
         block=_framed(body, sheet, room),
-        tall=sheet.height_px > 0.7 * sheet.width_px,
         signs=signs_in(laid, runs, sheet, system, zones, named),
         findings=findings,
         notes=naming_notes(named, unnamed),

@@ -11,14 +11,20 @@ Patch = tuple[float, float, float, float]
 """Left, top, right and bottom on the page [px]."""
 
 _CELL_PX = 40.0
+_MANY_LOOKS, _MOST_LOOKS = 4_000, 12_000
 
 
 class Room:
-    """The patches that are taken, found by the squares of a grid that they touch."""
+    """The patches that are taken, found by the squares of a grid that they touch.
+
+    How often a place is looked for is bounded, so that a crowded sheet takes no longer than that;
+    the bound counts looks, not time, and the same job is always drawn alike.
+    """
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Patch]] = {}
         self._taken: list[Patch] = []
+        self._looks = 0
 
     def take(self, patches: Iterable[Patch]) -> None:
         """Mark patches as taken."""
@@ -29,7 +35,16 @@ class Room:
 
     def is_free(self, patches: Iterable[Patch]) -> bool:
         """Return whether none of the patches overlaps one that is taken."""
-        return not any(self._hit(patch) for patch in patches)
+        self._looks += 1
+        return not any(map(self._hit, patches))
+
+    def is_crowded(self) -> bool:
+        """Return whether it has taken so much looking that only the best places are worth it."""
+        return self._looks > _MANY_LOOKS
+
+    def is_spent(self) -> bool:
+        """Return whether there has been as much looking for places as is allowed."""
+        return self._looks > _MOST_LOOKS
 
     def count(self) -> int:
         """Return how many patches are taken; `back_to` takes it."""
@@ -84,6 +99,8 @@ def round_about(place: Dot, half: float) -> Patch:
 
 def _touched(patch: Patch) -> list[tuple[int, int]]:
     left, top, right, bottom = patch
-    across = range(int(left // _CELL_PX), int(right // _CELL_PX) + 1)
-    down = range(int(top // _CELL_PX), int(bottom // _CELL_PX) + 1)
-    return [(i, j) for i in across for j in down]
+    first, last = int(left // _CELL_PX), int(right // _CELL_PX)
+    upper, lower = int(top // _CELL_PX), int(bottom // _CELL_PX)
+    if first == last:
+        return [(first, j) for j in range(upper, lower + 1)]
+    return [(i, j) for i in range(first, last + 1) for j in range(upper, lower + 1)]

@@ -13,12 +13,17 @@ from service.drawing.scale import Scale, scale_for
 from service.drawing.svg import Dot
 from service.quantity.show import System
 
+_ROOMY_PX = 60.0
+_LEAST_SIGN = 0.4
+
 
 class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     """Where the arrays of a plane lie on the page: their box starts at (0, 0), the ridge is up."""
 
     box: Box
     scale: Scale
+    sign: float = 1.0
+    """How large signs are drawn: smaller where many edges and pieces share the page."""
 
     @property
     def width_px(self) -> float:
@@ -29,11 +34,6 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     def height_px(self) -> float:
         """Return the height of all arrays on the page."""
         return (self.box.upper_nm - self.box.lower_nm) * self.scale.px_per_nm
-
-    @property
-    def sign(self) -> float:
-        """Return how large signs are drawn: smaller where many pieces share the page."""
-        return 1.0 if self.scale.ratio <= 64 else 0.8 if self.scale.ratio <= 160 else 0.6
 
     def at(self, spot: Spot) -> Dot:
         """Return where a place of the roof plane is on the page."""
@@ -52,4 +52,12 @@ def sheet_of(laid: LaidPlane, system: System, *, alone: bool) -> Sheet:
     up = [point.y_nm for point in points] or [0]
     box = Box(left_nm=min(across), lower_nm=min(up), right_nm=max(across), upper_nm=max(up))
     scale = scale_for(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, alone=alone)
-    return Sheet(box=box, scale=scale)
+    return Sheet(box=box, scale=scale, sign=_sign(laid, scale))
+
+
+def _sign(laid: LaidPlane, scale: Scale) -> float:
+    """Return the size of signs: by the scale, and by how long the usual edge is on the page."""
+    by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
+    lengths = sorted(placed.edge.length_nm for placed in laid.edges)
+    usual = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _ROOMY_PX
+    return max(_LEAST_SIGN, min(by_scale, usual / _ROOMY_PX))

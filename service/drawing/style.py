@@ -27,7 +27,6 @@ _FORMS = {
     ".bend": "fill:none;stroke-width:1.4;stroke-dasharray:6 3",
     ".mesh": "fill:none;stroke-width:3;stroke-linejoin:round",
     ".ghost": "fill:none;stroke-width:1.6;stroke-dasharray:4 3",
-    ".module": "stroke-width:1",
     ".dot": "stroke-width:1.2",
 }
 

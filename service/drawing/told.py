@@ -14,6 +14,7 @@ from service.drawing.names import Named
 from service.drawing.sheet import Sheet
 from service.drawing.traced import TracedRun
 from service.quantity.show import System, long, short
+from service.rulesets.ruleset import RuleSet
 
 
 def signs_in(
@@ -37,7 +38,7 @@ def signs_in(
         ("p2", 2 in patterns, "the piece after that"),
         ("start", patterns, "the work on a run starts here and goes this way"),
         ("lap", laps, _lap(laps, laps_are_enlarged(runs, sheet), system)),
-        ("tab", any(run.placed.run.tabs_nm for run in laid.runs), _TAB),
+        ("tab", any(run.placed.run.tabs_nm for run in laid.runs), _tab(laid)),
         ("return", any(run.layout.returns for run in laid.runs), _RETURN),
         ("outside", not all(corners), "outside corner"),
         ("inside", any(corners), "inside corner"),
@@ -49,9 +50,14 @@ def signs_in(
     return {sign: text for sign, occurs, text in told if occurs}
 
 
-_TAB = "tab, cut on the upslope face of the rail"
 _RETURN = "return, turned in under the array and fixed to its rail"
 _PENETRATION = "cut-out in the channel, and the penetration it is for"
+
+
+def _tab(laid: LaidPlane) -> str:
+    """Return what a tab is; rails that run up the slope have no upslope face."""
+    upright = all(rail.start[0] == rail.end[0] for rail in laid.rails)
+    return "tab, cut beside its rail" if upright else "tab, cut on the upslope face of the rail"
 
 
 def _piece(named: Sequence[Named]) -> str:
@@ -95,6 +101,47 @@ def counted(laid: LaidPlane, system: System) -> list[str]:
     return [*parts, f"{perimeter} of channel round it"]
 
 
+def title_of(laid: LaidPlane, number: int) -> str:
+    """Return what a plane is called; `number` tells it from others, 0 where there are none."""
+    if laid.plane.name:
+        return f"roof plane {laid.plane.name}"
+    return f"roof plane {number}" if number else "roof plane"
+
+
+def described(
+    planes: Sequence[LaidPlane],
+    titles: Sequence[str],
+    sizing: Sizing,
+    rules: RuleSet,
+    system: System,
+) -> str:
+    """Return a drawing in words, for those who do not see it."""
+    parts = [
+        f"Plan to scale of a wire-mesh barrier round a rooftop solar array, by {rules.name}.",
+        f"{strip_words(sizing, system)}.",
+    ]
+    for title, laid in zip(titles, planes, strict=True):
+        parts.append(f"{title[0].upper()}{title[1:]}: {', '.join(counted(laid, system))}.")
+        parts.append(_edges_told(laid, system))
+    return " ".join(part for part in parts if part)
+
+
+def _edges_told(laid: LaidPlane, system: System) -> str:
+    """Return the edges of a plane in words, where they are not too many to listen to."""
+    if not 0 < len(laid.edges) <= _MOST_EDGES_TOLD:
+        return ""
+    told = [
+        f"{edge.name} faces the {_SIDES[edge.edge.facing]},"
+        f" {long(edge.edge.length_nm, system, 'up').text}{', left open' if edge.open else ''}"
+        for edge in laid.edges
+    ]
+    return f"Edges: {'; '.join(told)}."
+
+
+_MOST_EDGES_TOLD = 16
+_SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
+
+
 def strip_words(sizing: Sizing, system: System) -> str:
     """Return the strip and its channel in words, or why there is none."""
     if sizing.strip_nm is None:
@@ -111,17 +158,25 @@ def strip_words(sizing: Sizing, system: System) -> str:
 def naming_notes(named: Sequence[Named], unnamed_edges: int) -> list[str]:
     """Return what a plan leaves unnamed, and how to tell it."""
     notes = []
-    for step in sorted({one.step for one in named if one.step > 1}):
-        runs = _listed([one.run for one in named if one.step == step])
+    first = [one.run for one in named if one.step > max(one.count, 1)]
+    if first:
+        notes.append(
+            f"Only the first piece of {_listed(first)} is named; the others follow in turn."
+        )
+    for step in sorted({one.step for one in named if 1 < one.step <= one.count}):
+        runs = _listed([one.run for one in named if one.step == step <= one.count])
         notes.append(
             f"On {runs} one piece in {step} is named ({step}, {2 * step}, ...);"
             " the others follow in turn."
         )
     bare = [one.run for one in named if one.step == 0]
     if bare:
-        notes.append(f"At this scale there is no room to name the pieces of {_listed(bare)}.")
+        notes.append(
+            f"The pieces of {_listed(bare)} are not named: there is no room at this scale."
+        )
     if unnamed_edges:
-        notes.append(f"{unnamed_edges} edges are too short on this sheet to be named.")
+        plural = "s have" if unnamed_edges > 1 else " has"
+        notes.append(f"{unnamed_edges} edge{plural} no room for a name at this scale.")
     return notes
 
 

@@ -26,6 +26,8 @@ _TERM = re.compile(
 )
 _EXPONENT = re.compile(r"[\d.]+[eE][+-]?\d", re.ASCII)
 _HALVES = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "½¼¾⅛⅜⅝⅞⅓⅔"}
+_GLUED = re.compile(rf"[{''.join(_HALVES)}][\d/⁄{''.join(_HALVES)}]")
+"""A fraction sign with digits, a slash or another sign right after it: `½3` would read as 1/23."""
 _REMEDY = "Write a number and a unit, such as {example}."
 
 
@@ -51,6 +53,8 @@ def parse(text: str, dimension: str, example: str) -> Fraction:
 
 def _terms(text: str, remedy: str) -> list[re.Match[str]]:
     plain = _plain(text)
+    if _GLUED.search(text):
+        raise QuantityError(f"{_shown(text)} is not a quantity. {remedy}")
     terms: list[re.Match[str]] = []
     at = 0
     while at < len(plain):

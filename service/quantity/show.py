@@ -23,6 +23,8 @@ _NOTHING = 0.000_01
 _NM_PER_SIXTEENTH = NM_PER_IN // 16
 
 System = Literal["imperial", "metric"]
+MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
+"""The finest marks that text shows of a short length: a sixteenth of an inch, a millimetre."""
 Safe = Literal["up", "down"]
 
 
@@ -64,7 +66,7 @@ def decimal(number: float) -> float:
 
     Whole numbers are ints; less than a hundred-thousandth counts as nothing.
     """
-    rounded = round(number, 6)
+    rounded = round(float(number), 6)
     if rounded.is_integer() or -_NOTHING < rounded < _NOTHING:
         return int(rounded)
     return rounded

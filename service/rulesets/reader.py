@@ -26,6 +26,7 @@ from ruamel.yaml.events import (
     SequenceEndEvent,
     SequenceStartEvent,
 )
+from ruamel.yaml.reader import ReaderError
 
 from service.errors import Fault, GapwrightError
 
@@ -37,6 +38,8 @@ Place = tuple[int, int]
 
 _INT = re.compile(r"[-+]?[0-9]{1,15}", re.ASCII)
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", re.ASCII)
+_HALF = re.compile("[\ud800-\udfff]")
+MOST_TOLD = 500
 _WORDS = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -100,7 +103,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
         """Raise RuleFileError with all faults in the order of the file, if there are any."""
         if faults:
             found = [self.problem(fault) for fault in faults]
-            raise RuleFileError(sorted(found, key=lambda p: (p.line, p.column)))
+            raise RuleFileError(sorted(found, key=lambda p: (p.line, p.column))[:MOST_TOLD])
 
 
 def read(data: bytes, file: str) -> Document:
@@ -109,13 +112,19 @@ def read(data: bytes, file: str) -> Document:
     Raises RuleFileError for what is no YAML or is refused whole.
     """
     builder = _Builder(file)
+    text = _text(data, file)
     try:
-        builder.read(_text(data, file))
+        builder.read(text)
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         problem = f"This is not YAML: {error.problem or error.context}."
         raise _whole(file, problem, _yaml_remedy(str(error.problem)), line, column) from None
+    except ReaderError as error:
+        before = text[: error.position]
+        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+        problem = f"The character U+{error.character:04X} is not allowed here."
+        raise _whole(file, problem, "Leave it out.", line, column) from None
     except (YAMLError, YAMLStreamError) as error:
         problem = f"This is not YAML: {str(error).splitlines()[0]}."
         raise _whole(file, problem, "Write printable UTF-8 text.") from None
@@ -169,8 +178,9 @@ class _Builder:
     def _checked(self, events: Iterator[Event]) -> Iterator[Event]:
         """Yield the events that are allowed, and refuse the file at any other."""
         depth = documents = 0
-        for event in events:
+        for event in _told(events, self.file):
             self._check_plainness(event)
+            self._check_characters(event)
             documents += isinstance(event, DocumentStartEvent)
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
             depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
@@ -187,6 +197,11 @@ class _Builder:
             raise self._refusal(event, "An anchor (&) is not allowed.", "Leave it out.")
         if getattr(event, "tag", None) is not None:
             raise self._refusal(event, "A tag (!) is not allowed.", "Leave it out.")
+
+    def _check_characters(self, event: Event) -> None:
+        value = getattr(event, "value", None)
+        if isinstance(value, str) and _HALF.search(value):
+            raise self._refusal(event, "An escape stands for no character.", "Leave it out.")
 
     def _refusal(self, event: Event, problem: str, remedy: str) -> RuleFileError:
         line, column = _place(event)
@@ -254,6 +269,18 @@ class _Builder:
             self.places[here] = _place(event)
             found.append(self._node(event, events, here))
         return found
+
+
+def _told(events: Iterator[Event], file: str) -> Iterator[Event]:
+    """Yield the events; an escape past the last character becomes a refusal after the last one."""
+    line = 1
+    try:
+        for event in events:
+            line = event.end_mark.line + 1
+            yield event
+    except (ValueError, OverflowError):
+        problem = "An escape stands for no character."
+        raise _whole(file, problem, "Leave it out.", line) from None
 
 
 def _place(event: Event) -> Place:

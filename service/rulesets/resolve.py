@@ -10,7 +10,7 @@ import msgspec
 from service.errors import Fault
 from service.rulesets.overlay import lay
 from service.rulesets.overlay_faults import overlay_faults
-from service.rulesets.reader import Document, Path, Problem, RuleFileError
+from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
 from service.rulesets.schema import OverlayFile
 from service.strict import faults
 
@@ -49,7 +49,8 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         """Raise RuleFileError with all faults, each in the file where its entry was written."""
         if found:
             problems = [self._problem(fault) for fault in found]
-            raise RuleFileError(sorted(problems, key=lambda p: (p.file, p.line, p.column)))
+            problems.sort(key=lambda p: (p.file, p.line, p.column))
+            raise RuleFileError(problems[:MOST_TOLD])
 
     def _problem(self, fault: Fault) -> Problem:
         top = self.documents[-1]

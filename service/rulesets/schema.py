@@ -14,8 +14,8 @@ from msgspec import UNSET, UnsetType
 from service.rulesets.vocabulary import Severity
 
 Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
-Name = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9_]{0,59}$")]
-Slug = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}$")]
+Name = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9_]{0,59}$(?!\n)")]
+Slug = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}$(?!\n)")]
 Scalar = str | int | bool
 When = dict[Name, Scalar | list[Scalar]]
 
@@ -160,7 +160,7 @@ class ExampleEntry(_Entry, frozen=True, kw_only=True):
 
 
 Version = Annotated[
-    str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$")
+    str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$(?!\n)")
 ]
 VersionName = Annotated[
     str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}@[0-9]+[.][0-9]+[.][0-9]+$")

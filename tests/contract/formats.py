@@ -13,7 +13,16 @@ from typing import NamedTuple
 
 from hypothesis import strategies as st
 
-from service.quantity.kinds import Nm, Perimeter, Reading, RollLength, StripWidth
+from service.quantity.kinds import (
+    Gap,
+    ModuleSide,
+    Nm,
+    Perimeter,
+    Position,
+    Reading,
+    RollLength,
+    StripWidth,
+)
 from service.quantity.parse import length_nm
 
 NM_PER_IN = 25_400_000
@@ -155,18 +164,35 @@ def lengths_of(kind: type[Nm]) -> st.SearchStrategy[Written]:
     return lengths(length_nm(kind.least), length_nm(kind.most))
 
 
+@st.composite
+def positions(draw: st.DrawFn) -> Written:
+    """Places on the roof plane, on both sides of its origin."""
+    nm, text = draw(lengths(0, length_nm(Position.most)))
+    sign = draw(st.sampled_from(("", "-", "−", "- ")))
+    return Written(-nm if sign else nm, f"{sign}{text}") if len(text) < 39 else Written(nm, text)
+
+
+@st.composite
+def shares(draw: st.DrawFn) -> str:
+    """Parts of a whole from nothing to a half, as percentages."""
+    tenths = draw(st.integers(0, 500))
+    return draw(padded(draw(mixed(Fraction(tenths, 10))), ("%", "percent")))
+
+
 def sold_rolls() -> st.SearchStrategy[Written]:
     """The lengths of roll that the baseline sells, in every notation."""
     return st.sampled_from(SOLD_FT).flatmap(lambda ft: lengths(ft * NM_PER_FT, ft * NM_PER_FT))
 
 
 LENGTHS: dict[str, tuple[type[Nm], st.SearchStrategy[Written]]] = {
-    kind.format: (kind, lengths_of(kind)) for kind in (Reading, StripWidth, Perimeter)
-} | {RollLength.format: (RollLength, sold_rolls())}
+    kind.format: (kind, lengths_of(kind))
+    for kind in (Reading, StripWidth, Perimeter, ModuleSide, Gap)
+} | {RollLength.format: (RollLength, sold_rolls()), Position.format: (Position, positions())}
 
 FORMATS: dict[str, st.SearchStrategy[str]] = {
     name: written.map(lambda way: way.text) for name, (_, written) in LENGTHS.items()
 } | {
+    "share": shares(),
     "ruleset-name": st.sampled_from(RULESETS),
     "zone-name": st.sampled_from(ZONES),
     "in-force-date": st.dates(FIRST_DAY, date(9999, 12, 31)).map(date.isoformat),

@@ -8,7 +8,15 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 
-from service.quantity.kinds import Nm
+from service.quantity.kinds import (
+    ModuleSide,
+    Nm,
+    Perimeter,
+    Reading,
+    RollLength,
+    Share,
+    StripWidth,
+)
 from service.quantity.parse import QuantityError, length_nm
 from tests.contract.formats import FORMATS, LENGTHS, NM_PER_UM, Written, decimal, lengths
 
@@ -27,7 +35,7 @@ def test_a_length_is_read_as_it_was_meant_in_every_notation(name: str):
     check()
 
 
-@pytest.mark.parametrize("kind", [kind for kind, _ in LENGTHS.values()])
+@pytest.mark.parametrize("kind", [Reading, StripWidth, Perimeter, ModuleSide, RollLength])
 def test_a_length_on_a_bound_is_taken_and_one_a_micrometre_beyond_is_not(kind: type[Nm]):
     least, most = length_nm(kind.least), length_nm(kind.most)
 
@@ -40,6 +48,12 @@ def test_a_length_on_a_bound_is_taken_and_one_a_micrometre_beyond_is_not(kind: t
     for beyond in (least - NM_PER_UM, most + NM_PER_UM):
         with pytest.raises(QuantityError, match="cannot be"):
             kind.read(f"{decimal(Fraction(beyond, 10**6))} mm")
+
+
+@settings(max_examples=50, derandomize=True, deadline=None, database=None)
+@given(FORMATS["share"])
+def test_a_share_is_read_as_a_part_of_the_whole(text: str):
+    assert 0 <= Share.read(text).part <= Fraction(1, 2)
 
 
 def test_every_format_of_the_contract_has_texts(published: dict[str, Any]):

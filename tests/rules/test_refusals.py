@@ -80,9 +80,9 @@ FAULTS = {
         holds: 100 | holds: 0 | pack.holds | holds something | more than zero
         holds: 100 | holds: 100 ft | pack.holds | 100 ft | whole number
     """,
-    "bill.ring": """
-        2 ft, when: {joining: rings} | 2 ft, when: {joining: ring} | estimate.joining.when.joining | ring | mean rings?
-        2 ft, when: {joining: | 2 ft, when: {joning: | estimate.joining.when.joning | no fact joning | mean joining?
+    "bill.ring.estimate": """
+        : rings} | : ring} | joining.when.joining | ring | mean rings?
+        {joining: | {joning: | joining.when.joning | no fact joning | mean joining?
     """,
     "tools.gloves": "need: needed | need: need | need | need | mean needed?",
     "cautions.wildlife": "severity: danger | severity: deadly | severity | deadly | danger",
@@ -229,7 +229,7 @@ def test_a_file_with_thousands_of_faults_tells_no_more_than_people_read():
 )
 def test_a_value_that_no_array_can_have_is_refused(place, old, new):
     text, line = spoiled(place, old, new)
-    assert [p.line for p in problems_of(text) if p.key.startswith(place)] == [line]
+    assert {p.line for p in problems_of(text) if p.key.startswith(place)} == {line}
 
 
 def test_an_item_that_is_measured_has_no_minimum_without_a_unit():
@@ -250,7 +250,7 @@ def test_a_name_never_ends_in_a_line_break(place, old, new):
 
 
 def test_a_condition_without_a_single_option_is_refused():
-    text, line = spoiled("bill.ring", "2 ft, when: {joining: rings", "2 ft, when: {joining: []")
+    text, line = spoiled("bill.ring.estimate", "joining: rings", "joining: []")
     assert [p.line for p in problems_of(text)] == [line]
 
 
@@ -258,7 +258,7 @@ ODD = [None, 3, 0, -1, 1.5, True, "", "x", [], {}, [None], [[]], {"a": None}, ["
 ODD += ["4 in", {"from": "1 in"}, {"from": None}, "a" * 3000, {"A B": 1}, "20 %", "1:30", 1e300]
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(12))
 def test_whatever_stands_in_place_of_whatever_is_no_more_than_a_refusal(seed):
     chance = random.Random(seed)
     tree = read(house_text().encode(), "f").tree

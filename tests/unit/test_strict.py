@@ -38,7 +38,7 @@ class Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 FINE = {"clearance": {"readings": ["4 1/2 in"]}}
-FEWER = settings(PROMPT, max_examples=120)
+FEWER = settings(PROMPT, max_examples=80)
 JSON = st.recursive(
     st.none()
     | st.booleans()

@@ -18,10 +18,14 @@ Path = tuple[str | int, ...]
 Needs = tuple[Need, ...]
 
 
-def build_items(entries: Mapping[str, ItemEntry], found: list[Fault]) -> tuple[Item, ...]:
+def build_items(
+    entries: Mapping[str, ItemEntry], written: object, found: list[Fault]
+) -> tuple[Item, ...]:
     """Return the items of the bill in their order; faults are added to `found`."""
+    told = set(written) - set(entries) if isinstance(written, Mapping) else set()
     above: dict[str, str] = {}
     items = []
+    first = len(found)
     for name, entry in entries.items():
         path = ("bill", name)
         if name in COUNTED_DRIVERS:
@@ -29,7 +33,21 @@ def build_items(entries: Mapping[str, ItemEntry], found: list[Fault]) -> tuple[I
             found.append(Fault(path=path, problem="A driver has this name.", remedy=remedy))
         items.append(_item(name, entry, above, path, found))
         above[name] = "length" if entry.unit == "length" else "count"
+        if entry.unit == "length" and entry.minimum:
+            problem = "A minimum is a count, and this item is measured by length."
+            fault = Fault(path=(*path, "minimum"), problem=problem, remedy="Leave it out.")
+            found.append(fault)
+    found[first:] = [f for f in found[first:] if not _driven(f, entries, told)]
     return tuple(items)
+
+
+def _driven(fault: Fault, entries: Mapping[str, ItemEntry], told: set[str]) -> bool:
+    """Return whether a fault only says that a driver is missing that is itself at fault."""
+    path = fault.path
+    if len(path) != 5 or path[4] != "driver":
+        return False
+    needs = getattr(entries[str(path[1])], str(path[2]))
+    return needs[path[3]].driver in told
 
 
 def _item(

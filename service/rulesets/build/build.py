@@ -40,11 +40,11 @@ def build(resolved: Resolved) -> RuleSet:
     Raises RuleFileError with every fault, each with its file, line and column.
     """
     content = resolved.content
-    found = [*resolved.documents[-1].faults, *faults(content, RuleFile)]
+    found = [*resolved.documents[-1].faults, *faults(content, RuleFile, most=None)]
     file = _readable(content, found)
     values = build_values(file, content.get("values"), found)
-    _check_sources(file, found)
-    bill = build_items(file.bill, found)
+    _check_sources(file, content.get("sources"), found)
+    bill = build_items(file.bill, content.get("bill"), found)
     tables = build_tables(file.tables, content.get("tables"), found)
     zones = build_zones(file, values, bill, found)
     cautions = _cautions(file, found)
@@ -73,9 +73,15 @@ def build(resolved: Resolved) -> RuleSet:
 def digest(content: Mapping[str, Any]) -> str:
     """Return the `sha256:` digest of a rule set's content in canonical form (RFC 8785).
 
-    The status is left out: withdrawing a version does not make it another one.
+    The status is left out: withdrawing a version does not make it another one. Canonical JSON
+    sorts names, so the order of bill lines and of table rows, which has a meaning, is added.
     """
     lasting = {name: part for name, part in content.items() if name != "status"}
+    tables = content.get("tables", {})
+    lasting["order"] = {
+        "bill": list(content.get("bill", {})),
+        "tables": {name: list(table["rows"]) for name, table in tables.items()},
+    }
     return f"sha256:{hashlib.sha256(rfc8785.dumps(lasting)).hexdigest()}"
 
 
@@ -94,22 +100,23 @@ def _prune(tree: Any, path: tuple[str | int, ...]) -> None:  # noqa: ANN401
         tree.pop(path[-1], None)
 
 
-def _check_sources(file: RuleFile, found: list[Fault]) -> None:
+def _check_sources(file: RuleFile, written: object, found: list[Fault]) -> None:
+    known = list(written) if isinstance(written, Mapping) else list(file.sources)
     for section in _SOURCED:
         for name, entry in getattr(file, section).items():
-            _check_source(file, entry.source, (section, name, "source"), found)
+            _check_source(known, entry.source, (section, name, "source"), found)
     for table, entry in file.tables.items():
         for row, row_entry in entry.rows.items():
             path = ("tables", table, "rows", row, "source")
-            _check_source(file, row_entry.source, path, found)
+            _check_source(known, row_entry.source, path, found)
 
 
 def _check_source(
-    file: RuleFile, source: str, path: tuple[str | int, ...], found: list[Fault]
+    known: list[str], source: str, path: tuple[str | int, ...], found: list[Fault]
 ) -> None:
-    if source not in file.sources:
+    if source not in known:
         problem = f"There is no source {source}."
-        remedy = unknown_name(source, list(file.sources))
+        remedy = unknown_name(source, known)
         found.append(Fault(path=path, problem=problem, remedy=remedy))
 
 

@@ -27,6 +27,8 @@ def build_conditions(when: Mapping[str, Any], path: Path, found: list[Fault]) ->
 
 def check_fact(name: str, options: list[Any], path: Path) -> list[Fault]:
     """Return what is wrong with a condition on a fact with a fixed set of answers."""
+    if not options:
+        return [Fault(path=path, problem="Nothing is listed.", remedy="List an answer.")]
     if name in FLAGS:
         bad = [option for option in options if not isinstance(option, bool)]
         return [_fault(path, option, "Write true or false.") for option in bad]

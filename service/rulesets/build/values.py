@@ -13,6 +13,12 @@ from service.rulesets.values import Values, kinds
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
+_LEAST: dict[str, tuple[float, str]] = {
+    "usual_clearance": (1, "Write more than zero."),
+    "mesh_opening": (1, "Write more than zero."),
+    "turn_step": (0.1, "Write at least 0.1 deg."),
+}
+"""What a value of sense is at least."""
 
 
 def build_values(file: RuleFile, written: object, found: list[Fault]) -> Values | None:
@@ -33,6 +39,10 @@ def build_values(file: RuleFile, written: object, found: list[Fault]) -> Values 
         except QuantityError as error:
             found.append(Fault(path=(*path, "value"), problem=str(error)))
             continue
+        least = _LEAST.get(name)
+        if least is not None and read[name] < least[0]:
+            problem = f"{entry.value} makes no sense here."
+            found.append(Fault(path=(*path, "value"), problem=problem, remedy=least[1]))
         _check_allowed(known[name], read[name], entry, path, found)
     if isinstance(written, Mapping):
         problem = "This value is missing."

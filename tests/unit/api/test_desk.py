@@ -1,0 +1,91 @@
+from __future__ import annotations
+
+import asyncio
+import json
+from datetime import date, timedelta
+
+import pytest
+
+from service.api.desk import Desk
+from service.api.intake import Intake
+from service.api.problems import ProblemError
+from service.api.settings import Settings
+from service.calls.computing import CALLS
+from service.rulesets.shelf import Shelf
+from tests.unit.make import BASELINE, baseline
+
+SIZING = next(call for call in CALLS if call.path == "/v1/sizing")
+FINE = {"clearance": {"readings": ["4 1/2 in"]}}
+
+
+DAY = date(2026, 3, 1)
+"""A day on which the first version is in force."""
+
+
+def desk(today=DAY, **told):
+    folder = BASELINE.parent.parent
+    return Desk(Settings(rules=folder, **told), Shelf(folder), lambda: today)
+
+
+def asked(at, **told):
+    body = json.dumps({**FINE, **told}).encode()
+    answer, _ = asyncio.run(at.answer(SIZING, Intake(SIZING.form), body))
+    return json.loads(answer)
+
+
+def refused(at, **told):
+    with pytest.raises(ProblemError) as caught:
+        asked(at, **told)
+    return caught.value
+
+
+def test_a_request_that_names_no_rule_set_gets_the_default_one_in_force_today():
+    assert asked(desk())["ruleset"]["digest"] == baseline().digest
+
+
+@pytest.mark.parametrize("name", ["baseline", "baseline@1.0.0"])
+def test_a_rule_set_is_called_by_its_id_or_by_one_of_its_versions(name):
+    assert asked(desk(), ruleset=name)["ruleset"]["version"] == "1.0.0"
+
+
+def test_a_version_is_in_force_from_its_effective_day_on():
+    first, *later = Shelf(BASELINE.parent.parent).ledger["baseline"].values()
+    for record in (first, *later):
+        found = asked(desk(), as_of=record.effective.isoformat())["ruleset"]
+        assert (found["version"], found["digest"]) == (record.version, record.digest)
+    error = refused(desk(), as_of=(first.effective - timedelta(days=1)).isoformat())
+    assert error.kind.name == "no-such-ruleset"
+    assert first.effective.isoformat() in error.detail
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("baselin", "baseline"),
+        ("baseline@9.9.9", "1.0.0"),
+        ("nothing", "nothing"),
+        ("@1.0.0", "''"),
+    ],
+)
+def test_a_rule_set_that_does_not_exist_is_told_with_those_that_do(name, words):
+    error = refused(desk(), ruleset=name)
+    assert error.kind.name == "no-such-ruleset"
+    assert words in error.detail
+
+
+def test_how_many_things_are_wrong_is_said_in_words():
+    assert refused(desk(), units="feet").detail == "One thing is wrong with it."
+    assert refused(desk(), units="feet", unit="ft").detail == "2 things are wrong with it."
+
+
+def test_a_default_that_cannot_be_served_is_not_ready():
+    with pytest.raises(ProblemError) as caught:
+        desk(default_ruleset="acme").readiness()
+    assert caught.value.kind.name == "not-ready"
+    assert desk(default_ruleset="acme").default_imprint() is None
+    assert desk(today=date(2020, 1, 1)).default_imprint() is None
+
+
+def test_readiness_names_what_is_served():
+    ready = desk().readiness()
+    assert (ready.ruleset, ready.digest) == ("baseline@1.0.0", baseline().digest)

@@ -1,0 +1,479 @@
+"""What differs between two versions is told entry by entry, and classed by what it asks for."""
+
+from __future__ import annotations
+
+import copy
+from functools import lru_cache
+
+import pytest
+
+from service.places import shipped
+from service.publishing.changes import changes, loosens
+from service.rulesets.build.build import build
+from service.rulesets.reader import Document, read
+from service.rulesets.resolve import Resolved
+from service.rulesets.shelf import Shelf
+from tests.unit.make import house_text
+
+GONE = object()
+ZONE = {
+    "means": "m",
+    "source": "from-memory",
+    "values": {"lap": "8 in", "longest_span": "6 ft"},
+    "bill": {"screw": {"fixing": {"one_per": "4 ft"}}},
+}
+NOTICE = {"severity": "notice", "text": "t", "source": "from-memory"}
+
+
+@lru_cache(maxsize=1)
+def tree():
+    return read(house_text().encode(), "house.yaml").tree
+
+
+def made(edits):
+    """Return the house rule set with entries put at dotted paths, or taken away."""
+    content = copy.deepcopy(tree())
+    content["zones"] = {"exposed": copy.deepcopy(ZONE)}
+    content["cautions"]["own"] = {**NOTICE, "when": {"joining": "rings"}}
+    for path, new in edits.items():
+        *above, last = path.split(".")
+        holder = content
+        for step in above:
+            holder = holder.setdefault(step, {})
+        if new is GONE:
+            del holder[last]
+        else:
+            holder[last] = new
+    document = Document(file="made.yaml", tree=content, places={})
+    return build(Resolved(content=content, documents=(document,)))
+
+
+@lru_cache(maxsize=1)
+def house():
+    return made({})
+
+
+def classed(after, before=None):
+    """Return each entry that differs, with how it is classed."""
+    old = made(before) if before else house()
+    return {change.entry: change.classed for change in changes(old, made(after))}
+
+
+def only(after, before=None):
+    """Return how the one entry that differs is classed."""
+    ((_, found),) = classed(after, before).items()
+    return found
+
+
+def value(name, written):
+    return {f"values.{name}.value": written}
+
+
+VALUES = """
+    strip_margin 2 1/8 in stricter
+    strip_margin 1 7/8 in looser
+    least_web 1 1/8 in stricter
+    least_web 7/8 in looser
+    turn_from 71 deg stricter
+    turn_from 69 deg looser
+    turn_to 79 deg stricter
+    turn_to 81 deg looser
+    tight_spot_drop 2 in stricter
+    tight_spot_drop 3/4 in looser
+    tight_spot_share 20 % stricter
+    tight_spot_share 30 % looser
+    mesh_allowance 21 % stricter
+    mesh_allowance 19 % looser
+    lap 6 1/64 in stricter
+    longest_span 7 ft stricter
+    longest_span 96 in wording
+    lap 152.4 mm wording
+    lap 0.5 ft wording
+    mesh_allowance 20.0 % wording
+    web_allowance 3/4 in neutral
+    piece_length 8 ft neutral
+    usual_clearance 5 in neutral
+    turn_step 2 deg neutral
+"""
+
+
+@pytest.mark.parametrize("case", [line.strip() for line in VALUES.strip().splitlines()])
+def test_a_value_is_stricter_the_way_that_asks_more_or_allows_less(case):
+    name, _, rest = case.partition(" ")
+    written, _, expected = rest.rpartition(" ")
+    assert only(value(name, written)) == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "written", "expected"),
+    [
+        ("lap_rings", 5, "stricter"),
+        ("lap_ties", 3, "stricter"),
+        ("usual_corners", 6, "neutral"),
+        ("snap_bends_to_wires", True, "neutral"),
+        ("stocked_widths", ["4 in", "6 in", "8 in", "10 in", "14 in"], "neutral"),
+        ("common_widths", ["6 in"], "neutral"),
+        ("common_widths", ["152.4 mm", "203.2 mm"], "wording"),
+    ],
+)
+def test_counts_flags_and_lists_are_classed_too(name, written, expected):
+    assert only(value(name, written)) == expected
+
+
+@pytest.mark.parametrize(
+    ("allowed", "expected"),
+    [
+        ({"from": "6 in", "to": "25 in"}, "looser"),
+        ({"from": "5 in", "to": "24 in"}, "looser"),
+        ({"from": "5 in", "to": "20 in"}, "looser"),
+        (GONE, "looser"),
+        ({"from": "6 in", "to": "23 in"}, "stricter"),
+        ({"from": "0.5 ft", "to": "2 ft"}, "wording"),
+    ],
+)
+def test_the_range_in_which_overlays_may_move_a_value_counts_like_the_value(allowed, expected):
+    assert only({"values.lap.allowed": allowed}) == expected
+
+
+def test_a_range_where_there_was_none_is_stricter():
+    assert only({"values.usual_corners.allowed": {"from": 2, "to": 40}}) == "stricter"
+
+
+@pytest.mark.parametrize("lap", ["152.4 mm", "7 in"])
+def test_a_range_that_is_widened_is_looser_whatever_else_changes_in_the_value(lap):
+    wider = {"values.lap.allowed": {"from": "5 in", "to": "24 in"}, **value("lap", lap)}
+    assert only(wider) == "looser"
+
+
+@pytest.mark.parametrize("member", ["means", "source"])
+def test_what_is_said_of_a_value_is_wording(member):
+    assert only({f"values.lap.{member}": "from-memory"}) == "wording"
+
+
+def caution(**members):
+    return {"cautions.own": {**NOTICE, "when": {"joining": "rings"}, **members}}
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        ({"cautions.own": GONE}, "looser"),
+        ({"cautions.falls": GONE}, "looser"),
+        ({"cautions.new": NOTICE}, "stricter"),
+        (caution(severity="caution"), "stricter"),
+        (caution(text="other"), "wording"),
+        (caution(source="common-practice"), "wording"),
+        (caution(clause="(a)"), "wording"),
+        (caution(locked=True), "stricter"),
+        ({"cautions.falls.locked": False}, "looser"),
+        ({"cautions.falls.locked": GONE}, "looser"),
+        ({"cautions.falls.severity": "warning"}, "looser"),
+        (caution(when={}), "stricter"),
+        (caution(when={"joining": ["rings", "ties"]}), "stricter"),
+        (caution(when={"joining": ["rings"]}), "wording"),
+        (caution(when={"joining": "ties"}), "looser"),
+        (caution(when={"joining": "rings", "painted": "spray"}), "looser"),
+        (caution(when={"painted": "spray"}), "looser"),
+        (caution(severity="danger", when={"joining": "ties"}), "looser"),
+        (caution(severity="danger", text="other"), "stricter"),
+    ],
+)
+def test_a_caution_that_is_dropped_softened_narrowed_or_unlocked_is_looser(after, expected):
+    assert only(after) == expected
+
+
+ITEM = {
+    "description": "d",
+    "estimate": {"a": {"driver": "perimeter", "one_per": "6 ft"}},
+    "source": "from-memory",
+}
+
+
+def item(**members):
+    return {"bill.own": {**ITEM, **members}}
+
+
+def need(**members):
+    return item(estimate={"a": {"driver": "perimeter", "one_per": "6 ft", **members}})
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        ({}, "looser"),
+        (need(one_per="5 ft"), "stricter"),
+        (need(one_per="7 ft"), "looser"),
+        (need(one_per="72 in"), "wording"),
+        (need(each=2), "stricter"),
+        (need(each=1), "wording"),
+        (need(driver="mesh_length"), "looser"),
+        (need(when={"painted": "spray"}), "looser"),
+        (item(estimate={}), "looser"),
+        (item(estimate={**ITEM["estimate"], "b": {"driver": "corners"}}), "stricter"),
+        (item(estimate={"b": ITEM["estimate"]["a"]}), "looser"),
+        (item(spare="5 %"), "stricter"),
+        (item(spare="0 %"), "wording"),
+        (item(minimum=2), "stricter"),
+        (item(when={"joining": "rings"}), "looser"),
+        (item(pack={"name": "box", "holds": 10}), "neutral"),
+        (item(description="other"), "wording"),
+        (item(source="common-practice"), "wording"),
+        (item(minimum=2, spare="5 %", description="other"), "stricter"),
+        ({**item(minimum=2), **need(one_per="7 ft")}, "looser"),
+    ],
+)
+def test_a_bill_line_that_asks_for_less_is_looser(after, expected):
+    assert only(after, item()) == expected
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "expected"),
+    [
+        (item(spare="10 %"), item(spare="5 %"), "looser"),
+        (item(minimum=3), item(minimum=2), "looser"),
+        (item(minimum=3), item(), "looser"),
+        (item(spare="10 %"), item(), "looser"),
+        (need(when={"painted": "spray"}), need(), "stricter"),
+        (need(when={"painted": "spray"}), need(when={"painted": "prepainted"}), "looser"),
+        (need(each=3), need(each=2), "looser"),
+        (need(driver="corners", one_per=2), need(driver="corners", one_per=3), "looser"),
+        (need(driver="corners", one_per=2), need(driver="corners", one_per=1), "stricter"),
+        (need(driver="corners", one_per=1), need(driver="corners", one_per=None), "wording"),
+        (item(minimum=3, spare="5 %"), item(minimum=2, spare="9 %"), "looser"),
+    ],
+)
+def test_a_bill_line_is_classed_by_the_worst_of_what_changed_in_it(before, after, expected):
+    assert only(after, before) == expected
+
+
+def test_a_new_bill_line_is_stricter():
+    assert only(item()) == "stricter"
+
+
+def counted(**members):
+    return item(count={"a": {"driver": "tabs", **members}})
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        (counted(each=3), "stricter"),
+        (counted(each=1), "looser"),
+        (counted(each=2, one_per=2), "looser"),
+        (counted(each=2, when={"joining": "ties"}), "looser"),
+        (item(count={}), "looser"),
+    ],
+)
+def test_what_a_layout_is_counted_by_is_classed_like_the_thumb_rule(after, expected):
+    assert only(after, counted(each=2)) == expected
+
+
+def zone(**members):
+    return {"zones.exposed": {**ZONE, **members}}
+
+
+def zone_bill(**ratio):
+    return zone(bill={"screw": {"fixing": ratio}})
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        ({"zones.exposed": GONE}, "looser"),
+        (zone(values={"lap": "9 in", "longest_span": "6 ft"}), "stricter"),
+        (zone(values={"lap": "8 in", "longest_span": "7 ft"}), "looser"),
+        (zone(values={"lap": "203.2 mm", "longest_span": "72 in"}), "wording"),
+        (zone(values={"lap": "9 in", "longest_span": "7 ft"}), "looser"),
+        (zone(values={"lap": "8 in"}), "looser"),
+        (zone(values={**ZONE["values"], "mesh_allowance": "30 %"}), "stricter"),
+        (zone(values={**ZONE["values"], "mesh_allowance": "10 %"}), "looser"),
+        (zone(values={**ZONE["values"], "mesh_allowance": "20 %"}), "wording"),
+        (zone(means="other"), "wording"),
+        (zone(source="common-practice"), "wording"),
+        (zone_bill(one_per="3 ft"), "stricter"),
+        (zone_bill(one_per="5 ft"), "looser"),
+        (zone_bill(one_per="48 in"), "wording"),
+        (zone_bill(one_per="4 ft", each=2), "stricter"),
+        (zone(bill={}), "looser"),
+        (zone(bill={**ZONE["bill"], "ring": {"joining": {"one_per": "18 in"}}}), "stricter"),
+        (zone(bill={**ZONE["bill"], "ring": {"joining": {"one_per": "3 ft"}}}), "looser"),
+    ],
+)
+def test_a_zone_is_classed_against_what_held_there_before(after, expected):
+    assert only(after) == expected
+
+
+@pytest.mark.parametrize(
+    ("members", "expected"),
+    [
+        ({"values": {"lap": "8 in"}}, "stricter"),
+        ({"values": {"mesh_allowance": "10 %"}}, "looser"),
+        ({"bill": {"screw": {"fixing": {"one_per": "4 ft"}}}}, "stricter"),
+        ({"bill": {"screw": {"fixing": {"one_per": "20 ft"}}}}, "looser"),
+    ],
+)
+def test_a_new_zone_is_classed_against_what_holds_everywhere(members, expected):
+    new = {"means": "m", "source": "from-memory", **members}
+    assert only({"zones.lee": new}) == expected
+
+
+ROWS = "tables.suitability.rows"
+
+
+def row(verdict="conditional", reason="r", **when):
+    then = {"verdict": verdict, "reason": reason}
+    return {f"{ROWS}.own": {"when": when, "then": then, "source": "from-memory"}}
+
+
+GRAVE = row(covering="tile", racking="railed")
+
+
+@pytest.mark.parametrize(
+    ("after", "expected"),
+    [
+        ({}, "looser"),
+        (row("unsuitable", covering="tile", racking="railed"), "stricter"),
+        (row("survey", covering="tile", racking="railed"), "stricter"),
+        (row("suitable", covering="tile", racking="railed"), "looser"),
+        (row(reason="other", covering="tile", racking="railed"), "wording"),
+        (row(covering="tile"), "stricter"),
+        (row(covering=["tile", "slate"], racking="railed"), "stricter"),
+        (row(covering=["tile"], racking="railed"), "wording"),
+        (row(covering="slate", racking="railed"), "looser"),
+        (row(covering="tile", racking="railed", poor_roof=True), "looser"),
+        (row("unsuitable", covering="tile", racking="railed", poor_roof=True), "looser"),
+    ],
+)
+def test_a_row_that_is_dropped_milder_or_narrower_is_looser(after, expected):
+    assert only(after, GRAVE) == expected
+
+
+@pytest.mark.parametrize(
+    ("end", "written", "expected"),
+    [
+        ("too_high", {"from": "9 in"}, "stricter"),
+        ("too_high", {"from": "11 in"}, "looser"),
+        ("too_high", {"from": "254 mm"}, "wording"),
+        ("too_high", {"from": "10 in", "below": "20 in"}, "looser"),
+        ("too_low", {"below": "2 in"}, "stricter"),
+        ("too_low", {"below": "1 in"}, "looser"),
+        ("too_low", {"below": "38.1 mm"}, "wording"),
+        ("too_low", {"from": "1 in", "below": "1 1/2 in"}, "looser"),
+        ("too_low", {"from": "1 in", "below": "2 in"}, "looser"),
+    ],
+)
+def test_a_range_that_takes_in_more_of_a_grave_verdict_is_stricter(end, written, expected):
+    assert only({f"{ROWS}.{end}.when.clearance": written}) == expected
+
+
+def test_a_new_row_is_stricter_unless_it_says_suitable():
+    for verdict in ("unsuitable", "survey", "conditional"):
+        assert only(row(verdict, covering="tile")) == "stricter"
+    assert only(row("suitable", covering="tile", racking="railed", measured=True)) == "neutral"
+
+
+def test_words_of_a_table_are_wording_and_other_ends_of_an_attachment_are_neutral():
+    assert only({"tables.suitability.means": "m"}) == "wording"
+    note = {"tables.attachment.rows.rails.then.shape": "L"}
+    assert only(note) == "neutral"
+
+
+@pytest.mark.parametrize(
+    ("after", "entry", "expected"),
+    [
+        ({"sources.common-practice.title": "t"}, "sources.common-practice", "wording"),
+        ({"sources.new": {"title": "t", "status": "no source"}}, "sources.new", "wording"),
+        ({"units": "metric"}, "units", "neutral"),
+        ({"tools.gloves.description": "d"}, "tools.gloves", "neutral"),
+        ({"tools.bending_brake": GONE}, "tools.bending_brake", "neutral"),
+    ],
+)
+def test_sources_are_wording_and_units_and_helpful_tools_are_neutral(after, entry, expected):
+    assert classed(after) == {entry: expected}
+
+
+def test_two_versions_that_are_the_same_have_no_changes():
+    assert changes(house(), made({})) == ()
+
+
+def test_the_head_of_a_file_is_no_change_of_a_rule():
+    assert classed({"title": "other", "change": "c", "version": "1.1.0"}) == {}
+
+
+def test_a_change_tells_the_entry_before_and_after_with_its_source_and_what_it_affects():
+    (change,) = changes(house(), made(value("lap", "7 in")))
+    assert change.entry == "values.lap"
+    assert change.affects == "layout"
+    assert (change.before["value"], change.after["value"]) == ("6 in", "7 in")
+    assert change.source == house().content["sources"]["common-practice"]["title"]
+
+
+def test_what_was_added_or_removed_is_null_on_the_other_side():
+    (added,) = changes(house(), made(item()))
+    assert (added.before, added.after) == (None, ITEM)
+    (removed,) = changes(made(item()), house())
+    assert (removed.before, removed.after) == (ITEM, None)
+    assert removed.source
+
+
+@pytest.mark.parametrize(
+    ("after", "affects"),
+    [
+        (value("strip_margin", "3 in"), "sizing"),
+        (value("mesh_allowance", "30 %"), "materials"),
+        (value("usual_clearance", "5 in"), "suitability"),
+        (value("rail_inset", "21 %"), "layout"),
+        (value("return_reach", "2 ft"), "layout"),
+        (item(), "materials"),
+        ({"tools.gloves.description": "d"}, "tools"),
+        (caution(text="other"), "cautions"),
+        (zone(means="other"), "layout"),
+        (row(covering="tile"), "suitability"),
+        ({"sources.common-practice.title": "t"}, "text"),
+    ],
+)
+def test_a_change_tells_what_it_affects(after, affects):
+    assert [change.affects for change in changes(house(), made(after))] == [affects]
+
+
+def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
+    after = {**row(covering="tile"), **item(), **caution(text="x"), **value("lap", "7 in")}
+    found = [change.entry for change in changes(house(), made(after))]
+    assert found == ["values.lap", "bill.own", "cautions.own", f"{ROWS}.own"]
+
+
+def test_only_what_asks_for_less_loosens():
+    after = {**value("lap", "7 in"), **value("strip_margin", "1 in"), "cautions.own": GONE}
+    loosened = [change.entry for change in loosens(house(), made(after))]
+    assert loosened == ["values.strip_margin", "cautions.own"]
+
+
+def test_turning_a_change_round_turns_its_class_round():
+    turned = {
+        "stricter": "looser",
+        "looser": "stricter",
+        "neutral": "neutral",
+        "wording": "wording",
+    }
+    for after in (
+        value("lap", "7 in"),
+        value("turn_to", "79 deg"),
+        value("web_allowance", "3/4 in"),
+        value("lap", "152.4 mm"),
+        {"cautions.own": GONE},
+        item(),
+        zone(values={"lap": "9 in", "longest_span": "6 ft"}),
+    ):
+        there = {c.entry: c.classed for c in changes(house(), made(after))}
+        back = {c.entry: c.classed for c in changes(made(after), house())}
+        assert back == {entry: turned[found] for entry, found in there.items()}
+
+
+def test_the_shipped_baseline_moves_nothing_but_its_minor_number_and_loosens_nothing():
+    shelf = Shelf(shipped("rules"))
+    before, after = (shelf.load(shelf.ledger["baseline"][v]) for v in ("1.0.0", "1.1.0"))
+    found = {change.entry: change.classed for change in changes(before, after)}
+    assert found["bill.spray_paint"] == "stricter"
+    assert found["cautions.heat"] == "stricter"
+    assert found["zones.exposed"] == "stricter"
+    assert not loosens(before, after)

@@ -1,0 +1,290 @@
+"""Each threshold of a published rule set is noticed by its own examples when it moves by a hair."""
+
+from __future__ import annotations
+
+import copy
+from functools import lru_cache
+
+import msgspec
+import pytest
+
+from service.errors import GapwrightError
+from service.places import shipped
+from service.publishing.examples import judge_example, judge_examples
+from service.publishing.mutants import LAID_OUT, mutants, nudged_values, untested
+from service.publishing.publish import judge
+from service.quantity.parse import length_nm
+from service.rulesets.build.build import build
+from service.rulesets.reader import Document, RuleFileError, read
+from service.rulesets.resolve import Resolved
+from service.rulesets.shelf import Shelf
+from service.rulesets.values import kinds
+from tests.unit.make import baseline, baseline_text
+from tests.unit.measures import IN
+
+SHIPPED = Shelf(shipped("rules"))
+NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
+HAIR_NM = IN // 64
+
+
+@lru_cache(maxsize=8)
+def rules_named(name):
+    identifier, version = name.split("@")
+    return SHIPPED.load(SHIPPED.ledger[identifier][version])
+
+
+def rebuilt(content):
+    """Return the rule set that plain content comes to."""
+    document = Document(file="moved.yaml", tree=content, places={})
+    return build(Resolved(content=content, documents=(document,)))
+
+
+def plain(rules):
+    """Return a rule set's content without ranges, which say nothing of a job."""
+    content = copy.deepcopy(dict(rules.content))
+    for entry in content["values"].values():
+        entry.pop("allowed", None)
+    return content
+
+
+def in_nm(text, more):
+    return f"{(length_nm(text) + more) / 1_000_000:.6f} mm"
+
+
+def moved(raw):
+    """Yield a threshold as it is written, a hair more and a hair less."""
+    for way in (1, -1):
+        if isinstance(raw, int):
+            if raw + way > 0:
+                yield raw + way
+        elif raw.endswith(("%", "deg")):
+            number, unit = raw.split()
+            step = 1 if unit == "%" else 0.5
+            if float(number) + way * step >= 0:
+                yield f"{float(number) + way * step} {unit}"
+        else:
+            yield in_nm(raw, way * HAIR_NM)
+
+
+def at(content, path):
+    for step in path:
+        content = content[step]
+    return content
+
+
+def thresholds(rules):
+    """Yield the path of each threshold that an example's answer can hang on, as it is written."""
+    content = rules.content
+    driven = {need["driver"] for item in content["bill"].values() for need in each_need(item)}
+    for name, kind in kinds().items():
+        idle = name in LAID_OUT or (name == "usual_corners" and "corners" not in driven)
+        idle = idle or (name == "mesh_opening" and not rules.values.snap_bends_to_wires)
+        if not idle and kind not in ("flag", "lengths"):
+            yield ("values", name, "value")
+    for name, item in content["bill"].items():
+        yield from bill_thresholds(("bill", name), item)
+    for table, entry in content["tables"].items():
+        for row, one in entry["rows"].items():
+            for fact, condition in one.get("when", {}).items():
+                if isinstance(condition, dict):
+                    for end in condition:
+                        yield ("tables", table, "rows", row, "when", fact, end)
+
+
+def each_need(item):
+    return item["estimate"].values()
+
+
+def bill_thresholds(path, item):
+    for need, entry in item["estimate"].items():
+        if "one_per" in entry:
+            yield (*path, "estimate", need, "one_per")
+    for name in ("spare", "minimum"):
+        if name in item:
+            yield (*path, name)
+    if "pack" in item:
+        yield (*path, "pack", "holds")
+
+
+def zone_thresholds(content):
+    for zone, entry in content["zones"].items():
+        for item, needs in entry.get("bill", {}).items():
+            for need, ratio in needs.items():
+                for member in ratio:
+                    yield ("zones", zone, "bill", item, need, member)
+
+
+def counted_thresholds(rules):
+    """Yield the path of each ratio of the bill that a layout is counted by."""
+    for name, item in rules.content["bill"].items():
+        for need, entry in item.get("count", {}).items():
+            for member in {"each", "one_per"} & entry.keys():
+                yield ("bill", name, "count", need, member)
+
+
+def unnoticed(rules, paths):
+    """Return the thresholds of which some move by a hair fails no example.
+
+    They are moved in the content, which is built anew: nothing rests on the mutants' own code.
+    """
+    found = []
+    for path in paths:
+        noticed = []
+        for value in moved(at(rules.content, path)):
+            content = plain(rules)
+            at(content, path[:-1])[path[-1]] = value
+            noticed.append(bool(judge_examples(rebuilt(content))))
+        if not all(noticed) or not noticed:
+            found.append(".".join(path))
+    return found
+
+
+@pytest.mark.parametrize("name", ["baseline@1.1.0", "seacliff@1.0.0", "northmoor-coast@1.0.0"])
+def test_a_hair_on_any_threshold_of_a_shipped_rule_set_is_noticed_by_its_own_examples(name):
+    paths = list(thresholds(rules_named(name)))
+    assert len(paths) > 20
+    assert unnoticed(rules_named(name), paths) == []
+
+
+@pytest.mark.parametrize("name", ["baseline@1.0.0", "seacliff@1.0.0"])
+def test_a_hair_on_any_ratio_of_a_zone_is_noticed(name):
+    paths = list(zone_thresholds(rules_named(name).content))
+    assert len(paths) >= 3
+    assert unnoticed(rules_named(name), paths) == []
+
+
+@pytest.mark.parametrize("name", ["baseline@1.0.0", "seacliff@1.0.0"])
+def test_a_hair_on_any_ratio_that_a_layout_is_counted_by_is_noticed(name):
+    paths = list(counted_thresholds(rules_named(name)))
+    assert len(paths) >= 2
+    assert unnoticed(rules_named(name), paths) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_stocked_width_that_moves_by_a_hair_is_noticed(name):
+    rules = rules_named(name)
+    widths = rules.values.stocked_widths
+    for at_, width in enumerate(widths):
+        for hair in (HAIR_NM, -HAIR_NM):
+            stocked = (*widths[:at_], width + hair, *widths[at_ + 1 :])
+            values = msgspec.structs.replace(rules.values, stocked_widths=stocked)
+            assert judge_examples(msgspec.structs.replace(rules, values=values)), width
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_shipped_rule_set_leaves_nothing_untested(name):
+    assert untested(rules_named(name)) == []
+
+
+def noticing(rules):
+    """Return for each mutant which examples notice it, by path and words."""
+    found = {}
+    for mutant in mutants(rules):
+        by = {name for name in rules.examples if notices(name, mutant.rules)}
+        found[mutant.path, mutant.changed] = by
+    return found
+
+
+def notices(name, rules):
+    """Return whether an example fails; a table that no longer answers fails it too."""
+    try:
+        return bool(judge_example(name, rules))
+    except GapwrightError:
+        return True
+
+
+@lru_cache(maxsize=1)
+def baseline_noticing():
+    return noticing(baseline())
+
+
+def without(rules, name):
+    kept = {other: entry for other, entry in rules.examples.items() if other != name}
+    return msgspec.structs.replace(rules, examples=kept)
+
+
+def only_by(name):
+    """Return the mutants that one example alone notices."""
+    return {mutant for mutant, by in baseline_noticing().items() if by == {name}}
+
+
+def test_every_mutant_has_a_name_of_its_own_and_moves_something_else():
+    found = list(mutants(baseline()))
+    assert len({(mutant.path, mutant.changed) for mutant in found}) == len(found)
+    assert all(len(mutant.path) >= 2 for mutant in found)
+
+
+def test_without_the_only_example_that_notices_a_limit_exactly_that_limit_is_untested():
+    alone = {name: only_by(name) for name in baseline().examples}
+    assert sum(1 for found in alone.values() if found) > 15
+    for name, found in list(alone.items())[::4]:
+        faults = untested(without(baseline(), name))
+        assert {fault.path for fault in faults} == {path for path, _ in found}
+        assert len(faults) == len(found)
+        for fault in faults:
+            assert fault.problem.startswith("No example notices when ")
+            assert "limit" in fault.remedy
+
+
+def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_what_is_missing():
+    text = baseline_text()
+    for cut in ("takes_6_in", "least_web"):
+        start = text.rindex(f"\n  {cut}:\n")
+        text = text[:start] + text[text.index("\n  just_", start) :]
+    expected = {
+        ".".join(path)
+        for (path, changed), by in baseline_noticing().items()
+        if by <= {"takes_6_in", "least_web"}
+    }
+    assert expected
+    with pytest.raises(RuleFileError) as caught:
+        judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(shipped("rules")))
+    problems = caught.value.problems
+    assert {problem.key for problem in problems} == expected
+    lines = text.splitlines()
+    for problem in problems:
+        assert lines[problem.line - 1].strip().startswith(problem.key.split(".")[-1])
+
+
+def test_a_draft_may_leave_limits_untested():
+    text = baseline_text()
+    draft = text[: text.index("\nexamples:\n") + 1].replace("status: published", "status: draft")
+    rules = judge(read(draft.encode(), "draft.yaml"), Shelf(shipped("rules")))
+    assert len(untested(rules)) == sum(1 for _ in mutants(rules))
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "changed"),
+    [
+        ("lap", "a hair more", {"lap": 6 * IN + HAIR_NM}),
+        ("lap", "a hair less", {"lap": 6 * IN - HAIR_NM}),
+        ("lap_rings", "a hair more", {"lap_rings": 5}),
+        ("turn_to", "a hair less", {"turn_to": 79.5}),
+        ("snap_bends_to_wires", "turned round", {"snap_bends_to_wires": True}),
+        ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
+    ],
+)
+def test_a_value_is_nudged_by_a_hair_of_its_kind(name, words, changed):
+    nudged = dict(nudged_values(baseline().values, name))
+    (found,) = [values for told, values in nudged.items() if words in told]
+    assert found == msgspec.structs.replace(baseline().values, **changed)
+
+
+def test_a_value_that_is_nothing_is_only_nudged_upward():
+    values = msgspec.structs.replace(baseline().values, tight_spot_drop=0)
+    assert [told for told, _ in nudged_values(values, "tight_spot_drop")] == [
+        "tight_spot_drop is a hair more"
+    ]
+
+
+def test_a_condition_that_is_dropped_from_a_need_is_a_mutant():
+    told = [
+        m.changed for m in mutants(baseline()) if m.path == ("bill", "tie", "estimate", "joining")
+    ]
+    assert "tie is needed always" in told
+
+
+def test_the_ratios_of_a_zone_are_thresholds_too():
+    paths = {mutant.path[:5] for mutant in mutants(baseline())}
+    for item, need in (("screw", "fixing"), ("ring", "joining"), ("tie", "joining")):
+        assert ("zones", "exposed", "bill", item, need) in paths

@@ -1,0 +1,283 @@
+"""What is published is judged first, recorded by one line, and never recorded otherwise again."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import date
+
+import pytest
+
+from service.places import shipped
+from service.publishing.publish import judge, publish, withdraw
+from service.rulesets.ledger import FILE, read_ledger
+from service.rulesets.reader import RuleFileError
+from service.rulesets.shelf import Shelf, read_file
+
+OURS = """\
+id: ours
+version: %s
+effective: %s
+status: published
+title: t
+change: c
+approved_by: n
+based_on: %s
+%s"""
+LONGER = "values: {lap: {value: %s}}\n"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    made = shutil.copytree(shipped("rules"), tmp_path_factory.mktemp("made") / "rules")
+    ours(made, "1.0.0", LONGER % "8 in")
+    return made
+
+
+@pytest.fixture
+def folder(made, tmp_path):
+    """Return a folder with the shipped rule sets, and the published 1.0.0 of a company."""
+    return shutil.copytree(made, tmp_path / "rules")
+
+
+def write(folder, version, body="", effective="2026-12-01", based_on="baseline@1.1.0"):
+    """Write a version of the company's file, and return its path."""
+    path = folder / "ours" / f"{version}.yaml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(OURS % (version, effective, based_on, body), encoding="utf-8")
+    return path
+
+
+def ours(folder, version, body="", **head):
+    return publish(write(folder, version, body, **head), folder)
+
+
+def ledger(folder):
+    return (folder / FILE).read_text(encoding="utf-8")
+
+
+def refused(call):
+    """Return the problems for which a call is refused, by key."""
+    with pytest.raises(RuleFileError) as caught:
+        call()
+    return {problem.key: problem for problem in caught.value.problems}
+
+
+def refused_untouched(folder, call):
+    before = ledger(folder)
+    found = refused(call)
+    assert ledger(folder) == before
+    return found
+
+
+def test_publishing_adds_one_line_to_the_ledger_and_changes_no_other(folder):
+    before = ledger(folder)
+    record = ours(folder, "1.1.0", LONGER % "9 in")
+    assert ledger(folder) == f"{before}{record.line()}\n"
+    assert read_ledger(folder)["ours"]["1.1.0"] == record
+    rules = Shelf(folder).pick("ours@1.1.0", date(2026, 12, 1))
+    assert (rules.digest, rules.effective) == (record.digest, record.effective)
+
+
+def test_publishing_the_same_again_is_no_change(folder):
+    before = ledger(folder)
+    path = folder / "ours" / "1.0.0.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(f"# looked over once more\n\n{text}", encoding="utf-8")
+    assert publish(path, folder) == read_ledger(folder)["ours"]["1.0.0"]
+    assert ledger(folder) == before
+
+
+def test_publishing_other_content_under_a_published_version_is_refused(folder):
+    path = write(folder, "1.0.0", LONGER % "9 in")
+    (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
+    assert "other content" in problem.problem
+    assert "new version" in problem.remedy
+
+
+def test_a_ledger_whose_last_line_was_left_open_takes_the_next_record_on_a_line_of_its_own(folder):
+    (folder / FILE).write_text(ledger(folder).rstrip("\n"), encoding="utf-8")
+    record = ours(folder, "1.1.0", LONGER % "9 in")
+    assert read_ledger(folder)["ours"]["1.1.0"] == record
+
+
+def test_what_the_ledger_could_not_be_read_with_again_is_not_published(folder):
+    """A version of seven digits is a version to the schema."""
+    path = write(folder, "1.1234567.0", LONGER % "9 in")
+    refused_untouched(folder, lambda: publish(path, folder))
+
+
+@pytest.mark.parametrize("name", ['"ours\\n"', '"ours\\r"'])
+def test_a_name_with_a_line_end_is_no_name(folder, name):
+    path = write(folder, "1.1.0", LONGER % "9 in")
+    path.write_text(path.read_text().replace("id: ours", f"id: {name}"), encoding="utf-8")
+    assert "id" in refused(lambda: judge(read_file(path, folder), Shelf(folder)))
+
+
+@pytest.mark.parametrize("status", ["draft", "withdrawn"])
+def test_only_what_says_that_it_is_published_is_published(folder, status):
+    path = write(folder, "1.1.0", LONGER % "9 in")
+    path.write_text(path.read_text().replace("status: published", f"status: {status}"))
+    (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
+    assert status in problem.problem
+
+
+@pytest.mark.parametrize("place", ["ours/1.1.1.yaml", "theirs/1.1.0.yaml", "1.1.0.yaml"])
+def test_a_file_stands_where_its_name_says(folder, place):
+    path = folder / place
+    path.parent.mkdir(exist_ok=True)
+    write(folder, "1.1.0", LONGER % "9 in").rename(path)
+    (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
+    assert "ours/1.1.0.yaml" in problem.remedy
+
+
+def test_a_file_with_faults_is_refused_with_all_of_them(folder):
+    body = "values: {lap: {value: 8 lb}, longest_span: {value: 9 ft}}\nremove: {tools: [nothing]}\n"
+    assert refused_untouched(folder, lambda: ours(folder, "1.1.0", body))
+
+
+def test_a_base_that_is_not_published_is_refused(folder):
+    assert "based_on" in refused_untouched(
+        folder, lambda: ours(folder, "2.0.0", based_on="baseline@9.0.0")
+    )
+
+
+def test_nothing_is_published_on_a_base_that_was_tampered_with(folder):
+    base = folder / "baseline" / "1.0.0.yaml"
+    text = base.read_text(encoding="utf-8")
+    assert text.count("A fall from a roof kills.") == 1
+    base.write_text(text.replace("A fall from a roof kills.", "Mind the edge."), encoding="utf-8")
+    found = refused_untouched(folder, lambda: ours(folder, "2.0.0"))
+    assert {problem.file for problem in found.values()} == {"baseline/1.0.0.yaml"}
+
+
+def test_an_example_that_does_not_hold_any_more_must_be_restated(folder):
+    more = "values: {lap: {value: 8 in}, mesh_allowance: {value: 30 %}}\n"
+    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", more))
+    (key,) = {key.split(".expect")[0] for key in found}
+    assert key == "examples.ordinary_job"
+    assert {problem.file for problem in found.values()} == {"baseline/1.0.0.yaml"}
+    restated = "examples:\n  ordinary_job:\n    call: materials\n    given: {perimeter: 90 ft, "
+    restated += "clearance: {readings: [4 1/2 in]}}\n    expect:\n      lines:\n"
+    restated += "        mesh: {length: 117 ft, packs: {left_over: 83}}\n"
+    restated += "        screw: {packs: {left_over: 85}}\n"
+    restated += "        washer: {packs: {left_over: 85}}\n"
+    restated += "        tie: {packs: {left_over: 85}}\n"
+    restated += "        ring: {packs: {left_over: 455}}\n        spray_paint: null\n"
+    assert ours(folder, "1.1.0", more + restated)
+
+
+def test_a_limit_that_no_example_looks_at_keeps_a_file_from_being_published(folder):
+    line = "bill:\n  end_cap:\n    description: d\n    estimate: {a: {driver: perimeter, "
+    line += "one_per: 9 ft}}\n    minimum: 2\n    source: from-memory\n" + LONGER % "8 in"
+    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", line))
+    assert {"bill.end_cap.estimate.a", "bill.end_cap.minimum"} <= set(found)
+    assert all("No example notices" in problem.problem for problem in found.values())
+
+
+def stricter_then_looser():
+    return [
+        (LONGER % "8 in", LONGER % "7 in"),
+        (LONGER % "8 in", ""),
+        (
+            "cautions: {own: {severity: danger, text: t, source: from-memory}}\n" + LONGER % "8 in",
+            LONGER % "8 in",
+        ),
+    ]
+
+
+@pytest.mark.parametrize(("before", "after"), stricter_then_looser())
+def test_a_version_that_loosens_anything_moves_the_major_number(folder, before, after):
+    ours(folder, "1.1.0", before)
+    for version in ("1.1.1", "1.2.0"):
+        found = refused_untouched(folder, lambda version=version: ours(folder, version, after))
+        assert all("looser than in ours@1.1.0" in problem.problem for problem in found.values())
+        assert all("2.0.0" in problem.remedy for problem in found.values())
+        (folder / "ours" / f"{version}.yaml").unlink()
+    assert ours(folder, "2.0.0", after).version == "2.0.0"
+
+
+@pytest.mark.parametrize("body", [LONGER % "9 in", LONGER % "203.2 mm", LONGER % "8 in"])
+def test_a_version_that_is_stricter_or_the_same_keeps_the_major_number(folder, body):
+    assert ours(folder, "1.0.1", body).version == "1.0.1"
+
+
+def test_a_version_between_two_others_may_not_make_the_later_one_a_loosening(folder):
+    ours(folder, "1.2.0", LONGER % "9 in")
+    refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "10 in"))
+
+
+def test_a_base_that_was_changed_for_a_looser_one_is_a_loosening(folder):
+    ours(folder, "1.1.0", LONGER % "8 in")
+    older = LONGER % "8 in"
+    found = refused_untouched(
+        folder, lambda: ours(folder, "1.2.0", older, based_on="baseline@1.0.0")
+    )
+    assert {"cautions.heat", "bill.spray_paint"} <= set(found)
+
+
+@pytest.mark.parametrize(
+    ("version", "effective", "allowed"),
+    [
+        ("1.1.0", "2026-11-30", False),
+        ("1.1.0", "2026-12-01", True),
+        ("1.1.0", "2026-12-02", True),
+        ("2.0.0", "2026-11-30", False),
+        ("0.9.0", "2026-12-02", False),
+        ("0.9.0", "2026-12-01", True),
+        ("0.9.0", "2026-11-30", True),
+    ],
+)
+def test_effective_dates_do_not_run_backwards(folder, version, effective, allowed):
+    def call():
+        return ours(folder, version, LONGER % "8 in", effective=effective)
+
+    if allowed:
+        assert call().effective == date.fromisoformat(effective)
+    else:
+        found = refused_untouched(folder, call)
+        assert set(found) == {"effective"}
+        assert "ours@1.0.0" in found["effective"].problem
+
+
+def test_a_version_between_two_others_takes_effect_between_them(folder):
+    ours(folder, "1.2.0", LONGER % "8 in", effective="2026-12-20")
+    for day in ("2026-11-30", "2026-12-21"):
+        found = refused_untouched(
+            folder, lambda day=day: ours(folder, "1.1.0", LONGER % "8 in", effective=day)
+        )
+        assert set(found) == {"effective"}
+    assert ours(folder, "1.1.0", LONGER % "8 in", effective="2026-12-10")
+
+
+def test_withdrawing_adds_one_line_and_withdrawing_again_none(folder):
+    before = ledger(folder)
+    withdraw("ours@1.0.0", folder, date(2026, 12, 5))
+    after = ledger(folder)
+    assert after == f"{before}withdrawn ours@1.0.0 on 2026-12-05\n"
+    withdraw("ours@1.0.0", folder, date(2026, 12, 9))
+    assert ledger(folder) == after
+    assert read_ledger(folder)["ours"]["1.0.0"].withdrawn == date(2026, 12, 5)
+
+
+@pytest.mark.parametrize("name", ["ours@1.0.1", "ours", "ours@1", "theirs@1.0.0", "", "@"])
+def test_what_was_never_published_cannot_be_withdrawn(folder, name):
+    refused_untouched(folder, lambda: withdraw(name, folder, date(2026, 12, 5)))
+
+
+def test_a_withdrawn_version_is_not_published_again_nor_under_other_content(folder):
+    withdraw("ours@1.0.0", folder, date(2026, 12, 5))
+    before = ledger(folder)
+    assert publish(folder / "ours" / "1.0.0.yaml", folder).withdrawn == date(2026, 12, 5)
+    assert ledger(folder) == before
+    path = write(folder, "1.0.0", LONGER % "9 in")
+    refused_untouched(folder, lambda: publish(path, folder))
+
+
+def test_what_follows_a_withdrawn_version_is_still_compared_with_it(folder):
+    withdraw("ours@1.0.0", folder, date(2026, 12, 5))
+    assert "values.lap" in refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "7 in"))
+
+
+def test_a_file_that_is_not_there_is_told(folder):
+    found = refused_untouched(folder, lambda: publish(folder / "ours" / "9.0.0.yaml", folder))
+    assert "cannot be read" in found["the file"].problem

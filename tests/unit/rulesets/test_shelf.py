@@ -1,0 +1,641 @@
+"""The shelf serves what was published, tells what it cannot serve, and is swapped whole."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+import time
+from contextlib import asynccontextmanager, contextmanager
+from datetime import date
+from functools import lru_cache, partial
+from pathlib import Path
+
+import httpx
+import pytest
+import structlog
+
+from service.api import app as app_module
+from service.api.app import create_app
+from service.api.desk import Desk
+from service.api.settings import Settings
+from service.places import shipped
+from service.publishing.publish import publish, withdraw
+from service.rulesets import shelf as shelf_module
+from service.rulesets.build.build import digest
+from service.rulesets.ledger import FILE
+from service.rulesets.overlay import lay
+from service.rulesets.reader import RuleFileError, read
+from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.rulesets.tables.lookup import match
+from tests.unit.make import house_text, rules_of
+
+DAY = date(2026, 12, 1)
+ROOT = Path(__file__).parents[3]
+HOUSE = """\
+id: %s
+version: %s
+effective: 2026-12-01
+status: published
+title: t
+change: c
+approved_by: n
+based_on: house@1.0.0
+%s"""
+
+
+@pytest.fixture(autouse=True)
+def quiet():
+    """Log nothing, whoever configured the log before."""
+    before = structlog.get_config()
+    structlog.configure(logger_factory=structlog.ReturnLoggerFactory())
+    yield
+    structlog.configure(**before)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("made") / "rules"
+    folder.mkdir()
+    put(folder, "house", "1.0.0", house_text().replace("id: baseline", "id: house"))
+    for name in ("a", "b"):
+        add(folder, name)
+    return folder
+
+
+@pytest.fixture
+def folder(made, tmp_path):
+    """Return a folder with a small root, house@1.0.0, as the default, and overlays a and b."""
+    return shutil.copytree(made, tmp_path / "rules")
+
+
+@lru_cache(maxsize=1)
+def house_tree():
+    return read(house_text().replace("id: baseline", "id: house").encode(), "house").tree
+
+
+def put(folder, name, version, text, effective="2026-01-01"):
+    """Write a rule file, and record it as published, without judging it."""
+    path = folder / name / f"{version}.yaml"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    tree = read(text.encode(), path.name).tree
+    content = lay(house_tree(), tree) if "based_on" in tree else tree
+    with (folder / FILE).open("a", encoding="utf-8") as ledger:
+        ledger.write(f"published {name}@{version} effective {effective} {digest(content)}\n")
+
+
+def add(folder, name, version="1.0.0", body="values: {lap: {value: 8 in}}\n"):
+    put(folder, name, version, HOUSE % (name, version, body))
+
+
+def alter(folder, name, old, new, version="1.0.0"):
+    """Replace a text that stands once in a rule file, and see that its stamp differs."""
+    path = folder / name / f"{version}.yaml"
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    rewrite(path, text.replace(old, new))
+
+
+def rewrite(path, text):
+    before = path.stat().st_mtime_ns
+    path.write_text(text, encoding="utf-8")
+    os.utime(path, ns=(before + 1, before + 1))
+
+
+def pick(shelf, name):
+    return shelf.pick(name, DAY)
+
+
+def refused(call):
+    with pytest.raises(RuleFileError) as caught:
+        call()
+    return caught.value.problems
+
+
+def test_no_rule_file_is_read_before_it_is_asked_for(folder, monkeypatch):
+    read_files = []
+    real = shelf_module.read_file
+    monkeypatch.setattr(
+        shelf_module, "read_file", lambda path, at: read_files.append(path.name) or real(path, at)
+    )
+    shelf = Shelf(folder)
+    assert not read_files
+    pick(shelf, "a")
+    assert read_files == ["1.0.0.yaml"] * 2
+
+
+def test_a_version_is_the_same_one_each_time_it_is_asked_for(folder):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    assert pick(shelf, "a@1") is rules
+    assert pick(shelf, "a@1.0.0") is rules
+    assert rules.values.lap == 8 * 25_400_000
+    assert shelf.holds(shelf.ledger["a"]["1.0.0"])
+    assert not shelf.holds(shelf.ledger["b"]["1.0.0"])
+
+
+def test_a_withdrawn_version_can_be_looked_at_but_not_picked(folder):
+    withdraw("a@1.0.0", folder, date(2026, 12, 2))
+    shelf = Shelf(folder)
+    with pytest.raises(WithdrawnError):
+        pick(shelf, "a@1.0.0")
+    with pytest.raises(NoSuchRulesetError):
+        pick(shelf, "a")
+    assert shelf.load(shelf.ledger["a"]["1.0.0"]).name == "a@1.0.0"
+
+
+def test_what_is_based_on_a_withdrawn_version_is_served_still(folder):
+    withdraw("house@1.0.0", folder, date(2026, 12, 2))
+    assert pick(Shelf(folder), "a").name == "a@1.0.0"
+
+
+TAMPERED = [
+    ("8 in", "9 in"),
+    ("8 in", "8 inn"),
+    ("8 in", "203.2 mm"),
+    ("title: t", "title: other"),
+    ("effective: 2026-12-01", "effective: 2026-11-30"),
+    ("id: a", "id: b"),
+    ("version: 1.0.0\n", "version: 1.0.1\n"),
+    ("values:", "values: {lap: {value: 6 in}}\nvalues:"),
+    ("id: a", "\tid: a"),
+    ("based_on: house@1.0.0\n", ""),
+    ("based_on: house@1.0.0", "based_on: a@1.0.0"),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), TAMPERED)
+def test_a_tampered_version_is_refused_and_the_others_go_on(folder, old, new):
+    alter(folder, "a", old, new)
+    shelf = Shelf(folder)
+    assert pick(shelf, "house").name == "house@1.0.0"
+    problems = refused(lambda: pick(shelf, "a"))
+    assert shelf.problems == problems
+    assert {problem.file for problem in problems} == {"a/1.0.0.yaml"}
+    assert pick(shelf, "b").name == "b@1.0.0"
+
+
+def test_a_tampered_version_is_refused_each_time_and_told_once(folder):
+    alter(folder, "a", "8 in", "9 in")
+    shelf = Shelf(folder)
+    problems = refused(lambda: pick(shelf, "a"))
+    assert refused(lambda: pick(shelf, "a@1.0.0")) == problems
+    assert shelf.problems == problems
+    assert all(problem.remedy for problem in problems)
+
+
+@pytest.mark.parametrize("raw", [b"", b"\xff", b"{" * 1000, b"[]", b"- a", b"null"])
+def test_a_file_of_any_bytes_is_refused_with_a_problem(folder, raw):
+    (folder / "a" / "1.0.0.yaml").write_bytes(raw)
+    assert refused(lambda: pick(Shelf(folder), "a"))[0].file == "a/1.0.0.yaml"
+
+
+def test_a_file_that_is_gone_is_refused_with_a_problem(folder):
+    (folder / "a" / "1.0.0.yaml").unlink()
+    (problem,) = refused(lambda: pick(Shelf(folder), "a"))
+    assert problem.file == "a/1.0.0.yaml"
+    assert "No such file" in problem.problem
+
+
+def test_a_folder_in_the_place_of_a_file_is_refused_with_a_problem(folder):
+    (folder / "a" / "1.0.0.yaml").unlink()
+    (folder / "a" / "1.0.0.yaml").mkdir()
+    assert refused(lambda: pick(Shelf(folder), "a"))
+
+
+SAME = [
+    ("title: t\n", "# a comment\n\n\ntitle:   t # and one more\n"),
+    ("title: t\nchange: c\n", "change: c\ntitle: t\n"),
+    ("title: t\n", 'title: "t"\n'),
+    ("values: {lap: {value: 8 in}}\n", "values:\n  lap:\n    value: 8 in\n"),
+    ("status: published", "status: withdrawn"),
+    ("status: published", "status: draft"),
+]
+
+
+@pytest.mark.parametrize(("old", "new"), SAME)
+def test_comments_layout_order_of_members_and_status_do_not_make_another_version(folder, old, new):
+    before = pick(Shelf(folder), "a").digest
+    alter(folder, "a", old, new)
+    assert pick(Shelf(folder), "a").digest == before
+
+
+def test_a_base_that_was_tampered_with_is_the_file_that_is_blamed(folder):
+    alter(folder, "house", "value: 20 %", "value: 21 %")
+    shelf = Shelf(folder)
+    assert {p.file for p in refused(lambda: pick(shelf, "a"))} == {"house/1.0.0.yaml"}
+
+
+@pytest.mark.parametrize("broken", ["values: 5", "values: {lap: 6}", "cautions: [falls]"])
+def test_a_base_of_broken_shape_is_a_problem_and_not_a_crash(folder, broken):
+    head = "id: house\nversion: 1.0.0\n"
+    rewrite(folder / "house" / "1.0.0.yaml", f"{head}{broken}\n")
+    assert refused(lambda: pick(Shelf(folder), "a"))
+
+
+MEMBRANE = """\
+      membrane:
+        when: {covering: membrane}
+        then: {attachment: frame_clips, shape: C}
+        source: from-memory
+"""
+
+
+def test_rows_that_decide_in_turn_cannot_change_places_under_one_digest():
+    text = house_text().replace("hit_policy: UNIQUE", "hit_policy: FIRST")
+    site = {"covering": "membrane", "racking": "railed"}
+    found = {}
+    for row in (
+        "      rails:\n        when: {racking",
+        "      frame_clips:\n        when: {racking",
+    ):
+        assert text.count(row) == 1
+        rules = rules_of(text.replace(row, MEMBRANE + row))
+        (hit,) = match(rules.tables["attachment"], site)
+        found[hit.row.id] = rules.digest
+    assert set(found) == {"membrane", "rails"}
+    assert found["membrane"] != found["rails"]
+
+
+def test_only_so_many_rule_sets_are_held_and_the_least_used_goes_first(folder, monkeypatch):
+    monkeypatch.setattr(shelf_module, "MOST_LOADED", 2)
+    shelf = Shelf(folder)
+    record = {name: shelf.ledger[name]["1.0.0"] for name in ("house", "a", "b")}
+    first = pick(shelf, "a")
+    pick(shelf, "b")
+    assert pick(shelf, "a") is first
+    pick(shelf, "house")
+    assert [name for name in record if shelf.holds(record[name])] == ["house", "a"]
+    assert pick(shelf, "a") is first
+    assert pick(shelf, "b").name == "b@1.0.0"
+    assert not shelf.holds(record["house"])
+
+
+def test_the_bound_holds_after_a_renewal_too(folder, monkeypatch):
+    shelf = Shelf(folder)
+    for name in ("house", "a", "b"):
+        pick(shelf, name)
+    monkeypatch.setattr(shelf_module, "MOST_LOADED", 2)
+    fresh = shelf.renew()
+    assert sum(fresh.holds(fresh.ledger[name]["1.0.0"]) for name in ("house", "a", "b")) == 2
+
+
+def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
+    judged = []
+    gate = threading.Barrier(8)
+
+    def judge(rules):
+        judged.append(rules.name)
+        time.sleep(0.05)
+        return []
+
+    shelf = Shelf(folder, judge)
+    found = []
+
+    def ask():
+        gate.wait()
+        found.append(pick(shelf, "a"))
+
+    threads = [threading.Thread(target=ask) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(found) == 8
+    assert judged == ["a@1.0.0"]
+    assert len({id(rules) for rules in found}) == 1
+
+
+def test_renewing_without_a_change_keeps_what_is_loaded(folder):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    seen = shelf.fingerprint()
+    fresh = shelf.renew()
+    assert fresh is not shelf
+    assert pick(fresh, "a") is rules
+    assert fresh.fingerprint() == seen
+
+
+def test_renewing_takes_up_an_added_version_and_leaves_the_old_shelf_as_it_was(folder):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    seen = shelf.fingerprint()
+    add(folder, "a", "1.1.0", "values: {lap: {value: 9 in}}\n")
+    add(folder, "c")
+    assert shelf.fingerprint() != seen
+    fresh = shelf.renew()
+    assert pick(fresh, "a").version == "1.1.0"
+    assert pick(fresh, "a@1.0.0") is rules
+    assert pick(fresh, "c").name == "c@1.0.0"
+    assert pick(shelf, "a") is rules
+    with pytest.raises(NoSuchRulesetError):
+        pick(shelf, "c")
+
+
+@pytest.mark.parametrize(("old", "new"), TAMPERED[:3])
+def test_renewing_never_puts_a_bad_file_in_the_place_of_a_good_one(folder, old, new):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    seen = shelf.fingerprint()
+    alter(folder, "a", old, new)
+    assert shelf.fingerprint() != seen
+    fresh = shelf.renew()
+    assert pick(fresh, "a") is rules
+    assert {problem.file for problem in fresh.problems} == {"a/1.0.0.yaml"}
+    again = fresh.renew()
+    assert pick(again, "a") is rules
+    assert again.problems == fresh.problems
+
+
+def test_renewing_keeps_a_good_version_whose_file_is_gone_and_says_so(folder):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    (folder / "a" / "1.0.0.yaml").unlink()
+    fresh = shelf.renew()
+    assert pick(fresh, "a") is rules
+    assert [problem.file for problem in fresh.problems] == ["a/1.0.0.yaml"]
+
+
+def test_a_file_that_was_put_right_is_served_again_and_told_of_no_more(folder):
+    text = (folder / "a" / "1.0.0.yaml").read_text(encoding="utf-8")
+    alter(folder, "a", "8 in", "9 in")
+    shelf = Shelf(folder)
+    refused(lambda: pick(shelf, "a"))
+    rewrite(folder / "a" / "1.0.0.yaml", text)
+    assert pick(shelf, "a").name == "a@1.0.0"
+    assert shelf.problems == ()
+    assert pick(shelf.renew(), "a").name == "a@1.0.0"
+
+
+def test_a_problem_is_told_until_its_file_is_put_right_also_after_a_renewal(folder):
+    alter(folder, "a", "8 in", "9 in")
+    shelf = Shelf(folder)
+    problems = refused(lambda: pick(shelf, "a"))
+    assert shelf.renew().problems == problems
+
+
+def test_renewing_with_a_broken_base_keeps_what_is_good(folder):
+    shelf = Shelf(folder)
+    rules = pick(shelf, "a")
+    rewrite(folder / "house" / "1.0.0.yaml", "id: house\nversion: 1.0.0\nvalues: 5\n")
+    alter(folder, "a", "title: t", "title: t # touched")
+    assert pick(shelf.renew(), "a") is rules
+
+
+CHANGED_LEDGER = [
+    lambda text: re.sub(r"(house@1\.0\.0 .*sha256:).{4}", r"\g<1>0000", text),
+    lambda text: text.replace("effective 2026-01-01", "effective 2026-01-02", 1),
+    lambda text: text + text.splitlines()[0] + "\n",
+    lambda text: text + "nonsense\n",
+]
+
+
+@pytest.mark.parametrize("change", CHANGED_LEDGER)
+def test_a_record_that_was_changed_is_refused_and_the_shelf_stays(folder, change):
+    shelf = Shelf(folder)
+    ledger = folder / FILE
+    ledger.write_text(change(ledger.read_text(encoding="utf-8")), encoding="utf-8")
+    assert {p.file for p in refused(shelf.renew)} == {FILE}
+    assert pick(shelf, "a").name == "a@1.0.0"
+
+
+def test_a_withdrawal_is_taken_up(folder):
+    shelf = Shelf(folder)
+    pick(shelf, "a")
+    withdraw("a@1.0.0", folder, date(2026, 12, 2))
+    with pytest.raises(WithdrawnError):
+        pick(shelf.renew(), "a@1.0.0")
+
+
+@pytest.mark.parametrize("struck", ["withdrawn b@1.0.0", "published a@1.0.0"])
+def test_a_line_that_was_struck_from_the_ledger_is_refused(folder, struck):
+    """The ledger is only ever added to: what was withdrawn does not quietly come back."""
+    withdraw("b@1.0.0", folder, date(2026, 12, 2))
+    shelf = Shelf(folder)
+    lines = (folder / FILE).read_text(encoding="utf-8").splitlines(keepends=True)
+    kept = [line for line in lines if not line.startswith(struck)]
+    assert len(kept) == len(lines) - 1
+    (folder / FILE).write_text("".join(kept), encoding="utf-8")
+    assert refused(shelf.renew)[0].file == FILE
+
+
+def desk_of(folder, judge=shelf_module.no_judge):
+    settings = Settings(rules=folder, default_ruleset="house")
+    return Desk(settings, Shelf(folder, judge), lambda: DAY)
+
+
+def test_readiness_tells_of_a_version_that_cannot_be_served(folder):
+    alter(folder, "a", "8 in", "9 in")
+    desk = desk_of(folder)
+    refused(lambda: pick(desk.shelf, "a"))
+    readiness = desk.readiness()
+    assert readiness.ruleset == "house@1.0.0"
+    assert any("a/1.0.0.yaml" in problem for problem in readiness.problems)
+
+
+def test_readiness_tells_of_a_ledger_that_was_not_taken_up_until_it_is(folder):
+    desk = desk_of(folder)
+    ledger = folder / FILE
+    good = ledger.read_text(encoding="utf-8")
+    ledger.write_text(good + "nonsense\n", encoding="utf-8")
+    asyncio.run(desk.renew())
+    assert any("ledger.txt" in problem for problem in desk.readiness().problems)
+    ledger.write_text(good, encoding="utf-8")
+    asyncio.run(desk.renew())
+    assert desk.readiness().problems == ()
+
+
+def test_a_request_is_answered_from_the_shelf_it_began_with(folder):
+    begun, go_on = threading.Event(), threading.Event()
+
+    def judge(rules):
+        if rules.id == "a":
+            begun.set()
+            assert go_on.wait(10)
+        return []
+
+    async def ask():
+        desk = desk_of(folder, judge)
+        old = desk.shelf
+        asked = asyncio.create_task(desk.rules("a", None))
+        await asyncio.to_thread(begun.wait, 10)
+        add(folder, "a", "1.1.0")
+        renewed = asyncio.create_task(desk.renew())
+        go_on.set()
+        await renewed
+        assert desk.shelf is not old
+        return (await asked).version, (await desk.rules("a", None)).version
+
+    assert asyncio.run(ask()) == ("1.0.0", "1.1.0")
+
+
+@asynccontextmanager
+async def running(folder, monkeypatch):
+    """Yield a client of the real application during its lifespan, which looks often."""
+    monkeypatch.setattr(app_module, "watching", partial(app_module.watching, seconds=0.02))
+    settings = Settings(rules=folder, default_ruleset="house")
+    app = create_app(settings, Shelf(folder), today=lambda: DAY)
+    told, sent = asyncio.Queue(), asyncio.Queue()
+    lifespan = asyncio.create_task(
+        app({"type": "lifespan", "asgi": {"version": "3.0"}, "state": {}}, told.get, sent.put)
+    )
+    await told.put({"type": "lifespan.startup"})
+    assert (await sent.get())["type"] == "lifespan.startup.complete"
+    transport = httpx.ASGITransport(app=app)
+    async with httpx.AsyncClient(transport=transport, base_url="http://service") as client:
+        yield client
+    await told.put({"type": "lifespan.shutdown"})
+    assert (await sent.get())["type"] == "lifespan.shutdown.complete"
+    await lifespan
+
+
+async def until(condition, seconds=10.0):
+    """Wait until a condition holds, and return whether it came to."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if await condition():
+            return True
+        await asyncio.sleep(0.02)
+    return False
+
+
+def test_the_application_takes_up_what_is_published_while_it_runs(folder, monkeypatch):
+    async def ask():
+        async with running(folder, monkeypatch) as client:
+
+            async def newest(name):
+                found = (await client.get(f"/v1/rulesets/{name}")).json()
+                return found.get("in_force")
+
+            assert await newest("a") == "1.0.0"
+            add(folder, "a", "1.1.0")
+            assert await until(lambda: is_now(newest, "a", "1.1.0"))
+            add(folder, "c")
+            assert await until(lambda: is_now(newest, "c", "1.0.0"))
+
+    asyncio.run(ask())
+
+
+async def is_now(newest, name, version):
+    return await newest(name) == version
+
+
+def test_the_application_goes_on_watching_after_a_bad_ledger(folder, monkeypatch):
+    async def ask():
+        async with running(folder, monkeypatch) as client:
+
+            async def problems():
+                return (await client.get("/readyz")).json()["problems"]
+
+            ledger = folder / FILE
+            good = ledger.read_text(encoding="utf-8")
+            ledger.write_text(good + "nonsense\n", encoding="utf-8")
+            assert await until(problems)
+            ledger.write_text(good, encoding="utf-8")
+            assert await until(lambda: nothing(problems))
+
+    asyncio.run(ask())
+
+
+async def nothing(problems):
+    return not await problems()
+
+
+def test_the_application_goes_on_watching_after_a_base_of_broken_shape(folder, monkeypatch):
+    async def ask():
+        async with running(folder, monkeypatch) as client:
+            sizing = {"clearance": {"readings": ["4 in"]}, "ruleset": "a"}
+            assert (await client.post("/v1/sizing", json=sizing)).status_code == 200
+            rewrite(folder / "house" / "1.0.0.yaml", "id: house\nversion: 1.0.0\nvalues: 5\n")
+            alter(folder, "a", "title: t", "title: t # touched")
+            await asyncio.sleep(0.3)
+            add_without_base(folder)
+
+            async def taken():
+                return (await client.get("/v1/rulesets/late")).status_code == 200
+
+            assert await until(taken, 5)
+
+    asyncio.run(ask())
+
+
+def add_without_base(folder):
+    """Record a version whose file nobody reads here."""
+    with (folder / FILE).open("a", encoding="utf-8") as ledger:
+        ledger.write(f"published late@1.0.0 effective 2026-01-01 sha256:{'0' * 64}\n")
+
+
+def test_what_is_published_while_another_renewal_ends_is_taken_up(folder, monkeypatch):
+    async def ask():
+        real, published = Desk.renew, []
+
+        async def renew(desk):
+            await real(desk)
+            if not published:
+                published.append(True)
+                add_without_base(folder)
+
+        monkeypatch.setattr(Desk, "renew", renew)
+        async with running(folder, monkeypatch) as client:
+
+            async def taken():
+                return (await client.get("/v1/rulesets/late")).status_code == 200
+
+            add(folder, "c")
+            assert await until(taken, 5)
+
+    asyncio.run(ask())
+
+
+@contextmanager
+def serving(folder):
+    """Yield a real server process, its address, and a function that reads its next log line."""
+    command = [sys.executable, "-m", "service", "serve", "--port", "0", "--rules", str(folder)]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT
+    ) as process:
+        try:
+            lines = iter(process.stdout.readline, "")
+            url = next(line.split()[-1] for line in lines if "serves on" in line)
+            yield process, url, lines
+        finally:
+            process.terminate()
+
+
+def test_a_server_takes_up_changed_rules_at_a_signal_and_lives_on(tmp_path):
+    folder = tmp_path / "rules"
+    shutil.copytree(shipped("rules"), folder)
+    with serving(folder) as (process, url, lines), httpx.Client(trust_env=False) as client:
+        assert client.get(f"{url}/readyz").json()["status"] == "ready"
+        assert client.get(f"{url}/v1/rulesets/late").status_code == 404
+        add_without_base(folder)
+        process.send_signal(signal.SIGHUP)
+        assert next(line for line in lines if "rules renewed" in line)
+        assert client.get(f"{url}/v1/rulesets/late").status_code == 200
+        process.send_signal(signal.SIGHUP)
+        assert next(line for line in lines if "rules renewed" in line)
+        assert client.get(f"{url}/livez").json()["status"] == "alive"
+        assert process.poll() is None
+
+
+def test_a_company_that_publishes_is_served_by_the_running_server(tmp_path):
+    folder = tmp_path / "rules"
+    shutil.copytree(shipped("rules"), folder)
+    job = {"clearance": {"readings": ["4 in"]}, "ruleset": "ours@1.0.0"}
+    with serving(folder) as (process, url, lines), httpx.Client(trust_env=False) as client:
+        assert client.post(f"{url}/v1/sizing", json=job).status_code == 404
+        path = folder / "ours" / "1.0.0.yaml"
+        path.parent.mkdir()
+        path.write_text((HOUSE % ("ours", "1.0.0", "")).replace("house@", "baseline@"))
+        record = publish(path, folder)
+        process.send_signal(signal.SIGHUP)
+        assert next(line for line in lines if "rules renewed" in line)
+        answer = client.post(f"{url}/v1/sizing", json=job)
+        assert json.loads(answer.content)["ruleset"]["digest"] == record.digest
