@@ -47,9 +47,9 @@ def keep_clear(sheet: Sheet, room: Room) -> None:
     """Take the room of the lines that lead from the array to its overall dimensions."""
     wide, high = sheet.width_px, sheet.height_px
     for x in (0.0, wide):
-        room.take([(x - 1, high + 12, x + 1, high + 40)])
+        room.keep([(x - 1, high + 12, x + 1, high + 70)])
     for y in (0.0, high):
-        room.take([(-40, y - 1, -12, y + 1)])
+        room.keep([(-90, y - 1, -12, y + 1)])
 
 
 def draw_slope(sheet: Sheet, room: Room) -> str:

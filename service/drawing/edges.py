@@ -64,7 +64,7 @@ def _outside(part: Segment, text: str) -> Iterator[Seat]:
     """Yield the places outside of the array, with a leader."""
     way = outward(part, 1)
     for gap in (30, 46):
-        for share in _SHARES:
+        for share in (*_SHARES, 0.46, 0.54, 0.38, 0.62):
             place = between(part, share)
             leader = (stepped(place, way, 9.5), stepped(place, way, gap - 2))
             yield Seat(middle=beyond(place, way, gap, text), leader=leader)

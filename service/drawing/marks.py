@@ -16,6 +16,7 @@ from service.drawing.svg import Dot, group, num, path, trail
 from service.drawing.traced import TracedRun
 
 _TAB_PX = 12.0
+_LEAST_DEPTH_PX = 45.0
 
 
 def draw_tabs(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
@@ -79,8 +80,8 @@ def draw_penetrations(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
         for at_nm in run.placed.penetrations_nm
     ]
     dots = [place for place in sheet.line(laid.plane.penetrations) if _is_near(place, sheet)]
-    room.take(round_about(place, 9) for place in rings)
-    room.take(round_about(place, 5) for place in dots)
+    room.take([round_about(place, 9) for place in rings])
+    room.take([round_about(place, 5) for place in dots])
     body = [ring(place, sheet.sign) for place in rings]
     body += [f'<circle class="ink" cx="{num(x)}" cy="{num(y)}" r="3"/>' for x, y in dots]
     return group(f"{len(dots)} penetrations, {len(rings)} cut-outs", body)
@@ -96,12 +97,17 @@ def draw_starts(runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> str:
     """Return an arrow inside the array where the work on each run starts, as it goes."""
     arrows = []
     for run in runs:
-        part = next(iter(segments(run.pieces[0].line)), None) if run.pieces else None
+        part = next(iter(segments(run.pieces[0].line)), None) if starts_shown(run) else None
         if part:
             arrow = start_arrow(part[0], _unit(part), outward(part, -run.side), sheet.sign)
             room.take([_round(arrow)])
             arrows.append(arrow_path(arrow))
     return group("Where the work starts", [path("".join(arrows), "outline")] if arrows else [])
+
+
+def starts_shown(run: TracedRun) -> bool:
+    """Return whether a run has room for the arrow at its start."""
+    return run.depth >= _LEAST_DEPTH_PX or (bool(run.pieces) and not run.run.placed.run.closed)
 
 
 def start_arrow(place: Dot, ahead: Dot, inwards: Dot, size: float) -> list[Dot]:

@@ -12,9 +12,11 @@ from service.drawing.room import Room
 from service.drawing.svg import Dot
 from service.drawing.traced import TracedPiece, TracedRun
 
-_NEAR = ((16.0, False), (22.0, False))
-_FAR = (*_NEAR, (32.0, True), (48.0, True), (64.0, True))
-_INNER = ((16.0, False), (34.0, True))
+_Gap = tuple[float, bool]
+"""How far from the channel a name begins [px], and whether a leader leads to it."""
+_NEAR: tuple[_Gap, ...] = ((16.0, False), (22.0, False))
+_FAR: tuple[_Gap, ...] = (*_NEAR, (32.0, True), (48.0, True), (64.0, True))
+_INNER: tuple[_Gap, ...] = ((16.0, False), (34.0, True))
 _SHARES = (0.5, 0.36, 0.64, 0.2, 0.8)
 
 
@@ -23,8 +25,8 @@ class _Way(msgspec.Struct, frozen=True):
 
     step: int
     lengths: bool
-    outer: Sequence[tuple[float, bool]]
-    inner: Sequence[tuple[float, bool]]
+    outer: Sequence[_Gap]
+    inner: Sequence[_Gap]
 
 
 WAYS = (
@@ -68,7 +70,7 @@ def name_pieces(run: TracedRun, room: Room) -> Named:
         if attempt in tried:
             continue
         tried.append(attempt)
-        labels = _all(chosen, run.side, way, room)
+        labels = _all(run, chosen, way, room)
         if labels is not None:
             return Named(run=name, count=count, step=way.step, lengths=way.lengths, labels=labels)
         room.back_to(before)
@@ -77,18 +79,21 @@ def name_pieces(run: TracedRun, room: Room) -> Named:
 
 
 def _middle(run: TracedRun) -> Dot:
-    """Return the middle of the box round a run."""
-    dots = [dot for piece in run.pieces for dot in piece.line]
-    across, down = [x for x, _ in dots], [y for _, y in dots]
-    return (min(across) + max(across)) / 2, (min(down) + max(down)) / 2
+    left, top, right, bottom = run.box
+    return (left + right) / 2, (top + bottom) / 2
 
 
-def _all(pieces: Sequence[TracedPiece], side: int, way: _Way, room: Room) -> list[Label] | None:
-    """Return a label for each piece, or None as soon as one finds no room."""
+def _all(
+    run: TracedRun, pieces: Sequence[TracedPiece], way: _Way, room: Room
+) -> list[Label] | None:
+    """Return a label for each of the pieces, or None as soon as one finds no room."""
     labels = []
+    places = [(False, way.outer), (True, way.inner)]
+    shut = int(not run.run.placed.edges[0].hole)
+    places[shut] = (bool(shut), [gap for gap in places[shut][1] if gap[0] < run.depth])
     for piece in pieces:
         more = f" {piece.cut}" if way.lengths else ""
-        seats = _seats(piece, side, piece.name + more, way)
+        seats = _seats(piece, run.side, piece.name + more, places)
         label = seated(piece.name, seats, room, "t b", more)
         if label is None:
             return None
@@ -96,10 +101,12 @@ def _all(pieces: Sequence[TracedPiece], side: int, way: _Way, room: Room) -> lis
     return labels
 
 
-def _seats(piece: TracedPiece, side: int, text: str, way: _Way) -> Iterator[Seat]:
+def _seats(
+    piece: TracedPiece, side: int, text: str, places: Sequence[tuple[bool, Sequence[_Gap]]]
+) -> Iterator[Seat]:
     """Yield the places for a name, the best first: outside the longest part of its piece."""
     parts = sorted(segments(piece.line), key=length, reverse=True)[:2]
-    for plate, gaps in ((False, way.outer), (True, way.inner)):
+    for plate, gaps in places:
         ways = [(part, outward(part, -side if plate else side)) for part in parts]
         for gap, led in gaps:
             for part, out in ways:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from zlib import crc32
+
 from service.drawing.block import Block
 from service.drawing.scale import PX_PER_IN
 from service.drawing.style import style
@@ -21,14 +23,18 @@ _PATTERNS = (
 
 
 def document(block: Block, title: str, description: str, system: System) -> str:
-    """Return a whole SVG document. Its size on paper is true, so that a print is to scale."""
+    """Return a whole SVG document. Its size on paper is true, so that a print is to scale.
+
+    Title and description have names of their own, so that a page may hold several drawings.
+    """
+    key = f"{crc32(description.encode()):08x}"
     wide, high = block.width + 2 * MARGIN_PX, block.height + 2 * MARGIN_PX
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" class="gapwright-plan" role="img"'
-        f' aria-labelledby="plan-title plan-desc" {_size(wide, high, system)}'
+        f' aria-labelledby="title-{key} desc-{key}" {_size(wide, high, system)}'
         f' viewBox="0 0 {num(wide)} {num(high)}">'
-        f'<title id="plan-title">{escaped(title)}</title>'
-        f'<desc id="plan-desc">{escaped(description)}</desc>'
+        f'<title id="title-{key}">{escaped(title)}</title>'
+        f'<desc id="desc-{key}">{escaped(description)}</desc>'
         f"{style()}{_PATTERNS}"
         f'<rect class="paper" width="{num(wide)}" height="{num(high)}"/>'
         f"{moved(MARGIN_PX, MARGIN_PX, block.body)}</svg>\n"

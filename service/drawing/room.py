@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import ceil, hypot
 
 from service.drawing.svg import Dot
@@ -11,7 +11,7 @@ Patch = tuple[float, float, float, float]
 """Left, top, right and bottom on the page [px]."""
 
 _CELL_PX = 40.0
-_MANY_LOOKS, _MOST_LOOKS = 4_000, 12_000
+_MANY_LOOKS, _MOST_LOOKS = 6_000, 12_000
 
 
 class Room:
@@ -26,10 +26,14 @@ class Room:
         self._taken: list[Patch] = []
         self._looks = 0
 
-    def take(self, patches: Iterable[Patch]) -> None:
+    def take(self, patches: Sequence[Patch]) -> None:
         """Mark patches as taken."""
+        self._taken.extend(patches)
+        self.keep(patches)
+
+    def keep(self, patches: Iterable[Patch]) -> None:
+        """Keep patches free for what comes later; they do not count for the extent."""
         for patch in patches:
-            self._taken.append(patch)
             for cell in _touched(patch):
                 self._cells.setdefault(cell, []).append(patch)
 

@@ -10,6 +10,7 @@ from service.calc.sizing import Sizing
 from service.drawing.bands import laps_are_enlarged
 from service.drawing.ground import zones_in
 from service.drawing.legend import ZONE
+from service.drawing.marks import starts_shown
 from service.drawing.names import Named
 from service.drawing.sheet import Sheet
 from service.drawing.traced import TracedRun
@@ -36,7 +37,11 @@ def signs_in(
         ("p0", 0 in patterns, _piece(named)),
         ("p1", 1 in patterns, "the next piece"),
         ("p2", 2 in patterns, "the piece after that"),
-        ("start", patterns, "the work on a run starts here and goes this way"),
+        (
+            "start",
+            any(starts_shown(run) for run in runs),
+            "the work on a run starts here and goes this way",
+        ),
         ("lap", laps, _lap(laps, laps_are_enlarged(runs, sheet), system)),
         ("tab", any(run.placed.run.tabs_nm for run in laid.runs), _tab(laid)),
         ("return", any(run.layout.returns for run in laid.runs), _RETURN),
@@ -87,7 +92,6 @@ def _overlong(laid: LaidPlane) -> list[tuple[str, bool, str]]:
 def counted(laid: LaidPlane, system: System) -> list[str]:
     """Return what a plane comes to, part by part."""
     runs = laid.runs
-    perimeter = long(sum(run.placed.run.length_nm for run in runs), system, "up").text
     counts = (
         (len(laid.plane.modules), "module"),
         (sum(len(run.pieces) for run in runs), "piece"),
@@ -98,6 +102,9 @@ def counted(laid: LaidPlane, system: System) -> list[str]:
         (sum(len(run.placed.penetrations_nm) for run in runs), "penetration"),
     )
     parts = [f"{count} {noun}{'' if count == 1 else 's'}" for count, noun in counts if count]
+    if not runs:
+        return [*parts, "no channel"]
+    perimeter = long(sum(run.placed.run.length_nm for run in runs), system, "up").text
     return [*parts, f"{perimeter} of channel round it"]
 
 

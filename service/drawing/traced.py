@@ -9,6 +9,7 @@ import msgspec
 from service.calc.layout.lay import LaidRun, NamedPiece
 from service.calc.layout.places import path_on, place_on
 from service.drawing.braces import Braces
+from service.drawing.room import Patch
 from service.drawing.sheet import Sheet
 from service.drawing.svg import Dot
 from service.quantity.show import System, long
@@ -31,6 +32,21 @@ class TracedRun(msgspec.Struct, frozen=True, kw_only=True):
     run: LaidRun
     side: int
     pieces: Sequence[TracedPiece]
+
+    @property
+    def box(self) -> Patch:
+        """Return the box round all pieces of the run."""
+        dots = [dot for piece in self.pieces for dot in piece.line]
+        across, down = [x for x, _ in dots], [y for _, y in dots]
+        return min(across), min(down), max(across), max(down)
+
+    @property
+    def depth(self) -> float:
+        """Return the shorter side of the run's box; nothing without pieces."""
+        if not self.pieces:
+            return 0
+        left, top, right, bottom = self.box
+        return min(right - left, bottom - top)
 
 
 def trace(run: LaidRun, sheet: Sheet, braces: Braces, system: System) -> TracedRun:

@@ -44,7 +44,14 @@ def _removed(known: Content, again: Content, ids: list[str], path: Path) -> Iter
 
 
 def _locked(base: Content, change: Content) -> Iterator[Fault]:
-    locked = {name for name, entry in base.get("cautions", {}).items() if entry.get("locked")}
+    cautions = base.get("cautions", {})
+    locked = {name for name, entry in cautions.items() if entry.get("locked")}
+    cited = {cautions[name]["source"] for name in locked}
+    for name in change.get("sources", {}):
+        if name in cited and name in base.get("sources", {}):
+            problem = "A locked caution cites this source, so it cannot be reworded."
+            told = "Add a source of your own under another name."
+            yield Fault(path=("sources", name), problem=problem, remedy=told)
     remedy = "Leave it as it is; add a caution of your own beside it."
     for name in change.get("cautions", {}):
         if name in locked:

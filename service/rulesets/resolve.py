@@ -11,7 +11,7 @@ from service.errors import Fault
 from service.rulesets.overlay import lay
 from service.rulesets.overlay_faults import overlay_faults
 from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
-from service.rulesets.schema import OverlayFile
+from service.rulesets.schema import OverlayFile, RuleFile
 from service.strict import faults
 
 DEEPEST_CHAIN = 6
@@ -79,6 +79,8 @@ def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
 def _resolve(document: Document, find: Find, above: tuple[str, ...]) -> Resolved:
     based_on = document.tree.get("based_on")
     if not isinstance(based_on, str):
+        if above:  # what others are laid over must have the shape of a rule file
+            document.refuse([*document.faults, *faults(document.tree, RuleFile)])
         return Resolved(content=document.tree, documents=(document,))
     name = f"{document.tree.get('id')}@{document.tree.get('version')}"
     if based_on in (*above, name):

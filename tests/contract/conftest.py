@@ -27,6 +27,9 @@ def published() -> dict[str, Any]:
 def quiet() -> Iterator[None]:
     """Log only what fails: thousands of lines of answered requests would hide it."""
     before = structlog.get_config()
-    structlog.configure(wrapper_class=structlog.make_filtering_bound_logger(logging.ERROR))
+    structlog.configure(
+        processors=[structlog.processors.format_exc_info, structlog.processors.LogfmtRenderer()],
+        wrapper_class=structlog.make_filtering_bound_logger(logging.ERROR),
+    )
     yield
     structlog.configure(**before)

@@ -9,7 +9,7 @@ import msgspec
 
 from service.errors import Fault
 from service.quantity.parse import QuantityError
-from service.rulesets.build.measure import count, length, measure
+from service.rulesets.build.measure import bound, count, length, measure
 from service.rulesets.build.values import inconsistent
 from service.rulesets.ruleset import Item, Need, Ratio, Zone
 from service.rulesets.schema import RatioEntry, RuleFile, ZoneEntry
@@ -28,6 +28,7 @@ def build_zones(
     for name, entry in file.zones.items():
         path: Path = ("zones", name)
         changed = _values(entry, path, found)
+        found.extend(_out_of_range(file, entry, changed, path))
         ratios = _ratios(entry, items, (*path, "bill"), found)
         if values is not None:
             merged = {**msgspec.structs.asdict(values), **changed}
@@ -36,6 +37,29 @@ def build_zones(
     if values is not None:
         zones.setdefault("standard", Zone(values=values, changed=frozenset(), ratios={}))
     return zones
+
+
+def _out_of_range(
+    file: RuleFile, entry: ZoneEntry, changed: Mapping[str, Any], path: Path
+) -> list[Fault]:
+    """Return the faults of a zone's values that leave the range which the value itself allows."""
+    known = kinds()
+    faults = []
+    for name, value in changed.items():
+        allowed = file.values[name].allowed if name in file.values else None
+        if allowed is None or known[name] == "flag":
+            continue
+        try:
+            least, most = bound(known[name], allowed.from_), bound(known[name], allowed.to)
+        except QuantityError:
+            continue  # told where the range itself stands
+        if not all(
+            least <= one <= most for one in (value if isinstance(value, tuple) else (value,))
+        ):
+            problem = f"{entry.values[name]} is outside of what the value allows."
+            remedy = f"Stay within {allowed.from_} to {allowed.to}."
+            faults.append(Fault(path=(*path, "values", name), problem=problem, remedy=remedy))
+    return faults
 
 
 def _values(entry: ZoneEntry, path: Path, found: list[Fault]) -> dict[str, Any]:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import shutil
 from datetime import date
+from functools import lru_cache
 
 import pytest
 
 from service.places import shipped
 from service.publishing.publish import judge, publish, withdraw
+from service.rulesets import shelf as shelf_module
 from service.rulesets.ledger import FILE, read_ledger
-from service.rulesets.reader import RuleFileError
+from service.rulesets.reader import RuleFileError, read
 from service.rulesets.shelf import Shelf, read_file
 
 OURS = """\
@@ -24,6 +26,15 @@ approved_by: n
 based_on: %s
 %s"""
 LONGER = "values: {lap: {value: %s}}\n"
+
+
+remembered = lru_cache(maxsize=64)(read)
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch):
+    """Parse the same bytes once: each version on a large base would read it anew."""
+    monkeypatch.setattr(shelf_module, "read", remembered)
 
 
 @pytest.fixture(scope="module")

@@ -59,6 +59,15 @@ def quiet():
     structlog.configure(**before)
 
 
+remembered = lru_cache(maxsize=64)(read)
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch):
+    """Parse the same bytes once: each overlay would read its base anew."""
+    monkeypatch.setattr(shelf_module, "read", remembered)
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     folder = tmp_path_factory.mktemp("made") / "rules"
