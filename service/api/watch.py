@@ -48,5 +48,8 @@ async def _watch(desk: Desk, called: asyncio.Event, seconds: float) -> None:
         if called.is_set() or found != seen:
             called.clear()
             await desk.renew()
-            found = await asyncio.to_thread(desk.shelf.fingerprint)
+            after = await asyncio.to_thread(desk.shelf.fingerprint)
+            if after[0] != found[0]:  # what the ledger took in meanwhile may not have been read
+                called.set()
+            found = after
         seen = found

@@ -27,14 +27,15 @@ def document(block: Block, title: str, description: str, system: System) -> str:
 
     Title and description have names of their own, so that a page may hold several drawings.
     """
-    key = f"{crc32(description.encode()):08x}"
+    about = escaped(description)
+    key = f"{crc32(about.encode()):08x}"
     wide, high = block.width + 2 * MARGIN_PX, block.height + 2 * MARGIN_PX
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" class="gapwright-plan" role="img"'
         f' aria-labelledby="title-{key} desc-{key}" {_size(wide, high, system)}'
         f' viewBox="0 0 {num(wide)} {num(high)}">'
         f'<title id="title-{key}">{escaped(title)}</title>'
-        f'<desc id="desc-{key}">{escaped(description)}</desc>'
+        f'<desc id="desc-{key}">{about}</desc>'
         f"{style()}{_PATTERNS}"
         f'<rect class="paper" width="{num(wide)}" height="{num(high)}"/>'
         f"{moved(MARGIN_PX, MARGIN_PX, block.body)}</svg>\n"

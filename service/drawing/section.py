@@ -15,12 +15,12 @@ from service.drawing.scale import PX_PER_IN
 from service.drawing.svg import Dot, group, num, path, trail, words
 from service.quantity.show import NM_PER_IN, System, decimal, short
 
-WIDE_PX = 380.0
+WIDE_PX = 410.0
 _TALLEST_PX = 215.0
 _RATIOS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 _TOP_PX = 62.0
-_STRIP_LEFT, _STRIP_RIGHT = 66.0, 112.0
-_WEB_X = 246.0
+_STRIP_LEFT, _STRIP_RIGHT = 86.0, 132.0
+_WEB_X = 268.0
 
 
 class _Detail(msgspec.Struct, frozen=True, kw_only=True):
@@ -114,7 +114,7 @@ def _bent(detail: _Detail) -> list[str]:
         path(_upright(right, bent[0][1], bent[-1][1]), "line"),
         words("web", (_WEB_X - 8, middle - 4), "t", "end"),
         words(detail.text(channel.web_nm), (_WEB_X - 8, middle + 11), "t b", "end"),
-        words(f"{_turns(channel)}", (_WEB_X + 12, middle - half - 26), "t b"),
+        words(_turns(channel), (_WEB_X - 8, middle - half - 18), "t b", "end"),
         words("springs to", (right + 8, middle - 4), "t"),
         words(detail.text(channel.free_from_nm), (right + 8, middle + 11), "t b"),
     ]

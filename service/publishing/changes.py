@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import msgspec
 
+from service.publishing.mutants import LAID_OUT
 from service.publishing.strictness import (
     Classed,
     caution_class,
@@ -55,7 +56,7 @@ def _changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
             yield Change(
                 entry=".".join(path),
                 affects=_affects(path),
-                classed=_classed(path, old, new),
+                classed=_classed(path, old, new, before, after),
                 before=old,
                 after=new,
                 source=_source(new if new is not None else old, after, before),
@@ -91,11 +92,7 @@ _VALUE_AFFECTS: dict[str, Affects] = {
     "mesh_allowance": "materials",
     "usual_corners": "materials",
     "usual_clearance": "suitability",
-    "piece_length": "layout",
-    "lap": "layout",
-    "lap_rings": "layout",
-    "lap_ties": "layout",
-    "longest_span": "layout",
+    **dict.fromkeys(LAID_OUT, "layout"),
 }
 
 
@@ -105,18 +102,22 @@ def _affects(path: tuple[str, ...]) -> Affects:
     return _SECTION_AFFECTS.get(path[0], "text")
 
 
-def _classed(path: tuple[str, ...], old: Any, new: Any) -> Classed:  # noqa: ANN401
-    if path[0] == "values":
-        return value_class(path[1], old, new)
-    if path[0] == "bill":
-        return item_class(old, new)
-    if path[0] == "cautions":
-        return caution_class(old, new)
-    if path[0] == "zones":
-        return zone_class(old, new)
-    if path[0] == "tables":
-        return row_class(path, old, new)
-    return "neutral" if path[0] in ("tools", "units") else "wording"
+def _classed(
+    path: tuple[str, ...],
+    old: Any,  # noqa: ANN401
+    new: Any,  # noqa: ANN401
+    before: RuleSet,
+    after: RuleSet,
+) -> Classed:
+    section, name = path[0], path[-1]
+    if section == "values":
+        return value_class(name, old, new, before, after)
+    if section == "tables":
+        return row_class(path, before, after)
+    classes = {"bill": item_class, "cautions": caution_class, "zones": zone_class}
+    if section in classes:
+        return classes[section](name, before, after)
+    return "neutral" if section in ("tools", "units") else "wording"
 
 
 def _source(entry: Any, *rulesets: RuleSet) -> str | None:  # noqa: ANN401

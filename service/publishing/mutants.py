@@ -14,7 +14,7 @@ import msgspec
 
 from service.errors import Fault, GapwrightError
 from service.publishing.examples import judge_example
-from service.rulesets.ruleset import Item, RuleSet
+from service.rulesets.ruleset import Item, Need, RuleSet
 from service.rulesets.tables.lookup import compile_table
 from service.rulesets.tables.model import Row
 from service.rulesets.values import Values, kinds
@@ -94,6 +94,7 @@ def mutants(rules: RuleSet) -> Iterator[Mutant]:
     """Yield the rule set with each value, bill line and table row changed a little, in turn."""
     yield from _value_mutants(rules)
     yield from _bill_mutants(rules)
+    yield from _zone_mutants(rules)
     yield from _table_mutants(rules)
 
 
@@ -141,25 +142,11 @@ def _bill_mutants(rules: RuleSet) -> Iterator[Mutant]:
 
 def _item_mutants(item: Item) -> Iterator[tuple[Path, str, Item | None]]:
     yield (), f"{item.id} is left out", None
-    for at, need in enumerate(item.needs):
-        here: Path = ("estimate", need.id)
-        hair = HAIR_NM if need.one_per > 1_000_000 else 1
-        for changed, other in (
-            (f"{item.id} needs one more each time", {"each": need.each + 1}),
-            (f"one {item.id} goes a hair further", {"one_per": need.one_per + hair}),
-            (
-                f"one {item.id} goes a hair less far",
-                {"one_per": need.one_per - hair} if need.one_per > hair else None,
-            ),
-            (f"{item.id} is needed always", {"when": ()} if need.when else None),
-        ):
-            if other is not None and not (item.measured and "one_per" in other):
-                needs = (
-                    *item.needs[:at],
-                    msgspec.structs.replace(need, **other),
-                    *item.needs[at + 1 :],
-                )
-                yield here, changed, msgspec.structs.replace(item, needs=needs)
+    for path, changed, needs in _need_mutants("estimate", item.needs, item):
+        yield path, changed, msgspec.structs.replace(item, needs=needs)
+    if item.counted is not item.needs:
+        for path, changed, needs in _need_mutants("count", item.counted, item):
+            yield path, changed, msgspec.structs.replace(item, counted=needs)
     if item.pack is not None:
         more = HAIR_NM if item.measured else 1
         pack = msgspec.structs.replace(item.pack, holds=item.pack.holds + more)
@@ -170,6 +157,50 @@ def _item_mutants(item: Item) -> Iterator[tuple[Path, str, Item | None]]:
     if item.minimum:
         least = msgspec.structs.replace(item, minimum=item.minimum + 1)
         yield ("minimum",), f"the minimum of {item.id} is one more", least
+
+
+def _need_mutants(
+    part: str, needs: tuple[Need, ...], item: Item
+) -> Iterator[tuple[Path, str, tuple[Need, ...]]]:
+    """Yield an item's needs with one of them changed, and what was changed, as words."""
+    for at, need in enumerate(needs):
+        changes = list(_ratio_changes(need.each, need.one_per, item.id, measured=item.measured))
+        if need.when:
+            changes.append((f"{item.id} is needed always", {"when": ()}))
+        for changed, other in changes:
+            moved = msgspec.structs.replace(need, **other)
+            yield (part, need.id), changed, (*needs[:at], moved, *needs[at + 1 :])
+
+
+def _ratio_changes(
+    each: int, one_per: int, item: str, *, measured: bool
+) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield what a ratio can be moved to by a hair, with what was done, as words."""
+    hair = HAIR_NM if one_per > 1_000_000 else 1
+    yield f"{item} needs one more each time", {"each": each + 1}
+    if not measured:
+        yield f"one {item} goes a hair further", {"one_per": one_per + hair}
+    if not measured and one_per > hair:
+        yield f"one {item} goes a hair less far", {"one_per": one_per - hair}
+
+
+def _zone_mutants(rules: RuleSet) -> Iterator[Mutant]:
+    """Yield the rule set with each ratio of each zone moved by a hair."""
+    measured = {item.id: item.measured for item in rules.bill}
+    for name, zone in rules.zones.items():
+        for (item, need), ratio in zone.ratios.items():
+            path: Path = ("zones", name, "bill", item, need)
+            changes = _ratio_changes(ratio.each, ratio.one_per, item, measured=measured[item])
+            for changed, other in changes:
+                moved = msgspec.structs.replace(ratio, **other)
+                other_zone = msgspec.structs.replace(
+                    zone, ratios={**zone.ratios, (item, need): moved}
+                )
+                zones = {**rules.zones, name: other_zone}
+                where = f"{changed} in the zone {name}"
+                yield Mutant(
+                    path=path, changed=where, rules=msgspec.structs.replace(rules, zones=zones)
+                )
 
 
 def _table_mutants(rules: RuleSet) -> Iterator[Mutant]:

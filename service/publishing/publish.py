@@ -10,7 +10,7 @@ from service.publishing.changes import loosens
 from service.publishing.examples import judge_examples
 from service.publishing.mutants import untested
 from service.rulesets.build.build import build
-from service.rulesets.ledger import FILE, Record, version_key
+from service.rulesets.ledger import FILE, Record, parse_ledger, version_key
 from service.rulesets.reader import Document, RuleFileError
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
@@ -99,6 +99,8 @@ def _order_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
     ]
     if earlier and version_key(earlier[-1].version)[0] == key[0]:
         faults.extend(_loosening(rules, shelf.load(earlier[-1])))
+    if later and version_key(later[0].version)[0] == key[0]:
+        faults.extend(_tightening(rules, shelf.load(later[0])))
     return faults
 
 
@@ -114,6 +116,23 @@ def _loosening(rules: RuleSet, before: RuleSet) -> list[Fault]:
     ]
 
 
+def _tightening(rules: RuleSet, after: RuleSet) -> list[Fault]:
+    """Return the faults of a version that would make the next one, published already, looser."""
+    return [
+        Fault(
+            path=tuple(change.entry.split(".")),
+            problem=f"This is stricter than in {after.name}, which follows it.",
+            remedy="A version between two others lies between them.",
+        )
+        for change in loosens(rules, after)
+    ]
+
+
 def _append(folder: Path, line: str) -> None:
-    with (folder / FILE).open("a", encoding="utf-8") as ledger:
-        ledger.write(f"{line}\n")
+    """Add a line to the ledger, which must be readable with it. Raises RuleFileError."""
+    path = folder / FILE
+    text = path.read_text(encoding="utf-8") if path.exists() else ""
+    opened = "\n" if text and not text.endswith("\n") else ""
+    parse_ledger(f"{text}{opened}{line}".splitlines())
+    with path.open("a", encoding="utf-8") as ledger:
+        ledger.write(f"{opened}{line}\n")

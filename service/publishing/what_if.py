@@ -30,12 +30,16 @@ class WhatIf(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) -> WhatIf:
-    """Return a job's results under two rule sets. Raises BadInputError for an unusable job."""
+    """Return a job's results under two rule sets, in the same units: the job's, or `after`'s.
+
+    Raises BadInputError for an unusable job.
+    """
     if call not in BY_NAME:
         remedy = unknown_name(call, list(BY_NAME))
         raise BadInputError(
             [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
         )
+    job = {**job, "units": job.get("units") or after.units}
     old, new = _result(call, job, before), _result(call, job, after)
     return WhatIf(before=old, after=new, differences=tuple(_differ(old, new, "")))
 

@@ -20,7 +20,8 @@ import msgspec
 from service.rulesets.reader import Problem, RuleFileError
 
 FILE = "ledger.txt"
-_NAME = r"(?P<id>[a-z][a-z0-9-]{0,59})@(?P<version>\d{1,6}\.\d{1,6}\.\d{1,6})"
+_NUMBER = r"(?:0|[1-9][0-9]{0,5})"
+_NAME = rf"(?P<id>[a-z][a-z0-9-]{{0,59}})@(?P<version>{_NUMBER}\.{_NUMBER}\.{_NUMBER})"
 _PUBLISHED = re.compile(
     rf"published {_NAME} effective (?P<day>\d{{4}}-\d\d-\d\d) (?P<digest>sha256:[0-9a-f]{{64}})"
 )

@@ -7,9 +7,10 @@ cannot be used is told in `problems`, and breaks nothing else.
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from typing import Any
 import msgspec
 
 from service.errors import Fault, GapwrightError
-from service.rulesets.build.build import build
+from service.rulesets.build.build import build, digest
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve
@@ -61,6 +62,7 @@ class Shelf:
         self._judge = judge
         self._loaded: OrderedDict[str, tuple[Stamp, RuleSet]] = OrderedDict()
         self._problems: dict[str, tuple[Problem, ...]] = {}
+        self._bases: dict[str, Document] = {}
         self._lock = threading.RLock()
 
     @property
@@ -107,6 +109,8 @@ class Shelf:
             self._touch(record.name)
             return kept[1]
         with self._lock:
+            if record.name in self._loaded:  # another thread read it while this one waited
+                return self._loaded[record.name][1]
             try:
                 stamp, rules = self._read(record)
             except RuleFileError as error:
@@ -134,6 +138,7 @@ class Shelf:
         """
         fresh = Shelf(self.folder, self._judge)
         _check_lasting(self.ledger, fresh.ledger)
+        fresh._look_again(self._problems)
         with self._lock:
             loaded = list(self._loaded.items())
         for name, (stamp, rules) in loaded:
@@ -149,6 +154,15 @@ class Shelf:
             fresh._keep(name, stamp, rules)
         return fresh
 
+    def _look_again(self, told: Mapping[str, object]) -> None:
+        """Load what could not be used before; what still cannot be is told again."""
+        for name in told:
+            identifier, _, version = name.partition("@")
+            record = self.ledger.get(identifier, {}).get(version)
+            if record is not None:
+                with contextlib.suppress(RuleFileError):
+                    self.load(record)
+
     def stamp(self, record: Record) -> Stamp | None:
         """Return the stamp of a version's file, None where there is none."""
         return _stamp(self.path(record))
@@ -159,14 +173,12 @@ class Shelf:
 
     def _read(self, record: Record) -> tuple[Stamp, RuleSet]:
         stamp = self.stamp(record)
-        rules = build(resolve(self.document(record.name), self.document))
+        own = read_file(self.path(record), self.folder)
+        rules = build(resolve(own, self.document))
         file = rules.resolved.documents[-1].file
         if stamp is None or rules.name != record.name:
             raise RuleFileError([whole(file, f"The file holds {rules.name}.", "Put it back.")])
-        if rules.digest != record.digest:
-            problem = f"The file is not what was published as {record.name}."
-            remedy = "Restore it, and write what is new in a new version."
-            raise RuleFileError([whole(file, problem, remedy)])
+        self._check_published(own, record)
         rules.resolved.refuse(self._judge(rules))
         return stamp, rules
 
@@ -176,10 +188,19 @@ class Shelf:
         record = self.ledger.get(identifier, {}).get(version)
         if record is None:
             raise KeyError("Publish that version first, or name one that is published.")
-        kept = self._loaded.get(name)
-        if kept is not None:
-            return kept[1].resolved.documents[-1]
-        return read_file(self.path(record), self.folder)
+        document = self._bases.get(name)
+        if document is None:
+            document = read_file(self.path(record), self.folder)
+            self._check_published(document, record)
+            self._bases[name] = document
+        return document
+
+    def _check_published(self, document: Document, record: Record) -> None:
+        """Raise RuleFileError where a document is not what was published."""
+        if digest(resolve(document, self.document).content) != record.digest:
+            problem = f"The file is not what was published as {record.name}."
+            remedy = "Restore it, and write what is new in a new version."
+            raise RuleFileError([whole(document.file, problem, remedy)])
 
     def _touch(self, name: str) -> None:
         """Mark a version as used last, unless another thread is at the shelf just now."""
@@ -246,14 +267,20 @@ def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
 
 
 def _check_lasting(before: Ledger, after: Ledger) -> None:
-    """Raise RuleFileError where a record that was published has changed."""
+    """Raise RuleFileError where a record that was published has changed or is gone."""
     changed = [
         record.name
         for versions in before.values()
         for record in versions.values()
-        if (now := after.get(record.id, {}).get(record.version)) is not None
-        and (now.digest, now.effective) != (record.digest, record.effective)
+        if not _lasts(record, after.get(record.id, {}).get(record.version))
     ]
     if changed:
-        problem = f"The records of {', '.join(changed)} were changed."
-        raise RuleFileError([whole(FILE, problem, "Restore the ledger.")])
+        problem = f"The records of {', '.join(changed)} were changed or struck out."
+        raise RuleFileError([whole(FILE, problem, "Restore the ledger; it is only added to.")])
+
+
+def _lasts(record: Record, now: Record | None) -> bool:
+    """Return whether a record still says what it said; it may have been withdrawn meanwhile."""
+    if now is None or (now.digest, now.effective) != (record.digest, record.effective):
+        return False
+    return record.withdrawn is None or record.withdrawn == now.withdrawn

@@ -80,7 +80,7 @@ def valid(request: Any) -> Any:
     request = {name: valid(value) for name, value in request.items()}
     if request.get("planes"):
         request |= {name: TWO_PLANES.get(name) for name in ("array", "planes")}
-    elif request.get("array"):
+    elif request.get("array") is not None:
         request["array"] = BLOCK["array"]
     if request.get("planes") or request.get("array"):
         request = {name: value for name, value in request.items() if name not in PLACED}

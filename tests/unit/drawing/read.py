@@ -1,0 +1,84 @@
+"""Reading a drawing back: its words, its groups, its lines, and the boxes of its lettering."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+from service.drawing.lettering import width_px
+
+SVG = "{http://www.w3.org/2000/svg}"
+_SIZES = {"big": 22, "head": 15}
+
+
+def root_of(svg):
+    return ElementTree.fromstring(svg)
+
+
+def texts(root):
+    return ["".join(text.itertext()) for text in root.iter(f"{SVG}text")]
+
+
+def groups(root, label):
+    """Return the groups whose name begins with a label."""
+    return [g for g in root.iter(f"{SVG}g") if g.get("aria-label", "").startswith(label)]
+
+
+def paths(element, kind):
+    return [p for p in element.iter(f"{SVG}path") if kind in p.get("class", "").split()]
+
+
+def trails(data):
+    """Return the dots of each trail in path data that only moves and draws lines, absolutely."""
+    return [
+        [tuple(map(float, dot.split())) for dot in trail.rstrip("Z").split("L")]
+        for trail in data.split("M")[1:]
+    ]
+
+
+def size_of(root):
+    return tuple(float(part) for part in root.get("viewBox").split()[2:])
+
+
+def boxes(root):
+    """Return each lettering with the box that it takes on the page, as far as it stands square."""
+    found = []
+    _gather(root, 0.0, 0.0, found)
+    return found
+
+
+def _gather(element, x, y, found):
+    moved = re.fullmatch(r"translate\((\S+) (\S+)\)", element.get("transform", ""))
+    if moved:
+        x, y = x + float(moved[1]), y + float(moved[2])
+    if element.tag == f"{SVG}text":
+        box = _box(element, x, y)
+        if box:
+            found.append(("".join(element.itertext()), box))
+    for child in element:
+        _gather(child, x, y, found)
+
+
+def _box(text, x, y):
+    kinds = text.get("class").split()
+    size = next((_SIZES[kind] for kind in kinds if kind in _SIZES), 12)
+    wide = width_px("".join(text.itertext()), size)
+    at = x + float(text.get("x"))
+    base = y + float(text.get("y"))
+    left = at - {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor", "start")]
+    turn = text.get("transform")
+    if turn is None:
+        return left, base - 0.75 * size, left + wide, base + 0.2 * size
+    if turn.startswith("rotate(-90 "):
+        return at - 0.75 * size, base - wide / 2, at + 0.2 * size, base + wide / 2
+    return None
+
+
+def overlapping(found):
+    """Return the pairs of letterings whose boxes overlap."""
+    return [
+        (one, other)
+        for number, (one, a) in enumerate(found)
+        for other, b in found[number + 1 :]
+        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]

@@ -1,0 +1,55 @@
+from __future__ import annotations
+
+from math import isqrt
+
+import pytest
+
+from service.calc.layout.places import place_on
+from service.calc.layout.plane import InferredRails, Rail
+from service.drawing.braces import Braces
+from tests.unit.drawing.roofs import grid, laid
+from tests.unit.make import baseline
+from tests.unit.measures import IN
+
+
+def feet(plane):
+    braces = Braces(plane.rails, baseline().values)
+    for run in plane.runs:
+        for made in run.layout.returns:
+            edge, bend = place_on(run.placed, made.at_nm)
+            backward = run.layout.backward
+            yield made, bend, braces.foot(edge.edge, bend, made.return_nm, backward=backward)
+
+
+@pytest.mark.parametrize("direction", ["eave", "slope"])
+def test_a_return_ends_on_a_rail_one_leg_along_the_edge(direction):
+    plane = laid(grid(3, 10), rails=InferredRails(direction=direction))
+    values = baseline().values
+    across, along = (0, 1) if direction == "eave" else (1, 0)
+    places = {rail.start[along] for rail in plane.rails}
+    found = list(feet(plane))
+    assert found
+    for made, bend, foot in found:
+        assert foot[along] in places
+        assert abs(foot[across] - bend[across]) == values.return_leg
+        away = foot[along] - bend[along]
+        mesh = isqrt(away * away + values.return_leg**2) + values.return_tab
+        assert 0 <= made.return_nm - mesh <= values.tape_grid
+
+
+def test_a_return_turns_in_under_the_array_as_the_work_goes():
+    plane = laid(grid(1, 3))
+    (run,) = plane.runs
+    assert not run.layout.backward
+    for made, bend, foot in feet(plane):
+        edge, ahead = place_on(run.placed, made.at_nm + IN)
+        assert edge.edge.facing in ("eave", "ridge")
+        assert (ahead[0] - bend[0]) * (foot[0] - bend[0]) > 0
+        assert 0 < foot[1] < 66 * IN
+
+
+def test_where_no_rail_fits_there_is_no_foot():
+    plane = laid(grid(1, 3))
+    (edge, *_) = plane.edges
+    far = Braces([Rail(start=(0, 60 * IN), end=(122 * IN, 60 * IN))], baseline().values)
+    assert far.foot(edge.edge, (40 * IN, 0), 19 * IN, backward=False) is None

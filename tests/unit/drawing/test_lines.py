@@ -1,0 +1,41 @@
+from __future__ import annotations
+
+import itertools
+from math import hypot
+
+import pytest
+
+from service.drawing.lines import beside, outward
+
+SQUARE = [(0.0, 100.0), (200.0, 100.0), (200.0, 0.0), (0.0, 0.0), (0.0, 100.0)]
+"""Round an array anticlockwise on the page: along the eave, up, along the ridge, down."""
+
+
+def test_outward_points_away_from_an_array_on_the_left():
+    ways = [outward(part, 1) for part in itertools.pairwise(SQUARE)]
+    assert ways == [(0, 1), (1, 0), (0, -1), (-1, 0)]
+
+
+def test_a_loop_beside_a_loop_has_sharp_corners_and_closes():
+    assert beside(SQUARE, 1, 10) == [
+        (-10, 110),
+        (210, 110),
+        (210, -10),
+        (-10, -10),
+        (-10, 110),
+    ]
+
+
+def test_inside_corners_do_not_overshoot():
+    assert beside([(0.0, 0.0), (50.0, 0.0), (50.0, 50.0)], 1, 10)[1] == (40, 10)
+
+
+def test_a_needle_is_cut_off():
+    line = beside([(0.0, 0.0), (100.0, 0.0), (0.0, -1.0)], 1, 10)
+    assert all(hypot(x - 100, y) < 10.5 for x, y in line[1:3])
+    assert len(line) == 4
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_straight_line_stays_beside(side):
+    assert beside([(0.0, 0.0), (50.0, 0.0)], side, 4) == [(0, 4 * side), (50, 4 * side)]

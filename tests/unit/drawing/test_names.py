@@ -1,0 +1,72 @@
+from __future__ import annotations
+
+import itertools
+import re
+
+from service.drawing import draw_plane, room
+from service.drawing.traced import pattern
+from tests.unit.drawing.read import boxes, groups, overlapping, root_of, texts
+from tests.unit.drawing.roofs import grid, laid, sizing
+from tests.unit.make import baseline
+
+
+def read(plane):
+    return root_of(draw_plane(plane, sizing(), baseline(), "imperial"))
+
+
+def scattered(columns, rows):
+    """Return modules that each stand alone, too near to each other for names."""
+    return [
+        module
+        for column in range(columns)
+        for row in range(rows)
+        for module in grid(1, 1, x=56 * column, y=90 * row)
+    ]
+
+
+def test_where_there_is_room_the_length_to_cut_stands_beside_the_name():
+    plane = laid(grid(1, 3))
+    shown = texts(groups(read(plane), "Names of pieces")[0])
+    cuts = {"120": "10 ft", "78": "6 ft 6 in"}
+    for named in plane.runs[0].pieces:
+        assert f"{named.name} {cuts[str(named.piece.cut_nm // 25_400_000)]}" in shown
+
+
+def test_a_plan_says_which_names_it_leaves_out():
+    plane = laid(scattered(12, 9))
+    root = read(plane)
+    shown = {text.split()[0] for text in texts(groups(root, "Names of pieces")[0])}
+    names = [piece.name for run in plane.runs for piece in run.pieces]
+    assert any(name not in shown for name in names)
+    remarks = " ".join(texts(groups(root, "Remarks")[0]))
+    assert re.search(r"is named|not named", remarks)
+    assert "no room for a name" in remarks
+    assert overlapping(boxes(root)) == []
+
+
+def test_a_crowded_sheet_is_looked_over_only_so_often(monkeypatch):
+    looks = []
+    look = room.Room.is_free
+
+    def counted(self, patches):
+        looks.append(1)
+        return look(self, patches)
+
+    monkeypatch.setattr(room.Room, "is_free", counted)
+    plane = laid(scattered(6, 6))
+    read(plane)
+    freely = len(looks)
+    monkeypatch.setattr(room, "_MANY_LOOKS", freely // 4)
+    monkeypatch.setattr(room, "_MOST_LOOKS", freely // 2)
+    looks.clear()
+    root = read(plane)
+    assert freely // 4 < len(looks) < freely // 2 + 100
+    assert "not named" in " ".join(texts(groups(root, "Remarks")[0]))
+
+
+def test_neighbouring_pieces_never_share_a_pattern():
+    for count in range(2, 40):
+        patterns = [pattern(number, count) for number in range(count)]
+        assert all(a != b for a, b in itertools.pairwise(patterns))
+        assert patterns[0] != patterns[-1], "round a loop the last piece laps the first"
+        assert set(patterns) <= {0, 1, 2}
