@@ -26,7 +26,7 @@ from service.api.settings import Settings
 from service.api.system import system_routes
 from service.api.watch import watching
 from service.calls.computing import CALLS
-from service.publishing.examples import judge_examples
+from service.publishing.examples import judge_at_load
 from service.rulesets.shelf import Shelf
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
@@ -42,7 +42,7 @@ def create_app(
     Left out: the shipped rules, and today's date (UTC).
     """
     settings = settings or Settings()
-    shelf = shelf or Shelf(settings.rules, judge_examples)
+    shelf = shelf or Shelf(settings.rules, judge_at_load)
     desk = Desk(settings, shelf, today or _today)
     routes = [
         *(computing_route(call, desk) for call in CALLS),
