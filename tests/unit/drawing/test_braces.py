@@ -53,3 +53,23 @@ def test_where_no_rail_fits_there_is_no_foot():
     (edge, *_) = plane.edges
     far = Braces([Rail(start=(0, 60 * IN), end=(122 * IN, 60 * IN))], baseline().values)
     assert far.foot(edge.edge, (40 * IN, 0), 19 * IN, backward=False) is None
+
+
+def test_work_the_other_way_round_turns_a_return_the_other_way():
+    plane = laid(grid(1, 3))
+    (edge, *_) = plane.edges
+    braces = Braces(plane.rails, baseline().values)
+    (made, *_) = (made for run in plane.runs for made in run.layout.returns)
+    bend = (60 * IN, 0)
+    leg = baseline().values.return_leg
+    forward = braces.foot(edge.edge, bend, made.return_nm, backward=False)
+    backward = braces.foot(edge.edge, bend, made.return_nm, backward=True)
+    assert forward[0] - bend[0] == bend[0] - backward[0] == leg
+
+
+def test_at_the_end_of_a_rail_a_return_turns_to_where_the_rail_is():
+    rail = Rail(start=(0, 14 * IN), end=(50 * IN, 14 * IN))
+    braces = Braces([rail], baseline().values)
+    (edge, *_) = laid(grid(1, 3)).edges
+    mesh = 19 * IN  # a diagonal of 16.1 in and a tab of 2 in, on whole inches
+    assert braces.foot(edge.edge, (45 * IN, 0), mesh, backward=False) == (37 * IN, 14 * IN)

@@ -55,6 +55,9 @@ ROOFS = {
     "many arrays": lambda: laid([m for x in range(4) for m in grid(3, 1, x=70 * x)]),
     "turned": lambda: laid(turned()),
     "drawn": lambda: laid((), drawn=(gable(),)),
+    "the other way round": lambda: laid(
+        grid(3, 7, without={(0, 0), (1, 0)}), edges={"A1": EdgeFacts(open=True)}
+    ),
     "all open": lambda: laid(grid(1, 2), facings=ALL_OPEN),
 }
 
