@@ -17,10 +17,12 @@ from litestar.types import ASGIApp
 
 from service.api.desk import Desk
 from service.api.draft import draft_route
+from service.api.drawing import drawing_route
 from service.api.observe import Observed
 from service.api.problems import ProblemError
 from service.api.respond import refusal
 from service.api.routes import computing_route
+from service.api.rules_desk.routes import rules_desk_routes
 from service.api.rulesets import ruleset_routes
 from service.api.settings import Settings
 from service.api.system import system_routes
@@ -46,8 +48,10 @@ def create_app(
     desk = Desk(settings, shelf, today or _today)
     routes = [
         *(computing_route(call, desk) for call in CALLS),
+        drawing_route(desk),
         draft_route(desk),
         *ruleset_routes(desk),
+        *rules_desk_routes(desk),
         *system_routes(desk),
     ]
     inner = Litestar(

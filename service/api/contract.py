@@ -28,7 +28,9 @@ from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
 from service.api.problems import Problem
 from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
 from service.api.system import Liveness
+from service.calls.answers.layout import LayoutAnswer
 from service.calls.computing import CALLS
+from service.calls.layout_forms import LayoutForm
 from service.places import shipped
 from service.quantity.kinds import Nm, Share
 from service.version import ENGINE
@@ -51,7 +53,7 @@ def contract() -> Schema:
     return {
         "openapi": "3.1.0",
         "info": {"title": "gapwright", "version": ENGINE, "description": _DESCRIPTION},
-        "paths": _computing_paths() | _ruleset_paths() | _system_paths(),
+        "paths": _computing_paths() | _drawing_paths() | _ruleset_paths() | _system_paths(),
         "components": {
             "schemas": _schemas(),
             "headers": headers(),
@@ -78,6 +80,19 @@ def _computing_paths() -> Schema:
         }
         for call in CALLS
     }
+
+
+def _drawing_paths() -> Schema:
+    drawn = computing_operation(
+        name="layout_drawing",
+        summary="The layout, drawn to scale",
+        form=LayoutForm,
+        result=LayoutAnswer,
+        examples={"layout-block": example("layout-block")},
+    )
+    drawn["description"] = "Draw the layout that the same request to /v1/layout answers."
+    drawn["responses"]["200"]["content"] = {"image/svg+xml": {"schema": {"type": "string"}}}
+    return {"/v1/layout/drawing": {"post": drawn}}
 
 
 def _ruleset_paths() -> Schema:

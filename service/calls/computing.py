@@ -92,6 +92,18 @@ def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     )
 
 
+def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
+    """Return the drawing of a layout as SVG. Raises BadInputError as the layout does."""
+    from service.calls.laying import lay
+    from service.drawing import draw_planes
+
+    check_roll(form.roll_length, form, rules)
+    laid = lay(form, form.roll_length, rules)
+    system = form.units or rules.units
+    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
+    return draw_planes(laid.planes, sizing, rules, system)
+
+
 def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
     """Return the verdict on a roof."""
     readings = form.clearance.readings if form.clearance else ()

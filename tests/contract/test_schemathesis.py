@@ -9,6 +9,7 @@ data each time:
 
 from __future__ import annotations
 
+import json
 import os
 from typing import Any
 
@@ -48,6 +49,7 @@ for name, texts in FORMATS.items():
     schemathesis.openapi.format(name, texts)
 
 load_all_checks()
+answered: set[str] = set()
 
 contract = schemathesis.openapi.from_asgi(
     "/openapi.json",
@@ -66,7 +68,12 @@ def map_case(context: schemathesis.HookContext, case: schemathesis.Case) -> sche
 
 @contract.parametrize()
 def test_no_check_fails(case: schemathesis.Case):
+    """Valid requests that `valid` made alike are sent once."""
+    key = json.dumps([case.path, case.body], sort_keys=True, default=str)
+    if case.meta.generation.mode.is_positive and case.body and key in answered:
+        return
     case.call_and_validate()
+    answered.add(key)
 
 
 def valid(request: Any) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
 
@@ -47,14 +47,17 @@ def runs_of(
     plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet
 ) -> tuple[list[PlacedEdge], list[PlacedRun]]:
     """Return all edges of a plane, and the runs of channel that follow those not left open."""
-    edges: list[PlacedEdge] = []
+    loops = [
+        (letter, [_placed(letter, edge, loop, plane, rails) for edge in loop.edges])
+        for letter, loop in _loops(outline)
+    ]
+    edges = [edge for _, placed in loops for edge in placed]
+    through = _penetrations(edges, plane, rules)
     runs: list[PlacedRun] = []
-    for letter, loop in _loops(outline):
-        placed = [_placed(letter, edge, loop, plane, rails) for edge in loop.edges]
-        edges += placed
+    for letter, placed in loops:
         for number, (part, closed) in enumerate(_parts(placed), 1):
             name = letter if closed else f"{letter}/{number}"
-            runs.append(_run(name, part, closed, plane, rails, rules))
+            runs.append(_run(name, part, closed, through, rails, rules))
     return edges, runs
 
 
@@ -112,7 +115,7 @@ def _run(
     name: str,
     edges: list[PlacedEdge],
     closed: bool,
-    plane: Plane,
+    penetrations: Mapping[str, Sequence[int]],
     rails: Sequence[Rail],
     rules: RuleSet,
 ) -> PlacedRun:
@@ -121,7 +124,9 @@ def _run(
         starts.append(starts[-1] + placed.edge.length_nm)
     length = starts.pop()
     tabs = sorted({(s + t) % length for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm})
-    through = _penetrations(edges, starts, plane, rules)
+    through = sorted(
+        s + at for p, s in zip(edges, starts, strict=True) for at in penetrations.get(p.name, ())
+    )
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
@@ -191,18 +196,19 @@ def _start(edges: list[PlacedEdge], starts: list[int]) -> int:
     return 0
 
 
-def _penetrations(
-    edges: list[PlacedEdge], starts: list[int], plane: Plane, rules: RuleSet
-) -> list[int]:
-    """Return where penetrations stand on the run: at its nearest edge, if that is near [nm]."""
-    reach = rules.values.penetration_reach
-    found = []
+def _penetrations(edges: list[PlacedEdge], plane: Plane, rules: RuleSet) -> dict[str, list[int]]:
+    """Return where penetrations stand, by edge [nm from its start].
+
+    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
+    """
+    found: dict[str, list[int]] = {}
     for spot in plane.penetrations:
-        nearest = min((_foot(p.edge, spot), s) for p, s in zip(edges, starts, strict=True))
-        (away, along), start = nearest
-        if away <= reach:
-            found.append(start + along)
-    return sorted(found)
+        (away, at), _, placed = min(
+            (_foot(placed.edge, spot), number, placed) for number, placed in enumerate(edges)
+        )
+        if away <= rules.values.penetration_reach:
+            found.setdefault(placed.name, []).append(at)
+    return found
 
 
 def _foot(edge: Edge, spot: tuple[int, int]) -> tuple[int, int]:

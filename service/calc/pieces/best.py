@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-
 import msgspec
 
-from service.calc.pieces.board import LOOSE, SECURE, WAITING, Board
+from service.calc.pieces.board import Board
+from service.calc.pieces.cells import LOOSE, SECURE, WAITING
 from service.calc.pieces.gaps import gaps, stand_ins
 from service.calc.pieces.search import Search
 from service.calc.pieces.starts import Window, windows
@@ -39,18 +38,45 @@ def best_layout(track: Track) -> Best | Nowhere:
     lacking = stand_ins(track)
     tabs = tuple(sorted({*track.run.tabs_nm, *lacking}))
     for loose in (False, True):
-        around = [_whole(track, tabs, loose=loose)]
-        if track.run.closed:
-            around = list(windows(track, tabs, loose=loose))
-        searches = [_searched(track, window, loose=loose) for window in around]
-        found = [
-            _best(search, window.overlong, lacking)
-            for search, window in zip(searches, around, strict=True)
-            if search.found
-        ]
+        around = _windows(track, tabs, loose=loose)
+        tries = [_Try(track, window, loose=loose) for window in around]
+        found = [tried.best(lacking) for tried in tries if tried.found is not None]
         if found:
             return min(found, key=lambda best: best.cost)
-    return _nowhere(track, searches)
+    return _nowhere(track, tries)
+
+
+class _Try:
+    """One search from the starts of one window."""
+
+    def __init__(self, track: Track, window: Window, *, loose: bool) -> None:
+        closed = track.run.closed
+        self.window = window
+        board = Board(track, window.gaps, len(window.starts) if closed else 1)
+        self.search = Search(board, loose=loose)
+        for number, (mark, kind) in enumerate(window.starts):
+            start = number if closed else 0
+            index, marks = board.bit(mark, start)
+            self.search.levels.note(0, index, kind, marks)
+            if closed:
+                index, marks = board.bit(mark + track.count, start)
+                board.cells[index].goal[kind] |= marks
+        self.found = self.search.cheapest()
+
+    def best(self, lacking: tuple[int, ...]) -> Best:
+        """Return the layout that was found."""
+        assert self.found is not None
+        start, ends = ends_of(self.search, self.found)
+        overlong, rest = divmod(self.found.cost, self.search.loose_cost)
+        pieces, mesh = divmod(rest, self.search.piece_cost)
+        cost = (overlong + self.window.overlong, pieces, mesh)
+        return Best(cost=cost, start=start, ends=ends, lacking_nm=lacking)
+
+
+def _windows(track: Track, tabs: tuple[int, ...], *, loose: bool) -> list[Window]:
+    if track.run.closed:
+        return list(windows(track, tabs, loose=loose))
+    return [_whole(track, tabs, loose=loose)]
 
 
 def _whole(track: Track, tabs: tuple[int, ...], *, loose: bool) -> Window:
@@ -62,33 +88,10 @@ def _whole(track: Track, tabs: tuple[int, ...], *, loose: bool) -> Window:
     return Window(gaps=around, starts=[(0, kind) for kind in kinds])
 
 
-def _searched(track: Track, window: Window, *, loose: bool) -> Search:
-    closed = track.run.closed
-    board = Board(track, window.gaps, len(window.starts) if closed else 1)
-    search = Search(board, loose=loose)
-    for number, (mark, kind) in enumerate(window.starts):
-        start = number if closed else 0
-        index = bisect_right(board.firsts, mark) - 1
-        search.start(index, kind, board.bit(board.cells[index], mark, start))
-        if closed:
-            cell = board.cells[bisect_right(board.firsts, mark + track.count) - 1]
-            cell.goal[kind] |= board.bit(cell, mark + track.count, start)
-    search.run()
-    return search
-
-
-def _best(search: Search, overlong: int, lacking: tuple[int, ...]) -> Best:
-    assert search.found is not None
-    start, ends = ends_of(search, search.found)
-    loose, rest = divmod(search.found.cost, search.loose_cost)
-    pieces, mesh = divmod(rest, search.piece_cost)
-    return Best(cost=(loose + overlong, pieces, mesh), start=start, ends=ends, lacking_nm=lacking)
-
-
-def _nowhere(track: Track, searches: list[Search]) -> Nowhere:
+def _nowhere(track: Track, tries: list[_Try]) -> Nowhere:
     """Return the stretch after the furthest place reached; the whole run if it was passed."""
     length = track.run.length_nm
-    furthest = max((search.furthest() for search in searches), default=None)
+    furthest = max((tried.search.levels.furthest() for tried in tries), default=None)
     if furthest is None:
         return Nowhere(start_nm=0, end_nm=length)
     start_nm = track.position(furthest)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 
 import msgspec
@@ -35,21 +34,27 @@ class GivenWay(msgspec.Struct, frozen=True, kw_only=True):
 
 def blocked(track: Track) -> list[Stretch]:
     """Return the stretches without a place for a lap that are longer than a piece reaches."""
-    run, marks = track.run, 0
-    for ends in track.plain.values():
-        marks |= ends
-    places = [(track.position(first), track.position(last)) for first, last in filled(marks)]
-    if not run.closed:
-        places = [(0, 0), *places, (run.length_nm, 0)]
-    elif places:
-        places.append((places[0][0] + run.length_nm, 0))
+    run = track.run
+    places = sorted(
+        (track.position(first), track.position(last), lap)
+        for lap, marks in track.plain.items()
+        for first, last in filled(marks)
+    )
+    if run.closed:
+        length = run.length_nm
+        around = [(first - length, last - length, lap) for first, last, lap in places]
+        places = [*around, *places]
     else:
+        places = [(0, 0, 0), *places, (run.length_nm, run.length_nm, 0)]
+    if not places:
         return [Stretch(start_nm=0, end_nm=run.length_nm)]
     found = []
-    for (_, before), (after, _) in itertools.pairwise(places):
-        lap = track.lap_at(before) if before or run.closed else 0
-        if after - before > track.piece_nm - lap:
-            found.append(Stretch(start_nm=before, end_nm=after))
+    _, last_place, lap = places[0]
+    reached = last_place + track.piece_nm - lap
+    for first, last, lap in places[1:]:
+        if first > reached and first >= 0:
+            found.append(Stretch(start_nm=last_place, end_nm=first))
+        last_place, reached = max(last_place, last), max(reached, last + track.piece_nm - lap)
     return found
 
 

@@ -7,8 +7,8 @@ for tabs, so that the fixings before and after it stand as they would if those e
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
+from itertools import pairwise
 
 import msgspec
 
@@ -91,7 +91,9 @@ def _without_any(track: Track) -> tuple[int, ...]:
     run = track.run
     if not run.closed:
         return tuple(_spread_evenly(track, 0, run.length_nm))
-    count = 1
+    count, reached = 1, track.reach_from(0)
+    while reached < run.length_nm:
+        count, reached = count + 1, track.reach_from(reached)
     while True:
         found = [run.length_nm * place // count for place in range(count)]
         if _in_span(track, [*found, run.length_nm]):
@@ -112,7 +114,7 @@ def _spread_evenly(track: Track, before: int, after: int) -> list[int]:
 
 
 def _in_span(track: Track, fixings: list[int]) -> bool:
-    return all(after <= track.reach_from(before) for before, after in itertools.pairwise(fixings))
+    return all(after <= track.reach_from(before) for before, after in pairwise(fixings))
 
 
 def _bounds(
@@ -122,7 +124,7 @@ def _bounds(
     length = track.run.length_nm
     if not track.run.closed:
         bounds = sorted({0, *tabs_nm, length})
-        yield from itertools.pairwise(bounds)
+        yield from pairwise(bounds)
         return
     last_nm = track.position(end - 1)
     turn = track.position(first) // length - 1

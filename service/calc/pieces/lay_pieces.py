@@ -64,9 +64,13 @@ def _told(found: Laid, run: Run) -> PieceLayout:
     layout = PieceLayout(pieces=(), laps=(), returns=(), overlong=())
     if found.best is not None:
         layout = report(found.track, found.best, run)
-    return msgspec.structs.replace(
-        layout, conflicts=found.conflicts, short_pieces=found.short_pieces
-    )
+    conflicts = found.conflicts
+    if run.closed:
+        conflicts = tuple(
+            Stretch(start_nm=part.start_nm % run.length_nm, end_nm=part.end_nm % run.length_nm)
+            for part in conflicts
+        )
+    return msgspec.structs.replace(layout, conflicts=conflicts, short_pieces=found.short_pieces)
 
 
 def _badness(found: Laid, run: Run) -> tuple[int, ...]:

@@ -54,7 +54,7 @@ class Overlong(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Stretch(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch of the run [nm]."""
+    """A stretch of the run [nm]; the whole of a closed loop if it ends where it starts."""
 
     start_nm: int
     end_nm: int

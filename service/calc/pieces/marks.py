@@ -51,7 +51,7 @@ def spread(marks: int, low: int, high: int, width: int = 1) -> int:
         return 0
     covered, wanted = 1, high - low + 1
     while covered < wanted:
-        step = min(covered, wanted - covered)
+        step = covered if 2 * covered <= wanted else wanted - covered
         marks |= marks << step * width
         covered += step
     return marks << low * width

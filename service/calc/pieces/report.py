@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import itertools
 from bisect import bisect_left, bisect_right
+from itertools import pairwise
 
 import msgspec
 
@@ -123,7 +123,7 @@ def _overlong(track: Track, fixed: list[int], lacking: tuple[int, ...]) -> list[
             span_nm=tightest_span(run, before, after) or run.length_nm,
             lacking_nm=_within(run, lacking, before, after),
         )
-        for before, after in itertools.pairwise(bounds)
+        for before, after in pairwise(bounds)
         if after > track.reach_from(before) or not fixed
     ]
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 
 import msgspec
 
-from service.calc.pieces.board import FIXED, LOOSE, SECURE, WAITING
+from service.calc.pieces.cells import FIXED, LOOSE, SECURE, WAITING
 from service.calc.pieces.gaps import Gap, gaps
 from service.calc.pieces.marks import filled, joined
 from service.calc.pieces.track import Track

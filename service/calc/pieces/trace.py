@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import msgspec
 
-from service.calc.pieces.search import Found, Search, Step
+from service.calc.pieces.levels import Step
+from service.calc.pieces.marks import spread
+from service.calc.pieces.search import Found, Search
 from service.calc.pieces.track import Track
 
 
@@ -37,39 +39,51 @@ def ends_of(search: Search, found: Found) -> tuple[int, list[End]]:
 def _step_onto(search: Search, at: tuple[int, int, int], mark: int, start: int) -> tuple[Step, int]:
     """Return the first step recorded that leads onto a mark, and the last mark it comes from."""
     width, here = search.board.width, search.cells[at[1]]
-    for step in search.steps[at]:
+    for step in search.levels.steps[at]:
         if not step.onto.marks >> (mark - here.first) * width + start & 1:
             continue
         first = search.cells[step.source[1]].first
         low, high = max(mark - step.high - first, 0), mark - step.low - first
-        for place in range(high, low - 1, -1):
-            if step.marks >> place * width + start & 1:
-                return step, first + place
-    raise AssertionError
+        if high < low:
+            continue
+        same_start = spread(1, 0, high - low, width)
+        marks = step.marks >> low * width + start & same_start
+        if marks:
+            return step, first + low + (marks.bit_length() - 1) // width
+    raise AssertionError("every mark that was reached has a step onto it")
 
 
 def _laps_between(track: Track, step: Step, before: int, mark: int) -> list[int]:
-    """Return the plain laps of a step over some, last first."""
+    """Return the plain laps that a step passes over, each as far along as can be, last first."""
     if not step.laps:
         return []
-    wanted = (before, step.laps, step.between_nm)
-    found = _chain(track, wanted, mark, step.onto.return_nm or 0)
-    return found or []
+    back = _WayBack(track, before)
+    return back.laps(mark, step.laps, step.between_nm, step.onto.return_nm or 0) or []
 
 
-def _chain(track: Track, wanted: tuple[int, int, int], mark: int, length: int) -> list[int] | None:
-    """Return laps from `mark` back to the first return, last first, or None."""
-    before, laps, total = wanted
-    if not laps:
-        return [] if not total and _joins(track, before, mark, length) else None
-    for place in range(mark - 1, before, -1):
-        lap = _plain_lap(track, place)
-        if lap is None or lap > total or not _joins(track, place, mark, length):
-            continue
-        rest = _chain(track, (before, laps - 1, total - lap), place, 0)
-        if rest is not None:
-            return [place, *rest]
-    return None
+class _WayBack:
+    """The way over plain laps back to the return they began at."""
+
+    def __init__(self, track: Track, before: int) -> None:
+        self.track, self.before = track, before
+        self.failed: set[tuple[int, int, int]] = set()
+
+    def laps(self, mark: int, count: int, total: int, length: int) -> list[int] | None:
+        """Return `count` laps of `total` in all from `mark` back, last first, or None."""
+        if not count:
+            return [] if not total and _joins(self.track, self.before, mark, length) else None
+        if (mark, count, total) in self.failed:
+            return None
+        nearest = max(self.before, mark - self.track.longest_step())
+        for place in range(mark - 1, nearest, -1):
+            lap = _plain_lap(self.track, place)
+            if lap is None or lap > total or not _joins(self.track, place, mark, length):
+                continue
+            rest = self.laps(place, count - 1, total - lap, 0)
+            if rest is not None:
+                return [place, *rest]
+        self.failed.add((mark, count, total))
+        return None
 
 
 def _joins(track: Track, before: int, mark: int, length: int) -> bool:

@@ -16,10 +16,9 @@ class Track:
     """The marks of one run, with the plain and the return ends allowed at each.
 
     `plain[lap]` holds the marks where a piece may end with that lap; `returns[lap, length]`
-    those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is how
-    far
-    the first mark of an open run lies before its grid line, so that a tape held at the far end
-    can be described as well.
+    those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is
+    how far the marks of an open run lie before multiples of the grid, so that a tape held at
+    the far end can be described as well.
     """
 
     def __init__(self, run: Run, rules: PieceRules, nudge_nm: int = 0) -> None:

@@ -1,0 +1,1 @@
+"""The rules desk: pages on which rule sets are read, compared, and tried on a job."""

@@ -1,0 +1,282 @@
+"""What a layout of pieces along one run must say."""
+
+from __future__ import annotations
+
+import itertools
+
+import msgspec
+import pytest
+
+from service.calc.pieces import (
+    KeepOff,
+    Overlong,
+    PieceLayout,
+    PieceRules,
+    Reach,
+    Return,
+    Run,
+    Zone,
+    lay_pieces,
+)
+from service.errors import BadInputError
+
+IN = 25_400_000
+RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, least_piece_nm=24 * IN)
+
+
+def run_of(length: float, *, closed: bool = False, lap: int = 3, span: int | None = 96, **more):
+    length_nm = round(length * IN)
+    zone = Zone(
+        start_nm=0, end_nm=length_nm, lap_nm=lap * IN, span_nm=None if span is None else span * IN
+    )
+    return Run(length_nm=length_nm, closed=closed, zones=(zone,), **more)
+
+
+def tabs(*at: float) -> tuple[int, ...]:
+    return tuple(round(tab * IN) for tab in at)
+
+
+def reach(start: float, end: float, length: float) -> Reach:
+    return Reach(start_nm=round(start * IN), end_nm=round(end * IN), return_nm=round(length * IN))
+
+
+def ends(layout: PieceLayout) -> list[float]:
+    return [piece.end_nm / IN for piece in layout.pieces]
+
+
+def test_a_run_no_longer_than_a_piece_is_one_piece():
+    layout = lay_pieces(run_of(120, tabs_nm=tabs(30, 90)), RULES)
+    assert ends(layout) == [120]
+    assert layout.laps == ()
+    assert layout.mesh_nm == 120 * IN
+
+
+def test_a_run_a_little_longer_than_a_piece_leaves_the_last_piece_its_least_length():
+    layout = lay_pieces(run_of(121, tabs_nm=tabs(30, 90)), RULES)
+    first, last = layout.pieces
+    assert first.end_nm == 100 * IN
+    assert last.end_nm - last.start_nm == RULES.least_piece_nm
+    assert layout.mesh_nm == 124 * IN
+
+
+def test_each_piece_begins_a_lap_before_the_last_one_ends():
+    layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(10, 400, 30))), RULES)
+    for before, after, lap in zip(layout.pieces, layout.pieces[1:], layout.laps, strict=False):
+        assert after.start_nm == before.end_nm - 3 * IN == lap.start_nm
+        assert after.lap_nm == lap.lap_nm == 3 * IN
+
+
+def test_a_loop_laps_its_first_piece_over_its_last():
+    layout = lay_pieces(run_of(200, closed=True, tabs_nm=tabs(*range(10, 200, 30))), RULES)
+    first, last = layout.pieces
+    assert (first.start_nm + 3 * IN) % (200 * IN) == last.end_nm
+    assert len(layout.laps) == 2
+    assert layout.mesh_nm == 206 * IN
+
+
+def test_a_loop_that_one_piece_goes_round_laps_itself():
+    layout = lay_pieces(run_of(117, closed=True, tabs_nm=tabs(10, 60)), RULES)
+    (piece,) = layout.pieces
+    assert piece.cut_nm == 120 * IN
+    assert piece.start_nm == (piece.end_nm - 3 * IN) % (117 * IN)
+
+
+def test_a_lap_is_rounded_up_to_the_tape():
+    rules = msgspec.structs.replace(RULES, grid_nm=10_000_000)
+    layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(10, 400, 30))), rules)
+    assert {lap.lap_nm for lap in layout.laps} == {80_000_000}
+    assert all(lap.end_nm % 10_000_000 == 0 for lap in layout.laps)
+
+
+def test_a_bare_edge_is_held_by_returns_no_further_apart_than_the_span():
+    layout = lay_pieces(run_of(480, reaches=(reach(0, 480, 20),)), RULES)
+    held = [0, *(made.at_nm / IN for made in layout.returns), 480]
+    assert max(b - a for a, b in itertools.pairwise(held)) <= 96
+    assert len(layout.pieces) == 5
+    assert len(layout.returns) == 4
+
+
+def test_a_return_uses_up_mesh_of_the_piece_that_ends_in_it():
+    layout = lay_pieces(run_of(480, reaches=(reach(0, 480, 20),)), RULES)
+    for piece in layout.pieces:
+        covered = piece.end_nm - piece.start_nm
+        assert piece.cut_nm == covered + (piece.return_nm or 0) <= RULES.piece_nm
+
+
+def test_no_return_is_made_where_tabs_are_close_enough():
+    run = run_of(900, closed=True, tabs_nm=tabs(*range(0, 900, 90)), reaches=(reach(0, 900, 5),))
+    assert lay_pieces(run, RULES).returns == ()
+
+
+def test_tabs_exactly_a_span_apart_need_no_return_and_a_hair_more_needs_one():
+    near = run_of(300, tabs_nm=tabs(60, 156, 250), reaches=(reach(0, 300, 5),))
+    far = run_of(300, tabs_nm=(60 * IN, 156 * IN + 1, 250 * IN), reaches=(reach(0, 300, 5),))
+    assert lay_pieces(near, RULES).returns == ()
+    assert len(lay_pieces(far, RULES).returns) == 1
+
+
+def test_a_return_at_the_far_end_fixes_a_run_without_tabs():
+    run = run_of(90, reaches=(reach(85, 90, 20),))
+    layout = lay_pieces(run, RULES)
+    assert layout.returns == (Return(at_nm=90 * IN, return_nm=20 * IN, piece=0),)
+    assert layout.overlong == ()
+
+
+def test_a_run_with_nothing_to_fix_it_is_reported_even_if_it_is_short():
+    (span,) = lay_pieces(run_of(90), RULES).overlong
+    assert span == Overlong(start_nm=0, end_nm=90 * IN, span_nm=96 * IN, lacking_nm=(45 * IN,))
+
+
+def test_an_edge_out_of_reach_is_reported_with_the_fixings_it_lacks():
+    run = run_of(300, tabs_nm=tabs(50, 240))
+    (span,) = lay_pieces(run, RULES).overlong
+    assert (span.start_nm, span.end_nm) == (50 * IN, 240 * IN)
+    assert span.lacking_nm == (145 * IN,)
+
+
+def test_one_stretch_out_of_reach_does_not_leave_the_rest_of_the_edge_unfixed():
+    bare = (reach(0, 350, 20), reach(460, 1000, 20))
+    layout = lay_pieces(run_of(1000, reaches=bare), RULES)
+    (span,) = layout.overlong
+    assert span.end_nm - span.start_nm <= 2 * 96 * IN
+    assert len(layout.returns) >= 8
+
+
+def test_an_overlong_span_across_the_origin_of_a_loop_is_one_span():
+    layout = lay_pieces(run_of(400, closed=True, tabs_nm=tabs(60, 140, 220, 300)), RULES)
+    (span,) = layout.overlong
+    assert (span.start_nm, span.end_nm) == (300 * IN, 60 * IN)
+    assert span.lacking_nm == (380 * IN,)
+
+
+def test_laps_keep_off_corners_and_tabs():
+    points = tuple(KeepOff(at_nm=at * IN, distance_nm=6 * IN) for at in range(0, 900, 45))
+    run = run_of(900, closed=True, tabs_nm=tabs(*range(0, 900, 45)), keep_off=points)
+    layout = lay_pieces(run, RULES)
+    for lap in layout.laps:
+        past = lap.start_nm % (45 * IN)
+        assert past >= 6 * IN
+        assert past + lap.lap_nm <= (45 - 6) * IN
+        assert lap.too_near_nm == ()
+    assert layout.conflicts == ()
+
+
+def test_the_longer_lap_counts_where_a_lap_touches_two_zones():
+    zones = (
+        Zone(start_nm=0, end_nm=110 * IN, lap_nm=6 * IN, span_nm=96 * IN),
+        Zone(start_nm=110 * IN, end_nm=220 * IN, lap_nm=3 * IN, span_nm=96 * IN),
+    )
+    run = Run(length_nm=220 * IN, closed=False, zones=zones, tabs_nm=tabs(*range(10, 220, 30)))
+
+    def only_lap(from_in: int, to_in: int):
+        barred = [*range(1, from_in + 1), *range(to_in, 220)]
+        points = tuple(KeepOff(at_nm=at * IN, distance_nm=0) for at in barred)
+        (lap,) = lay_pieces(msgspec.structs.replace(run, keep_off=points), RULES).laps
+        return lap.start_nm / IN, lap.end_nm / IN
+
+    assert only_lap(106, 112) == (106, 112)
+    assert only_lap(106, 113) == (110, 113)
+
+
+def test_the_shorter_span_counts_where_a_span_touches_two_zones():
+    zones = (
+        Zone(start_nm=0, end_nm=100 * IN, lap_nm=3 * IN, span_nm=48 * IN),
+        Zone(start_nm=100 * IN, end_nm=200 * IN, lap_nm=3 * IN, span_nm=96 * IN),
+    )
+    base = Run(length_nm=200 * IN, closed=False, zones=zones, reaches=(reach(0, 200, 10),))
+    within = msgspec.structs.replace(base, tabs_nm=tabs(20, 60, 100, 190))
+    across = msgspec.structs.replace(base, tabs_nm=tabs(20, 60, 99, 190))
+    assert lay_pieces(within, RULES).returns == ()
+    assert len(lay_pieces(across, RULES).returns) == 1
+
+
+def test_the_preferred_start_numbers_the_pieces_and_moves_none():
+    run = run_of(900, closed=True, tabs_nm=tabs(*range(5, 900, 45)))
+    here = lay_pieces(run, RULES)
+    there = lay_pieces(msgspec.structs.replace(run, start_nm=500 * IN), RULES)
+    assert sorted(here.pieces, key=lambda piece: piece.end_nm) == sorted(
+        there.pieces, key=lambda piece: piece.end_nm
+    )
+    first = there.pieces[0]
+    begun = (first.start_nm + first.lap_nm) % run.length_nm
+    assert begun == min(
+        (piece.end_nm for piece in here.pieces), key=lambda at: (at - 500 * IN) % run.length_nm
+    )
+
+
+def test_a_loop_off_the_grid_closes_exactly():
+    run = run_of(600.375, closed=True, tabs_nm=tabs(*range(5, 600, 45)))
+    layout = lay_pieces(run, RULES)
+    covered = sum(piece.cut_nm for piece in layout.pieces)
+    assert covered == run.length_nm + 3 * IN * len(layout.laps)
+    assert all(lap.end_nm % IN == 0 for lap in layout.laps)
+
+
+def test_the_best_start_of_a_loop_is_found_and_not_only_that_at_its_origin():
+    """Six full pieces go round, and only breaks 117 in apart, from 55 in on, have a place."""
+    points = tuple(
+        KeepOff(at_nm=(112 + 117 * piece) * IN, distance_nm=57 * IN) for piece in range(6)
+    )
+    run = run_of(702, closed=True, tabs_nm=tabs(*range(5, 700, 45)), keep_off=points)
+    layout = lay_pieces(run, RULES)
+    assert sorted(ends(layout)) == [55, 172, 289, 406, 523, 640]
+    assert layout.conflicts == ()
+
+
+def test_a_return_a_full_span_on_may_take_a_plain_lap_between():
+    """120 in of mesh, 3 in of lap and 30 in of return leave 87 in: too little for a span."""
+    layout = lay_pieces(run_of(192 + 96, reaches=(reach(96, 96, 30), reach(192, 192, 30))), RULES)
+    assert [made.at_nm for made in layout.returns] == [96 * IN, 192 * IN]
+    assert layout.overlong == ()
+    assert len(layout.pieces) == 5
+
+
+def test_a_loop_that_no_layout_can_hold_everywhere_is_still_held_where_it_can_be():
+    """Two pieces go round with one return or with none; with none the whole loop hangs loose."""
+    zone = Zone(start_nm=0, end_nm=21, lap_nm=3, span_nm=13)
+    run = Run(
+        length_nm=21,
+        closed=True,
+        zones=(zone,),
+        reaches=(Reach(start_nm=5, end_nm=21, return_nm=6),),
+        keep_off=(KeepOff(at_nm=18, distance_nm=0), KeepOff(at_nm=20, distance_nm=3)),
+    )
+    layout = lay_pieces(run, PieceRules(piece_nm=18, grid_nm=3))
+    assert len(layout.pieces) == 2
+    assert len(layout.returns) == 1
+    assert len(layout.overlong) == 1
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer"),
+    [
+        ({"length_nm": 0, "zones": ()}, "/length_nm"),
+        ({"zones": ()}, "/zones"),
+        ({"tabs_nm": (-1,)}, "/tabs_nm/0"),
+        ({"keep_off": (KeepOff(at_nm=0, distance_nm=-1),)}, "/keep_off/0/distance_nm"),
+        ({"reaches": (Reach(start_nm=5, end_nm=4, return_nm=1),)}, "/reaches/0"),
+        ({"reaches": (Reach(start_nm=5, end_nm=6, return_nm=0),)}, "/reaches/0/return_nm"),
+        ({"start_nm": -1}, "/start_nm"),
+    ],
+)
+def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
+    run = msgspec.structs.replace(run_of(300), **change)
+    with pytest.raises(BadInputError) as refused:
+        lay_pieces(run, RULES)
+    assert pointer in [fault.pointer for fault in refused.value.faults]
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer"),
+    [
+        ({"grid_nm": 0}, "/rules/grid_nm"),
+        ({"piece_nm": 0, "least_piece_nm": 0}, "/rules/piece_nm"),
+        ({"least_piece_nm": 121 * IN}, "/rules/least_piece_nm"),
+        ({"piece_nm": 3 * IN, "least_piece_nm": 0}, "/rules/piece_nm"),
+        ({"grid_nm": 97 * IN}, "/zones/0/span_nm"),
+    ],
+)
+def test_rules_that_lay_nothing_are_refused_at_their_place(change, pointer):
+    with pytest.raises(BadInputError) as refused:
+        lay_pieces(run_of(300), msgspec.structs.replace(RULES, **change))
+    assert pointer in [fault.pointer for fault in refused.value.faults]

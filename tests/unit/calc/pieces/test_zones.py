@@ -1,0 +1,62 @@
+"""Lap and span along a run, against the rule read straight off the zones."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.calc.pieces.run import Run, Zone
+from service.calc.pieces.zones import lap_at, lap_stretches, reach_from, span_stretches
+
+
+@st.composite
+def zoned_runs(draw):
+    length = draw(st.integers(3, 60))
+    cuts = draw(st.sets(st.integers(1, length - 1), max_size=4))
+    zones = tuple(
+        Zone(
+            start_nm=low,
+            end_nm=high,
+            lap_nm=draw(st.integers(1, 9)),
+            span_nm=draw(st.none() | st.integers(4, 30)),
+        )
+        for low, high in pairwise(sorted({0, length, *cuts}))
+    )
+    return Run(length_nm=length, closed=draw(st.booleans()), zones=zones)
+
+
+def touched(run: Run, low: int, high: int) -> list[Zone]:
+    turns = range(-12, 13) if run.closed else (0,)
+    return [
+        zone
+        for zone in run.zones
+        if any(
+            low < zone.end_nm + turn * run.length_nm and zone.start_nm + turn * run.length_nm < high
+            for turn in turns
+        )
+    ]
+
+
+@settings(deadline=None)
+@given(zoned_runs(), st.integers(1, 4))
+def test_a_lap_is_the_shortest_that_suits_every_zone_it_lies_in(run, grid):
+    stretches = lap_stretches(run, grid)
+    for end in range(1, run.length_nm + 1):
+        lap = grid
+        while any(zone.lap_nm > lap for zone in touched(run, end - lap, end)):
+            lap += grid
+        assert lap_at(stretches, end) == lap
+
+
+@settings(deadline=None)
+@given(zoned_runs())
+def test_a_fixing_reaches_as_far_as_every_zone_on_the_way_allows(run):
+    stretches = span_stretches(run)
+    last = 2 * run.length_nm if run.closed else run.length_nm
+    for fixing in range(last):
+        reached = reach_from(stretches, run, fixing)
+        for following in range(fixing + 1, min(last, fixing + run.length_nm) + 1):
+            spans = [zone.span_nm for zone in touched(run, fixing, following) if zone.span_nm]
+            assert (following <= reached) == all(following - fixing <= span for span in spans)
