@@ -25,7 +25,7 @@ _HEADERS = {
 def page(name: str, **context: Any) -> Response[str]:  # noqa: ANN401 - templates take anything
     """Return a page made from a template."""
     html = _environment().get_template(name).render(engine=ENGINE, **context)
-    return Response(html, media_type="text/html; charset=utf-8", headers=_HEADERS)
+    return Response(html, media_type="text/html", headers=_HEADERS)
 
 
 def docs_page(contract: dict[str, Any], kinds: dict[str, Any]) -> Response[str]:

@@ -70,6 +70,10 @@ def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # n
     elif isinstance(before, dict) and isinstance(after, dict):
         for name in dict.fromkeys((*before, *after)):
             yield from _differ(before.get(name), after.get(name), f"{pointer}/{name}")
+    elif isinstance(before, list) and isinstance(after, list) and _named(before, after):
+        olds, news = ({_name(one): one for one in part} for part in (before, after))
+        for name in dict.fromkeys((*olds, *news)):
+            yield from _differ(olds.get(name), news.get(name), f"{pointer}/{name}")
     elif isinstance(before, list) and isinstance(after, list):
         for at in range(max(len(before), len(after))):
             one = before[at] if at < len(before) else None
@@ -77,6 +81,20 @@ def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # n
             yield from _differ(one, other, f"{pointer}/{at}")
     else:
         yield Difference(figure=pointer, before=before, after=after)
+
+
+def _named(*lists: list[Any]) -> bool:
+    """Return whether all entries of the lists are named things, each name once in its list."""
+    names = [[_name(one) for one in part] for part in lists]
+    return all(None not in part and len(set(part)) == len(part) for part in names)
+
+
+def _name(one: Any) -> str | None:  # noqa: ANN401
+    """Return the name of an entry: an item, a tool, a fact, or the row that a reason follows."""
+    if not isinstance(one, dict):
+        return None
+    found = next((one[key] for key in ("item", "tool", "fact", "rule") if key in one), None)
+    return str(found).split(".")[-1] if found else None
 
 
 def _figures(before: Any, after: Any) -> bool:  # noqa: ANN401

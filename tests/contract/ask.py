@@ -23,6 +23,13 @@ CONTRACT: dict[str, Any] = json.loads((OPENAPI / "openapi.json").read_bytes())
 POSTS = tuple(path for path, item in CONTRACT["paths"].items() if "post" in item)
 """The calls that answer a JSON request under a rule set."""
 
+ENVELOPED = tuple(
+    path
+    for path in POSTS
+    if "application/json" in CONTRACT["paths"][path]["post"]["responses"]["200"]["content"]
+)
+"""Those of them that answer with JSON in the envelope, not with a drawing or a sheet."""
+
 EXAMPLES: dict[str, dict[str, Any]] = {
     path: {
         name: example["value"]

@@ -1,15 +1,17 @@
 """Valid texts for the string formats of the contract, in all the notations of a tape measure.
 
-Each strategy draws what is meant (a length in nanometres, a day, a rule set) and writes it down, so
-that a test can compare what the service reads with what was meant. Nothing here uses the service's
-own writer or reader; the bounds are those of `service/quantity/kinds.py`.
+Each strategy draws what is meant (a length in nanometres, a day, a rule set) and a hand that writes
+it down, so that a test can compare what the service reads with what was meant. Nothing here uses
+the service's own writer; the bounds are those of `service/quantity/kinds.py`. Two integers are all
+that is drawn for a length: large requests hold thousands.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from datetime import date
 from fractions import Fraction
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from hypothesis import strategies as st
 
@@ -25,9 +27,12 @@ from service.quantity.kinds import (
 )
 from service.quantity.parse import length_nm
 
+T = TypeVar("T")
+
 NM_PER_IN = 25_400_000
-NM_PER_64TH = NM_PER_IN // 64
 NM_PER_FT = 12 * NM_PER_IN
+NM_PER_64TH = NM_PER_IN // 64
+NM_PER_8TH = NM_PER_IN // 8
 NM_PER_UM = 1_000
 
 SOLD_FT = (50, 100)
@@ -57,6 +62,8 @@ SIGNS = {
     Fraction(3, 8): "⅜",
     Fraction(5, 8): "⅝",
     Fraction(7, 8): "⅞",
+    Fraction(1, 3): "⅓",
+    Fraction(2, 3): "⅔",
 }
 
 
@@ -65,6 +72,41 @@ class Written(NamedTuple):
 
     nm: int
     text: str
+
+
+class Hand:
+    """Writes numbers and units in one of many ways, all told by one integer."""
+
+    def __init__(self, style: int) -> None:
+        self._style = style
+
+    def choose(self, ways: Sequence[T]) -> T:
+        """Return one of some ways."""
+        self._style, at = divmod(self._style, len(ways))
+        return ways[at]
+
+    def fraction(self, part: Fraction) -> str:
+        """Write a proper fraction: with a slash, the fraction slash, spaces, or as one sign."""
+        times = self.choose((1, 1, 2, 4))
+        slash = self.choose(("/", "/", " / ", "⁄"))
+        spelled = f"{part.numerator * times}{slash}{part.denominator * times}"
+        return self.choose((spelled, SIGNS.get(part, spelled)))
+
+    def number(self, number: Fraction) -> str:
+        """Write a number as on a tape: `4 1/2`, `4-1/2`, `4½`, `9/2`, `1/2`, `4.5`, `4`."""
+        whole, part = divmod(number, 1)
+        ways = [written for written in (decimal(number),) if written is not None]
+        if part:
+            text = self.fraction(part)
+            joints = (" ", "") if text in SIGNS.values() else (" ", "-")
+            ways.append(f"{whole}{self.choose(joints)}{text}" if whole else text)
+        if number.numerator < 10_000:
+            ways.append(f"{number.numerator}/{number.denominator}")
+        return self.choose(ways)
+
+    def quantity(self, number: Fraction, units: Sequence[str]) -> str:
+        """Write a number and its unit, with or without a space."""
+        return f"{self.number(number)}{self.choose((' ', '', '  ', chr(160)))}{self.choose(units)}"
 
 
 def decimal(number: Fraction) -> str | None:
@@ -77,86 +119,51 @@ def decimal(number: Fraction) -> str | None:
     return f"{whole}.{digits}" if digits else str(whole)
 
 
-@st.composite
-def fractions(draw: st.DrawFn, part: Fraction) -> str:
-    """Write a proper fraction: with a slash, the fraction slash, spaces, or as one sign."""
-    times = draw(st.sampled_from((1, 1, 2, 4)))
-    above, below = part.numerator * times, part.denominator * times
-    slash = draw(st.sampled_from(("/", "/", " / ", "⁄")))
-    ways = [f"{above}{slash}{below}"]
-    if part in SIGNS:
-        ways.append(SIGNS[part])
-    return draw(st.sampled_from(ways))
+def in_inches(nm: int, hand: Hand) -> str:
+    """Write sixty-fourths of an inch."""
+    return hand.quantity(Fraction(nm, NM_PER_IN), INCHES)
 
 
-@st.composite
-def mixed(draw: st.DrawFn, number: Fraction) -> str:
-    """Write a number of a tape: `4 1/2`, `4-1/2`, `4½`, `9/2`, `1/2`, `4.5`, `4`."""
-    whole, part = divmod(number, 1)
-    ways = [written for written in (decimal(number),) if written is not None]
-    if part:
-        text = draw(fractions(part))
-        if not whole:
-            ways.append(text)
-        else:
-            ways.append(f"{whole} {text}")
-            ways.append(f"{whole}{text}" if text in SIGNS.values() else f"{whole}-{text}")
-    if number.numerator < 10_000:
-        ways.append(f"{number.numerator}/{number.denominator}")
-    return draw(st.sampled_from(ways))
+def in_feet(nm: int, hand: Hand) -> str:
+    """Write eighths of an inch, in feet or yards."""
+    units, each = hand.choose(((FEET, 1), (YARDS, 3)))
+    return hand.quantity(Fraction(nm, NM_PER_FT * each), units)
 
 
-@st.composite
-def padded(draw: st.DrawFn, number: str, units: tuple[str, ...]) -> str:
-    """Join a number and a unit, with or without a space."""
-    between = draw(st.sampled_from((" ", "", "  ", "\u00a0")))
-    return f"{number}{between}{draw(st.sampled_from(units))}"
+def in_feet_and_inches(nm: int, hand: Hand) -> str:
+    """Write sixty-fourths of an inch, in feet and inches."""
+    whole_feet, rest = divmod(nm, NM_PER_FT)
+    first = f"{whole_feet}{hand.choose((' ', ''))}{hand.choose(FEET[:-1])}"
+    return f"{first} {hand.quantity(Fraction(rest, NM_PER_IN), INCHES[:-2])}"
 
 
-@st.composite
-def inches(draw: st.DrawFn, least_nm: int, most_nm: int) -> Written:
-    """A length in sixty-fourths of an inch, in inches."""
-    marks = draw(st.integers(-(-least_nm // NM_PER_64TH), most_nm // NM_PER_64TH))
-    number = draw(mixed(Fraction(marks, 64)))
-    return Written(marks * NM_PER_64TH, draw(padded(number, INCHES)))
+def in_metric(nm: int, hand: Hand) -> str:
+    """Write micrometres, in millimetres, centimetres or metres."""
+    unit = hand.choose(tuple(METRIC))
+    return f"{decimal(Fraction(nm, METRIC[unit]))}{hand.choose((' ', ''))}{unit}"
 
 
-@st.composite
-def feet(draw: st.DrawFn, least_nm: int, most_nm: int) -> Written:
-    """A length in eighths of an inch, in feet or yards."""
-    step = NM_PER_FT // 96
-    marks = draw(st.integers(-(-least_nm // step), most_nm // step))
-    units, feet_each = draw(st.sampled_from(((FEET, 1), (YARDS, 3))))
-    number = draw(mixed(Fraction(marks, 96 * feet_each)))
-    return Written(marks * step, draw(padded(number, units)))
-
-
-@st.composite
-def feet_and_inches(draw: st.DrawFn, least_nm: int, most_nm: int) -> Written:
-    """A length in sixty-fourths of an inch, in feet and inches."""
-    marks = draw(st.integers(-(-least_nm // NM_PER_64TH), most_nm // NM_PER_64TH))
-    whole_feet, rest = divmod(marks, 12 * 64)
-    over = draw(mixed(Fraction(rest, 64)))
-    first = draw(padded(str(whole_feet), FEET[:-1]))
-    text = f"{first} {draw(padded(over, INCHES[:-2]))}"
-    return Written(marks * NM_PER_64TH, text)
-
-
-@st.composite
-def metric(draw: st.DrawFn, least_nm: int, most_nm: int) -> Written:
-    """A length in micrometres, in millimetres, centimetres or metres."""
-    unit = draw(st.sampled_from(sorted(METRIC)))
-    nm = NM_PER_UM * draw(st.integers(-(-least_nm // NM_PER_UM), most_nm // NM_PER_UM))
-    number = decimal(Fraction(nm, METRIC[unit]))
-    assert number is not None
-    return Written(nm, draw(padded(number, (unit,))))
+NOTATIONS: tuple[tuple[int, Callable[[int, Hand], str]], ...] = (
+    (NM_PER_64TH, in_inches),
+    (NM_PER_8TH, in_feet),
+    (NM_PER_64TH, in_feet_and_inches),
+    (NM_PER_UM, in_metric),
+)
+"""Each notation, and the steps in which it can write a length exactly."""
 
 
 def lengths(least_nm: int, most_nm: int) -> st.SearchStrategy[Written]:
     """Lengths between two bounds, both included, in every notation."""
-    notations = (inches, feet, feet_and_inches, metric)
-    ways = [notation(least_nm, most_nm) for notation in notations]
-    return st.one_of(ways).filter(lambda written: len(written.text) <= 40)
+
+    def written(nm: int, style: int) -> Written:
+        hand = Hand(style)
+        step, notation = hand.choose(NOTATIONS)
+        nm = max(nm // step, -(-least_nm // step)) * step
+        text = notation(nm, hand)
+        return Written(nm, text) if len(text) <= 38 else Written(nm, in_metric(nm, Hand(0)))
+
+    styles = st.integers(0, 2**24 - 1)
+    return st.builds(written, st.integers(least_nm, most_nm) | st.just(most_nm), styles)
 
 
 def lengths_of(kind: type[Nm]) -> st.SearchStrategy[Written]:
@@ -164,24 +171,28 @@ def lengths_of(kind: type[Nm]) -> st.SearchStrategy[Written]:
     return lengths(length_nm(kind.least), length_nm(kind.most))
 
 
-@st.composite
-def positions(draw: st.DrawFn) -> Written:
+def positions() -> st.SearchStrategy[Written]:
     """Places on the roof plane, on both sides of its origin."""
-    nm, text = draw(lengths(0, length_nm(Position.most)))
-    sign = draw(st.sampled_from(("", "-", "−", "- ")))
-    return Written(-nm if sign else nm, f"{sign}{text}") if len(text) < 39 else Written(nm, text)
+
+    def signed(length: Written, sign: str) -> Written:
+        return Written(-length.nm if sign else length.nm, f"{sign}{length.text}")
+
+    signs = st.sampled_from(("", "-", "−", "- "))
+    return st.builds(signed, lengths(0, length_nm(Position.most)), signs)
 
 
-@st.composite
-def shares(draw: st.DrawFn) -> str:
+def shares() -> st.SearchStrategy[str]:
     """Parts of a whole from nothing to a half, as percentages."""
-    tenths = draw(st.integers(0, 500))
-    return draw(padded(draw(mixed(Fraction(tenths, 10))), ("%", "percent")))
+
+    def written(tenths: int, style: int) -> str:
+        return Hand(style).quantity(Fraction(tenths, 10), ("%", "percent"))
+
+    return st.builds(written, st.integers(0, 500), st.integers(0, 2**16))
 
 
 def sold_rolls() -> st.SearchStrategy[Written]:
     """The lengths of roll that the baseline sells, in every notation."""
-    return st.sampled_from(SOLD_FT).flatmap(lambda ft: lengths(ft * NM_PER_FT, ft * NM_PER_FT))
+    return st.one_of([lengths(feet * NM_PER_FT, feet * NM_PER_FT) for feet in SOLD_FT])
 
 
 LENGTHS: dict[str, tuple[type[Nm], st.SearchStrategy[Written]]] = {

@@ -11,12 +11,21 @@ import rfc8785
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.contract.ask import CONTRACT, EXAMPLES, FIRST, POSTS, SIZING, Service
-from tests.contract.ask import problem_of, value_at
+from tests.contract.ask import (
+    CONTRACT,
+    ENVELOPED,
+    EXAMPLES,
+    FIRST,
+    POSTS,
+    SIZING,
+    Service,
+    problem_of,
+    value_at,
+)
 from tests.contract.formats import FORMATS
 
 MEMBERS = ["ruleset", "engine", "result", "cautions", "trace", "receipt"]
-SHOWN = [(path, name) for path, examples in EXAMPLES.items() for name in examples]
+SHOWN = [(path, name) for path in ENVELOPED for name in EXAMPLES[path]]
 SEVERITIES = {"danger", "warning", "caution", "notice"}
 
 READINGS = st.lists(FORMATS["clearance-reading"], min_size=1, max_size=6)

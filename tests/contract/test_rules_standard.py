@@ -86,6 +86,8 @@ def test_what_an_overlay_changed_is_marked_with_what_it_stands_in_place_of(
         assert f"Value: {shown}" in text
         assert ("Meaning:" in text) == ("means" in entry)
     assert f"laid over {base['id']}@{base['version']}" in page.text
+    if own.get("units", below["units"]) != below["units"]:
+        assert f"(changed here; {below['units']} in " in page.by_id("head").text
 
 
 def test_what_a_version_in_the_middle_of_a_chain_did_is_told_by_its_name(service: Service):

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from tests.contract.ask import EXAMPLES, Service
+from tests.contract.ask import ENVELOPED, EXAMPLES, Service
 
 HERE = Path(__file__).parent
 ANSWERS = HERE / "answers"
@@ -20,9 +20,7 @@ def cases() -> dict[str, tuple[str, Any]]:
     A file of `requests/` is named after what is asked of which call: `sizing.loose.json`.
     """
     shown = {
-        name: (path, request)
-        for path, examples in EXAMPLES.items()
-        for name, request in examples.items()
+        name: (path, request) for path in ENVELOPED for name, request in EXAMPLES[path].items()
     }
     own = {
         file.stem: (f"/v1/{file.stem.split('.')[0]}", json.loads(file.read_bytes()))

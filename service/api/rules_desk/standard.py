@@ -97,7 +97,10 @@ def _head(rules: RuleSet, row: VersionRow) -> Iterator[Line]:
 
 
 def _units_mark(rules: RuleSet) -> str:
-    return written(("units",), (), rules).mark
+    """Return who changed the units, and what they were below."""
+    found = written(("units",), (), rules)
+    below = [f"{was.lines[0].text} in {was.place.ruleset}" for was in found.was]
+    return "; ".join((found.mark, *below)) if found.mark else ""
 
 
 def _chain(rules: RuleSet) -> Iterator[Line]:
