@@ -42,7 +42,8 @@ EXAMPLES: dict[str, dict[str, Any]] = {
 """The example requests of each call, by name."""
 
 FIRST: dict[str, Any] = {path: next(iter(examples.values())) for path, examples in EXAMPLES.items()}
-"""One example request of each call."""
+FIRST["/v1/rulesets/check"] = {"draft": "id: demo-company"}
+"""One request of each call that is quickly answered: to prove a sound draft takes a second."""
 
 SIZING = {"clearance": {"readings": ["4 1/2 in"]}}
 """The least request for a sizing."""
@@ -56,6 +57,7 @@ class Service:
 
     def __init__(self, app: Any = None) -> None:
         self.app = app or create_app(today=lambda: TODAY)
+        self._shown: dict[str, httpx.Response] = {}
         self._runner = asyncio.Runner()
         transport = httpx.ASGITransport(app=self.app)  # type: ignore[arg-type]
         self._client = httpx.AsyncClient(transport=transport, base_url="http://service")
@@ -70,6 +72,12 @@ class Service:
         """Return the answer to a body that is declared as JSON."""
         told = JSON | {name.replace("_", "-"): value for name, value in headers.items()}
         return self.ask("POST", path, body, told)
+
+    def shown(self, path: str, name: str) -> httpx.Response:
+        """Return the answer to an example of the contract, asked for once."""
+        if name not in self._shown:
+            self._shown[name] = self.post(path, EXAMPLES[path][name])
+        return self._shown[name]
 
     def messages(self, scope: dict[str, Any], received: list[Any]) -> list[dict[str, Any]]:
         """Return what the application sends for a raw ASGI scope and the messages it receives."""
@@ -138,3 +146,12 @@ def value_at(document: Any, pointer: str) -> Any:
         step = step.replace("~1", "/").replace("~0", "~")
         document = document[int(step)] if isinstance(document, list) else document[step]
     return document
+
+
+def unpacked(sent: list[dict[str, Any]]) -> tuple[int, dict[str, str], bytes]:
+    """Return status, headers and body of what an application sent."""
+    start = next(message for message in sent if message["type"] == "http.response.start")
+    body = b"".join(message.get("body", b"") for message in sent[1:])
+    headers = {name.decode(): value.decode("latin-1") for name, value in start["headers"]}
+    assert len(headers) == len(start["headers"]), "a header stands twice"
+    return start["status"], headers, body

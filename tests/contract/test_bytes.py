@@ -1,4 +1,4 @@
-"""Bodies that are no strict JSON, or JSON of the wrong kind: refused in plain words, never failed."""
+"""Bodies that are no strict JSON, or JSON of the wrong kind: refused plainly, never failed."""
 
 from __future__ import annotations
 

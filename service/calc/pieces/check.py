@@ -76,6 +76,8 @@ def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
             "A piece is no longer than its lap.",
             "Allow at least one mark of the tape more than the longest lap.",
         )
+    if run.closed and longest_lap >= run.length_nm:
+        yield _fault(("length_nm",), "The loop is no longer than its lap.")
 
 
 _ONE_BY_ONE = "Give zones in order, each from the end of the last, from 0 to the run's length."

@@ -46,6 +46,8 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     run's own if they are equal.
 
     Errors: BadInputError for lengths and positions that describe no run.
+    Limits: the work grows with the run, with the square of the marks to a piece, and with the
+    number of different returns and laps; spans many pieces long are slow on long bare edges.
     Source: exact search over all starts and breaks; checked in tests/outside/libraries.
     """
     check(run, rules)

@@ -442,6 +442,18 @@ def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
     assert found == ["values.lap", "bill.own", "cautions.own", f"{ROWS}.own"]
 
 
+def test_rows_that_decide_in_turn_and_change_places_are_a_change():
+    """The digest is another one, and so are answers: someone must look at it."""
+    first = {"tables.attachment.hit_policy": "FIRST"}
+    rows = tree()["tables"]["attachment"]["rows"]
+    clips = {"when": {"covering": "membrane"}, "then": {"attachment": "frame_clips", "shape": "C"}}
+    clips["source"] = "from-memory"
+    one = made({**first, "tables.attachment.rows": {**rows, "membrane": clips}})
+    other = made({**first, "tables.attachment.rows": {"membrane": clips, **rows}})
+    assert one.digest != other.digest
+    assert [change.affects for change in changes(one, other)] == ["suitability"]
+
+
 def test_only_what_asks_for_less_loosens():
     after = {**value("lap", "7 in"), **value("strip_margin", "1 in"), "cautions.own": GONE}
     loosened = [change.entry for change in loosens(house(), made(after))]

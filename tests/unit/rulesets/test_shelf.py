@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import json
 import os
 import re
@@ -31,7 +32,7 @@ from service.rulesets import shelf as shelf_module
 from service.rulesets.build.build import digest
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
-from service.rulesets.reader import RuleFileError, read
+from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
 from service.rulesets.tables.lookup import match
 from tests.unit.make import house_text, rules_of
@@ -89,13 +90,13 @@ def house_tree():
     return read(house_text().replace("id: baseline", "id: house").encode(), "house").tree
 
 
-def put(folder, name, version, text, effective="2026-01-01"):
-    """Write a rule file, and record it as published, without judging it."""
+def put(folder, name, version, text, effective="2026-01-01", on=None):
+    """Write a rule file, and record it as published, without judging it; house is below it."""
     path = folder / name / f"{version}.yaml"
     path.parent.mkdir(exist_ok=True)
     path.write_text(text, encoding="utf-8")
     tree = read(text.encode(), path.name).tree
-    content = lay(house_tree(), tree) if "based_on" in tree else tree
+    content = lay(on or house_tree(), tree) if "based_on" in tree else tree
     with (folder / FILE).open("a", encoding="utf-8") as ledger:
         ledger.write(f"published {name}@{version} effective {effective} {digest(content)}\n")
 
@@ -320,6 +321,80 @@ def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
     assert len(found) == 8
     assert judged == ["a@1.0.0"]
     assert len({id(rules) for rules in found}) == 1
+
+
+def test_a_broken_file_is_not_read_again_until_it_has_changed(folder, monkeypatch):
+    """Else whoever asks for a broken company takes the time of all others."""
+    asked = []
+    real = shelf_module.read_file
+    monkeypatch.setattr(
+        shelf_module,
+        "read_file",
+        lambda path, at: asked.append(path.parent.name) or real(path, at),
+    )
+    alter(folder, "a", "8 in", "9 in")
+    shelf = Shelf(folder)
+    problems = [refused(lambda: pick(shelf, "a")) for _ in range(5)]
+    assert asked.count("a") == 1
+    assert problems == problems[:1] * 5
+    alter(folder, "a", "9 in", "8 in")
+    assert pick(shelf, "a").name == "a@1.0.0"
+
+
+@pytest.fixture
+def held(folder):
+    """Yield a shelf on which a version is being read in another thread, and does not come to end."""
+    begun, go_on = threading.Event(), threading.Event()
+
+    def judge(rules):
+        if rules.id == "a":
+            begun.set()
+            go_on.wait(20)
+        return []
+
+    shelf = Shelf(folder, judge)
+    pick(shelf, "house")
+    thread = threading.Thread(target=pick, args=(shelf, "a"))
+    thread.start()
+    assert begun.wait(10)
+    yield shelf
+    go_on.set()
+    thread.join()
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda shelf: shelf.problems,
+        lambda shelf: shelf.fingerprint(),
+        lambda shelf: pick(shelf, "house"),
+        lambda shelf: pick(shelf, "b"),
+    ],
+    ids=["problems", "fingerprint", "what is loaded", "another version"],
+)
+def test_nothing_else_waits_for_a_file_that_takes_long(held, ask):
+    """Readiness asks for the problems in the loop that serves all requests."""
+    answered = threading.Thread(target=ask, args=(held,), daemon=True)
+    answered.start()
+    answered.join(5)
+    assert not answered.is_alive()
+
+
+def test_the_files_that_others_are_based_on_are_held_within_a_bound_too(folder, monkeypatch):
+    monkeypatch.setattr(shelf_module, "MOST_LOADED", 2)
+    monkeypatch.setattr(shelf_module, "read", read)
+    regions, based = 12, "based_on: house@1.0.0"
+    for at in range(regions):
+        add(folder, f"region-{at}")
+        text = (HOUSE % (f"shop-{at}", "1.0.0", "")).replace(based, f"based_on: region-{at}@1.0.0")
+        region = read((folder / f"region-{at}" / "1.0.0.yaml").read_bytes(), "region").tree
+        put(folder, f"shop-{at}", "1.0.0", text, on=lay(house_tree(), region))
+    shelf = Shelf(folder)
+    for at in range(regions):
+        assert pick(shelf, f"shop-{at}").values.lap == 8 * 25_400_000
+    gc.collect()
+    regional = [d for d in gc.get_objects() if isinstance(d, Document) and "region-" in d.file]
+    assert len(regional) < regions
 
 
 def test_renewing_without_a_change_keeps_what_is_loaded(folder):
@@ -571,6 +646,25 @@ def test_the_application_goes_on_watching_after_a_base_of_broken_shape(folder, m
                 return (await client.get("/v1/rulesets/late")).status_code == 200
 
             assert await until(taken, 5)
+
+    asyncio.run(ask())
+
+
+def test_asking_for_a_version_is_no_change_of_the_folder(folder, monkeypatch):
+    async def ask():
+        real, renewed = Desk.renew, []
+
+        async def renew(desk):
+            renewed.append(True)
+            await real(desk)
+
+        monkeypatch.setattr(Desk, "renew", renew)
+        async with running(folder, monkeypatch) as client:
+            for name in ("a", "b"):
+                sizing = {"clearance": {"readings": ["4 in"]}, "ruleset": name}
+                assert (await client.post("/v1/sizing", json=sizing)).status_code == 200
+                await asyncio.sleep(0.2)
+            assert not renewed
 
     asyncio.run(ask())
 

@@ -18,6 +18,8 @@ from service.calc.pieces import (
     Zone,
     lay_pieces,
 )
+from service.calc.pieces.best import Best, best_layout
+from service.calc.pieces.track import Track
 from service.errors import BadInputError
 
 IN = 25_400_000
@@ -190,6 +192,28 @@ def test_the_shorter_span_counts_where_a_span_touches_two_zones():
     assert len(lay_pieces(across, RULES).returns) == 1
 
 
+def test_a_span_may_be_long_in_one_zone_if_it_ends_where_the_stricter_zone_begins():
+    """No limit to 150 in, then 96 in to 300 in, then 48 in: a return at each line is in time."""
+    zones = (
+        Zone(start_nm=0, end_nm=150 * IN, lap_nm=3 * IN),
+        Zone(start_nm=150 * IN, end_nm=300 * IN, lap_nm=3 * IN, span_nm=96 * IN),
+        Zone(start_nm=300 * IN, end_nm=450 * IN, lap_nm=3 * IN, span_nm=48 * IN),
+    )
+    places = (20, 150, 210, 300, 345, 390, 420)
+    run = Run(
+        length_nm=450 * IN,
+        closed=False,
+        zones=zones,
+        reaches=tuple(reach(at, at, 20) for at in places),
+    )
+    layout = lay_pieces(run, RULES)
+    assert tuple(made.at_nm // IN for made in layout.returns) == places[1:]
+    assert layout.overlong == ()
+    best = best_layout(Track(run, RULES))
+    assert isinstance(best, Best)
+    assert best.cost[0] == 0
+
+
 def test_the_preferred_start_numbers_the_pieces_and_moves_none():
     run = run_of(900, closed=True, tabs_nm=tabs(*range(5, 900, 45)))
     here = lay_pieces(run, RULES)
@@ -257,6 +281,7 @@ def test_a_loop_that_no_layout_can_hold_everywhere_is_still_held_where_it_can_be
         ({"reaches": (Reach(start_nm=5, end_nm=4, return_nm=1),)}, "/reaches/0"),
         ({"reaches": (Reach(start_nm=5, end_nm=6, return_nm=0),)}, "/reaches/0/return_nm"),
         ({"start_nm": -1}, "/start_nm"),
+        ({"length_nm": 3 * IN, "closed": True, "zones": run_of(3).zones}, "/length_nm"),
     ],
 )
 def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
