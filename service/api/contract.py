@@ -7,6 +7,7 @@ unknown members, bounds inside optional members, descriptions, and requests that
 from __future__ import annotations
 
 import json
+from inspect import cleandoc
 from typing import Any
 
 import msgspec
@@ -160,6 +161,9 @@ def _schemas() -> Schema:
     )
     for call in CALLS:
         schemas[call.form.__name__].update(call.form.also)
+    for schema in schemas.values():
+        if "description" in schema:
+            schema["description"] = cleandoc(schema["description"])
     return dict(sorted(schemas.items()))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from inspect import cleandoc
 from typing import Any
 
 from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
@@ -28,7 +29,7 @@ def computing_operation(
     return {
         "operationId": name,
         "summary": summary,
-        "description": form.__doc__,
+        "description": cleandoc(form.__doc__ or ""),
         "requestBody": {
             "required": True,
             "content": {"application/json": {"schema": ref(form), "examples": shown}},

@@ -93,7 +93,9 @@ class Desk:
         """
         shelf = self.shelf
         try:
-            record = shelf.record(name or self.settings.default_ruleset, as_of or self.today())
+            record = shelf.record(
+                self.settings.default_ruleset if name is None else name, as_of or self.today()
+            )
             if shelf.holds(record):
                 return shelf.load(record)
             return await asyncio.to_thread(shelf.load, record)

@@ -22,7 +22,7 @@ from service.publishing.examples import judge_examples
 from service.publishing.mutants import mutants, untested
 from service.publishing.what_if import WhatIf, what_if
 from service.rulesets.build.build import build
-from service.rulesets.reader import MOST_BYTES, Problem, RuleFileError, read
+from service.rulesets.reader import MOST_BYTES, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
@@ -53,6 +53,17 @@ class DraftForm(Form, frozen=True, kw_only=True):
     ] = None
 
 
+class FileFault(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing wrong with a rule file: where it stands, what it is, and what to write instead."""
+
+    file: str
+    line: int
+    column: int
+    key: str
+    problem: str
+    remedy: str
+
+
 class ProvedTable(msgspec.Struct, frozen=True, kw_only=True):
     """A decision table that is proved to answer every input, with no row that never decides."""
 
@@ -70,8 +81,8 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     sound: bool
-    faults: tuple[Problem, ...]
-    untested: tuple[Problem, ...] = ()
+    faults: tuple[FileFault, ...]
+    untested: tuple[FileFault, ...] = ()
     digest: str | None = None
     proved: tuple[ProvedTable, ...] = ()
     examples: int = 0
@@ -106,7 +117,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
         rules = build(resolve(read(form.draft.encode(), DRAFT), shelf.document))
         rules.resolved.refuse(judge_examples(rules))
     except RuleFileError as error:
-        return DraftAnswer(sound=False, faults=error.problems)
+        return DraftAnswer(sound=False, faults=_told(error))
     job = form.job
     try:
         compared = what_if(job.call, job.given, against, rules) if job else None
@@ -127,12 +138,16 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     )
 
 
-def _problems(rules: RuleSet) -> tuple[Problem, ...]:
+def _problems(rules: RuleSet) -> tuple[FileFault, ...]:
     try:
         rules.resolved.refuse(untested(rules))
     except RuleFileError as error:
-        return error.problems
+        return _told(error)
     return ()
+
+
+def _told(error: RuleFileError) -> tuple[FileFault, ...]:
+    return tuple(FileFault(**msgspec.structs.asdict(problem)) for problem in error.problems)
 
 
 def _proved(name: str, rules: RuleSet) -> ProvedTable:

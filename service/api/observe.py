@@ -76,12 +76,22 @@ class _Answer:
         """Send one message of the answer."""
         if message["type"] == "http.response.start":
             self.status = int(message["status"])
-            headers = [*message["headers"], (b"x-request-id", self.request_id)]
+            headers = [_headed(header) for header in message["headers"]]
+            headers.append((b"x-request-id", self.request_id))
             self.ruleset = next((v for k, v in headers if k == _RULESET), b"").decode()
             message["headers"] = headers
         elif message["type"] == "http.response.body" and self.method == "HEAD":
             message["body"] = b""
         await self._send(message)
+
+
+def _headed(header: tuple[bytes, bytes]) -> tuple[bytes, bytes]:
+    """Return a header; where it allows GET it allows HEAD as well."""
+    name, value = header
+    allowed = value.split(b", ") if name.lower() == b"allow" else []
+    if b"GET" in allowed and b"HEAD" not in allowed:
+        return name, b", ".join((*allowed, b"HEAD"))
+    return header
 
 
 def _request_id(scope: HTTPScope) -> bytes:

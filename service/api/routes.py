@@ -15,6 +15,7 @@ from service.api.intake import Intake
 from service.api.problems import ProblemError
 from service.api.respond import send_answer, send_refusal
 from service.calls.computing import Call
+from service.errors import Fault
 
 JSON = b"application/json"
 
@@ -48,7 +49,13 @@ def check_request(scope: HTTPScope) -> None:
 
 
 def check_declared(scope: Scope) -> None:
-    """Raise ProblemError unless the body is declared as JSON."""
+    """Raise ProblemError unless the body is declared as JSON, and all is said in the body."""
+    if scope["query_string"]:
+        name = scope["query_string"].decode("latin-1").split("=")[0].split("&")[0][:80]
+        fault = Fault(
+            path=(name,), problem="There is no such query parameter.", remedy="Say it in the body."
+        )
+        raise ProblemError("unusable-request", "The query cannot be used.", [fault])
     declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
     if declared != JSON and declared.split(b";")[0].strip().lower() != JSON:
         shown = declared[:80].decode("latin-1") or "nothing"

@@ -57,7 +57,7 @@ class Service:
 
     def __init__(self, app: Any = None) -> None:
         self.app = app or create_app(today=lambda: TODAY)
-        self._shown: dict[str, httpx.Response] = {}
+        self._shown: dict[tuple[str, str], httpx.Response] = {}
         self._runner = asyncio.Runner()
         transport = httpx.ASGITransport(app=self.app)  # type: ignore[arg-type]
         self._client = httpx.AsyncClient(transport=transport, base_url="http://service")
@@ -75,9 +75,9 @@ class Service:
 
     def shown(self, path: str, name: str) -> httpx.Response:
         """Return the answer to an example of the contract, asked for once."""
-        if name not in self._shown:
-            self._shown[name] = self.post(path, EXAMPLES[path][name])
-        return self._shown[name]
+        if (path, name) not in self._shown:
+            self._shown[path, name] = self.post(path, EXAMPLES[path][name])
+        return self._shown[path, name]
 
     def messages(self, scope: dict[str, Any], received: list[Any]) -> list[dict[str, Any]]:
         """Return what the application sends for a raw ASGI scope and the messages it receives."""

@@ -109,7 +109,7 @@ def test_an_example_is_a_file_works_and_is_answered_as_documented(
     service: Service, path: str, name: str
 ):
     assert EXAMPLES[path][name] == FILES[name]
-    answer = service.post(path, FILES[name])
+    answer = service.shown(path, name)
     assert answer.status_code == 200, answer.text
     documented = CONTRACT["paths"][path]["post"]["responses"]["200"]["content"]
     kind = answer.headers["content-type"].split(";")[0]

@@ -26,7 +26,7 @@ DRAWN = int(os.environ.get("CONTRACT_EXAMPLES", "0"))
 """Fuzzed requests for each operation; 0: the short form."""
 
 CONFIG: dict[str, Any] = {
-    "generation": {"deterministic": not DRAWN, "max-examples": DRAWN or 30},
+    "generation": {"deterministic": not DRAWN, "max-examples": DRAWN or 20},
     "checks": {"max_response_time": 10.0},
     "analysis": {"constants": {"enabled": False}},
 }

@@ -325,6 +325,12 @@ SIZINGS = [
     in_inches("10", "10", "1", "10"),
     in_inches("3 1/8", "2 1/8"),
     {"clearance": {"readings": ["72 mm", "42 mm"]}},
+    {"clearance": {"readings": ["37 mm"]}},
+    in_inches("1.495"),
+    in_inches("2 3/8", "2 3/8", "2 3/8", "1 25/64"),
+    in_inches("2 3/8", "2 3/8", "2 3/8", "1 3/8"),
+    in_inches(*["2 3/8"] * 26, *["1 1/4"] * 9),
+    in_inches(*["8"] * 26, *["2"] * 9),
 ]
 """Readings on the limits of the stocked widths, of a web, of a tight spot and of the spring."""
 
@@ -353,6 +359,8 @@ MATERIALS = [
     {"perimeter": "90 ft", **QUICK, "zones": {"exposed": "90 ft"}, "joining": "ties"},
     {"perimeter": "24 m", **QUICK, "zones": {"exposed": "24 m"}, "joining": "ties"},
     {"perimeter": "90 ft", **QUICK, "zones": {"visible": "30 ft"}},
+    {"perimeter": "80 ft", **QUICK, "zones": {"exposed": "40 ft"}},
+    *({"perimeter": "90 ft", **sizing} for sizing in SIZINGS[-8:]),
 ]
 
 SITE_FLAGS = ("active_nest", "bat_roost", "animals_inside", "poor_roof", "damaged_wiring")
@@ -378,8 +386,8 @@ SUITABILITY = [
 BASELINE, SEACLIFF = "baseline@1.0.0", "seacliff@1.0.0"
 
 
-def snapped():
-    return with_value(rules_named(BASELINE), "snap_bends_to_wires", True)
+def snapped(name):
+    return with_value(rules_named(name), "snap_bends_to_wires", True)
 
 
 def usually(clearance):
@@ -415,7 +423,11 @@ def taken(calls):
     """Return the call, the jobs and the rule sets that are looked at together."""
     plain = rules_named(BASELINE)
     return {
-        "sizing": ("sizing", SIZINGS, [plain, rules_named(SEACLIFF), snapped()]),
+        "sizing": (
+            "sizing",
+            SIZINGS,
+            [plain, rules_named(SEACLIFF), snapped(BASELINE), snapped(SEACLIFF)],
+        ),
         "materials": ("materials", MATERIALS, [plain, rules_named(SEACLIFF), allowing()]),
         "suitability": (
             "suitability",

@@ -448,8 +448,9 @@ def test_rows_that_decide_in_turn_and_change_places_are_a_change():
     rows = tree()["tables"]["attachment"]["rows"]
     clips = {"when": {"covering": "membrane"}, "then": {"attachment": "frame_clips", "shape": "C"}}
     clips["source"] = "from-memory"
-    one = made({**first, "tables.attachment.rows": {**rows, "membrane": clips}})
-    other = made({**first, "tables.attachment.rows": {"membrane": clips, **rows}})
+    turned = {"rails": rows["rails"], "membrane": clips, **rows}
+    one = made({**first, "tables.attachment.rows": turned})
+    other = made({**first, "tables.attachment.rows": {"membrane": clips, **turned}})
     assert one.digest != other.digest
     assert [change.affects for change in changes(one, other)] == ["suitability"]
 
