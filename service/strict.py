@@ -22,7 +22,7 @@ from service.quantity.kinds import decode, shown
 T = TypeVar("T")
 Path = tuple[str | int, ...]
 
-_MOST_FAULTS = 100
+MOST_FAULTS = 100
 """Faults told in one go; a file with more is wrong in kind, not in detail."""
 
 
@@ -37,7 +37,7 @@ def convert(raw: object, kind: type[T]) -> T:
 def faults(
     raw: object,
     kind: Any,  # noqa: ANN401 - any type msgspec knows
-    most: int | None = _MOST_FAULTS,
+    most: int | None = MOST_FAULTS,
 ) -> list[Fault]:
     """Return everything that keeps `raw` from being a `kind`, in document order."""
     found: list[Fault] = []
@@ -50,7 +50,7 @@ def faults(
 
 def unknown_name(name: object, known: Mapping[str, object] | list[str]) -> str:
     """Return a remedy that names the nearest known name, or all of them."""
-    close = get_close_matches(str(name), list(known), n=1)
+    close = get_close_matches(str(name)[:60], list(known), n=1)
     if close:
         return f"Did you mean {close[0]}?"
     return f"Known here: {', '.join(known)}." if known else ""
@@ -78,7 +78,9 @@ def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[
             yield from _walk(value, fields[name].type, (*path, name))
         elif not (info.tag_field and name == info.tag_field):
             remedy = unknown_name(name, list(fields))
-            yield Fault(path=(*path, name), problem=f"There is no member {name!r}.", remedy=remedy)
+            yield Fault(
+                path=(*path, name), problem=f"There is no member {str(name)[:60]!r}.", remedy=remedy
+            )
     for name, field in fields.items():
         if field.required and name not in raw:
             yield Fault(path=(*path, name), problem="This is missing.", remedy=_wanted(field.type))
@@ -104,6 +106,10 @@ def _walk_list(
 def _walk_dict(raw: object, info: inspect.DictType, path: Path) -> Iterator[Fault]:
     if not isinstance(raw, Mapping):
         yield Fault(path=path, problem=f"Found {shown(raw)}.", remedy="Write an object.")
+        return
+    if info.max_length is not None and len(raw) > info.max_length:
+        remedy = f"Give at most {info.max_length}."
+        yield Fault(path=path, problem=f"The object has {len(raw)} members.", remedy=remedy)
         return
     for name, value in raw.items():
         yield from _walk_leaf(name, info.key_type, (*path, name))

@@ -20,6 +20,7 @@ from service.errors import BadInputError
 from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.strict import MOST_FAULTS
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
@@ -146,4 +147,6 @@ def unusable(error: BadInputError, under: Imprint | None = None) -> ProblemError
     """Return the refusal of a request with faults."""
     count = len(error.faults)
     detail = "One thing is wrong with it." if count == 1 else f"{count} things are wrong with it."
+    if count >= MOST_FAULTS:
+        detail = f"These are the first {count} things that are wrong with it."
     return ProblemError("unusable-request", detail, error.faults, under)

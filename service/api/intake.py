@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any, Generic, TypeVar
 
 import msgspec
 
 from service.calls.forms import Form
-from service.errors import BadInputError, Fault, GapwrightError
+from service.errors import BadInputError, GapwrightError
 from service.quantity.kinds import decode
-from service.strict import faults
+from service.strict import convert, faults
 
 F = TypeVar("F", bound=Form)
+_HALF = re.compile(rb"\\u[dD][89a-fA-F]")
+_MOST_WHOLE = 2**53
 _REMEDY = "Send one JSON object, encoded in UTF-8."
 
 
@@ -39,30 +42,64 @@ class Intake(Generic[F]):
         """
         try:
             form = self._decoder.decode(body)
-        except (msgspec.ValidationError, ValueError) as error:
-            raw = plain(body)
-            found = faults(raw, self._form)
-            raise BadInputError(found or [Fault(path=(), problem=f"{error}.")]) from None
-        except (msgspec.DecodeError, RecursionError):
-            plain(body)
-            raise MalformedBodyError(f"The body cannot be read. {_REMEDY}") from None
+        except (msgspec.DecodeError, ValueError, RecursionError):
+            return self._second_look(plain(body))
         raw = _loads(body)
         found = form.faults()
         if found:
             raise BadInputError(found)
         return form, raw
 
+    def _second_look(self, raw: Any) -> tuple[F, dict[str, Any]]:  # noqa: ANN401
+        try:
+            return self._read_again(raw)
+        except RecursionError:
+            raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
+
+    def _read_again(self, raw: Any) -> tuple[F, dict[str, Any]]:  # noqa: ANN401 - any JSON value
+        """Return the form where only whole numbers were written with a point (`4.0`).
+
+        Raises BadInputError with every fault otherwise, also those between members.
+        """
+        raw = _whole(raw)
+        found = faults(raw, self._form)
+        between = self._form.missing(raw) if isinstance(raw, dict) else []
+        told = {fault.pointer for fault in found}
+        found += [fault for fault in between if fault.pointer not in told]
+        if found:
+            raise BadInputError(found)
+        form = convert(raw, self._form)
+        if later := form.faults():
+            raise BadInputError(later)
+        return form, raw
+
+
+def _whole(raw: Any) -> Any:  # noqa: ANN401 - any JSON value
+    """Return plain data in which 4.0 is the whole number 4, as to JSON Schema and RFC 8785."""
+    if isinstance(raw, float) and raw.is_integer() and abs(raw) < _MOST_WHOLE:
+        return int(raw)
+    if isinstance(raw, list):
+        return [_whole(one) for one in raw]
+    if isinstance(raw, dict):
+        return {name: _whole(value) for name, value in raw.items()}
+    return raw
+
 
 def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
     """Return a body as plain data. Raises MalformedBodyError that says what is wrong and where."""
+    if not body.strip():
+        raise MalformedBodyError(f"The body is empty. {_REMEDY}")
     try:
         msgspec.json.decode(body)
-    except msgspec.DecodeError as error:
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        if _HALF.search(body):
+            problem = "An escape from \\ud800 to \\udfff is no character on its own."
+            raise MalformedBodyError(f"{problem} {_REMEDY}") from None
+        if isinstance(error, UnicodeDecodeError):
+            raise MalformedBodyError(f"The body is not UTF-8{_place(body)}. {_REMEDY}") from None
         raise MalformedBodyError(f"The body is not JSON: {_said(error)}. {_REMEDY}") from None
     except RecursionError:
         raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
-    except UnicodeDecodeError:
-        raise MalformedBodyError(f"The body is not UTF-8{_place(body)}. {_REMEDY}") from None
     except ValueError as error:
         raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
     return _loads(body)
@@ -83,8 +120,8 @@ def _loads(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for at, name in enumerate(names) if name in names[:at])
+        seen: set[str] = set()
+        twice = next(name for name, _ in pairs if name in seen or seen.add(name))  # type: ignore[func-returns-value]
         raise _RepeatedNameError(f"The member {twice[:80]!r} stands twice in one object.")
     return found
 

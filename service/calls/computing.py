@@ -60,8 +60,7 @@ def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
 
 def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
-    check_roll(form.roll_length, form, rules)
-    _check_zones(form, rules)
+    refuse([*roll_faults(form.roll_length, form, rules), *_zone_faults(form, rules)])
     if form.layout is not None:
         return _counted_materials(form, form.layout, rules)
     found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
@@ -81,7 +80,7 @@ def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     from service.calls.answers.show_layout import show_layout
     from service.calls.laying import lay
 
-    check_roll(form.roll_length, form, rules)
+    refuse(roll_faults(form.roll_length, form, rules))
     laid = lay(form, form.roll_length, rules)
     system = form.units or rules.units
     sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
@@ -97,7 +96,7 @@ def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
     from service.calls.laying import lay
     from service.drawing import draw_planes
 
-    check_roll(form.roll_length, form, rules)
+    refuse(roll_faults(form.roll_length, form, rules))
     laid = lay(form, form.roll_length, rules)
     system = form.units or rules.units
     sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
@@ -147,35 +146,36 @@ def _quick_job(form: MaterialsForm, perimeter_nm: int) -> QuickJob:
     )
 
 
-def check_roll(roll: RollLength | None, form: Form, rules: RuleSet) -> None:
-    """Raise BadInputError where the mesh is not sold in rolls of that length."""
-    if roll is None:
-        return
+def refuse(faults: list[Fault]) -> None:
+    """Raise BadInputError with the faults, if there are any."""
+    if faults:
+        raise BadInputError(faults)
+
+
+def roll_faults(roll: RollLength | None, form: Form, rules: RuleSet) -> list[Fault]:
+    """Return a fault where the mesh is not sold in rolls of that length."""
     packs = [
         item.pack
         for item in rules.bill
         if item.pack and any(need.driver == "mesh_length" for need in item.needs)
     ]
     sold = sorted({size for pack in packs for size in (pack.holds, *pack.also)})
-    if roll not in sold:
-        system = form.units or rules.units
-        shown = " or ".join(long(size, system, "down").text for size in sold)
-        problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
-        raise BadInputError(
-            [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
-        )
+    if roll is None or roll in sold:
+        return []
+    system = form.units or rules.units
+    shown = " or ".join(long(size, system, "down").text for size in sold)
+    problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
+    return [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
 
 
-def _check_zones(form: MaterialsForm, rules: RuleSet) -> None:
-    """Raise BadInputError where the rule set has no such zone."""
+def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
+    """Return a fault for each zone that the rule set does not have."""
     problem = f"{rules.name} has no such zone."
-    faults = [
+    return [
         Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
         for name in form.zones
-        if name not in rules.zones
+        if name not in rules.zones or name == "standard"
     ]
-    if faults:
-        raise BadInputError(faults)
 
 
 CALLS: tuple[Call, ...] = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -45,6 +46,12 @@ class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members that are each fine alone."""
+        return []
+
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return what is wrong between members, by which are given alone: the rest is at fault."""
+        del raw
         return []
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, ClassVar
 
 import msgspec
@@ -78,12 +79,18 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         ),
     ] = {}  # noqa: RUF012 - msgspec copies it
 
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return a fault for each pair of members of which not exactly one is given."""
+        return [
+            *_exactly_one(raw, "clearance", "strip_width"),
+            *_exactly_one(raw, "perimeter", "layout"),
+        ]
+
     def faults(self) -> list[Fault]:
         """Return what is wrong between members: pairs of which one is given, and the zones."""
-        found = [
-            *_exactly_one(self, "clearance", "strip_width"),
-            *_exactly_one(self, "perimeter", "layout"),
-        ]
+        given = {name: getattr(self, name) for name in self.__struct_fields__}
+        found = self.missing(given)
         if self.layout is not None:
             found += array_faults(self.layout, ("layout",))
             found += self._counted_anyway()
@@ -104,8 +111,8 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         ]
 
 
-def _exactly_one(form: MaterialsForm, first: str, second: str) -> list[Fault]:
-    given = [name for name in (first, second) if getattr(form, name) is not None]
+def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> list[Fault]:
+    given = [name for name in (first, second) if given_members.get(name) is not None]
     if len(given) == 1:
         return []
     problem = f"A {first} and a {second} are given." if given else "This is missing."

@@ -27,6 +27,10 @@ def build_zones(
     zones: dict[str, Zone] = {}
     for name, entry in file.zones.items():
         path: Path = ("zones", name)
+        if name == "standard":
+            problem = "The standard zone is what holds everywhere else."
+            remedy = "Change the values and the bill themselves."
+            found.append(Fault(path=path, problem=problem, remedy=remedy))
         changed = _values(entry, path, found)
         found.extend(_out_of_range(file, entry, changed, path))
         ratios = _ratios(entry, items, (*path, "bill"), found)

@@ -52,11 +52,28 @@ def test_what_only_one_of_the_answers_has_is_null_in_the_other():
     assert back["/profile"] == found["/profile"][::-1]
 
 
-def test_lines_are_compared_place_by_place():
-    job = {"perimeter": "90 ft", "strip_width": "8 in"}
-    found = figures("materials", job, with_values({"mesh_allowance": Fraction(1, 4)}))
-    assert {figure.split("/")[2] for figure in found} == {"0"}
-    assert "/lines/0/quantity" in found
+QUICK = {"perimeter": "90 ft", "strip_width": "8 in"}
+
+
+def test_lines_are_compared_by_their_item():
+    found = figures("materials", QUICK, with_values({"mesh_allowance": Fraction(1, 4)}))
+    assert {figure.split("/")[2] for figure in found} == {"mesh"}
+    assert found["/lines/mesh/quantity"] == (108, 112.5)
+
+
+def test_a_line_that_one_rule_set_has_no_need_of_moves_no_other():
+    bill = tuple(item for item in baseline().bill if item.id != "ring")
+    found = figures("materials", QUICK, msgspec.structs.replace(baseline(), bill=bill))
+    assert set(found) == {"/lines/ring"}
+    assert found["/lines/ring"][1] is None
+
+
+def test_reasons_are_compared_by_their_row():
+    site = {"covering": "composition_shingle", "racking": "railed"}
+    ten = msgspec.structs.replace(baseline().values, usual_clearance=10 * IN)
+    found = figures("suitability", site, msgspec.structs.replace(baseline(), values=ten))
+    assert {"/reasons/too_high", "/assumptions/clearance/taken"} == set(found)
+    assert found["/reasons/too_high"][0] is None
 
 
 def put(part, steps, value):
