@@ -99,11 +99,13 @@ def bill(
     known = dict(drivers)
     lines: list[Line] = []
     trace: list[Step] = []
+    follows: dict[str, tuple[str, ...]] = {}
     for item, needs, cites in chosen.items:
         line, known[item.id] = _line(item, needs, known, roll_nm, zoned)
+        more = _zone_cites(item, needs, zoned, follows) if zoned else ()
+        follows[item.id] = more
         if line.quantity:
-            more = _zone_cites(item, needs, zoned) if zoned else ()
-            trace.append(_step(len(lines), (*cites, *more)))
+            trace.extend(_steps(len(lines), item, (*cites, *more)))
             lines.append(line)
     return Bill(lines=tuple(lines), tools=chosen.tools, trace=tuple(trace))
 
@@ -145,21 +147,35 @@ def _cites(needs: tuple[Need, ...], follows: Mapping[str, tuple[str, ...]]) -> t
     return tuple(dict.fromkeys(cites))
 
 
-def _zone_cites(item: Item, needs: tuple[Need, ...], zoned: tuple[Zoned, ...]) -> tuple[str, ...]:
+def _zone_cites(
+    item: Item,
+    needs: tuple[Need, ...],
+    zoned: tuple[Zoned, ...],
+    follows: Mapping[str, tuple[str, ...]],
+) -> tuple[str, ...]:
     """Return the rules of zones that a line follows from."""
-    cites = []
+    cites = [rule for need in needs for rule in follows.get(need.driver, ())]
     for part in zoned:
         for need in needs:
             if need.driver in _LENGTHS and (item.id, need.id) in part.zone.ratios:
                 cites.append(f"zones.{part.name}.bill.{item.id}.{need.id}")
             if need.driver == "mesh_length" and "mesh_allowance" in part.zone.changed:
                 cites.append(f"zones.{part.name}.values.mesh_allowance")
-    return tuple(cites)
+    return tuple(dict.fromkeys(cites))
 
 
 @lru_cache(maxsize=4096)
-def _step(at: int, cites: tuple[str, ...]) -> Step:
-    return Step(f"/lines/{at}/quantity", cites)
+def _steps(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
+    """Return a step for each figure of a line."""
+    ends = (f"{item.rule}.spare", f"{item.rule}.minimum")
+    packed = (*cites, f"{item.rule}.pack")
+    return (
+        Step(f"/lines/{at}/quantity", cites),
+        Step(f"/lines/{at}/parts", tuple(rule for rule in cites if rule not in ends)),
+        *((Step(f"/lines/{at}/packs", packed),) if item.pack else ()),
+        *((Step(f"/lines/{at}/length", cites),) if item.measured else ()),
+        *((Step(f"/lines/{at}/rolls", packed),) if item.measured and item.pack else ()),
+    )
 
 
 def _line(

@@ -27,23 +27,26 @@ def sizing_trace(sizing: Sizing, values: Values) -> tuple[Step, ...]:
 def _steps(has_strip: bool, has_channel: bool, snapped: bool) -> tuple[Step, ...]:
     wires = ("values.mesh_opening",) if snapped else ()
     section = (*_STRIP, *_WEB, "values.least_web", *_SNAP, *wires)
+    bent = (*section, *_TURN)
     steps = [
         Step("/clearance/tightest", _TIGHT),
         Step("/clearance/isolated", _TIGHT),
         Step("/strip/required_width", _REQUIRED),
         Step("/strip/width", _STRIP),
+        Step("/strip/common", (*_STRIP, "values.common_widths")),
+        Step("/strip/spare", _STRIP),
+        Step("/advice", bent),
     ]
-    if has_strip:
-        steps.append(Step("/strip/common", (*_STRIP, "values.common_widths")))
-        steps.append(Step("/strip/spare", _STRIP))
     if has_channel:
-        bent = (*section, *_TURN)
+        least = (*section, "values.turn_from")
         steps.append(Step("/profile/web", section))
         steps.append(Step("/profile/flange", section))
         steps.append(Step("/profile/bend_lines", section))
-        steps.append(Step("/profile/bend_angle/from", ("values.turn_from",)))
+        steps.append(Step("/profile/bend_angle/from", least))
         steps.append(Step("/profile/bend_angle/to", bent))
-        steps.append(Step("/profile/free_height/from", (*section, "values.turn_from")))
+        steps.append(Step("/profile/free_height/from", least))
         steps.append(Step("/profile/free_height/to", bent))
-        steps.append(Step("/profile/fit", bent))
+        steps.append(Step("/profile/fit", least))
+    else:
+        steps.append(Step("/profile", section if has_strip else _STRIP))
     return tuple(steps)

@@ -87,11 +87,18 @@ def _judged(
         reasons=tuple(reasons),
         assumed=assumed,
         facts=facts,
-        trace=(
-            Step("/verdict", tuple(reason.rule for reason in reasons)),
-            Step("/attachment", (_rule("attachment", held),)),
-            *(() if facts["measured"] else (Step("/assumptions", ("values.usual_clearance",)),)),
-        ),
+        trace=_trace(reasons, _rule("attachment", held), bool(facts["measured"])),
+    )
+
+
+def _trace(reasons: list[Reason], held: str, measured: bool) -> tuple[Step, ...]:
+    usual = () if measured else ("values.usual_clearance",)
+    decided = (*(reason.rule for reason in reasons), *usual)
+    return (
+        Step("/verdict", decided),
+        Step("/reasons", decided),
+        *(Step(figure, (held,)) for figure in ("/attachment", "/shape", "/note")),
+        *(() if measured else (Step("/assumptions", usual),)),
     )
 
 

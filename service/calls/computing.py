@@ -66,7 +66,9 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
     trace = found.bill.trace
     if found.sizing is not None:
-        trace = (Step("/strip_width", ("values.strip_margin", "values.stocked_widths")), *trace)
+        strip = ("values.strip_margin", "values.stocked_widths")
+        sized = {step.figure: step for step in sizing_trace(found.sizing, rules.values)}
+        trace = (Step("/strip_width", strip), sized["/advice"], Step("/lines", strip), *trace)
     return Computed(
         result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
