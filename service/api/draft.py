@@ -13,7 +13,7 @@ from service.api.desk import Desk, unusable
 from service.api.envelope import envelope
 from service.api.intake import Intake
 from service.api.respond import answer_bytes
-from service.api.routes import check_declared
+from service.api.routes import check_declared, read_body
 from service.calls.computing import Computed
 from service.calls.forms import Form
 from service.errors import BadInputError
@@ -98,7 +98,9 @@ def draft_route(desk: Desk) -> HTTPRouteHandler:
     @post("/v1/rulesets/check", status_code=200)
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
         check_declared(request.scope)
-        form, raw = desk.form(intake, await request.body())
+        form, raw = desk.form(
+            intake, await read_body(request.receive, desk.settings.most_body_bytes)
+        )
         against = await desk.rules(form.ruleset, form.as_of)
         imprint = desk.imprint(against)
         try:

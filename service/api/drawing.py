@@ -10,7 +10,7 @@ from litestar.handlers import HTTPRouteHandler
 from service.api.desk import Desk, unusable
 from service.api.intake import Intake
 from service.api.respond import picture
-from service.api.routes import check_declared
+from service.api.routes import check_declared, read_body
 from service.calls.computing import draw_layout
 from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError
@@ -23,7 +23,7 @@ def drawing_route(desk: Desk) -> HTTPRouteHandler:
     @post("/v1/layout/drawing", status_code=200)
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
         check_declared(request.scope)
-        form, _ = desk.form(intake, await request.body())
+        form, _ = desk.form(intake, await read_body(request.receive, desk.settings.most_body_bytes))
         rules = await desk.rules(form.ruleset, form.as_of)
         imprint = desk.imprint(rules)
         try:

@@ -50,7 +50,7 @@ def check_request(scope: HTTPScope) -> None:
 
 def check_declared(scope: Scope) -> None:
     """Raise ProblemError unless the body is declared as JSON, and all is said in the body."""
-    if scope["query_string"]:
+    if scope.get("query_string"):
         name = scope["query_string"].decode("latin-1").split("=")[0].split("&")[0][:80]
         fault = Fault(
             path=(name,), problem="There is no such query parameter.", remedy="Say it in the body."

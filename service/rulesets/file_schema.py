@@ -8,7 +8,7 @@ import msgspec
 
 from service.rulesets.schema import OverlayFile, RuleFile
 from service.rulesets.values import STRICTER, kinds
-from service.rulesets.vocabulary import CHOICES, DRIVERS, LENGTHS, TABLES
+from service.rulesets.vocabulary import CHOICES, DRIVERS, LENGTHS, TABLES, TableShape
 
 _REF = "#/$defs/{name}"
 _WRITTEN = {
@@ -31,6 +31,12 @@ def file_schema() -> dict[str, Any]:
     defs["RuleFile"]["properties"]["values"]["required"] = list(kinds())
     for name, entry in (("RuleFile", "TableEntry"), ("OverlayFile", "TableChange")):
         defs[name]["properties"]["tables"] = _tables(entry)
+    defs["RuleFile"]["properties"]["tables"]["required"] = list(TABLES)
+    defs["ZoneEntry"]["properties"]["values"] = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {name: _WRITTEN[kind] for name, kind in kinds().items()},
+    }
     defs["NeedEntry"]["properties"]["driver"] = {
         "description": "One of these, or an item that stands above.",
         "anyOf": [{"enum": list(DRIVERS)}, {"type": "string", "pattern": "^[a-z][a-z0-9_]*$"}],
@@ -69,20 +75,25 @@ def _tables(entry: str) -> dict[str, Any]:
         "properties": {
             name: {
                 "allOf": [{"$ref": _REF.format(name=entry)}],
-                "properties": {"rows": {"additionalProperties": _row(shape.inputs, shape.outputs)}},
+                "properties": {
+                    "rows": {"additionalProperties": _row(shape)},
+                    **({"hit_policy": policies} if entry == "TableEntry" else {}),
+                },
             }
             for name, shape in TABLES.items()
+            for policies in ({"enum": list(shape.hit_policies)},)
         },
     }
 
 
-def _row(inputs: tuple[str, ...], outputs: dict[str, tuple[str, ...]]) -> dict[str, Any]:
-    when = {name: _condition(name) for name in inputs}
-    then = {name: {"enum": list(words)} if words else {} for name, words in outputs.items()}
+def _row(shape: TableShape) -> dict[str, Any]:
+    when = {name: _condition(name) for name in shape.inputs}
+    then = {name: {"enum": list(words)} if words else {} for name, words in shape.outputs.items()}
+    needed = [name for name in shape.outputs if name not in shape.optional]
     return {
         "properties": {
             "when": {"properties": when, "additionalProperties": False},
-            "then": {"properties": then, "additionalProperties": False},
+            "then": {"properties": then, "additionalProperties": False, "required": needed},
         }
     }
 

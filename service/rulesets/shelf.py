@@ -61,15 +61,15 @@ class Shelf:
         self.ledger: Ledger = read_ledger(folder)
         self._judge = judge
         self._loaded: OrderedDict[str, tuple[Stamp, RuleSet]] = OrderedDict()
-        self._problems: dict[str, tuple[Problem, ...]] = {}
-        self._bases: dict[str, Document] = {}
+        self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
+        self._bases: OrderedDict[str, Document] = OrderedDict()
         self._lock = threading.RLock()
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Return what was wrong with the files that have been asked for so far."""
-        with self._lock:
-            return tuple(problem for found in self._problems.values() for problem in found)
+        refusals = tuple(self._refused.values())
+        return tuple(problem for _, found in refusals for problem in found)
 
     def pick(self, name: str, on: date) -> RuleSet:
         """Return the version of `id` in force on a day, of `id@1` with that major, or as named.
@@ -111,12 +111,16 @@ class Shelf:
         with self._lock:
             if record.name in self._loaded:  # another thread read it while this one waited
                 return self._loaded[record.name][1]
+            seen = self.stamp(record)
+            refused = self._refused.get(record.name)
+            if refused is not None and refused[0] == seen:
+                raise RuleFileError(list(refused[1]))  # the file has not changed since
             try:
                 stamp, rules = self._read(record)
             except RuleFileError as error:
-                self._problems[record.name] = error.problems
+                self._refused[record.name] = (seen, error.problems)
                 raise
-            self._problems.pop(record.name, None)
+            self._refused.pop(record.name, None)
             self._keep(record.name, stamp, rules)
             return rules
 
@@ -125,9 +129,13 @@ class Shelf:
         return record.name in self._loaded
 
     def fingerprint(self) -> tuple[Any, ...]:
-        """Return what tells whether `renew` has anything to do: stamps of ledger and files."""
-        records = [self.ledger[r.id][r.version] for _, r in list(self._loaded.values())]
-        return (_stamp(self.folder / FILE), *(self.stamp(record) for record in records))
+        """Return what tells whether `renew` has anything to do: the ledger, and changed files."""
+        changed = []
+        for name, (stamp, rules) in list(self._loaded.items()):
+            now = self.stamp(self.ledger[rules.id][rules.version])
+            if now != stamp:
+                changed.append((name, now))
+        return (_stamp(self.folder / FILE), tuple(changed))
 
     def renew(self) -> Shelf:
         """Return a shelf of the folder as it is now, with what is still good taken over.
@@ -138,7 +146,7 @@ class Shelf:
         """
         fresh = Shelf(self.folder, self._judge)
         _check_lasting(self.ledger, fresh.ledger)
-        fresh._look_again(self._problems)
+        fresh._look_again(self._refused)
         with self._lock:
             loaded = list(self._loaded.items())
         for name, (stamp, rules) in loaded:
@@ -193,6 +201,8 @@ class Shelf:
             document = read_file(self.path(record), self.folder)
             self._check_published(document, record)
             self._bases[name] = document
+            while len(self._bases) > MOST_LOADED:
+                self._bases.popitem(last=False)
         return document
 
     def _check_published(self, document: Document, record: Record) -> None:
