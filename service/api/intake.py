@@ -93,7 +93,7 @@ def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
         msgspec.json.decode(body)
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         if _HALF.search(body):
-            problem = "The body is not JSON: an escape from \\ud800 to \\udfff is no character on its own."
+            problem = "The body is not JSON: \\ud800 to \\udfff is no character on its own."
             raise MalformedBodyError(f"{problem} {_REMEDY}") from None
         if isinstance(error, UnicodeDecodeError):
             raise MalformedBodyError(f"The body is not UTF-8{_place(body)}. {_REMEDY}") from None
