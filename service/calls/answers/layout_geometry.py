@@ -10,9 +10,7 @@ from service.calc.layout.places import along, path_on, place_on
 from service.calc.layout.plane import Spot
 from service.calc.outline import Loop
 from service.calls.answers.layout import PlanePicture
-from service.quantity.show import decimal
-
-_NM_PER_M = 1_000_000_000
+from service.quantity.show import NM_PER_M, decimal
 
 
 def picture(laid: LaidPlane) -> PlanePicture:
@@ -69,4 +67,4 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
 
 
 def _spot(spot: Spot) -> list[float]:
-    return [decimal(spot[0] / _NM_PER_M), decimal(spot[1] / _NM_PER_M)]
+    return [decimal(spot[0] / NM_PER_M), decimal(spot[1] / NM_PER_M)]
