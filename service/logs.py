@@ -4,26 +4,35 @@ from __future__ import annotations
 
 import logging
 import sys
+from collections.abc import MutableMapping
+from datetime import UTC, datetime
 from typing import Any
 
 import msgspec
-import structlog
+
+from service.lean import without
+
+with without("rich"):
+    import structlog
 
 
 def configure(stream: Any = None) -> None:  # noqa: ANN401 - any binary stream
     """Set structlog up for the whole process."""
     structlog.configure(
-        processors=[
-            structlog.processors.add_log_level,
-            structlog.processors.TimeStamper(fmt="iso", utc=True),
-            structlog.processors.format_exc_info,
-            structlog.processors.JSONRenderer(serializer=_dumps),
-        ],
+        processors=[_line],
         wrapper_class=structlog.make_filtering_bound_logger(logging.INFO),
         logger_factory=structlog.BytesLoggerFactory(stream or sys.stderr.buffer),
         cache_logger_on_first_use=True,
     )
 
 
-def _dumps(event: Any, **_: Any) -> bytes:  # noqa: ANN401
-    return msgspec.json.encode(event, enc_hook=str)
+def _line(logger: Any, level: str, event: MutableMapping[str, Any]) -> bytes:  # noqa: ANN401
+    """Return an event as a line: one processor, since every request is logged."""
+    if "exc_info" in event:
+        event = structlog.processors.format_exc_info(logger, level, event)
+    event["level"] = level
+    event["timestamp"] = datetime.now(UTC)
+    return _encoder.encode(event)
+
+
+_encoder = msgspec.json.Encoder(enc_hook=str)

@@ -16,6 +16,7 @@ import rfc8785
 
 from service.calc.cautions import cautions
 from service.calc.trace import Step
+from service.calls.answers.materials import MaterialsAnswer
 from service.calls.computing import Computed
 from service.rulesets.cite import Citation, cite
 from service.rulesets.ruleset import RuleSet
@@ -49,7 +50,10 @@ class TraceStep(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
-    """Digests of the request and of the result, each in canonical form (RFC 8785)."""
+    """Digests of the request and of the result, each in canonical form (RFC 8785).
+
+    The result stands in the answer in that form already.
+    """
 
     request: str
     result: str
@@ -60,8 +64,8 @@ class Imprint:
 
     def __init__(self, rules: RuleSet) -> None:
         self._rules = rules
-        self._traces: dict[tuple[Step, ...], bytes] = {}
-        self._chosen: dict[frozenset[tuple[str, Any]], bytes] = {}
+        self._traces: dict[int, tuple[tuple[Step, ...], bytes]] = {}
+        self._chosen: dict[tuple[tuple[str, Any], ...], bytes] = {}
         self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
         self.head = RulesetHead(
             id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
@@ -77,7 +81,7 @@ class Imprint:
 
     def cautions(self, facts: dict[str, Any]) -> bytes:
         """Return the cautions that the facts call for, encoded and joined."""
-        key = frozenset(facts.items())
+        key = tuple(facts.items())
         encoded = self._chosen.get(key)
         if encoded is None:
             encoded = b",".join([self._cautions[c.id] for c in cautions(facts, self._rules)])
@@ -86,12 +90,18 @@ class Imprint:
         return encoded
 
     def trace(self, steps: tuple[Step, ...]) -> bytes:
-        """Return the steps of a trace with their citations, encoded and joined."""
-        encoded = self._traces.get(steps)
-        if encoded is None:
-            encoded = b",".join([self._step(step) for step in steps])
-            if len(self._traces) < _MOST_KEPT:
-                self._traces[steps] = encoded
+        """Return the steps of a trace with their citations, encoded and joined.
+
+        A trace is known again as the object that it is: equal ones are mostly the same one, and
+        digesting all their steps would take longer than anything else here.
+        """
+        kept = self._traces.get(id(steps))
+        if kept is not None and kept[0] is steps:
+            return kept[1]
+        encoded = b",".join([self._step(step) for step in steps])
+        if len(self._traces) >= _MOST_KEPT:
+            self._traces.clear()
+        self._traces[id(steps)] = (steps, encoded)
         return encoded
 
     def _step(self, step: Step) -> bytes:
@@ -107,14 +117,25 @@ _sorted_encoder = msgspec.json.Encoder(order="sorted")
 
 
 def envelope(request: object, computed: Computed, imprint: Imprint) -> bytes:
-    """Return the encoded answer to a request (as plain data) under a rule set."""
-    return b'%b%b,"cautions":[%b],"trace":[%b],"receipt":{"request":"%b","result":"%b"}}' % (
-        imprint.opening,
-        _encoder.encode(computed.result),
-        imprint.cautions(computed.facts),
-        imprint.trace(computed.trace),
-        digest(canonical_request(request)),
-        digest(canonical_result(computed.result)),
+    """Return the encoded answer to a request (as plain data) under a rule set.
+
+    The result stands in it in canonical form, so that anyone can digest it as it stands.
+    """
+    result = canonical_result(computed.result)
+    return b"".join(
+        (
+            imprint.opening,
+            result,
+            b',"cautions":[',
+            imprint.cautions(computed.facts),
+            b'],"trace":[',
+            imprint.trace(computed.trace),
+            b'],"receipt":{"request":"',
+            digest(canonical_request(request)),
+            b'","result":"',
+            digest(result),
+            b'"}}',
+        )
     )
 
 
@@ -136,6 +157,8 @@ def canonical_result(result: object) -> bytes:
     Sorted JSON is canonical already: the numbers of a result are written without dot-zero and
     exponent (`quantity.show.decimal`), and its names are ASCII. Checked in tests/outside.
     """
+    if isinstance(result, MaterialsAnswer):
+        return result.canonical()
     return _sorted_encoder.encode(result)
 
 

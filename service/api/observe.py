@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 import time
-from secrets import token_hex
+from random import getrandbits
+from typing import Any
 
 import structlog
 from litestar.enums import ScopeType
@@ -15,6 +16,8 @@ from service.api.respond import send_refusal
 
 _ACCEPTED = re.compile(rb"[A-Za-z0-9._:-]{1,128}")
 _RULESET = b"gapwright-ruleset"
+_ALLOWING = (204, 405)
+"""Answers that may say which methods an address takes."""
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
@@ -28,6 +31,7 @@ class Observed:
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
+        self._log: Any = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one connection."""
@@ -37,7 +41,9 @@ class Observed:
         started = time.perf_counter()
         answer = _Answer(scope, send)
         await self._serve(scope, receive, answer)
-        log.info(
+        if self._log is None:  # bound once: binding takes as long as writing the line
+            self._log = log.bind()
+        self._log.info(
             "request",
             request_id=answer.request_id.decode(),
             method=answer.method,
@@ -76,7 +82,9 @@ class _Answer:
         """Send one message of the answer."""
         if message["type"] == "http.response.start":
             self.status = int(message["status"])
-            headers = [_headed(header) for header in message["headers"]]
+            headers = list(message["headers"])
+            if self.status in _ALLOWING:
+                headers = [_headed(header) for header in headers]
             headers.append((b"x-request-id", self.request_id))
             self.ruleset = next((v for k, v in headers if k == _RULESET), b"").decode()
             message["headers"] = headers
@@ -98,4 +106,4 @@ def _request_id(scope: HTTPScope) -> bytes:
     for name, value in scope["headers"]:
         if name == b"x-request-id" and _ACCEPTED.fullmatch(value):
             return bytes(value)
-    return token_hex(16).encode()
+    return b"%032x" % getrandbits(128)

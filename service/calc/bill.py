@@ -16,7 +16,7 @@ from service.rulesets.ruleset import Item, Need, Pack, RuleSet, Tool, Zone
 from service.rulesets.values import Values
 
 
-class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """How much of an item one need takes (nm for mesh, else a count), and the need's rule."""
 
     need: str
@@ -24,7 +24,7 @@ class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rule: str
 
 
-class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """What is bought: `count` packs that hold `holds` each (nm for mesh, else a count)."""
 
     name: str
@@ -33,7 +33,7 @@ class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     left_over: int
 
 
-class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """One line of the bill; `quantity` is in nm where the item is measured, else a count."""
 
     item: Item
@@ -98,26 +98,69 @@ def bill(
     chosen = _choose(rules, tuple(facts.items()), counted, assumed)
     known = dict(drivers)
     lines: list[Line] = []
-    trace: list[Step] = []
-    follows: dict[str, tuple[str, ...]] = {}
-    for item, needs, cites in chosen.items:
-        line, known[item.id] = _line(item, needs, known, roll_nm, zoned)
-        more = _zone_cites(item, needs, zoned, follows) if zoned else ()
-        follows[item.id] = more
+    billed: list[int] = []
+    for at, (item, needs, _) in enumerate(chosen.items):
+        if zoned:
+            used = [_zoned_quantity(item, need, known, zoned) for need in needs]
+        else:
+            used = [whole(known.get(n.driver, 0) * n.each, n.one_per) for n in needs]
+        known[item.id] = sum(used)
+        line = chosen.line(at, tuple(used), roll_nm)
         if line.quantity:
-            trace.extend(_steps(len(lines), item, (*cites, *more)))
+            billed.append(at)
             lines.append(line)
-    return Bill(lines=tuple(lines), tools=chosen.tools, trace=tuple(trace))
+    trace = chosen.trace(tuple(billed), zoned)
+    return Bill(lines=tuple(lines), tools=chosen.tools, trace=trace)
 
 
-class _Chosen(msgspec.Struct, frozen=True):
-    """What applies to a job: items with their needs and the rules they cite, and tools."""
+Billed = tuple[Item, tuple[Need, ...], tuple[str, ...]]
+"""An item, what it is needed for, and the rules that it cites."""
 
-    items: tuple[tuple[Item, tuple[Need, ...], tuple[str, ...]], ...]
-    tools: tuple[Tool, ...]
+_MOST_KEPT = 4096
 
 
-@lru_cache(maxsize=1024)
+class _Chosen:
+    """What applies to a job: the items, and tools; lines and traces that came up are kept."""
+
+    def __init__(self, items: tuple[Billed, ...], tools: tuple[Tool, ...]) -> None:
+        self.items = items
+        self.tools = tools
+        self._lines: dict[tuple[int, tuple[int, ...], int | None], Line] = {}
+        self._traces: dict[tuple[int, ...], tuple[Step, ...]] = {}
+
+    def line(self, at: int, used: tuple[int, ...], roll_nm: int | None) -> Line:
+        """Return the line of the item at a place, for what each of its needs takes."""
+        key = (at, used, roll_nm)
+        line = self._lines.get(key)
+        if line is None:
+            item, needs, _ = self.items[at]
+            if len(self._lines) >= _MOST_KEPT:
+                self._lines.clear()
+            line = self._lines[key] = _line(item, needs, used, roll_nm)
+        return line
+
+    def trace(self, billed: tuple[int, ...], zoned: tuple[Zoned, ...]) -> tuple[Step, ...]:
+        """Return the steps of the lines of the items at these places."""
+        if zoned:
+            return self._zoned_trace(billed, zoned)
+        trace = self._traces.get(billed)
+        if trace is None:
+            trace = _steps([self.items[at] for at in billed])
+            if len(self._traces) >= _MOST_KEPT:
+                self._traces.clear()
+            self._traces[billed] = trace
+        return trace
+
+    def _zoned_trace(self, billed: tuple[int, ...], zoned: tuple[Zoned, ...]) -> tuple[Step, ...]:
+        follows: dict[str, tuple[str, ...]] = {}
+        citing: list[Billed] = []
+        for item, needs, cites in self.items:
+            follows[item.id] = more = _zone_cites(item, needs, zoned, follows)
+            citing.append((item, needs, (*cites, *more)))
+        return _steps([citing[at] for at in billed])
+
+
+@lru_cache(maxsize=256)
 def _choose(
     rules: RuleSet,
     facts: tuple[tuple[str, Any], ...],
@@ -164,8 +207,14 @@ def _zone_cites(
     return tuple(dict.fromkeys(cites))
 
 
-@lru_cache(maxsize=4096)
-def _steps(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
+def _steps(billed: list[Billed]) -> tuple[Step, ...]:
+    """Return the steps of the lines of a bill."""
+    return tuple(
+        [step for at, (item, _, cites) in enumerate(billed) for step in _step(at, item, cites)]
+    )
+
+
+def _step(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
     """Return a step for each figure of a line."""
     ends = (f"{item.rule}.spare", f"{item.rule}.minimum")
     packed = (*cites, f"{item.rule}.pack")
@@ -178,30 +227,24 @@ def _steps(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
     )
 
 
-def _line(
-    item: Item,
-    needs: tuple[Need, ...],
-    drivers: Mapping[str, int],
-    roll_nm: int | None,
-    zoned: tuple[Zoned, ...],
-) -> tuple[Line, int]:
-    """Return an item's line, and how much of it is used before spare and minimum."""
-    parts = []
-    used = 0
-    for need in needs:
-        if zoned and need.driver in _LENGTHS:
-            quantity = _zoned_quantity(item, need, zoned)
-        else:
-            quantity = whole(drivers.get(need.driver, 0) * need.each, need.one_per)
-        parts.append(Part(need=need.id, quantity=quantity, rule=need.rule))
-        used += quantity
-    quantity = max(_with_spare(used, item.spare), item.minimum) if used else 0
+def _line(item: Item, needs: tuple[Need, ...], used: tuple[int, ...], roll_nm: int | None) -> Line:
+    """Return an item's line for what each of its needs takes."""
+    total = sum(used)
+    quantity = max(_with_spare(total, item.spare), item.minimum) if total else 0
+    parts = [
+        Part(need=need.id, quantity=amount, rule=need.rule)
+        for need, amount in zip(needs, used, strict=True)
+    ]
     packs = _packs(item.pack, quantity, roll_nm if item.measured else None)
-    return Line(item=item, quantity=quantity, parts=tuple(parts), packs=packs), used
+    return Line(item=item, quantity=quantity, parts=tuple(parts), packs=packs)
 
 
-def _zoned_quantity(item: Item, need: Need, zoned: tuple[Zoned, ...]) -> int:
+def _zoned_quantity(
+    item: Item, need: Need, drivers: Mapping[str, int], zoned: tuple[Zoned, ...]
+) -> int:
     """Return what a need takes over all zones, rounded up once."""
+    if need.driver not in _LENGTHS:
+        return whole(drivers.get(need.driver, 0) * need.each, need.one_per)
     total = Fraction(0)
     for part in zoned:
         ratio = part.zone.ratios.get((item.id, need.id), need)

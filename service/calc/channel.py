@@ -42,6 +42,7 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
     return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
 
 
+@lru_cache(maxsize=8192)
 def bend(
     strip_nm: int, tightest_nm: int, largest_nm: int, values: Values, mark_nm: int = 1
 ) -> Channel | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 
-class Step(msgspec.Struct, frozen=True, gc=False):
+class Step(msgspec.Struct, frozen=True, gc=False, cache_hash=True):
     """One figure of the result (a JSON pointer into it) and the rules that it cites."""
 
     figure: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
 import msgspec
@@ -66,14 +67,20 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
     trace = found.bill.trace
     if found.sizing is not None:
-        strip = ("values.strip_margin", "values.stocked_widths")
-        sized = {step.figure: step for step in sizing_trace(found.sizing, rules.values)}
-        trace = (Step("/strip_width", strip), sized["/advice"], Step("/lines", strip), *trace)
+        trace = _sized_trace(sizing_trace(found.sizing, rules.values), trace)
     return Computed(
         result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
         trace=trace,
     )
+
+
+@lru_cache(maxsize=1024)
+def _sized_trace(sizing: tuple[Step, ...], bill: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Return the trace of a bill whose strip follows from a clearance."""
+    strip = ("values.strip_margin", "values.stocked_widths")
+    advice = next(step for step in sizing if step.figure == "/advice")
+    return (Step("/strip_width", strip), advice, Step("/lines", strip), *bill)
 
 
 def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
@@ -156,13 +163,15 @@ def refuse(faults: list[Fault]) -> None:
 
 def roll_faults(roll: RollLength | None, form: Form, rules: RuleSet) -> list[Fault]:
     """Return a fault where the mesh is not sold in rolls of that length."""
+    if roll is None:
+        return []
     packs = [
         item.pack
         for item in rules.bill
         if item.pack and any(need.driver == "mesh_length" for need in item.needs)
     ]
     sold = sorted({size for pack in packs for size in (pack.holds, *pack.also)})
-    if roll is None or roll in sold:
+    if roll in sold:
         return []
     system = form.units or rules.units
     shown = " or ".join(long(size, system, "down").text for size in sold)

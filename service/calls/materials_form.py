@@ -89,8 +89,8 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members: pairs of which one is given, and the zones."""
-        given = {name: getattr(self, name) for name in self.__struct_fields__}
-        found = self.missing(given)
+        either = ("clearance", "strip_width", "perimeter", "layout")
+        found = self.missing({name: getattr(self, name) for name in either})
         if self.layout is not None:
             found += array_faults(self.layout, ("layout",))
             found += self._counted_anyway()

@@ -10,7 +10,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pint
+from service.lean import without
+
+with without("numpy"):
+    import pint
 
 _DEFINITIONS = """
 metre = [length] = m = meter

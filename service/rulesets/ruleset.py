@@ -18,7 +18,7 @@ Conditions = tuple[tuple[str, frozenset[Any]], ...]
 """Facts and the values of each that fulfil the condition; empty: always."""
 
 
-class Pack(msgspec.Struct, frozen=True, kw_only=True):
+class Pack(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     """What an item is sold in. `holds` counts the item's unit: nm of mesh, or pieces."""
 
     name: str
@@ -26,7 +26,7 @@ class Pack(msgspec.Struct, frozen=True, kw_only=True):
     also: tuple[int, ...]
 
 
-class Need(msgspec.Struct, frozen=True, kw_only=True):
+class Need(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     """One reason to need an item: `each` of it for every `one_per` of its driver, rounded up."""
 
     id: str
@@ -37,7 +37,7 @@ class Need(msgspec.Struct, frozen=True, kw_only=True):
     rule: str
 
 
-class Item(msgspec.Struct, frozen=True, kw_only=True):
+class Item(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     """One line of the bill. A `measured` item is a length [nm]; any other is a count."""
 
     id: str

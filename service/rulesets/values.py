@@ -26,7 +26,7 @@ FlagValue = Annotated[bool, "flag"]
 """true or false."""
 
 
-class Values(msgspec.Struct, frozen=True, kw_only=True):
+class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     """Every value of a rule set, ready to calculate with."""
 
     strip_margin: LengthValue

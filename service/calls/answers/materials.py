@@ -16,7 +16,7 @@ from service.rulesets.ruleset import Tool
 Unit = Literal["each", "in", "ft", "mm", "m"]
 
 
-class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """What is bought: how many packs, what one holds, and what is left over."""
 
     count: int
@@ -26,7 +26,7 @@ class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     unit: Unit
 
 
-class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """How much of an item one need takes, and the rule that says so."""
 
     need: str
@@ -34,7 +34,7 @@ class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rule: str
 
 
-class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """One line of the bill. `length` and `rolls` stand where the item is mesh.
 
     `thumb_rule` stands where a layout was counted: what the thumb rules say, in the same unit.
@@ -52,14 +52,14 @@ class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rolls: int | msgspec.UnsetType = msgspec.UNSET
 
 
-class ToolAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class ToolAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """A tool for the job."""
 
     tool: str
     description: str
 
 
-class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
     """What the job needs in the hand, and what helps."""
 
     needed: tuple[ToolAnswer, ...]
@@ -78,6 +78,26 @@ class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     advice: tuple[AdviceAnswer, ...]
     lines: tuple[LineAnswer, ...]
     tools: ToolsAnswer
+
+    def canonical(self) -> bytes:
+        """Return the bill as canonical JSON (RFC 8785); lines that come again are kept encoded."""
+        return _sorted_encoder.encode(
+            {
+                "advice": self.advice,
+                "lines": [_kept(line) for line in self.lines],
+                "perimeter": self.perimeter,
+                "strip_width": self.strip_width,
+                "tools": _kept(self.tools),
+            }
+        )
+
+
+_sorted_encoder = msgspec.json.Encoder(order="sorted")
+
+
+@lru_cache(maxsize=8192)
+def _kept(part: LineAnswer | ToolsAnswer) -> msgspec.Raw:
+    return msgspec.Raw(_sorted_encoder.encode(part))
 
 
 def show_materials(found: Estimate, perimeter_nm: int, system: System) -> MaterialsAnswer:
@@ -105,6 +125,7 @@ def show_counted_materials(
     return msgspec.structs.replace(shown, lines=lines)
 
 
+@lru_cache(maxsize=8192)
 def _line(line: Line, system: System) -> LineAnswer:
     return _mesh_line(line, system) if line.item.measured else _count_line(line)
 
