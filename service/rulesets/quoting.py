@@ -35,3 +35,6 @@ LEAST_ASSUMED: dict[str, int] = {
     "crew": LEAST_CREW,
 }
 """What an assumption of sense is at least, in its base unit."""
+
+MOST_ASSUMED: dict[str, int] = {"working_day": 24 * 60}
+"""What an assumption of sense is at most, in its base unit."""

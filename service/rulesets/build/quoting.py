@@ -9,7 +9,7 @@ from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.build.measure import WANTED, measure
 from service.rulesets.quote_entries import AssumptionEntry, MeshEntry
-from service.rulesets.quoting import ASSUMED, LEAST_ASSUMED, MESH
+from service.rulesets.quoting import ASSUMED, LEAST_ASSUMED, MESH, MOST_ASSUMED
 from service.rulesets.ruleset import Assumption, Mesh
 from service.rulesets.values import Values
 from service.strict import unknown_name
@@ -47,6 +47,9 @@ def _assumption(
         problem = f"{entry.from_} makes no sense here."
         remedy = f"Write at least {LEAST_ASSUMED[name]}." if kind == "count" else "Write more."
         found.append(Fault(path=(*path, "from"), problem=problem, remedy=remedy))
+    if name in MOST_ASSUMED and most > MOST_ASSUMED[name]:
+        problem = f"{entry.to} makes no sense here."
+        found.append(Fault(path=(*path, "to"), problem=problem, remedy="Write less."))
     if not least <= value <= most:
         remedy = f"Stay within {entry.from_} to {entry.to}."
         problem = "This lies outside of its own likely range."
@@ -102,6 +105,10 @@ def _mesh_faults(read: Mapping[str, Any], values: Values | None) -> list[Fault]:
             path = ("mesh", name, "value")
             problem = "Mesh without it weighs nothing."
             faults.append(Fault(path=path, problem=problem, remedy="Write more than zero."))
+    if (read.get("coating") or 0) > 1:
+        problem = "A coating does not weigh more than its wire."
+        path = ("mesh", "coating", "value")
+        faults.append(Fault(path=path, problem=problem, remedy="Write up to 100 %."))
     if values is not None and (read.get("wire") or 0) >= values.mesh_opening:
         problem = "This does not fit mesh_opening."
         remedy = "A wire is thinner than the spacing of the wires."
