@@ -21,6 +21,9 @@ Covering = Literal[
 Racking = Literal["railed", "rail_less", "ballasted", "unknown"]
 Joining = Literal["rings", "ties"]
 Painted = Literal["prepainted", "spray"]
+Bending = Literal["hand", "brake"]
+Pitch = Literal["low", "walkable", "steep"]
+Storeys = Literal["one", "two", "more"]
 
 
 class Clearance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

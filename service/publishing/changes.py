@@ -13,6 +13,7 @@ from typing import Any, Literal
 import msgspec
 
 from service.publishing.mutants import LAID_OUT
+from service.publishing.quoting import quoting_class
 from service.publishing.strictness import (
     Classed,
     caution_class,
@@ -21,11 +22,22 @@ from service.publishing.strictness import (
     value_class,
     zone_class,
 )
-from service.rulesets.overlay import SECTIONS
+from service.rulesets.overlay import OPTIONAL, SECTIONS
 from service.rulesets.resolve import at
 from service.rulesets.ruleset import RuleSet
 
-Affects = Literal["sizing", "layout", "materials", "suitability", "cautions", "tools", "text"]
+Affects = Literal[
+    "sizing",
+    "layout",
+    "materials",
+    "suitability",
+    "cautions",
+    "tools",
+    "assumptions",
+    "labour",
+    "weight",
+    "text",
+]
 
 
 class Change(msgspec.Struct, frozen=True, kw_only=True):
@@ -87,6 +99,10 @@ _SECTION_AFFECTS: dict[str, Affects] = {
     "cautions": "cautions",
     "tables": "suitability",
     "zones": "layout",
+    "assumptions": "assumptions",
+    "work": "labour",
+    "surcharges": "labour",
+    "mesh": "weight",
 }
 _VALUE_AFFECTS: dict[str, Affects] = {
     "mesh_allowance": "materials",
@@ -117,6 +133,8 @@ def _classed(
     classes = {"bill": item_class, "cautions": caution_class, "zones": zone_class}
     if section in classes:
         return classes[section](name, before, after)
+    if section in OPTIONAL:
+        return quoting_class(section, name, before, after)
     return "neutral" if section in ("tools", "units") else "wording"
 
 

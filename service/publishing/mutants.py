@@ -14,13 +14,11 @@ import msgspec
 
 from service.errors import Fault, GapwrightError
 from service.publishing.examples import judge_example
+from service.publishing.quoting import HAIR_NM, asked, quoting_moves
 from service.rulesets.ruleset import Item, Need, RuleSet
 from service.rulesets.tables.lookup import compile_table
 from service.rulesets.tables.model import Row
 from service.rulesets.values import Values, kinds
-
-HAIR_NM = 396_875
-"""A hair of a length: a sixty-fourth of an inch."""
 
 _HAIRS: dict[str, Any] = {
     "length": HAIR_NM,
@@ -96,6 +94,9 @@ def mutants(rules: RuleSet) -> Iterator[Mutant]:
     yield from _bill_mutants(rules)
     yield from _zone_mutants(rules)
     yield from _table_mutants(rules)
+    if asked(rules):
+        for path, changed, moved in quoting_moves(rules):
+            yield Mutant(path=path, changed=changed, rules=moved)
 
 
 def nudged_values(values: Values, name: str) -> Iterator[tuple[str, Values]]:

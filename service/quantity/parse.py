@@ -21,7 +21,7 @@ _NUMBER = r"(?:\d{1,9}(?:\.\d{1,12})?|\.\d{1,12})"
 _FRACTION = r"\d{1,4} ?/ ?\d{1,4}"
 _TERM = re.compile(
     rf"(?:(?P<whole>{_NUMBER})(?:[ -](?P<mixed>{_FRACTION}))?|(?P<fraction>{_FRACTION}))"
-    r" ?(?P<unit>[^\d\s.,/+-][^\d\s,/+-]*)",
+    r" ?(?P<unit>[a-z]{1,2}/[a-z]{1,2}(?:³|\^?3)|[^\d\s.,/+-][^\d\s,/+-]*)",
     re.ASCII,
 )
 _EXPONENT = re.compile(r"[\d.]+[eE][+-]?\d", re.ASCII)
@@ -38,8 +38,8 @@ class QuantityError(ValueError):
 def parse(text: str, dimension: str, example: str) -> Fraction:
     """Return a text's quantity in the base unit of `dimension`, exactly.
 
-    Base units: length nm, mass g, time min, angle deg, share percent. `example` is shown in the
-    message when the text cannot be read. Raises QuantityError.
+    Base units: length nm, mass g, time min, angle deg, share percent, density g/m³. `example`
+    is shown in the message when the text cannot be read. Raises QuantityError.
     """
     remedy = _REMEDY.format(example=example)
     if len(text) > LONGEST_TEXT:

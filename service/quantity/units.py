@@ -32,6 +32,7 @@ minute = 60 * second = min
 hour = 60 * minute = h
 degree = [angle] = deg
 percent = [share] = pct
+[density] = [mass] / [length] ** 3
 """
 
 _SPELLINGS = {
@@ -49,6 +50,9 @@ _SPELLINGS = {
     "hour": ("h", "hour", "hours"),
     "degree": ("deg", "°", "degree", "degrees"),
     "percent": ("%", "percent"),
+    "pound / foot ** 3": ("lb/ft³", "lb/ft3", "lb/ft^3"),
+    "kilogram / metre ** 3": ("kg/m³", "kg/m3", "kg/m^3"),
+    "gram / centimetre ** 3": ("g/cm³", "g/cm3", "g/cm^3"),
 }
 
 _BASE = {
@@ -57,6 +61,7 @@ _BASE = {
     "time": "minute",
     "angle": "degree",
     "share": "percent",
+    "density": "gram / metre ** 3",
 }
 
 _registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)

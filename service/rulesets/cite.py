@@ -21,4 +21,5 @@ def cite(rule: str, rules: RuleSet) -> Citation:
     node: Any = rules.content
     for step in rule.split("."):
         node = node[step]
-    return Citation(rule=rule, value=node["value"] if rule.startswith("values.") else node)
+    alone = rule.startswith(("values.", "mesh."))
+    return Citation(rule=rule, value=node["value"] if alone else node)

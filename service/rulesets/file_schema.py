@@ -6,9 +6,18 @@ from typing import Any
 
 import msgspec
 
+from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.schema import OverlayFile, RuleFile
 from service.rulesets.values import STRICTER, kinds
-from service.rulesets.vocabulary import CHOICES, DRIVERS, LENGTHS, TABLES, TableShape
+from service.rulesets.vocabulary import (
+    CHOICES,
+    COUNTED_DRIVERS,
+    DRIVERS,
+    JOB_DRIVERS,
+    LENGTHS,
+    TABLES,
+    TableShape,
+)
 
 _REF = "#/$defs/{name}"
 _WRITTEN = {
@@ -18,6 +27,8 @@ _WRITTEN = {
     "angle": {"type": "string", "examples": ["70 deg"]},
     "count": {"type": "integer", "minimum": 0},
     "flag": {"type": "boolean"},
+    "time": {"type": "string", "examples": ["12 min", "8 h"]},
+    "density": {"type": "string", "examples": ["490 lb/ft³", "7850 kg/m³"]},
 }
 _SPOKEN = {"more": "More is stricter.", "less": "Less is stricter.", "": ""}
 
@@ -32,6 +43,7 @@ def file_schema() -> dict[str, Any]:
     for name, entry in (("RuleFile", "TableEntry"), ("OverlayFile", "TableChange")):
         defs[name]["properties"]["tables"] = _tables(entry)
     defs["RuleFile"]["properties"]["tables"]["required"] = list(TABLES)
+    _quoting(defs)
     defs["ZoneEntry"]["properties"]["values"] = {
         "type": "object",
         "additionalProperties": False,
@@ -64,6 +76,44 @@ def _values(entry: str) -> dict[str, Any]:
                 "properties": {"value": _WRITTEN[kind]},
             }
             for name, kind in kinds().items()
+        },
+    }
+
+
+def _quoting(defs: dict[str, Any]) -> None:
+    """Narrow the sections for quotes: the names that they may hold, and how each is written."""
+    for file, assumption, mesh in (
+        ("RuleFile", "AssumptionEntry", "MeshEntry"),
+        ("OverlayFile", "AssumptionChange", "MeshChange"),
+    ):
+        sections = defs[file]["properties"]
+        sections["assumptions"] = _named(assumption, ASSUMED, ("value", "from", "to"))
+        sections["mesh"] = _named(mesh, MESH, ("value",))
+    defs["RuleFile"]["properties"]["mesh"]["required"] = list(MESH)
+    for part, drivers in (
+        ("job", JOB_DRIVERS),
+        ("estimate", DRIVERS),
+        ("count", COUNTED_DRIVERS),
+    ):
+        needs = defs["TaskEntry"]["properties"][part]["additionalProperties"]
+        driven = {"properties": {"driver": {"enum": list(drivers)}}}
+        defs["TaskEntry"]["properties"][part]["additionalProperties"] = {"allOf": [needs, driven]}
+    defs["WorkNeedEntry"]["properties"]["time"] = _WRITTEN["time"]
+    defs["SurchargeEntry"]["properties"]["share"] = _WRITTEN["share"]
+
+
+def _named(entry: str, kinds: dict[str, str], members: tuple[str, ...]) -> dict[str, Any]:
+    """Return the schema of a section with a closed list of names, each of one kind."""
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {
+            name: {
+                "description": f"A {kind}.",
+                "allOf": [{"$ref": _REF.format(name=entry)}],
+                "properties": dict.fromkeys(members, _WRITTEN[kind]),
+            }
+            for name, kind in kinds.items()
         },
     }
 

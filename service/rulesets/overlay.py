@@ -1,8 +1,8 @@
 """Overlays: what one rule set changes in another, and how changes lie on top of each other.
 
-A change is plain data: entries by section and id, and ids to remove. An entry of `values` is
-merged member by member, so that a change of the value keeps its meaning; any other entry is
-replaced whole. Rows of tables count as entries of their table. Laying changes over each other is
+A change is plain data: entries by section and id, and ids to remove. An entry of a section in
+`MERGED` is merged member by member, so that a change of a value keeps its meaning; any other entry
+is replaced whole. Rows of tables count as entries of their table. Laying changes over each other is
 associative, and laying a written change twice is the same as once (tests/unit/rulesets).
 """
 
@@ -13,8 +13,19 @@ from typing import Any
 
 Content = Mapping[str, Any]
 
-SECTIONS = ("sources", "values", "bill", "tools", "cautions", "zones", "examples")
+OPTIONAL = ("assumptions", "work", "surcharges", "mesh")
+"""Sections that are there only where some file of a chain writes them: files published before
+these sections existed keep their content, and so their digests."""
+
+SECTIONS = (
+    *("sources", "values", "bill", "tools", "cautions", "zones"),
+    *OPTIONAL,
+    "examples",
+)
 """Sections whose entries stand directly under their id; `tables` has rows under each table."""
+
+MERGED = ("values", "assumptions", "mesh")
+"""Sections whose entries are merged member by member; any other entry is replaced whole."""
 
 OWN = ("id", "version", "effective", "status", "title", "change", "approved_by", "based_on")
 """Members of the head that belong to one file, and are never inherited."""
@@ -38,11 +49,13 @@ def lay(base: Content, change: Content) -> dict[str, Any]:
         }
     )
     for section in SECTIONS:
+        if section in OPTIONAL and section not in base and section not in change:
+            continue
         laid[section] = _entries(
             base.get(section, {}),
             change.get(section, {}),
             removed.get(section, ()),
-            merge=section == "values",
+            merge=section in MERGED,
         )
     laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
     return laid

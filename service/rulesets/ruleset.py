@@ -90,6 +90,61 @@ class Zone(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     ratios: Mapping[tuple[str, str], Ratio]
 
 
+class Assumption(msgspec.Struct, frozen=True, kw_only=True):
+    """What is taken where a job does not say: nm, a count, or minutes by its kind."""
+
+    name: str
+    kind: str
+    value: int | Fraction
+    least: int | Fraction
+    most: int | Fraction
+    means: str
+    rule: str
+
+
+class Effort(msgspec.Struct, frozen=True, kw_only=True):
+    """One reason for work: `minutes` of one person for every `one_per` of its driver."""
+
+    id: str
+    driver: str
+    minutes: Fraction
+    one_per: int
+    when: Conditions
+    rule: str
+
+
+class Task(msgspec.Struct, frozen=True, kw_only=True):
+    """One task: what it takes for the whole job, for estimated arrays and for laid-out ones."""
+
+    id: str
+    means: str
+    job: tuple[Effort, ...]
+    estimated: tuple[Effort, ...]
+    counted: tuple[Effort, ...]
+    """The same as `estimated` where nothing else is said."""
+    when: Conditions
+    rule: str
+
+
+class Surcharge(msgspec.Struct, frozen=True, kw_only=True):
+    """A share of the time of all tasks, added where its conditions are met."""
+
+    id: str
+    means: str
+    share: Fraction
+    when: Conditions
+    rule: str
+
+
+class Mesh(msgspec.Struct, frozen=True, kw_only=True):
+    """What the mesh is made of: wire and spacing [nm], density [g/m³], coating by bare weight."""
+
+    wire_nm: int
+    spacing_nm: int
+    density: Fraction
+    coating: Fraction
+
+
 class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     """One version of one rule set. It is itself only: two are equal when they are the same one."""
 
@@ -106,6 +161,10 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     cautions: tuple[Caution, ...]
     tables: Mapping[str, CompiledTable]
     zones: Mapping[str, Zone]
+    assumptions: Mapping[str, Assumption]
+    work: tuple[Task, ...]
+    surcharges: tuple[Surcharge, ...]
+    mesh: Mesh | None
     examples: Mapping[str, Any]
     resolved: Resolved
 

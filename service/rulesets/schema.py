@@ -11,13 +11,16 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import UNSET, UnsetType
 
+from service.rulesets.entry import Name, Scalar, Slug, Text, When
+from service.rulesets.quote_entries import (
+    AssumptionChange,
+    AssumptionEntry,
+    MeshChange,
+    MeshEntry,
+    SurchargeEntry,
+    TaskEntry,
+)
 from service.rulesets.vocabulary import Severity
-
-Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
-Name = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9_]{0,59}$(?!\n)")]
-Slug = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}$(?!\n)")]
-Scalar = str | int | bool
-When = dict[Name, Scalar | list[Scalar]]
 
 
 class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -191,6 +194,10 @@ class RuleFile(Head, frozen=True, kw_only=True):
     tools: dict[Name, ToolEntry]
     cautions: dict[Name, CautionEntry]
     zones: dict[Name, ZoneEntry] = {}
+    assumptions: dict[Name, AssumptionEntry] = {}
+    work: dict[Name, TaskEntry] = {}
+    surcharges: dict[Name, SurchargeEntry] = {}
+    mesh: dict[Name, MeshEntry] = {}
     examples: dict[Name, ExampleEntry] = {}
 
 
@@ -208,6 +215,9 @@ class Removal(_Entry, frozen=True, kw_only=True):
     tools: list[Name] = []
     cautions: list[Name] = []
     zones: list[Name] = []
+    assumptions: list[Name] = []
+    work: list[Name] = []
+    surcharges: list[Name] = []
     examples: list[Name] = []
     tables: dict[Name, list[Name]] = {}
 
@@ -224,5 +234,9 @@ class OverlayFile(Head, frozen=True, kw_only=True):
     tools: dict[Name, ToolEntry] = {}
     cautions: dict[Name, CautionEntry] = {}
     zones: dict[Name, ZoneEntry] = {}
+    assumptions: dict[Name, AssumptionChange] = {}
+    work: dict[Name, TaskEntry] = {}
+    surcharges: dict[Name, SurchargeEntry] = {}
+    mesh: dict[Name, MeshChange] = {}
     examples: dict[Name, ExampleEntry] = {}
     remove: Removal = Removal()

@@ -6,13 +6,25 @@ from typing import Literal, get_args
 
 import msgspec
 
-from service.facts import SITE_FLAGS, Covering, Joining, Painted, Racking
+from service.facts import (
+    SITE_FLAGS,
+    Bending,
+    Covering,
+    Joining,
+    Painted,
+    Pitch,
+    Racking,
+    Storeys,
+)
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "covering": get_args(Covering),
     "racking": get_args(Racking),
     "joining": get_args(Joining),
     "painted": get_args(Painted),
+    "bending": get_args(Bending),
+    "pitch": get_args(Pitch),
+    "storeys": get_args(Storeys),
 }
 """Facts with a fixed set of answers."""
 
@@ -41,6 +53,13 @@ COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
     "returns": "count",
 }
 """What drives the lines once a layout has counted."""
+
+JOB_DRIVERS: dict[str, Literal["length", "count"]] = {
+    "job": "count",
+    "planes": "count",
+    "arrays": "count",
+}
+"""What drives the work of a whole job, however its arrays were told: `job` is always one."""
 
 Severity = Literal["danger", "warning", "caution", "notice"]
 """Signal words, from the gravest to the mildest."""

@@ -7,6 +7,7 @@ from functools import partial
 from service.api.rules_desk.cells import Cell, Column, Content, Entry, Line
 from service.api.rules_desk.words import (
     conditions,
+    effort,
     folded,
     in_words,
     need,
@@ -72,6 +73,20 @@ def _needs(part: str, name: str, entry: Entry, _: Content) -> Cell:
         )
         for need_id, one in entry[part].items()
     )
+
+
+def _efforts(part: str, name: str, entry: Entry, _: Content) -> Cell:
+    if not entry.get(part):
+        as_estimated = part == "count" and entry.get("estimate")
+        return (Line(text="as by thumb rule" if as_estimated else "nothing"),)
+    return tuple(
+        Line(label=in_words(one_id), text=effort(one), anchor=f"work.{name}.{part}.{one_id}")
+        for one_id, one in entry[part].items()
+    )
+
+
+def _likely(_: str, entry: Entry, __: Content) -> Cell:
+    return (Line(text=f"from {told(entry['from'])} to {told(entry['to'])}"),)
 
 
 def _pack(name: str, entry: Entry, _: Content) -> Cell:
@@ -157,6 +172,31 @@ _COLUMNS: dict[str, tuple[Column, ...]] = {
         _plain("Meaning", "means"),
         Column(title="Values that hold there", members=("values",), show=_zone_values),
         Column(title="Needs of the bill there", members=("bill",), show=_zone_bill),
+        SOURCE,
+    ),
+    "assumptions": (
+        _plain("Taken", "value"),
+        Column(title="Likely", members=("from", "to"), show=_likely),
+        _plain("Meaning", "means"),
+        SOURCE,
+    ),
+    "work": (
+        _plain("Meaning", "means"),
+        _WHERE,
+        Column(title="For the job", members=("job",), show=partial(_efforts, "job")),
+        Column(title="By thumb rule", members=("estimate",), show=partial(_efforts, "estimate")),
+        Column(title="From a layout", members=("count",), show=partial(_efforts, "count")),
+        SOURCE,
+    ),
+    "surcharges": (
+        _plain("Share", "share"),
+        _plain("Meaning", "means"),
+        _WHERE,
+        SOURCE,
+    ),
+    "mesh": (
+        _plain("Value", "value"),
+        _plain("Meaning", "means"),
         SOURCE,
     ),
     "examples": (

@@ -71,6 +71,9 @@ _GROUPS = {
     "suitability": "Suitability: whether it may be done",
     "cautions": "Cautions",
     "tools": "Tools",
+    "assumptions": "Assumptions: what a quote takes when it is not told",
+    "labour": "Labour: how long work takes",
+    "weight": "Weight of the mesh",
     "text": "Text: sources, examples and the like",
 }
 _HEAD = ("title", "change", "approved_by", "effective", "units", "based_on")

@@ -12,6 +12,7 @@ from service.api.rules_desk.columns import columns
 from service.api.rules_desk.origins import Place, Was, written
 from service.api.rules_desk.rows import row_columns
 from service.api.rules_desk.words import heading, in_words
+from service.rulesets.overlay import OPTIONAL
 from service.rulesets.ruleset import RuleSet
 
 
@@ -46,11 +47,19 @@ _TITLES = {
     "bill": "Bill of materials",
     "tools": "Tools",
     "zones": "Zones",
+    "assumptions": "Assumptions",
+    "work": "Work, in time of one person",
+    "surcharges": "Surcharges on the time of all tasks",
+    "mesh": "Mesh",
     "cautions": "Cautions",
     "examples": "Examples",
     "sources": "Sources",
 }
-_ORDER = ("values", "tables", "bill", "tools", "zones", "cautions", "examples", "sources")
+_ORDER = (
+    *("values", "tables", "bill", "tools", "zones"),
+    *OPTIONAL,
+    *("cautions", "examples", "sources"),
+)
 POLICIES = {
     "UNIQUE": "UNIQUE: for any input one row matches, and no other",
     "FIRST": "FIRST: of the rows that match, the first decides",

@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from service.api.rules_desk.cells import Cell, Column, Content, Line, cells, said
+from service.rulesets.overlay import MERGED
 from service.rulesets.reader import Document
 from service.rulesets.resolve import Origin, at
 from service.rulesets.ruleset import RuleSet
@@ -113,7 +114,7 @@ def _states(section: str, origins: tuple[Origin, ...]) -> list[Any]:
     """Return the entry as it stood after each version that wrote it; values are merged."""
     states: list[Any] = []
     for origin in origins:
-        merged = section == "values" and states
+        merged = section in MERGED and states
         states.append({**states[-1], **origin.entry} if merged else origin.entry)
     return states
 

@@ -26,6 +26,9 @@ _ONES = {
     "lap_ties": "tie in a lap",
     "tabs": "tab",
     "returns": "return",
+    "job": "job",
+    "planes": "roof plane",
+    "arrays": "array",
 }
 
 
@@ -100,6 +103,19 @@ def need(entry: Mapping[str, Any], *, measured: bool) -> str:
     """Return one need of a bill line: `one for each 6 ft of perimeter or part of it`."""
     driver = str(entry["driver"])
     words = _amount(entry.get("each", 1), entry.get("one_per"), driver, measured=measured)
+    where = conditions(entry.get("when", {}))
+    return f"{words}, where {where}" if where else words
+
+
+def effort(entry: Mapping[str, Any]) -> str:
+    """Return one reason for work: `6 min for each 10 ft of perimeter`, in proportion."""
+    driver, one_per = str(entry["driver"]), entry.get("one_per")
+    if isinstance(one_per, str):
+        words = f"{entry['time']} for each {one_per} of {_MEASURES.get(driver, in_words(driver))}"
+    elif one_per in (None, 1):
+        words = f"{entry['time']} for each {_ONES.get(driver, in_words(driver))}"
+    else:
+        words = f"{entry['time']} for every {one_per} {in_words(driver)}"
     where = conditions(entry.get("when", {}))
     return f"{words}, where {where}" if where else words
 

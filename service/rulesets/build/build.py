@@ -11,9 +11,12 @@ import rfc8785
 from service.errors import Fault
 from service.rulesets.build.bill import build_items
 from service.rulesets.build.conditions import build_conditions
+from service.rulesets.build.quoting import build_assumptions, build_mesh
 from service.rulesets.build.tables import build_tables
 from service.rulesets.build.values import build_values
+from service.rulesets.build.work import build_surcharges, build_work
 from service.rulesets.build.zones import build_zones
+from service.rulesets.overlay import OPTIONAL
 from service.rulesets.resolve import Resolved
 from service.rulesets.ruleset import Caution, RuleSet, Tool
 from service.rulesets.schema import RuleFile
@@ -31,7 +34,7 @@ _FILLERS: dict[str, Any] = {
 }
 """What stands in for members of the head that are at fault while the rest is judged."""
 
-_SOURCED = ("values", "bill", "tools", "cautions", "zones")
+_SOURCED = ("values", "bill", "tools", "cautions", "zones", *OPTIONAL)
 
 
 def build(resolved: Resolved) -> RuleSet:
@@ -49,6 +52,10 @@ def build(resolved: Resolved) -> RuleSet:
     zones = build_zones(file, values, bill, found)
     cautions = _cautions(file, found)
     tools = _tools(file, found)
+    assumptions = build_assumptions(file.assumptions, found)
+    work = build_work(file.work, found)
+    surcharges = build_surcharges(file.surcharges, found)
+    mesh = build_mesh(file.mesh, content.get("mesh"), values, found)
     resolved.refuse(found)
     assert values is not None
     return RuleSet(
@@ -65,6 +72,10 @@ def build(resolved: Resolved) -> RuleSet:
         cautions=cautions,
         tables=tables,
         zones=zones,
+        assumptions=assumptions,
+        work=work,
+        surcharges=surcharges,
+        mesh=mesh,
         examples=file.examples,
         resolved=resolved,
     )
@@ -74,13 +85,15 @@ def digest(content: Mapping[str, Any]) -> str:
     """Return the `sha256:` digest of a rule set's content in canonical form (RFC 8785).
 
     The status is left out: withdrawing a version does not make it another one. Canonical JSON
-    sorts names, so the order of bill lines and of table rows, which has a meaning, is added.
+    sorts names, so the order of bill lines, table rows, and tasks and surcharges where there are
+    any, which has a meaning, is added.
     """
     lasting = {name: part for name, part in content.items() if name != "status"}
     tables = content.get("tables", {})
     lasting["order"] = {
         "bill": list(content.get("bill", {})),
         "tables": {name: list(table["rows"]) for name, table in tables.items()},
+        **{name: list(content[name]) for name in ("work", "surcharges") if name in content},
     }
     return f"sha256:{hashlib.sha256(rfc8785.dumps(lasting)).hexdigest()}"
 

@@ -16,15 +16,25 @@ WANTED = {
     "angle": "Write a turn, such as 70 deg.",
     "count": "Write a whole number, such as 4.",
     "flag": "Write true or false, without quotes.",
+    "time": "Write a time, such as 12 min.",
+    "density": "Write a density, such as 490 lb/ft³.",
 }
 """What to write for each kind of value."""
 
-_EXAMPLES = {"length": "6 in", "share": "20 %", "angle": "70 deg"}
+_EXAMPLES = {
+    "length": "6 in",
+    "share": "20 %",
+    "angle": "70 deg",
+    "time": "12 min",
+    "density": "490 lb/ft³",
+}
 
 
 def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
-    """Return a scalar as a `length` or `lengths` [nm], `share`, `angle` [deg], `count` or `flag`.
+    """Return a scalar as the kind of value that the calculation takes it for.
 
+    Kinds: `length` and `lengths` [nm], `share`, `angle` [deg], `count`, `flag`, `time` [min] and
+    `density` [g/m³].
     Raises QuantityError that says what is wrong and what to write.
     """
     return _READERS[kind](raw)
@@ -43,6 +53,15 @@ def length(raw: object) -> int:
 def share(raw: object) -> Fraction:
     """Return a part of the whole, exactly; it is written with a percent sign."""
     return _quantity("share", raw) / 100
+
+
+def time(raw: object) -> Fraction:
+    """Return a time [min], exactly; zero is allowed. Raises QuantityError."""
+    return _quantity("time", raw)
+
+
+def _density(raw: object) -> Fraction:
+    return _quantity("density", raw)
 
 
 def count(raw: object) -> int:
@@ -88,4 +107,6 @@ _READERS: dict[str, Callable[[object], Any]] = {
     "angle": _angle,
     "count": count,
     "flag": _flag,
+    "time": time,
+    "density": _density,
 }

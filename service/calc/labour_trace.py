@@ -1,0 +1,48 @@
+"""The trace of labour: which rates, surcharges and assumptions each figure follows from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from service.calc.trace import Step
+from service.calc.work import Added, WorkLine
+
+
+def labour_trace(
+    lines: tuple[WorkLine, ...],
+    added: tuple[Added, ...],
+    assumed: tuple[tuple[str, str], ...],
+) -> tuple[Step, ...]:
+    """Return a step for each figure; `assumed` names what was not told, with its rule."""
+    return tuple(_steps(lines, added, assumed))
+
+
+def _steps(
+    lines: tuple[WorkLine, ...],
+    added: tuple[Added, ...],
+    assumed: tuple[tuple[str, str], ...],
+) -> Iterator[Step]:
+    """Yield a step for each figure, as pointers into the `labour` of an answer."""
+    follows = {"mesh_length": "values.mesh_allowance", **dict(assumed)}
+    tasks: dict[str, None] = {}
+    for at, line in enumerate(lines):
+        cites = _unique(
+            rule
+            for part in line.parts
+            for rule in (part.rule, follows.get(part.driver))
+            if rule is not None
+        )
+        tasks.update(dict.fromkeys(cites))
+        yield Step(f"/labour/tasks/{at}", cites)
+    for at, one in enumerate(added):
+        yield Step(f"/labour/surcharges/{at}", (one.surcharge.rule, *tasks))
+    person = (*tasks, *(one.surcharge.rule for one in added))
+    crew = _unique((*person, *(follows[n] for n in ("crew",) if n in follows)))
+    day = (follows[name] for name in ("working_day",) if name in follows)
+    yield Step("/labour/person_hours", person)
+    yield Step("/labour/crew_hours", crew)
+    yield Step("/labour/days", _unique((*crew, *day)))
+
+
+def _unique(rules: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(rules))

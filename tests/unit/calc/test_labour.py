@@ -1,0 +1,293 @@
+"""Hours follow from rates exactly; only days are rounded, and no surcharge rides on another."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+import msgspec
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.calc.labour import Work, labour
+from service.errors import BadInputError
+from service.places import shipped
+from service.rulesets.cite import cite
+from service.rulesets.ruleset import Effort, Surcharge, Task
+from service.rulesets.shelf import Shelf
+from tests.unit.make import baseline
+from tests.unit.measures import FT, STEADY
+
+
+def effort(driver, minutes, one_per=1, when=(), rule="work.t.part.e"):
+    return Effort(
+        id="e", driver=driver, minutes=Fraction(minutes), one_per=one_per, when=when, rule=rule
+    )
+
+
+def task(name="t", job=(), estimated=(), counted=(), when=()):
+    return Task(
+        id=name,
+        means="m",
+        job=job,
+        estimated=estimated,
+        counted=counted or estimated,
+        when=when,
+        rule=f"work.{name}",
+    )
+
+
+def surcharge(name, share, **facts):
+    when = tuple((fact, frozenset({answer})) for fact, answer in facts.items())
+    rule = f"surcharges.{name}"
+    return Surcharge(id=name, means="m", share=Fraction(share), when=when, rule=rule)
+
+
+def rules(*tasks, surcharges=()):
+    return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
+
+
+def work(**changes):
+    given_ = {
+        "planes": 1,
+        "arrays": 1,
+        "estimated": {},
+        "counted": {},
+        "facts": {},
+        "crew": 2,
+        "working_day": Fraction(480),
+    }
+    return Work(**(given_ | changes))
+
+
+FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
+HOUR = task("hour", job=(effort("job", 60),))
+
+
+def test_time_goes_in_proportion_to_what_drives_it():
+    found = labour(work(estimated={"perimeter": 25 * FT}), rules(FIT))
+    assert found.person_minutes == 50
+    assert found.lines[0].parts[0].amount == 25 * FT
+
+
+def test_a_third_of_a_minute_stays_a_third():
+    third = task(estimated=(effort("corners", 1, 3),))
+    found = labour(work(estimated={"corners": 4}), rules(third))
+    assert found.person_minutes == Fraction(4, 3)
+    assert found.crew_minutes == Fraction(2, 3)
+
+
+def test_the_job_counts_once_and_planes_and_arrays_as_often_as_there_are():
+    once = task(job=(effort("job", 7), effort("planes", 100), effort("arrays", 1000)))
+    found = labour(work(planes=2, arrays=3, counted={"perimeter": FT}), rules(once))
+    assert found.person_minutes == 7 + 200 + 3000
+
+
+def test_estimated_arrays_go_by_thumb_rules_and_laid_out_ones_by_counts():
+    both = task(estimated=(effort("perimeter", 20, FT),), counted=(effort("tabs", 3),))
+    job = work(estimated={"perimeter": 2 * FT}, counted={"perimeter": 99 * FT, "tabs": 5})
+    assert labour(job, rules(both)).person_minutes == 40 + 15
+
+
+def test_where_a_layout_has_no_rates_of_its_own_the_thumb_rule_holds_for_it():
+    job = work(estimated={"perimeter": 10 * FT}, counted={"perimeter": 20 * FT})
+    assert labour(job, rules(FIT)).person_minutes == 60
+
+
+def test_a_task_that_takes_no_time_is_left_out():
+    found = labour(
+        work(estimated={"perimeter": FT}), rules(HOUR, task(estimated=(effort("corners", 9),)))
+    )
+    assert [line.task.id for line in found.lines] == ["hour"]
+
+
+def test_a_rule_set_without_rates_says_nothing_and_not_no_time():
+    assert labour(work(), rules()) is None
+
+
+def test_a_task_is_done_only_where_its_condition_is_told_to_hold():
+    by_hand = task("hand", job=(effort("job", 60),), when=(("bending", frozenset({"hand"})),))
+    for facts, minutes in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
+        found = labour(work(facts=facts), rules(HOUR, by_hand))
+        assert found.person_minutes == minutes
+        assert found.untold == (() if facts else ("bending",))
+
+
+def test_a_single_reason_may_have_a_condition_too():
+    when = (("joining", frozenset({"ties"})),)
+    both = task(job=(effort("job", 10), effort("job", 5, when=when)))
+    assert labour(work(facts={"joining": "ties"}), rules(both)).person_minutes == 15
+    assert labour(work(facts={"joining": "rings"}), rules(both)).person_minutes == 10
+    assert labour(work(), rules(both)).untold == ("joining",)
+
+
+STEEP = surcharge("steep", "1/4", pitch="steep")
+HIGH = surcharge("high", "1/10", storeys="two")
+FACTS = {"pitch": "steep", "storeys": "two"}
+
+
+def test_surcharges_add_up_and_none_is_taken_on_top_of_another():
+    found = labour(work(facts=FACTS), rules(HOUR, surcharges=(STEEP, HIGH)))
+    assert [one.minutes for one in found.surcharges] == [15, 6]
+    assert found.person_minutes == 81
+
+
+def test_a_surcharge_that_is_not_called_for_is_not_taken_and_an_untold_fact_is_named():
+    found = labour(work(facts={"pitch": "low"}), rules(HOUR, surcharges=(STEEP, HIGH)))
+    assert found.surcharges == ()
+    assert found.untold == ("storeys",)
+
+
+@pytest.mark.parametrize(
+    ("person_minutes", "crew", "days"),
+    [
+        (480, 2, "1/2"),
+        (481, 2, "1"),
+        (960, 2, "1"),
+        ("2881/3", 2, "3/2"),
+        (960, 3, "1"),
+        (720, 3, "1/2"),
+        (1, 2, "1/2"),
+    ],
+)
+def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
+    found = labour(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
+    assert found.crew_minutes == Fraction(person_minutes) / crew
+    assert found.days == Fraction(days)
+
+
+@pytest.mark.parametrize("crew", [1, 0, -2])
+def test_nobody_works_alone(crew):
+    with pytest.raises(BadInputError) as caught:
+        labour(work(crew=crew), rules(HOUR))
+    (fault,) = caught.value.faults
+    assert fault.path == ("crew",)
+    assert "at least 2" in fault.remedy
+
+
+def test_a_day_has_some_time():
+    with pytest.raises(BadInputError) as caught:
+        labour(work(crew=1, working_day=Fraction(0)), rules(HOUR))
+    assert [fault.path for fault in caught.value.faults] == [("crew",), ("working_day",)]
+
+
+def test_each_figure_cites_its_rates_and_what_they_were_driven_by():
+    mesh = task("mesh", estimated=(effort("mesh_length", 1, FT, rule="work.mesh.estimate.e"),))
+    corners = task("corner", estimated=(effort("corners", 8, rule="work.corner.estimate.e"),))
+    job = work(
+        estimated={"mesh_length": FT, "corners": 4},
+        facts=FACTS,
+        assumed=(("corners", "values.usual_corners"), ("crew", "assumptions.crew")),
+    )
+    found = labour(job, rules(mesh, corners, surcharges=(STEEP,)))
+    steps = {step.figure: step.cites for step in found.trace}
+    tasks = (
+        *("work.mesh.estimate.e", "values.mesh_allowance"),
+        *("work.corner.estimate.e", "values.usual_corners"),
+    )
+    assert steps == {
+        "/labour/tasks/0": tasks[:2],
+        "/labour/tasks/1": tasks[2:],
+        "/labour/surcharges/0": ("surcharges.steep", *tasks),
+        "/labour/person_hours": (*tasks, "surcharges.steep"),
+        "/labour/crew_hours": (*tasks, "surcharges.steep", "assumptions.crew"),
+        "/labour/days": (*tasks, "surcharges.steep", "assumptions.crew"),
+    }
+
+
+COUNTS = st.integers(0, 10_000)
+RATES = st.fractions(min_value=Fraction(1, 60), max_value=600, max_denominator=60)
+SHARES = st.fractions(min_value=0, max_value=2, max_denominator=100)
+DRIVERS = ("perimeter", "corners", "penetrations")
+DRIVEN = st.fixed_dictionaries(dict.fromkeys(DRIVERS, COUNTS))
+
+
+@st.composite
+def rated(draw):
+    """Draw a rule set with some tasks and surcharges."""
+    tasks = [
+        task(
+            name,
+            job=(effort("job", draw(RATES)), effort("planes", draw(RATES))),
+            estimated=(
+                effort(draw(st.sampled_from(DRIVERS)), draw(RATES), draw(st.integers(1, 9))),
+            ),
+        )
+        for name in ("a", "b", "c")[: draw(st.integers(1, 3))]
+    ]
+    return rules(*tasks, surcharges=[surcharge(n, draw(SHARES), pitch="steep") for n in "xy"])
+
+
+@STEADY
+@given(rated(), DRIVEN, DRIVEN, st.integers(1, 4), st.integers(1, 4))
+def test_a_doubled_job_never_takes_more_than_twice_as_long(ruled, thumb, laid, planes, arrays):
+    def of(times):
+        return labour(
+            work(
+                planes=planes * times,
+                arrays=arrays * times,
+                estimated={name: count * times for name, count in thumb.items()},
+                counted={name: count * times for name, count in laid.items()},
+                facts={"pitch": "steep"},
+            ),
+            ruled,
+        )
+
+    once, twice = of(1), of(2)
+    assert once.person_minutes <= twice.person_minutes <= 2 * once.person_minutes
+    assert once.days <= twice.days <= 2 * once.days
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
+    job = work(estimated=thumb, facts={"pitch": "steep"})
+    expected = labour(job, ruled)
+    turned = msgspec.structs.replace(job, estimated=dict(reversed(thumb.items())))
+    for tasks in itertools.permutations(ruled.work):
+        other = rules(*tasks, surcharges=ruled.surcharges[::-1])
+        found = labour(turned, other)
+        assert found.person_minutes == expected.person_minutes
+        assert found.days == expected.days
+        assert {line.task.id: line.minutes for line in found.lines} == {
+            line.task.id: line.minutes for line in expected.lines
+        }
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
+    found = labour(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
+    parts = [*found.lines, *found.surcharges]
+    assert sum(part.minutes for part in parts) == found.person_minutes
+    assert found.crew_minutes * found.crew == found.person_minutes
+
+
+@STEADY
+@given(rated(), DRIVEN, st.integers(2, 6))
+def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
+    job = work(estimated=thumb)
+    small, large = (labour(msgspec.structs.replace(job, crew=n), ruled) for n in (crew, crew + 1))
+    assert large.days <= small.days
+    assert large.person_minutes == small.person_minutes
+
+
+def test_every_rule_that_the_shipped_rates_cite_stands_in_the_rule_set(newest):
+    facts = {"bending": "hand", "pitch": "steep", "storeys": "two", "painted": "spray"}
+    drivers = {"perimeter": 90 * FT, "corners": 4, "penetrations": 2}
+    counted = {**drivers, "cut_mesh": 95 * FT, "pieces": 10, "laps": 9, "tabs": 16, "returns": 2}
+    job = work(
+        estimated=drivers, counted=counted, facts=facts, assumed=(("crew", "assumptions.crew"),)
+    )
+    found = labour(job, newest)
+    rules_cited = {rule for step in found.trace for rule in step.cites}
+    assert len(rules_cited) > 15
+    for rule in rules_cited:
+        assert cite(rule, newest).value
+
+
+@pytest.fixture(scope="module")
+def newest():
+    shelf = Shelf(shipped("rules"))
+    return shelf.load(shelf.ledger["baseline"]["1.2.0"])
