@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
+import msgspec
+
 Content = Mapping[str, Any]
 
 SECTIONS = ("sources", "values", "bill", "tools", "cautions", "zones", "examples")
@@ -19,10 +21,25 @@ SECTIONS = ("sources", "values", "bill", "tools", "cautions", "zones", "examples
 OWN = ("id", "version", "effective", "status", "title", "change", "approved_by", "based_on")
 """Members of the head that belong to one file, and are never inherited."""
 
-_INHERITED = ("units",)
+
+class Shape(msgspec.Struct, frozen=True, kw_only=True):
+    """What the files of one kind are made of, besides their head.
+
+    `sections` have entries by id, of which those in `merged` are merged member by member;
+    `inherited` members stay as they were unless they are written anew.
+    """
+
+    sections: tuple[str, ...]
+    inherited: tuple[str, ...]
+    merged: tuple[str, ...] = ()
+    tables: bool = False
 
 
-def lay(base: Content, change: Content) -> dict[str, Any]:
+RULES = Shape(sections=SECTIONS, inherited=("units",), merged=("values",), tables=True)
+"""The shape of rule files."""
+
+
+def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
     """Return the content that `change` makes of `base`.
 
     What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
@@ -33,18 +50,19 @@ def lay(base: Content, change: Content) -> dict[str, Any]:
     laid.update(
         {
             name: (change if name in change else base)[name]
-            for name in _INHERITED
+            for name in shape.inherited
             if name in change or name in base
         }
     )
-    for section in SECTIONS:
+    for section in shape.sections:
         laid[section] = _entries(
             base.get(section, {}),
             change.get(section, {}),
             removed.get(section, ()),
-            merge=section == "values",
+            merge=section in shape.merged,
         )
-    laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
+    if shape.tables:
+        laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
     return laid
 
 
