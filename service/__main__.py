@@ -34,19 +34,26 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument(
         "--rules", type=Path, metavar="DIR", default=shipped("rules"), help="folder of rule sets"
     )
+    serve.add_argument(
+        "--price-book", metavar="ID", default="demo", help="price book of quotes (%(default)s)"
+    )
     serve.set_defaults(run=_serve)
 
-    check = commands.add_parser("check", help="judge rule files; tells every fault with its line")
+    check = commands.add_parser(
+        "check", help="judge rule files and price books; tells every fault with its line"
+    )
     check.add_argument("files", nargs="+", type=Path, metavar="FILE")
     check.add_argument("--rules", type=Path, metavar="DIR", help=_WHERE)
     check.set_defaults(run=_check)
 
-    publish = commands.add_parser("publish", help="judge a rule file and record it in the ledger")
+    publish = commands.add_parser(
+        "publish", help="judge a rule file or a price book and record it in the ledger"
+    )
     publish.add_argument("file", type=Path, metavar="FILE")
     publish.set_defaults(run=_publish)
 
     withdraw = commands.add_parser("withdraw", help="record that a version was withdrawn")
-    withdraw.add_argument("name", metavar="ID@VERSION")
+    withdraw.add_argument("name", metavar="ID@VERSION", help="a price book as prices/ID@VERSION")
     withdraw.add_argument("--rules", type=Path, metavar="DIR", default=shipped("rules"))
     withdraw.set_defaults(run=_withdraw)
 
@@ -54,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     openapi.set_defaults(run=_openapi)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of rule files")
+    schema.add_argument("--prices", action="store_true", help="that of price books instead")
     schema.set_defaults(run=_schema)
     return parser
 
@@ -70,18 +78,22 @@ def _serve(told: argparse.Namespace) -> int:
     if not told.rules.is_dir():
         print(f"gapwright: {told.rules} is no folder; name one with --rules.", file=sys.stderr)
         return 2
-    return serve(told.host, told.port, told.rules)
+    return serve(told.host, told.port, told.rules, told.price_book)
 
 
 def _check(told: argparse.Namespace) -> int:
-    from service.publishing.publish import judge
-    from service.rulesets.shelf import Shelf, read_file
+    from service.pricebooks.shelf import price_folder
+    from service.publishing.publish import judge_file
 
     faulty = False
     for path in told.files:
-        folder = told.rules or _folder(path)
+        around = _around(path)
+        folder = told.rules or around or shipped("rules")
+        prices = around or price_folder(shipped("rules"))
+        if told.rules:
+            prices = price_folder(told.rules)
         try:
-            rules = judge(read_file(path, folder), Shelf(folder))
+            rules = judge_file(path, folder, prices)
         except RuleFileError as error:
             faulty = True
             print(error, file=sys.stderr)
@@ -90,12 +102,12 @@ def _check(told: argparse.Namespace) -> int:
     return 1 if faulty else 0
 
 
-def _folder(path: Path) -> Path:
-    """Return the folder of rule sets that a file stands in, or the shipped one."""
+def _around(path: Path) -> Path | None:
+    """Return the folder with a ledger that a file stands in, None where it stands in none."""
     from service.rulesets.ledger import FILE
 
     around = path.resolve().parent.parent
-    return around if (around / FILE).is_file() else shipped("rules")
+    return around if (around / FILE).is_file() else None
 
 
 def _publish(told: argparse.Namespace) -> int:
@@ -133,10 +145,9 @@ def _openapi(told: argparse.Namespace) -> int:
 
 
 def _schema(told: argparse.Namespace) -> int:
-    del told
-    from service.api.system import published_schema
+    from service.api.system import published_price_schema, published_schema
 
-    sys.stdout.buffer.write(published_schema())
+    sys.stdout.buffer.write(published_price_schema() if told.prices else published_schema())
     return 0
 
 

@@ -25,7 +25,7 @@ gapwright serves on {url}
 """
 
 
-def serve(host: str, port: int, rules: Path) -> int:
+def serve(host: str, port: int, rules: Path, price_book: str = "demo") -> int:
     """Serve until interrupted, and return the exit status (1: the address cannot be used)."""
     logs.configure()
     try:
@@ -34,7 +34,7 @@ def serve(host: str, port: int, rules: Path) -> int:
         print(f"gapwright: cannot listen on {host}:{port}: {error.strerror}.", file=sys.stderr)
         return 1
     config = uvicorn.Config(
-        create_app(Settings(rules=rules)),
+        create_app(Settings(rules=rules, default_pricebook=price_book)),
         log_config=None,
         access_log=False,
         server_header=False,

@@ -19,6 +19,7 @@ from service.api.desk import Desk
 from service.api.draft import draft_route
 from service.api.drawing import drawing_route
 from service.api.observe import Observed
+from service.api.pricebooks import pricebook_routes
 from service.api.problems import ProblemError
 from service.api.respond import refusal
 from service.api.routes import computing_route
@@ -51,6 +52,7 @@ def create_app(
         drawing_route(desk),
         draft_route(desk),
         *ruleset_routes(desk),
+        *pricebook_routes(desk),
         *rules_desk_routes(desk),
         *system_routes(desk),
     ]

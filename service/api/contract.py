@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from service.api.contract_books import BOOK_KINDS, pricebook_paths
 from service.api.contract_parts import (
     COMPUTING,
     REF,
@@ -19,6 +20,7 @@ from service.api.contract_parts import (
     computing_operation,
     headers,
     json_response,
+    parameter,
     reading_operation,
     ref,
     refusal,
@@ -54,13 +56,18 @@ def contract() -> Schema:
     return {
         "openapi": "3.1.0",
         "info": {"title": "gapwright", "version": ENGINE, "description": _DESCRIPTION},
-        "paths": _computing_paths() | _drawing_paths() | _ruleset_paths() | _system_paths(),
+        "paths": _paths(),
         "components": {
             "schemas": _schemas(),
             "headers": headers(),
             "responses": {str(status): refusal(status) for status in COMPUTING},
         },
     }
+
+
+def _paths() -> Schema:
+    computing = _computing_paths() | _drawing_paths()
+    return computing | _ruleset_paths() | pricebook_paths() | _system_paths()
 
 
 def example(name: str) -> Any:  # noqa: ANN401 - any JSON value
@@ -97,9 +104,9 @@ def _drawing_paths() -> Schema:
 
 
 def _ruleset_paths() -> Schema:
-    identifier = _parameter("identifier", "path", "baseline", "The rule set's id.")
-    version = _parameter("version", "path", "1.1.0", "One of its published versions.")
-    since = _parameter("since", "query", "1.0.0", "The version to compare with.")
+    identifier = parameter("identifier", "path", "baseline", "The rule set's id.")
+    version = parameter("version", "path", "1.1.0", "One of its published versions.")
+    since = parameter("since", "query", "1.0.0", "The version to compare with.")
     one = (identifier, version)
     return {
         "/v1/rulesets": {"get": reading_operation("rulesets", "Which rule sets", RulesetList)},
@@ -128,18 +135,6 @@ def _ruleset_paths() -> Schema:
     }
 
 
-def _parameter(name: str, place: str, shown: str, description: str) -> Schema:
-    schema = {"type": "string", "minLength": 1, "maxLength": 80, "pattern": "^[a-z0-9.-]+$"}
-    return {
-        "name": name,
-        "in": place,
-        "required": True,
-        "description": description,
-        "schema": schema,
-        "example": shown,
-    }
-
-
 def _system_paths() -> Schema:
     alive = {"200": json_response("The process is alive.", ref(Liveness))}
     ready = {
@@ -155,6 +150,7 @@ def _system_paths() -> Schema:
 def _schemas() -> Schema:
     kinds = [kind for call in CALLS for kind in (call.form, call.answer)]
     kinds += [DraftForm, DraftAnswer, RulesetList, RulesetAnswer, WholeRuleset, ChangesAnswer]
+    kinds += BOOK_KINDS
     kinds += [RulesetHead, CautionAnswer, TraceStep, Receipt, Problem, Liveness, Readiness]
     _, schemas = msgspec.json.schema_components(
         kinds, schema_hook=_quantity_schema, ref_template=REF

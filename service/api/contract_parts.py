@@ -13,7 +13,7 @@ REF = "#/components/schemas/{name}"
 COMPUTING = (400, 404, 409, 413, 415, 422, 500, 503)
 """Refusals of a computing call."""
 READING = (404, 422, 500, 503)
-"""Refusals of a call that shows rule sets."""
+"""Refusals of a call that shows rule sets or price books."""
 
 
 def ref(kind: type) -> Schema:
@@ -48,7 +48,7 @@ def reading_operation(
     parameters: tuple[Schema, ...] = (),
     lasting: bool = False,
 ) -> Schema:
-    """Return the operation of a GET that shows rule sets; a lasting answer can be cached."""
+    """Return the operation of a GET of what is published; a lasting answer can be cached."""
     responses: Schema = {"200": json_response("The answer.", ref(answer))}
     if lasting:
         etag = {"description": "The digest of what is answered.", "schema": {"type": "string"}}
@@ -59,6 +59,19 @@ def reading_operation(
         "summary": summary,
         "parameters": list(parameters),
         "responses": {**responses, **_refusals(READING)},
+    }
+
+
+def parameter(name: str, place: str, shown: str, description: str) -> Schema:
+    """Return a parameter of the path or the query that names an id or a version."""
+    schema = {"type": "string", "minLength": 1, "maxLength": 80, "pattern": "^[a-z0-9.-]+$"}
+    return {
+        "name": name,
+        "in": place,
+        "required": True,
+        "description": description,
+        "schema": schema,
+        "example": shown,
     }
 
 

@@ -5,18 +5,20 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from datetime import date
-from typing import Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 import msgspec
 import structlog
 
 from service.api.envelope import Imprint, envelope
 from service.api.intake import Intake, MalformedBodyError
+from service.api.price_desk import PriceDesk
 from service.api.problems import ProblemError
 from service.api.settings import Settings
 from service.calls.computing import Call
 from service.calls.forms import Form
 from service.errors import BadInputError
+from service.pricebooks.pricebook import PriceBook
 from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
@@ -44,6 +46,7 @@ class Desk:
         self.settings = settings
         self.shelf = shelf
         self.today = today
+        self.prices = PriceDesk(settings.rules, settings.default_pricebook)
         self.renewal_problems: tuple[Problem, ...] = ()
         self._imprints: dict[str, Imprint] = {}
 
@@ -62,6 +65,7 @@ class Desk:
             detail = f"The default rule set cannot be served. {error}"
             raise ProblemError("not-ready", detail) from None
         problems = tuple(str(p) for p in (*self.renewal_problems, *self.shelf.problems))
+        problems += self.prices.problems(self.today())
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
 
     async def answer(self, call: Call, intake: Intake[Form], body: bytes) -> tuple[bytes, Imprint]:
@@ -107,6 +111,10 @@ class Desk:
         except RuleFileError as error:
             raise ProblemError("broken-ruleset", str(error)) from None
 
+    async def price_book(self, name: str | None, as_of: date | None) -> PriceBook:
+        """Return the price book that a request calls for. Raises ProblemError."""
+        return await self.prices.book(name, as_of or self.today())
+
     async def version(self, identifier: str, version: str) -> RuleSet:
         """Return one version to look at, withdrawn or not. Raises ProblemError."""
         shelf = self.shelf
@@ -129,7 +137,8 @@ class Desk:
         return imprint
 
     async def renew(self) -> None:
-        """Take up what has changed in the folder; a fault leaves the shelf as it was."""
+        """Take up what has changed in the folder; a fault leaves a shelf as it was."""
+        await self.prices.renew()
         try:
             self.shelf = await asyncio.to_thread(self.shelf.renew)
         except RuleFileError as error:
@@ -138,6 +147,11 @@ class Desk:
         else:
             self.renewal_problems = ()
             log.info("rules renewed", rulesets=len(self.shelf.ledger))
+
+    def fingerprint(self) -> tuple[Any, ...]:
+        """Return what tells whether `renew` has anything to do: the ledgers, and the files."""
+        rules, prices = self.shelf.fingerprint(), self.prices.shelf.fingerprint()
+        return ((rules[0], prices[0]), rules[1:], prices[1:])
 
     def _default(self) -> RuleSet:
         return self.shelf.pick(self.settings.default_ruleset, self.today())

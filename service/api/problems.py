@@ -76,6 +76,24 @@ KINDS: dict[str, Kind] = {
             means="Its file is at fault, or is not what was published under that version.",
         ),
         Kind(
+            name="no-such-pricebook",
+            status=HTTPStatus.NOT_FOUND,
+            title="There is no such price book",
+            means="No price book has that name or version, or none is in force that day.",
+        ),
+        Kind(
+            name="withdrawn-pricebook",
+            status=HTTPStatus.CONFLICT,
+            title="The price book was withdrawn",
+            means="The version can be looked at and replayed; nothing new is quoted under it.",
+        ),
+        Kind(
+            name="broken-pricebook",
+            status=HTTPStatus.SERVICE_UNAVAILABLE,
+            title="The price book cannot be used",
+            means="Its file is at fault, or is not what was published under that version.",
+        ),
+        Kind(
             name="not-found",
             status=HTTPStatus.NOT_FOUND,
             title="There is nothing at this address",

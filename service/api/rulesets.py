@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -14,6 +15,7 @@ from service.api.problems import ProblemError
 from service.api.respond import answer
 from service.errors import Fault
 from service.publishing.changes import Change, changes
+from service.rulesets.ledger import Record
 from service.rulesets.overlay import SECTIONS
 from service.rulesets.resolve import Origin
 from service.rulesets.ruleset import RuleSet
@@ -95,8 +97,8 @@ def ruleset_routes(desk: Desk) -> list[HTTPRouteHandler]:
         rules = await desk.version(identifier, version)
         etag = f'"{rules.digest}"'
         if etag in request.headers.get("if-none-match", ""):
-            return _lasting(b"", etag, 304)
-        return _lasting(msgspec.json.encode(whole_ruleset(rules)), etag)
+            return lasting(b"", etag, 304)
+        return lasting(msgspec.json.encode(whole_ruleset(rules)), etag)
 
     @get("/v1/rulesets/{identifier:str}/{version:str}/changes")
     async def changed(
@@ -107,8 +109,8 @@ def ruleset_routes(desk: Desk) -> list[HTTPRouteHandler]:
         before = await desk.version(identifier, since)
         etag = f'"{before.digest}-{after.digest}"'
         if etag in request.headers.get("if-none-match", ""):
-            return _lasting(b"", etag, 304)
-        return _lasting(msgspec.json.encode(changes_answer(before, after)), etag)
+            return lasting(b"", etag, 304)
+        return lasting(msgspec.json.encode(changes_answer(before, after)), etag)
 
     return [listed, versions, whole, changed]
 
@@ -174,26 +176,30 @@ def check_query(request: Request[Any, Any, Any], wanted: tuple[str, ...]) -> dic
     return given
 
 
-def _ruleset(identifier: str, desk: Desk) -> RulesetAnswer:
-    versions = desk.shelf.ledger[identifier].values()
-    today = desk.today()
-    standing = [r for r in versions if r.withdrawn is None and r.effective <= today]
-    return RulesetAnswer(
-        id=identifier,
-        in_force=standing[-1].version if standing else None,
-        versions=tuple(
-            VersionAnswer(
-                version=record.version,
-                effective=record.effective,
-                digest=record.digest,
-                withdrawn=record.withdrawn,
-            )
-            for record in versions
-        ),
+def listed_versions(
+    records: Sequence[Record], today: date
+) -> tuple[str | None, tuple[VersionAnswer, ...]]:
+    """Return the version in force on a day, and all versions."""
+    standing = [r for r in records if r.withdrawn is None and r.effective <= today]
+    versions = tuple(
+        VersionAnswer(
+            version=record.version,
+            effective=record.effective,
+            digest=record.digest,
+            withdrawn=record.withdrawn,
+        )
+        for record in records
     )
+    return standing[-1].version if standing else None, versions
 
 
-def _lasting(body: bytes, etag: str, status: int = 200) -> Response[bytes]:
+def _ruleset(identifier: str, desk: Desk) -> RulesetAnswer:
+    records = tuple(desk.shelf.ledger[identifier].values())
+    in_force, versions = listed_versions(records, desk.today())
+    return RulesetAnswer(id=identifier, in_force=in_force, versions=versions)
+
+
+def lasting(body: bytes, etag: str, status: int = 200) -> Response[bytes]:
     """Return an answer that never changes: a published version is what it is."""
     headers = {"etag": etag, "cache-control": "public, max-age=31536000, immutable"}
     return Response(body, status_code=status, media_type="application/json", headers=headers)

@@ -12,8 +12,9 @@ MOST_BODY_BYTES = 2_000_000
 
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True):
-    """Where the rules are, which of them is the default, and the bounds of a request."""
+    """Where the rules are, which rule set and price book are the default, and the bounds."""
 
     rules: Path = msgspec.field(default_factory=lambda: shipped("rules"))
     default_ruleset: str = "baseline"
+    default_pricebook: str = "demo"
     most_body_bytes: int = MOST_BODY_BYTES

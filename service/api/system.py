@@ -44,6 +44,10 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
     def schema() -> Response[bytes]:
         return Response(published_schema(), media_type="application/schema+json")
 
+    @get("/pricebook.schema.json", sync_to_thread=False)
+    def price_schema() -> Response[bytes]:
+        return Response(published_price_schema(), media_type="application/schema+json")
+
     @get("/docs", sync_to_thread=False)
     def docs() -> Response[str]:
         return docs_page(msgspec.json.decode(published_contract()), KINDS)
@@ -58,13 +62,21 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
     def home() -> Redirect:
         return Redirect("/docs")
 
-    return [livez, readyz, openapi, schema, docs, explain, home]
+    return [livez, readyz, openapi, schema, price_schema, docs, explain, home]
 
 
 @lru_cache(maxsize=1)
 def published_schema() -> bytes:
     """Return the JSON Schema of rule files as it is committed: indented JSON."""
     from service.rulesets.file_schema import file_schema
+
+    return msgspec.json.format(msgspec.json.encode(file_schema()), indent=2) + b"\n"
+
+
+@lru_cache(maxsize=1)
+def published_price_schema() -> bytes:
+    """Return the JSON Schema of price books as it is committed: indented JSON."""
+    from service.pricebooks.file_schema import file_schema
 
     return msgspec.json.format(msgspec.json.encode(file_schema()), indent=2) + b"\n"
 

@@ -7,6 +7,7 @@ import contextlib
 import signal
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from typing import Any
 
 from litestar import Litestar
 
@@ -19,7 +20,7 @@ SECONDS = 2.0
 def watching(
     desk: Desk, seconds: float = SECONDS
 ) -> Callable[[Litestar], AbstractAsyncContextManager[None]]:
-    """Return a lifespan during which the desk renews its shelf when the folder changes."""
+    """Return a lifespan during which the desk renews its shelves when the folder changes."""
 
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
@@ -27,7 +28,8 @@ def watching(
         loop = asyncio.get_running_loop()
         with contextlib.suppress(NotImplementedError, ValueError, RuntimeError, AttributeError):
             loop.add_signal_handler(signal.SIGHUP, called.set)
-        task = asyncio.create_task(_watch(desk, called, seconds))
+        seen = await asyncio.to_thread(desk.fingerprint)  # before anyone can ask, or change a file
+        task = asyncio.create_task(_watch(desk, called, seconds, seen))
         try:
             yield
         finally:
@@ -38,17 +40,16 @@ def watching(
     return lifespan
 
 
-async def _watch(desk: Desk, called: asyncio.Event, seconds: float) -> None:
+async def _watch(desk: Desk, called: asyncio.Event, seconds: float, seen: tuple[Any, ...]) -> None:
     """Renew whenever called, or when the folder no longer looks as it did."""
-    seen = await asyncio.to_thread(desk.shelf.fingerprint)
     while True:
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(called.wait(), seconds)
-        found = await asyncio.to_thread(desk.shelf.fingerprint)
+        found = await asyncio.to_thread(desk.fingerprint)
         if called.is_set() or found != seen:
             called.clear()
             await desk.renew()
-            after = await asyncio.to_thread(desk.shelf.fingerprint)
+            after = await asyncio.to_thread(desk.fingerprint)
             if after[0] != found[0]:  # what the ledger took in meanwhile may not have been read
                 called.set()
             found = after

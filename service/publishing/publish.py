@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
-from service.errors import Fault
-from service.publishing.changes import loosens
+from service.pricebooks.build import is_price_book
+from service.pricebooks.pricebook import PriceBook
+from service.pricebooks.shelf import FOLDER, PriceShelf, price_folder
 from service.publishing.examples import judge_examples
 from service.publishing.mutants import untested
+from service.publishing.order import day_of, looser_faults, order_faults
 from service.rulesets.build.build import build
-from service.rulesets.ledger import FILE, Record, parse_ledger, version_key
+from service.rulesets.kind import V, Version
+from service.rulesets.ledger import FILE, Record, parse_ledger
 from service.rulesets.reader import Document, RuleFileError
-from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import Shelf, read_file, whole
+from service.rulesets.shelf import AnyShelf, Shelf, read_file, whole
 
 
 def judge(document: Document, shelf: Shelf) -> RuleSet:
@@ -24,25 +27,55 @@ def judge(document: Document, shelf: Shelf) -> RuleSet:
     version that it follows, and it moves the major number when it loosens anything. Raises
     RuleFileError with every fault.
     """
-    rules = build(resolve(document, shelf.document))
+    rules = build(shelf.resolve(document))
     found = judge_examples(rules)
     if not found and rules.status == "published":
         found = untested(rules)
-    rules.resolved.refuse([*found, *_order_faults(rules, shelf)])
+    rules.resolved.refuse([*found, *order_faults(rules, shelf), *looser_faults(rules, shelf)])
     return rules
 
 
+def judge_book(document: Document, shelf: PriceShelf) -> PriceBook:
+    """Return the price book of a file that is fit to be published.
+
+    It is sound, and does not take effect before the version that it follows. Raises RuleFileError
+    with every fault.
+    """
+    book = shelf.kind.build(shelf.resolve(document))
+    book.resolved.refuse(order_faults(book, shelf))
+    return book
+
+
+def judge_file(path: Path, folder: Path, prices: Path) -> Version:
+    """Return the rule set or price book of a file; `folder` and `prices` hold those published.
+
+    Raises RuleFileError with every fault.
+    """
+    document = read_file(path, folder)
+    if is_price_book(document.tree):
+        return judge_book(read_file(path, prices), PriceShelf(prices))
+    return judge(document, Shelf(folder))
+
+
 def publish(path: Path, folder: Path) -> Record:
-    """Record a rule file as published, and return the record.
+    """Record a rule file or a price book as published, and return the record.
 
     Raises RuleFileError with every fault, also where the version was published before.
     """
-    shelf = Shelf(folder)
     document = read_file(path.resolve(), folder)
-    rules = judge(document, shelf)
-    _check_place(rules, path, folder, document.file)
+    if is_price_book(document.tree):
+        prices = PriceShelf(folder)
+        return _record(judge_book(document, prices), path, document.file, prices)
+    shelf = Shelf(folder)
+    return _record(judge(document, shelf), path, document.file, shelf)
+
+
+def _record(rules: V, path: Path, file: str, shelf: AnyShelf[V]) -> Record:
+    """Record what was judged, unless just that was recorded before, and return the record."""
+    folder = shelf.folder
+    _check_place(rules, path, shelf, file)
     record = Record(
-        id=rules.id, version=rules.version, effective=rules.effective, digest=rules.digest
+        id=rules.id, version=rules.version, effective=day_of(rules), digest=rules.digest
     )
     known = shelf.ledger.get(rules.id, {}).get(rules.version)
     if known is not None and known.digest == record.digest:
@@ -50,25 +83,39 @@ def publish(path: Path, folder: Path) -> Record:
     if known is not None:
         problem = f"{rules.name} was published with other content."
         remedy = "A published version never changes; write a new version."
-        raise RuleFileError([whole(document.file, problem, remedy)])
+        raise RuleFileError([whole(file, problem, remedy)])
     _append(folder, record.line())
     return record
 
 
 def withdraw(name: str, folder: Path, on: date) -> None:
-    """Record a published version as withdrawn. Raises RuleFileError where there is none."""
+    """Record a published version as withdrawn; that of a price book is `prices/id@version`.
+
+    Raises RuleFileError where there is none.
+    """
+    if name.startswith(f"{FOLDER}/"):
+        name, folder = name.removeprefix(f"{FOLDER}/"), price_folder(folder)
     shelf = Shelf(folder)
     identifier, _, version = name.partition("@")
     record = shelf.ledger.get(identifier, {}).get(version)
     if record is None:
         problem = f"{name} was never published."
-        raise RuleFileError([whole(FILE, problem, "Name a version as id@version.")])
+        raise RuleFileError(
+            [whole(FILE, problem, f"Name it as id@version, a price book as {FOLDER}/id@version.")]
+        )
     if record.withdrawn is None:
         _append(folder, f"withdrawn {record.name} on {on}")
 
 
-def _check_place(rules: RuleSet, path: Path, folder: Path, file: str) -> None:
-    problems = []
+def _check_place(rules: Version, path: Path, shelf: AnyShelf[Any], file: str) -> None:
+    folder, problems = shelf.folder.resolve(), []
+    if isinstance(shelf, PriceShelf):
+        if folder.name != FOLDER:
+            remedy = f"Put it into the folder {FOLDER} beside the rule sets."
+            problems.append(whole(file, "This is a price book.", remedy))
+    elif folder.name == FOLDER and (folder.parent / FILE).is_file():
+        remedy = "Put it into the folder above."
+        problems.append(whole(file, "This is a rule file, and price books stand here.", remedy))
     if rules.status != "published":
         problem = f"The status is {rules.status}."
         problems.append(whole(file, problem, "Write status: published, then publish it."))
@@ -77,55 +124,6 @@ def _check_place(rules: RuleSet, path: Path, folder: Path, file: str) -> None:
         problems.append(whole(file, problem, f"Put it at {rules.id}/{rules.version}.yaml."))
     if problems:
         raise RuleFileError(problems)
-
-
-def _order_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
-    """Return the faults of a version against the one that it follows."""
-    versions = shelf.ledger.get(rules.id, {})
-    key = version_key(rules.version)
-    earlier = [record for record in versions.values() if version_key(record.version) < key]
-    later = [record for record in versions.values() if version_key(record.version) > key]
-    faults = [
-        Fault(
-            path=("effective",),
-            problem=f"It takes effect on {rules.effective}, {record.name} on {record.effective}.",
-            remedy="A later version does not take effect before an earlier one.",
-        )
-        for record, wrong in (
-            *((record, record.effective > rules.effective) for record in earlier[-1:]),
-            *((record, record.effective < rules.effective) for record in later[:1]),
-        )
-        if wrong
-    ]
-    if earlier and version_key(earlier[-1].version)[0] == key[0]:
-        faults.extend(_loosening(rules, shelf.load(earlier[-1])))
-    if later and version_key(later[0].version)[0] == key[0]:
-        faults.extend(_tightening(rules, shelf.load(later[0])))
-    return faults
-
-
-def _loosening(rules: RuleSet, before: RuleSet) -> list[Fault]:
-    major = version_key(rules.version)[0]
-    return [
-        Fault(
-            path=tuple(change.entry.split(".")),
-            problem=f"This is looser than in {before.name}.",
-            remedy=f"A version that loosens anything moves the major number, to {major + 1}.0.0.",
-        )
-        for change in loosens(before, rules)
-    ]
-
-
-def _tightening(rules: RuleSet, after: RuleSet) -> list[Fault]:
-    """Return the faults of a version that would make the next one, published already, looser."""
-    return [
-        Fault(
-            path=tuple(change.entry.split(".")),
-            problem=f"This is stricter than in {after.name}, which follows it.",
-            remedy="A version between two others lies between them.",
-        )
-        for change in loosens(rules, after)
-    ]
 
 
 def _append(folder: Path, line: str) -> None:

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Any
 
+import msgspec
+
 Content = Mapping[str, Any]
 
 OPTIONAL = ("assumptions", "work", "surcharges", "mesh")
@@ -30,10 +32,29 @@ MERGED = ("values", "assumptions", "mesh")
 OWN = ("id", "version", "effective", "status", "title", "change", "approved_by", "based_on")
 """Members of the head that belong to one file, and are never inherited."""
 
-_INHERITED = ("units",)
+
+class Shape(msgspec.Struct, frozen=True, kw_only=True):
+    """What the files of one kind are made of, besides their head.
+
+    `sections` have entries by id, of which those in `merged` are merged member by member;
+    `inherited` members stay as they were unless they are written anew; `optional` sections are
+    there only where some file writes them.
+    """
+
+    sections: tuple[str, ...]
+    inherited: tuple[str, ...]
+    merged: tuple[str, ...] = ()
+    optional: tuple[str, ...] = ()
+    tables: bool = False
 
 
-def lay(base: Content, change: Content) -> dict[str, Any]:
+RULES = Shape(
+    sections=SECTIONS, inherited=("units",), merged=MERGED, optional=OPTIONAL, tables=True
+)
+"""The shape of rule files."""
+
+
+def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
     """Return the content that `change` makes of `base`.
 
     What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
@@ -44,20 +65,21 @@ def lay(base: Content, change: Content) -> dict[str, Any]:
     laid.update(
         {
             name: (change if name in change else base)[name]
-            for name in _INHERITED
+            for name in shape.inherited
             if name in change or name in base
         }
     )
-    for section in SECTIONS:
-        if section in OPTIONAL and section not in base and section not in change:
+    for section in shape.sections:
+        if section in shape.optional and section not in base and section not in change:
             continue
         laid[section] = _entries(
             base.get(section, {}),
             change.get(section, {}),
             removed.get(section, ()),
-            merge=section in MERGED,
+            merge=section in shape.merged,
         )
-    laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
+    if shape.tables:
+        laid["tables"] = _tables(base.get("tables", {}), change.get("tables", {}), removed)
     return laid
 
 

@@ -17,10 +17,11 @@ Path = tuple[str | int, ...]
 
 def overlay_faults(base: Content, change: Content) -> list[Fault]:
     """Return every fault of a change against the content that it is laid over."""
-    return [*_removals(base, change), *_locked(base, change), *_out_of_range(base, change)]
+    return [*removal_faults(base, change), *_locked(base, change), *_out_of_range(base, change)]
 
 
-def _removals(base: Content, change: Content) -> Iterator[Fault]:
+def removal_faults(base: Content, change: Content) -> Iterator[Fault]:
+    """Yield the faults of what a change drops: unknown ids, and ids that it writes anew."""
     for section, ids in change.get("remove", {}).items():
         if section == "tables":
             for table, rows in ids.items():

@@ -8,10 +8,9 @@ from typing import Any
 import msgspec
 
 from service.errors import Fault
+from service.rulesets.files import RULE_FILES, Files
 from service.rulesets.overlay import lay
-from service.rulesets.overlay_faults import overlay_faults
 from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
-from service.rulesets.schema import OverlayFile, RuleFile
 from service.strict import faults
 
 DEEPEST_CHAIN = 6
@@ -60,13 +59,13 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         return top.problem(fault)
 
 
-def resolve(document: Document, find: Find) -> Resolved:
+def resolve(document: Document, find: Find, files: Files = RULE_FILES) -> Resolved:
     """Return the whole content of a rule file.
 
     Raises RuleFileError when the chain has a loop, is too long, or leads to a file that cannot be
     used, and with every fault of what the file changes.
     """
-    return _resolve(document, find, ())
+    return _resolve(document, find, (), files)
 
 
 def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
@@ -76,11 +75,11 @@ def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
     return tree
 
 
-def _resolve(document: Document, find: Find, above: tuple[str, ...]) -> Resolved:
+def _resolve(document: Document, find: Find, above: tuple[str, ...], files: Files) -> Resolved:
     based_on = document.tree.get("based_on")
     if not isinstance(based_on, str):
         if above:  # what others are laid over must have the shape of a rule file
-            document.refuse([*document.faults, *faults(document.tree, RuleFile)])
+            document.refuse([*document.faults, *faults(document.tree, files.whole)])
         return Resolved(content=document.tree, documents=(document,))
     name = f"{document.tree.get('id')}@{document.tree.get('version')}"
     if based_on in (*above, name):
@@ -89,13 +88,14 @@ def _resolve(document: Document, find: Find, above: tuple[str, ...]) -> Resolved
         problem = f"The chain has more than {DEEPEST_CHAIN} files."
         _refuse(document, problem, "Base it on a rule set nearer to the root.")
     try:
-        base = _resolve(find(based_on), find, (*above, name))
+        base = _resolve(find(based_on), find, (*above, name), files)
     except KeyError as error:
         raise _refused(document, f"There is no {based_on}.", str(error.args[0])) from None
-    found = [*document.faults, *faults(document.tree, OverlayFile)]
+    found = [*document.faults, *faults(document.tree, files.change)]
     document.refuse(found)
-    document.refuse(overlay_faults(base.content, document.tree))
-    return Resolved(content=lay(base.content, document.tree), documents=(*base.documents, document))
+    document.refuse(files.change_faults(base.content, document.tree))
+    content = lay(base.content, document.tree, files.shape)
+    return Resolved(content=content, documents=(*base.documents, document))
 
 
 def _origin(document: Document, path: Path, entry: object) -> Origin:

@@ -13,23 +13,23 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, Self
 
 import msgspec
 
 from service.errors import Fault, GapwrightError
-from service.rulesets.build.build import build, digest
+from service.rulesets.kind import RULE_SETS, Kind, V
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
-from service.rulesets.resolve import resolve
+from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
 MOST_LOADED = 256
 """Rule sets held in memory at once; the least recently used go first."""
 
-Judge = Callable[[RuleSet], list[Fault]]
-"""Judges a rule set that is sound in itself, as by its own examples."""
+Judge = Callable[[V], list[Fault]]
+"""Judges a version that is sound in itself, as by its own examples."""
 
 
 class NoSuchRulesetError(GapwrightError):
@@ -47,20 +47,24 @@ class Stamp(msgspec.Struct, frozen=True):
     size: int
 
 
-def no_judge(_: RuleSet) -> list[Fault]:
+def no_judge(_: object) -> list[Fault]:
     """Judge nothing."""
     return []
 
 
-class Shelf:
-    """The rule sets of one folder, as its ledger records them."""
+class AnyShelf(Generic[V]):
+    """The versions of one kind in one folder, as its ledger records them."""
 
-    def __init__(self, folder: Path, judge: Judge = no_judge) -> None:
-        """Read the ledger. Raises RuleFileError when it is at fault."""
+    kind: Kind[V]
+
+    def __init__(
+        self, folder: Path, judge: Judge[V] = no_judge, ledger: Ledger | None = None
+    ) -> None:
+        """Read the ledger, unless it is given. Raises RuleFileError when it is at fault."""
         self.folder = folder
-        self.ledger: Ledger = read_ledger(folder)
+        self.ledger: Ledger = read_ledger(folder) if ledger is None else ledger
         self._judge = judge
-        self._loaded: OrderedDict[str, tuple[Stamp, RuleSet]] = OrderedDict()
+        self._loaded: OrderedDict[str, tuple[Stamp, V]] = OrderedDict()
         self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
         self._bases: OrderedDict[str, Document] = OrderedDict()
         self._lock = threading.RLock()
@@ -71,7 +75,7 @@ class Shelf:
         refusals = tuple(self._refused.values())
         return tuple(problem for _, found in refusals for problem in found)
 
-    def pick(self, name: str, on: date) -> RuleSet:
+    def pick(self, name: str, on: date) -> V:
         """Return the version of `id` in force on a day, of `id@1` with that major, or as named.
 
         Raises NoSuchRulesetError, WithdrawnError, or RuleFileError when the version that is called
@@ -89,7 +93,9 @@ class Shelf:
         versions = self.ledger.get(identifier)
         if versions is None:
             remedy = unknown_name(identifier, list(self.ledger)[:50])
-            raise NoSuchRulesetError(f"There is no rule set {identifier!r}. {remedy}".rstrip())
+            raise NoSuchRulesetError(
+                f"There is no {self.kind.noun} {identifier!r}. {remedy}".rstrip()
+            )
         if "@" in name and not version:
             raise NoSuchRulesetError(f"{name!r} names no version; leave the @ out for the newest.")
         if version in versions:
@@ -99,7 +105,7 @@ class Shelf:
             raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known: {known}.")
         return _in_force(name, version, list(versions.values()), on)
 
-    def load(self, record: Record) -> RuleSet:
+    def load(self, record: Record) -> V:
         """Return a published version, from memory or from its file.
 
         Raises RuleFileError when the file is at fault, or is not what was published.
@@ -137,14 +143,14 @@ class Shelf:
                 changed.append((name, now))
         return (_stamp(self.folder / FILE), tuple(changed))
 
-    def renew(self) -> Shelf:
+    def renew(self) -> Self:
         """Return a shelf of the folder as it is now, with what is still good taken over.
 
         A version whose file has changed is read again at once; where that fails the good one that
         was loaded stays, and the problem is told. Raises RuleFileError when the ledger is at
         fault, or a published record was changed.
         """
-        fresh = Shelf(self.folder, self._judge)
+        fresh = type(self)(self.folder, self._judge)
         _check_lasting(self.ledger, fresh.ledger)
         fresh._look_again(self._refused)
         with self._lock:
@@ -179,10 +185,10 @@ class Shelf:
         """Return where the file of a version stands."""
         return self.folder / record.id / f"{record.version}.yaml"
 
-    def _read(self, record: Record) -> tuple[Stamp, RuleSet]:
+    def _read(self, record: Record) -> tuple[Stamp, V]:
         stamp = self.stamp(record)
         own = read_file(self.path(record), self.folder)
-        rules = build(resolve(own, self.document))
+        rules = self.kind.build(self.resolve(own))
         file = rules.resolved.documents[-1].file
         if stamp is None or rules.name != record.name:
             raise RuleFileError([whole(file, f"The file holds {rules.name}.", "Put it back.")])
@@ -205,9 +211,16 @@ class Shelf:
                 self._bases.popitem(last=False)
         return document
 
+    def resolve(self, document: Document) -> Resolved:
+        """Return the whole content of a document, based on what is published here.
+
+        Raises RuleFileError.
+        """
+        return resolve(document, self.document, self.kind.files)
+
     def _check_published(self, document: Document, record: Record) -> None:
         """Raise RuleFileError where a document is not what was published."""
-        if digest(resolve(document, self.document).content) != record.digest:
+        if self.kind.digest(self.resolve(document).content) != record.digest:
             problem = f"The file is not what was published as {record.name}."
             remedy = "Restore it, and write what is new in a new version."
             raise RuleFileError([whole(document.file, problem, remedy)])
@@ -222,10 +235,16 @@ class Shelf:
             finally:
                 self._lock.release()
 
-    def _keep(self, name: str, stamp: Stamp, rules: RuleSet) -> None:
+    def _keep(self, name: str, stamp: Stamp, rules: V) -> None:
         self._loaded[name] = (stamp, rules)
         while len(self._loaded) > MOST_LOADED:
             self._loaded.popitem(last=False)
+
+
+class Shelf(AnyShelf[RuleSet]):
+    """The rule sets of one folder."""
+
+    kind = RULE_SETS
 
 
 def read_file(path: Path, folder: Path) -> Document:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
-from typing import Any, TypeVar
-
-import rfc8785
+from typing import Any
 
 from service.errors import Fault
 from service.rulesets.build.bill import build_items
 from service.rulesets.build.conditions import build_conditions
+from service.rulesets.build.parts import check_source, without
 from service.rulesets.build.quoting import build_assumptions, build_mesh
 from service.rulesets.build.tables import build_tables
 from service.rulesets.build.values import build_values
@@ -20,9 +18,9 @@ from service.rulesets.overlay import OPTIONAL
 from service.rulesets.resolve import Resolved
 from service.rulesets.ruleset import Caution, RuleSet, Tool
 from service.rulesets.schema import RuleFile
-from service.strict import convert, faults, unknown_name
+from service.rulesets.seal import seal
+from service.strict import convert, faults
 
-T = TypeVar("T")
 _FILLERS: dict[str, Any] = {
     **dict.fromkeys(("title", "change", "approved_by"), "-"),
     **{name: {} for name in ("sources", "values", "tables", "bill", "tools", "cautions")},
@@ -33,6 +31,9 @@ _FILLERS: dict[str, Any] = {
     "units": "imperial",
 }
 """What stands in for members of the head that are at fault while the rest is judged."""
+
+RESERVED = ("prices",)
+"""Folders beside the rule sets that hold something else."""
 
 _SOURCED = ("values", "bill", "tools", "cautions", "zones", *OPTIONAL)
 
@@ -45,6 +46,9 @@ def build(resolved: Resolved) -> RuleSet:
     content = resolved.content
     found = [*resolved.documents[-1].faults, *faults(content, RuleFile, most=None)]
     file = _readable(content, found)
+    if file.id in RESERVED:
+        remedy = "Give the rule set another id."
+        found.append(Fault(path=("id",), problem="Price books stand there.", remedy=remedy))
     values = build_values(file, content.get("values"), found)
     _check_sources(file, content.get("sources"), found)
     bill = build_items(file.bill, content.get("bill"), found)
@@ -82,55 +86,30 @@ def build(resolved: Resolved) -> RuleSet:
 
 
 def digest(content: Mapping[str, Any]) -> str:
-    """Return the `sha256:` digest of a rule set's content in canonical form (RFC 8785).
+    """Return the digest of a rule set's content; the order of bill lines and rows belongs to it.
 
-    The status is left out: withdrawing a version does not make it another one. Canonical JSON
-    sorts names, so the order of bill lines, table rows, and tasks and surcharges where there are
-    any, which has a meaning, is added.
+    So does the order of tasks and surcharges, where there are any.
     """
-    lasting = {name: part for name, part in content.items() if name != "status"}
     tables = content.get("tables", {})
-    lasting["order"] = {
-        "bill": list(content.get("bill", {})),
-        "tables": {name: list(table["rows"]) for name, table in tables.items()},
-        **{name: list(content[name]) for name in ("work", "surcharges") if name in content},
-    }
-    return f"sha256:{hashlib.sha256(rfc8785.dumps(lasting)).hexdigest()}"
+    rows = {name: list(table["rows"]) for name, table in tables.items()}
+    work = {name: list(content[name]) for name in ("work", "surcharges") if name in content}
+    return seal(content, {"bill": list(content.get("bill", {})), "tables": rows, **work})
 
 
 def _readable(tree: Mapping[str, Any], found: list[Fault]) -> RuleFile:
     """Return the file without the entries at fault, so that the others are judged as well."""
-    pruned = {name: dict(part) if isinstance(part, dict) else part for name, part in tree.items()}
-    for fault in found:
-        _prune(pruned, fault.path[:2])
-    return convert({**_FILLERS, **pruned}, RuleFile)
-
-
-def _prune(tree: Any, path: tuple[str | int, ...]) -> None:  # noqa: ANN401
-    for step in path[:-1]:
-        tree = tree.get(step) if isinstance(tree, dict) else None
-    if isinstance(tree, dict) and path:
-        tree.pop(path[-1], None)
+    return convert({**_FILLERS, **without(tree, found)}, RuleFile)
 
 
 def _check_sources(file: RuleFile, written: object, found: list[Fault]) -> None:
     known = list(written) if isinstance(written, Mapping) else list(file.sources)
     for section in _SOURCED:
         for name, entry in getattr(file, section).items():
-            _check_source(known, entry.source, (section, name, "source"), found)
+            check_source(known, entry.source, (section, name, "source"), found)
     for table, entry in file.tables.items():
         for row, row_entry in entry.rows.items():
             path = ("tables", table, "rows", row, "source")
-            _check_source(known, row_entry.source, path, found)
-
-
-def _check_source(
-    known: list[str], source: str, path: tuple[str | int, ...], found: list[Fault]
-) -> None:
-    if source not in known:
-        problem = f"There is no source {source}."
-        remedy = unknown_name(source, known)
-        found.append(Fault(path=path, problem=problem, remedy=remedy))
+            check_source(known, row_entry.source, path, found)
 
 
 def _tools(file: RuleFile, found: list[Fault]) -> tuple[Tool, ...]:

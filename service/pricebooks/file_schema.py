@@ -1,0 +1,78 @@
+"""The JSON Schema of price book files, from which editors complete and check."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+from service.pricebooks.schema import PriceFile, PriceOverlay
+
+_REF = "#/$defs/{name}"
+AMOUNT = {
+    "type": "string",
+    "description": "An amount in the book's currency, as text.",
+    "pattern": "^(0|[1-9][0-9]{0,9})([.][0-9]{1,3})?$",
+    "examples": ["42.00"],
+}
+_LENGTH = {"type": "string", "examples": ["8 in", "200 mm"]}
+_SHARE = {"type": "string", "examples": ["30 %"]}
+_COUNT = {"type": "integer", "minimum": 1, "maximum": 1_000_000}
+_CURRENCY = {
+    "type": "string",
+    "pattern": "^[A-Z]{3}$",
+    "description": "The code of ISO 4217.",
+    "examples": ["USD"],
+}
+WRITTEN: dict[str, dict[str, Any]] = {
+    "PriceEntry": {
+        "width": _LENGTH,
+        "pack": {"anyOf": [_COUNT, {"type": "string", "examples": ["100 ft"]}]},
+        "price": AMOUNT,
+        "breaks": {
+            "type": "object",
+            "propertyNames": {"pattern": "^[1-9][0-9]{0,6}$"},
+            "additionalProperties": AMOUNT,
+        },
+    },
+    "LabourEntry": {"hour": AMOUNT},
+    "FeeEntry": {"amount": AMOUNT},
+    "MarkUpEntry": {"share": _SHARE},
+    "TaxEntry": {"share": _SHARE},
+    "SentBook": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
+    "PriceFile": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
+    "PriceOverlay": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
+}
+"""How members are written that `build` reads: what the types of the schema leave open."""
+
+_SAID = {
+    "PriceEntry": ("means", "source"),
+    "LabourEntry": ("source",),
+    "FeeEntry": ("source",),
+    "TaxEntry": ("source",),
+}
+"""What a file must say of each entry, and a book that comes with a request need not."""
+
+
+def file_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a price book: a whole one, or one based on another."""
+    _, defs = msgspec.json.schema_components([PriceFile, PriceOverlay], ref_template=_REF)
+    write_out(defs)
+    for name, members in _SAID.items():
+        defs[name]["required"] = [*defs[name]["required"], *members]
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A price book of gapwright",
+        "description": "One version of one price book: whole, or what it changes in another.",
+        "if": {"required": ["based_on"]},
+        "then": {"$ref": _REF.format(name="PriceOverlay")},
+        "else": {"$ref": _REF.format(name="PriceFile")},
+        "$defs": defs,
+    }
+
+
+def write_out(schemas: dict[str, Any]) -> None:
+    """Put into schemas by name how amounts, shares, packs and widths are written."""
+    for name, members in WRITTEN.items():
+        if name in schemas:
+            schemas[name]["properties"].update(members)
