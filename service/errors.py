@@ -21,7 +21,7 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def pointer(self) -> str:
         """Return the place as a JSON pointer (RFC 6901)."""
-        return "".join(f"/{_escape(step)}" for step in self.path)
+        return pointer(self.path)
 
     @property
     def detail(self) -> str:
@@ -39,6 +39,11 @@ class BadInputError(GapwrightError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         super().__init__("; ".join(f"{fault.pointer}: {fault.detail}" for fault in faults))
         self.faults = tuple(faults)
+
+
+def pointer(path: Sequence[str | int]) -> str:
+    """Return a path as a JSON pointer (RFC 6901)."""
+    return "".join(f"/{_escape(step)}" for step in path)
 
 
 def _escape(step: str | int) -> str:

@@ -76,8 +76,9 @@ class Desk:
         form, raw = self.form(intake, body)
         rules = await self.rules(form.ruleset, form.as_of)
         imprint = self.imprint(rules)
+        books = (await self._named_book(form, imprint),) if call.priced else ()
         try:
-            computed = call.compute(form, rules)
+            computed = call.compute(form, rules, *books)
         except BadInputError as error:
             raise unusable(error, imprint) from None
         return envelope(raw, computed, imprint), imprint
@@ -114,6 +115,16 @@ class Desk:
     async def price_book(self, name: str | None, as_of: date | None) -> PriceBook:
         """Return the price book that a request calls for. Raises ProblemError."""
         return await self.prices.book(name, as_of or self.today())
+
+    async def _named_book(self, form: Any, under: Imprint) -> PriceBook | None:  # noqa: ANN401
+        """Return the price book that a form names; None where it brings one along."""
+        if form.prices is not None and not isinstance(form.prices, str):
+            return None
+        try:
+            return await self.price_book(form.prices, form.as_of)
+        except ProblemError as error:
+            error.under = under
+            raise
 
     async def version(self, identifier: str, version: str) -> RuleSet:
         """Return one version to look at, withdrawn or not. Raises ProblemError."""

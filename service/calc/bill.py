@@ -229,14 +229,19 @@ def _step(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
 
 def _line(item: Item, needs: tuple[Need, ...], used: tuple[int, ...], roll_nm: int | None) -> Line:
     """Return an item's line for what each of its needs takes."""
-    total = sum(used)
-    quantity = max(_with_spare(total, item.spare), item.minimum) if total else 0
     parts = [
         Part(need=need.id, quantity=amount, rule=need.rule)
         for need, amount in zip(needs, used, strict=True)
     ]
+    return line_of(item, tuple(parts), roll_nm)
+
+
+def line_of(item: Item, parts: tuple[Part, ...], roll_nm: int | None) -> Line:
+    """Return an item's line: its parts added up, with spare and minimum, in whole packs."""
+    total = sum(part.quantity for part in parts)
+    quantity = max(_with_spare(total, item.spare), item.minimum) if total else 0
     packs = _packs(item.pack, quantity, roll_nm if item.measured else None)
-    return Line(item=item, quantity=quantity, parts=tuple(parts), packs=packs)
+    return Line(item=item, quantity=quantity, parts=parts, packs=packs)
 
 
 def _zoned_quantity(

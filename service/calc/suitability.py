@@ -46,16 +46,18 @@ def judge_site(
     readings_nm: Sequence[int],
     site: Site,
     rules: RuleSet,
+    assumed_nm: int | None = None,
 ) -> Suitability:
     """Return the verdict of the rule set's tables on a site.
 
     The table is asked for the largest reading, and again for the tightest one that counts, since
-    the strip must cover the one and the channel go in at the other. Without readings the rule
-    set's usual clearance is taken, and flags that were not told are taken as false; both are
-    listed in `assumed`.
+    the strip must cover the one and the channel go in at the other. Without readings
+    `assumed_nm` is taken, or else the rule set's usual clearance, and flags that were not told are
+    taken as false; both are listed in `assumed`.
     """
     told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
-    judged = judge(readings_nm or (rules.values.usual_clearance,), rules.values)
+    usual = rules.values.usual_clearance if assumed_nm is None else assumed_nm
+    judged = judge(readings_nm or (usual,), rules.values)
     clearance = int(judged.governing_nm)
     facts: dict[str, Any] = {
         "covering": covering,

@@ -16,14 +16,17 @@ from service.calc.suitability import judge_site
 from service.calc.trace import Step
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.materials import MaterialsAnswer, show_counted_materials, show_materials
+from service.calls.answers.quote import QuoteAnswer
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
 from service.calls.forms import Form, SizingForm, SuitabilityForm
 from service.calls.layout_forms import ArraysForm, LayoutForm
 from service.calls.materials_form import MaterialsForm
+from service.calls.quote_forms import QuoteForm
+from service.calls.roll_lengths import roll_faults
 from service.errors import BadInputError, Fault
-from service.quantity.kinds import RollLength
-from service.quantity.show import MARKS_NM, long
+from service.pricebooks.pricebook import PriceBook
+from service.quantity.show import MARKS_NM
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
@@ -37,15 +40,19 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
-    """One computing call: where it is, what it takes and gives, and what it does."""
+    """One computing call: where it is, what it takes and gives, and what it does.
+
+    A call that is `priced` takes a price book as well: the one that the form names, or None.
+    """
 
     path: str
     summary: str
     form: type[Form]
     answer: type[msgspec.Struct]
-    compute: Callable[[Any, RuleSet], Computed]
+    compute: Callable[..., Computed]
     examples: tuple[str, ...]
     """Names of the example requests in openapi/examples."""
+    priced: bool = False
 
 
 def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
@@ -123,6 +130,20 @@ def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
     )
 
 
+def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
+    """Return the quote of a whole job; `named` is the price book that the form names."""
+    from service.calls.answers.show_quote import show_quote
+    from service.calls.quoting import quote
+
+    found = quote(form, rules, named)
+    steps = [Step(f"/suitability{s.figure}", s.cites) for s in found.suitability.trace]
+    return Computed(
+        result=show_quote(found, form, rules),
+        facts=found.facts,
+        trace=(*steps, *(found.reckoned.trace if found.reckoned else ())),
+    )
+
+
 def _counted_materials(form: MaterialsForm, layout: ArraysForm, rules: RuleSet) -> Computed:
     """Return the bill by what a layout counts, with the thumb rules' figures beside it."""
     from service.calls.laying import counted_bill, lay
@@ -159,24 +180,6 @@ def refuse(faults: list[Fault]) -> None:
     """Raise BadInputError with the faults, if there are any."""
     if faults:
         raise BadInputError(faults)
-
-
-def roll_faults(roll: RollLength | None, form: Form, rules: RuleSet) -> list[Fault]:
-    """Return a fault where the mesh is not sold in rolls of that length."""
-    if roll is None:
-        return []
-    packs = [
-        item.pack
-        for item in rules.bill
-        if item.pack and any(need.driver == "mesh_length" for need in item.needs)
-    ]
-    sold = sorted({size for pack in packs for size in (pack.holds, *pack.also)})
-    if roll in sold:
-        return []
-    system = form.units or rules.units
-    shown = " or ".join(long(size, system, "down").text for size in sold)
-    problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
-    return [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
 
 
 def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
@@ -221,6 +224,15 @@ CALLS: tuple[Call, ...] = (
         answer=LayoutAnswer,
         compute=compute_layout,
         examples=("layout-block", "layout-two-planes"),
+    ),
+    Call(
+        path="/v1/quote",
+        summary="The whole job: judged, sized, billed to order, reckoned in hours, and priced",
+        form=QuoteForm,
+        answer=QuoteAnswer,
+        compute=compute_quote,
+        examples=("quote-sparse", "quote-house"),
+        priced=True,
     ),
 )
 

@@ -181,13 +181,13 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
         place = (*path, "planes" if both else "array")
         found.append(Fault(path=place, problem=problem, remedy=remedy))
     if form.array is not None:
-        found += _empty(form.array, (*path, "array"))
+        found += empty_faults(form.array, (*path, "array"))
     for at, plane in enumerate(form.planes):
-        found += _empty(plane.array, (*path, "planes", at, "array"))
+        found += empty_faults(plane.array, (*path, "planes", at, "array"))
     return found
 
 
-def _empty(array: ArrayForm, path: Path) -> list[Fault]:
+def empty_faults(array: ArrayForm, path: Path) -> list[Fault]:
     """Return a fault where an array holds nothing, or more modules than are laid out at once."""
     count = len(array.modules) + sum(block.rows * block.columns for block in array.blocks)
     if not count and not array.outline:

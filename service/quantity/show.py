@@ -7,6 +7,7 @@ the caller names as safe, and says so in `rounded`.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import lru_cache
 from math import gcd
 from typing import Annotated, Literal
@@ -21,6 +22,7 @@ NM_PER_MM = 1_000_000
 NM_PER_M = 1000 * NM_PER_MM
 _NOTHING = 0.000_01
 _NM_PER_SIXTEENTH = NM_PER_IN // 16
+_G_PER_LB = 453.59237
 
 System = Literal["imperial", "metric"]
 MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
@@ -41,6 +43,22 @@ class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rounded: Safe | msgspec.UnsetType = msgspec.UNSET
 
 
+class Weight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A weight in an answer; the text has three digits, or whole units above a hundred."""
+
+    value: float
+    unit: Literal["lb", "kg"]
+    text: Annotated[str, msgspec.Meta(examples=["33.4 lb"])]
+
+
+class Duration(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A time in an answer: hours, and text in hours and minutes, rounded up to whole minutes."""
+
+    value: float
+    unit: Literal["h"]
+    text: Annotated[str, msgspec.Meta(examples=["5 h 40 min"])]
+
+
 @lru_cache(maxsize=8192)
 def short(nm: int, system: System, safe: Safe) -> Length:
     """Return a length of the channel's section: inches or millimetres. `nm` may be negative."""
@@ -59,6 +77,21 @@ def long(nm: int, system: System, safe: Safe) -> Length:
         return _length(nm, NM_PER_FT, "ft", _feet_text(marks), exact, safe)
     marks, exact = _marks(nm, NM_PER_M // 100, safe)
     return _length(nm, NM_PER_M, "m", f"{decimal(marks / 100)} m", exact, safe)
+
+
+def weight(grams: float, system: System) -> Weight:
+    """Return a weight in pounds or kilograms."""
+    value = grams / (_G_PER_LB if system == "imperial" else 1000)
+    unit: Literal["lb", "kg"] = "lb" if system == "imperial" else "kg"
+    digits = 0 if value >= 100 else 1 if value >= 10 else 2
+    return Weight(value=decimal(round(value, 3)), unit=unit, text=f"{value:.{digits}f} {unit}")
+
+
+def duration(minutes: Fraction) -> Duration:
+    """Return a time in hours; the text goes up to whole minutes."""
+    hours, rest = divmod(whole(minutes.numerator, minutes.denominator), 60)
+    parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours)
+    return Duration(value=decimal(float(minutes / 60)), unit="h", text=" ".join(parts))
 
 
 def decimal(number: float) -> float:

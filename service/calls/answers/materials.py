@@ -108,7 +108,7 @@ def show_materials(found: Estimate, perimeter_nm: int, system: System) -> Materi
         strip_width=short(strip, system, "down") if strip is not None else None,
         advice=tuple(show_advice(a, system) for a in sizing.advice) if sizing else (),
         lines=tuple([_line(line, system) for line in bill.lines]),
-        tools=_tools(bill.tools),
+        tools=show_tools(bill.tools),
     )
 
 
@@ -175,7 +175,9 @@ def _packs(packs: Packs, holds: float, left_over: float, unit: Unit) -> PacksAns
 
 
 @lru_cache(maxsize=1024)
-def _tools(tools: tuple[Tool, ...]) -> ToolsAnswer:
+def show_tools(tools: tuple[Tool, ...]) -> ToolsAnswer:
+    """Return the tools for a job, the needed ones and the helpful ones."""
+
     def of(need: str) -> tuple[ToolAnswer, ...]:
         chosen = [tool for tool in tools if tool.need == need]
         return tuple(ToolAnswer(tool=t.id, description=t.description) for t in chosen)

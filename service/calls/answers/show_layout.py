@@ -14,20 +14,18 @@ from service.calc.rolls import CutPlan
 from service.calc.sizing import Sizing
 from service.calls.answers.layout import (
     CountsAnswer,
-    CutPieceAnswer,
-    CutPlanAnswer,
     EdgeAnswer,
     LapAnswer,
     LayoutAnswer,
     MarkAnswer,
     PieceAnswer,
     ReturnAnswer,
-    RollAnswer,
     Spot,
     TabAnswer,
 )
 from service.calls.answers.layout_conditions import show_conditions
 from service.calls.answers.layout_geometry import picture
+from service.calls.answers.show_plan import show_plan
 from service.calls.answers.sizing import show_profile
 from service.quantity.show import System, long, short
 
@@ -50,7 +48,7 @@ def show_layout(
         tabs=tuple(tab for run in runs for tab in _tabs(run, system)),
         returns=tuple(made for run in runs for made in _returns(run, system)),
         counts=_counts(counts, system),
-        cut_plan=_plan(plan, system),
+        cut_plan=show_plan(plan, system),
         conditions=tuple(c for plane in planes for c in show_conditions(plane, system)),
         geometry=tuple(picture(plane) for plane in planes),
     )
@@ -157,26 +155,4 @@ def _counts(counts: Counts, system: System) -> CountsAnswer:
         returns=counts.returns,
         penetrations=counts.penetrations,
         rolls=counts.rolls,
-    )
-
-
-def _plan(plan: CutPlan, system: System) -> CutPlanAnswer:
-    return CutPlanAnswer(
-        rolls=tuple(
-            RollAnswer(
-                length=long(roll.length_nm, system, "down"),
-                pieces=tuple(
-                    CutPieceAnswer(
-                        piece=piece.label,
-                        start=long(piece.start_nm, system, "down"),
-                        length=long(piece.length_nm, system, "up"),
-                    )
-                    for piece in roll.pieces
-                ),
-                remnant=long(roll.remnant_nm, system, "down"),
-            )
-            for roll in plan.rolls
-        ),
-        optimal=plan.optimal,
-        bound=plan.bound,
     )

@@ -1,0 +1,48 @@
+"""A job to be quoted, with nothing left open: what was not told has been assumed before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import msgspec
+
+from service.calc.layout.lay import LaidPlane
+
+
+class Area(msgspec.Struct, frozen=True, kw_only=True):
+    """One array as thumb rules take it [nm]; `corners` is None where the usual count is taken."""
+
+    name: str
+    perimeter_nm: int
+    corners: int | None
+    penetrations: int
+    readings_nm: tuple[int, ...]
+
+
+class LaidArea(msgspec.Struct, frozen=True, kw_only=True):
+    """The arrays of one roof plane, laid out."""
+
+    name: str
+    plane: LaidPlane
+    readings_nm: tuple[int, ...]
+
+
+class Job(msgspec.Struct, frozen=True, kw_only=True):
+    """All arrays of a job and how the work is done.
+
+    `facts` decide which bill lines, tasks, surcharges and cautions apply. `wider` takes the strip
+    so many stocked widths above the narrowest that covers the clearance. `assumed` names drivers,
+    `crew` or `working_day` that were not told, each with its rule.
+    """
+
+    areas: tuple[Area, ...]
+    laid: tuple[LaidArea, ...]
+    planes: int
+    facts: Mapping[str, Any]
+    roll_nm: int | None
+    crew: int
+    working_day: Fraction
+    wider: int = 0
+    assumed: tuple[tuple[str, str], ...] = ()

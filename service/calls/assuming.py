@@ -1,0 +1,42 @@
+"""What a quote takes where the caller does not say, and a record of each time that it does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from service.errors import Fault
+from service.rulesets.ruleset import Assumption, RuleSet
+
+Amount = int | Fraction
+Path = tuple[str | int, ...]
+
+
+class Assumed:
+    """Takes assumptions from a rule set, each once; `instead` puts other values in their place.
+
+    What the rule set does not assume is noted as a fault where the caller could have told it.
+    """
+
+    def __init__(self, rules: RuleSet, instead: Mapping[str, Amount] | None = None) -> None:
+        self.rules = rules
+        self._instead = instead or {}
+        self.used: dict[str, Assumption] = {}
+        self.places: dict[str, list[Path]] = {}
+        self.faults: list[Fault] = []
+
+    def take(self, name: str, path: Path) -> Amount:
+        """Return the value that is assumed for what the caller left out at a path."""
+        assumption = self.rules.assumptions.get(name)
+        if assumption is None:
+            problem = f"This is missing, and {self.rules.name} does not say what to assume."
+            remedy = "Give it, or ask under a rule set that has assumptions."
+            self.faults.append(Fault(path=path, problem=problem, remedy=remedy))
+            return 1
+        self.used[name] = assumption
+        self.places.setdefault(name, []).append(path)
+        return self._instead.get(name, assumption.value)
+
+    def whole(self, name: str, path: Path) -> int:
+        """Return the value of an assumption that is a length [nm] or a count."""
+        return int(self.take(name, path))

@@ -1,0 +1,164 @@
+"""From the wire form of a quote request to the job that is reckoned: nothing is left open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import msgspec
+
+from service.calc.layout.lay import LaidPlane
+from service.calc.quote import Area, Job, LaidArea
+from service.calls.assuming import Assumed, Path
+from service.calls.quote_forms import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
+from service.facts import SITE_FLAGS
+from service.quantity.whole import whole
+from service.rulesets.quoting import LEAST_CREW
+
+_DAY = Fraction(8 * 60)
+"""Minutes of a working day where the rule set has no labour that would ask for it."""
+
+
+class Choices(msgspec.Struct, frozen=True, kw_only=True):
+    """How the work is done; an alternative differs from the request in one of them."""
+
+    joining: str
+    painted: str
+    bending: str
+    roll_nm: int | None
+    wider: int = 0
+
+
+def choices_of(form: QuoteForm) -> Choices:
+    """Return how a request asks for the work to be done."""
+    return Choices(
+        joining=form.joining,
+        painted=form.painted,
+        bending=form.bending,
+        roll_nm=int(form.roll_length) if form.roll_length is not None else None,
+    )
+
+
+def job_of(
+    form: QuoteForm, laid: Mapping[int, LaidPlane], choices: Choices, assumed: Assumed
+) -> Job:
+    """Return the job of a request; `laid` has the planes that were laid out, by position."""
+    areas: list[Area] = []
+    drawn: list[LaidArea] = []
+    for at, plane in enumerate(form.planes):
+        name = plane.name or f"plane {at + 1}"
+        if at in laid:
+            readings = _readings(form, plane, None, ("planes", at), assumed)
+            drawn.append(LaidArea(name=name, plane=laid[at], readings_nm=readings))
+        for number, area in enumerate(plane.arrays):
+            path: Path = ("planes", at, "arrays", number)
+            named = area.name or (f"array {number + 1}" if len(plane.arrays) > 1 else "")
+            readings = _readings(form, plane, area, path, assumed)
+            areas.append(_area(area, f"{name} {named}".strip(), readings, path, assumed))
+    facts = facts_of(form, choices, assumed)
+    asked = _asked_of_work(form, assumed)
+    return Job(
+        areas=tuple(areas),
+        laid=tuple(drawn),
+        planes=len(form.planes),
+        facts=facts,
+        roll_nm=choices.roll_nm,
+        crew=asked["crew"],
+        working_day=Fraction(asked["working_day"]),
+        wider=choices.wider,
+        assumed=tuple(
+            (name, f"assumptions.{name}")
+            for name in ("crew", "working_day")
+            if name in assumed.used
+        ),
+    )
+
+
+def _asked_of_work(form: QuoteForm, assumed: Assumed) -> dict[str, Any]:
+    """Return crew and working day where the rule set can reckon labour at all."""
+    if not assumed.rules.work:
+        return {"crew": form.crew or LEAST_CREW, "working_day": _DAY}
+    return {
+        "crew": form.crew if form.crew is not None else assumed.whole("crew", ("crew",)),
+        "working_day": assumed.take("working_day", ("crew",)),
+    }
+
+
+def facts_of(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, Any]:
+    """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
+    storeys = form.storeys
+    if storeys is None and assumed.rules.work:
+        storeys = assumed.whole("storeys", ("storeys",))
+    facts: dict[str, Any] = {
+        "covering": form.covering,
+        "racking": form.racking,
+        "joining": choices.joining,
+        "painted": choices.painted,
+        "bending": choices.bending,
+        **{flag: bool(getattr(form.site, flag)) for flag in SITE_FLAGS},
+    }
+    if storeys is not None:
+        facts["storeys"] = {1: "one", 2: "two"}.get(storeys, "more")
+    if form.pitch is not None:
+        facts["pitch"] = form.pitch
+    return facts
+
+
+def _readings(
+    form: QuoteForm,
+    plane: QuotePlaneForm,
+    area: AreaForm | None,
+    path: Path,
+    assumed: Assumed,
+) -> tuple[int, ...]:
+    """Return the readings that hold for an array: its own, its plane's, or the job's."""
+    told = (area.clearance if area else None) or plane.clearance or form.clearance
+    if told is not None:
+        return tuple(int(reading) for reading in told.readings)
+    return (assumed.whole(f"clearance_{form.racking}", (*path, "clearance")),)
+
+
+def _area(
+    area: AreaForm, name: str, readings: tuple[int, ...], path: Path, assumed: Assumed
+) -> Area:
+    perimeter, corners = _outline(area, path, assumed)
+    return Area(
+        name=name,
+        perimeter_nm=perimeter,
+        corners=corners if area.corners is None else area.corners,
+        penetrations=area.penetrations,
+        readings_nm=readings,
+    )
+
+
+def _outline(area: AreaForm, path: Path, assumed: Assumed) -> tuple[int, int | None]:
+    """Return the perimeter of an array [nm], and its corners where its form tells them."""
+    if area.grid is not None:
+        grid = area.grid
+        return _round(grid, grid.rows, grid.columns, (*path, "grid"), assumed), 4
+    if area.modules is not None:
+        told = area.modules
+        place = (*path, "modules")
+        rows = told.rows if told.rows is not None else assumed.whole("rows", (*place, "rows"))
+        rows = min(rows, told.count)
+        columns = whole(told.count, rows)
+        ragged = told.count % columns != 0 or told.count < rows * columns
+        return _round(told, rows, columns, place, assumed), 6 if ragged else 4
+    return int(area.perimeter or 0), None
+
+
+def _round(
+    form: GridForm | CountForm, rows: int, columns: int, path: Path, assumed: Assumed
+) -> int:
+    """Return the perimeter of a grid; a last row that is not full has the same one [nm]."""
+    long = _side(form.long_side, "module_long", (*path, "long_side"), assumed)
+    short = _side(form.short_side, "module_short", (*path, "short_side"), assumed)
+    gap = _side(form.gap, "module_gap", (*path, "gap"), assumed)
+    width, height = (short, long) if form.orientation == "portrait" else (long, short)
+    across = columns * width + (columns - 1) * gap
+    return 2 * (across + rows * height + (rows - 1) * gap)
+
+
+def _side(told: object, name: str, path: Path, assumed: Assumed) -> int:
+    return assumed.whole(name, path) if told is None else int(told)  # type: ignore[call-overload]

@@ -1,0 +1,168 @@
+"""The wire forms of a quote request: a job with one or many arrays on one or many roof planes."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import msgspec
+
+from service.calls.forms import Form
+from service.calls.layout_forms import ArrayForm, EdgeForm, FacingForm, Path, Place, RailsForm
+from service.calls.layout_forms import empty_faults as empty
+from service.errors import Fault
+from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
+from service.pricebooks.schema import SentBook
+from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength
+
+_WAYS = ("perimeter", "grid", "modules")
+Line = Annotated[str, msgspec.Meta(max_length=120)]
+Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
+AreaName = Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")]
+PriceBookName = Annotated[
+    str,
+    msgspec.Meta(
+        max_length=80,
+        description="A price book (`demo`) or one version of it (`demo@1.0.0`).",
+        examples=["demo", "demo@1.0.0"],
+        extra_json_schema={"format": "pricebook-name"},
+    ),
+]
+
+
+class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What the crew sheet says at its head; nothing is computed from it."""
+
+    title: Line = ""
+    reference: Line = ""
+    place: Line = ""
+    customer: Line = ""
+    prepared_by: Line = ""
+    note: Annotated[str, msgspec.Meta(max_length=600)] = ""
+
+
+class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Modules in rows and columns; what is left out is assumed by the rule set."""
+
+    rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    long_side: ModuleSide | None = None
+    short_side: ModuleSide | None = None
+    gap: Gap | None = None
+    orientation: Literal["portrait", "landscape"] = "portrait"
+
+
+class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """So many modules, in rows of equal length but for the last; what is left out is assumed."""
+
+    count: Annotated[int, msgspec.Meta(ge=1, le=20_000)]
+    rows: Annotated[int, msgspec.Meta(ge=1, le=1000)] | None = None
+    long_side: ModuleSide | None = None
+    short_side: ModuleSide | None = None
+    gap: Gap | None = None
+    orientation: Literal["portrait", "landscape"] = "portrait"
+
+
+class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One array for the thumb rules: its perimeter, its grid, or how many modules it has."""
+
+    name: AreaName = ""
+    perimeter: Perimeter | None = None
+    grid: GridForm | None = None
+    modules: CountForm | None = None
+    corners: Count | None = None
+    penetrations: Count = 0
+    clearance: Clearance | None = None
+
+
+class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One roof plane: arrays for the thumb rules in `arrays`, or drawn ones to be laid out.
+
+    What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `edges` and
+    `facings`.
+    """
+
+    name: AreaName = ""
+    clearance: Annotated[
+        Clearance | None, msgspec.Meta(description="Instead of the readings of the whole job.")
+    ] = None
+    arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
+    array: ArrayForm | None = None
+    rails: RailsForm = RailsForm()
+    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
+    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
+    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
+
+
+class QuoteForm(Form, frozen=True, kw_only=True):
+    """Quote a whole job: suitability, sizing, layout or estimate, bill, labour, price, schedule.
+
+    What a caller does not know may be left out: it is taken from the rule set, and each assumption
+    is listed with the range that it puts on the price.
+    """
+
+    planes: Annotated[tuple[QuotePlaneForm, ...], msgspec.Meta(min_length=1, max_length=50)]
+    job: JobForm = JobForm()
+    covering: Annotated[Covering, msgspec.Meta(description="What the roof is covered with.")] = (
+        "unknown"
+    )
+    racking: Annotated[Racking, msgspec.Meta(description="What the modules stand on.")] = "unknown"
+    clearance: Clearance | None = None
+    site: Annotated[Site, msgspec.Meta(description="What was found on the roof.")] = Site()
+    pitch: Annotated[
+        Pitch | None,
+        msgspec.Meta(description="The steepest plane; left out: no surcharge is taken for it."),
+    ] = None
+    storeys: Annotated[int, msgspec.Meta(ge=1, le=60)] | None = None
+    joining: Joining = "rings"
+    painted: Painted = "prepainted"
+    bending: Bending = "hand"
+    crew: Annotated[int, msgspec.Meta(ge=2, le=50)] | None = None
+    roll_length: RollLength | None = None
+    prices: Annotated[
+        PriceBookName | SentBook | None,
+        msgspec.Meta(description="A price book by name, or sent along; left out: the default one."),
+    ] = None
+    alternatives: Annotated[
+        bool, msgspec.Meta(description="Also say what other ways of doing it would change.")
+    ] = False
+
+    def faults(self) -> list[Fault]:
+        """Return a fault for each plane or array that is not told in exactly one way."""
+        found: list[Fault] = []
+        for at, plane in enumerate(self.planes):
+            path = ("planes", at)
+            found += _plane_faults(plane, path)
+            for number, area in enumerate(plane.arrays):
+                found += _area_faults(area, (*path, "arrays", number))
+        return found
+
+
+def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
+    if plane.array is not None and plane.arrays:
+        problem = "An array is drawn, and others are told by their measures."
+        remedy = "Give the array, or the arrays, or two planes."
+        return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
+    if plane.array is not None:
+        return empty(plane.array, (*path, "array"))
+    if not plane.arrays:
+        remedy = "Give arrays by their measures, or the array as it is drawn."
+        return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
+    drawn = {"penetrations": plane.penetrations, "edges": plane.edges, "facings": plane.facings}
+    return [
+        Fault(
+            path=(*path, name),
+            problem="This belongs to an array that is drawn.",
+            remedy="Draw the array, or leave this out.",
+        )
+        for name, value in drawn.items()
+        if value
+    ]
+
+
+def _area_faults(area: AreaForm, path: Path) -> list[Fault]:
+    given = [way for way in _WAYS if getattr(area, way) is not None]
+    if len(given) == 1:
+        return []
+    problem = f"{' and '.join(given)} are given." if given else "Nothing measures the array."
+    remedy = "Give one of perimeter, grid and modules."
+    return [Fault(path=path, problem=problem, remedy=remedy)]
