@@ -40,16 +40,16 @@ def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
     return compute
 
 
-def check_request(scope: HTTPScope) -> None:
-    """Raise ProblemError unless this is a POST whose body is declared as JSON."""
+def check_request(scope: HTTPScope, kinds: tuple[bytes, ...] = (JSON,)) -> None:
+    """Raise ProblemError unless this is a POST whose body is declared as of such a kind."""
     if scope["method"] != "POST":
         allow = (b"allow", b"POST")
         raise ProblemError("method-not-allowed", "This address takes POST.", headers=(allow,))
-    check_declared(scope)
+    check_declared(scope, kinds)
 
 
-def check_declared(scope: Scope) -> None:
-    """Raise ProblemError unless the body is declared as JSON, and all is said in the body."""
+def check_declared(scope: Scope, kinds: tuple[bytes, ...] = (JSON,)) -> None:
+    """Raise ProblemError unless the body is declared as of such a kind, and says all there is."""
     if scope.get("query_string"):
         name = scope["query_string"].decode("latin-1").split("=")[0].split("&")[0][:80]
         fault = Fault(
@@ -57,9 +57,9 @@ def check_declared(scope: Scope) -> None:
         )
         raise ProblemError("unusable-request", "The query cannot be used.", [fault])
     declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
-    if declared != JSON and declared.split(b";")[0].strip().lower() != JSON:
+    if declared not in kinds and declared.split(b";")[0].strip().lower() not in kinds:
         shown = declared[:80].decode("latin-1") or "nothing"
-        problem = f"The Content-Type says {shown}. Send application/json."
+        problem = f"The Content-Type says {shown}. Send {kinds[0].decode()}."
         raise ProblemError("unsupported-media-type", problem)
 
 
