@@ -143,7 +143,7 @@ def test_a_version_says_when_it_holds(copied: Path):
     service = service_of(copied)
     rows = rows_of(page_of(service, f"/rules/{IDENTIFIER}"))
     assert [row.one("th").text for row in rows] == VERSIONS[::-1]
-    assert "in force since 2026-06-01 in force today" in rows[-2].text
+    assert "in force since 2026-06-01, to 2026-10-31 in force today" in rows[-2].text
     assert "was in force from 2026-01-01 to 2026-05-31" in rows[-1].text
     assert "first version" in rows[-1].text
     for row, record in zip(reversed(rows), SHELF.ledger[IDENTIFIER].values(), strict=True):

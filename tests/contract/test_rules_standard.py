@@ -163,3 +163,40 @@ def test_a_trace_cites_what_the_page_has_an_anchor_for(service: Service, name: s
         cited = {cite["rule"] for step in answer["trace"] for cite in step["cites"]}
         assert cited
         assert cited <= ids
+
+
+def test_what_a_rule_set_says_for_quotes_stands_where_traces_cite_it(service: Service):
+    page = read(service, address("baseline@1.2.0"))
+    told = {
+        "assumptions.crew": "from 2 to 3",
+        "work.set_up": "60 min for each job",
+        "work.fit.estimate.running": "20 min for each 10 ft of perimeter",
+        "work.fit.count.tabs": "4 min for each tab",
+        "work.paint": "painted is spray",
+        "work.corners": "as by thumb rule",
+        "surcharges.brittle_covering": "covering is slate, tile, wood shake",
+        "mesh.density": "490 lb/ft³",
+    }
+    for anchor, text in told.items():
+        assert text in page.by_id(anchor).text
+
+
+def test_what_an_overlay_says_for_quotes_is_marked_with_what_it_stands_in_place_of(
+    service: Service,
+):
+    page = read(service, address("seacliff@1.1.0"))
+    clearance = page.by_id("assumptions.clearance_railed").text
+    assert "changed here" in clearance
+    assert "115 mm" in clearance
+    assert "4 1/2 in" in clearance
+    assert "added here" in page.by_id("work.rinse").text
+    assert "Clearance of modules on rails" in clearance
+
+
+def test_the_api_tells_where_each_entry_for_quotes_was_written(service: Service):
+    answer = service.ask("GET", "/v1/rulesets/seacliff/1.1.0").json()
+    origins = answer["origins"]
+    wire = [origin["ruleset"] for origin in origins["mesh.wire"]]
+    assert wire == ["baseline@1.2.0", "seacliff@1.1.0"]
+    assert answer["content"]["mesh"]["wire"]["value"] == "1.6 mm"
+    assert {"work.fit", "surcharges.steep_pitch", "assumptions.crew"} <= set(origins)

@@ -141,6 +141,9 @@ def spoiled(path, at, new):
 
 
 NEED = {"driver": "perimeter", "one_per": "6 ft"}
+SAID = {"means": "m", "source": "from-memory"}
+CREW = {"value": 2, "from": 2, "to": 3, **SAID}
+TASK = {"job": {"a": {"driver": "job", "time": "1 h"}}, **SAID}
 ITEM = {"description": "d", "estimate": {"a": NEED}, "source": "from-memory"}
 WRONG = [
     ("id", GONE),
@@ -195,6 +198,21 @@ WRONG = [
     ("examples.ordinary_job.call", "sizeing"),
     ("examples.ordinary_job.expect", GONE),
     ("remove", {"tools": ["gloves"]}),
+    ("assumptions", {"crw": CREW}),
+    ("assumptions", {"crew": {**CREW, "value": "2"}}),
+    ("assumptions", {"crew": {**CREW, "most": 3}}),
+    ("assumptions", {"crew": {"value": 2, **SAID}}),
+    ("assumptions", {"module_long": CREW}),
+    ("work", {"fit": {**TASK, "source": None}}),
+    ("work", {"fit": {**TASK, "estimate": {"a": {"driver": "pieces", "time": "1 min"}}}}),
+    ("work", {"fit": {**TASK, "job": {"a": {"driver": "perimeter", "time": "1 min"}}}}),
+    ("work", {"fit": {**TASK, "count": {"a": {"driver": "tabs", "time": 5}}}}),
+    ("work", {"fit": {**TASK, "minutes": 5}}),
+    ("surcharges", {"steep": {"share": 25, **SAID}}),
+    ("surcharges", {"steep": SAID}),
+    ("mesh", {"wire": {"value": "1.6 mm", **SAID}}),
+    ("mesh", {}),
+    ("assumptions", 3),
 ]
 
 
@@ -231,6 +249,11 @@ WRONG_OVERLAY = [
     ("zones.exposed.means", GONE),
     ("approved_by", GONE),
     ("units", None),
+    ("assumptions", {"crw": {"value": 3}}),
+    ("assumptions", {"module_long": {"to": 3}}),
+    ("mesh", {"spacing": {"value": "1/2 in"}}),
+    ("work", {"fit": {"count": {}}}),
+    ("remove", {"mesh": ["wire"]}),
 ]
 
 
@@ -247,6 +270,10 @@ RIGHT = [
     ("values.lap", {"value": "8 in"}),
     ("remove", {"tools": ["bending_brake"], "tables": {"suitability": ["bat_roost"]}}),
     ("tables.attachment", {"rows": {}, "means": "m"}),
+    ("assumptions", {"crew": {"value": 3}}),
+    ("mesh", {"coating": {"value": "10 %"}}),
+    ("work", {"own": TASK}),
+    ("remove", {"work": ["fit"], "assumptions": ["crew"], "surcharges": ["steep"]}),
     ("bill.own", ITEM),
     ("bill.own", {**ITEM, "estimate": {"a": {"driver": "screw"}}}),
 ]

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.calc.conditions import holds
+from service.calc.conditions import holds, told_to_hold
 
 SPRAYED_RINGS = (("painted", frozenset({"spray"})), ("joining", frozenset({"rings"})))
 
@@ -34,3 +34,17 @@ def test_a_condition_takes_any_of_its_options():
 
 def test_a_fact_that_is_known_to_be_false_is_not_unknown():
     assert not holds((("active_nest", frozenset({True})),), {"active_nest": False})
+
+
+@pytest.mark.parametrize(
+    ("facts", "fulfilled"),
+    [
+        ({"painted": "spray", "joining": "rings"}, True),
+        ({"painted": "spray", "joining": "ties"}, False),
+        ({"painted": "spray"}, False),
+        ({}, False),
+    ],
+)
+def test_where_it_must_be_told_an_unknown_fact_fulfils_no_condition(facts, fulfilled):
+    assert told_to_hold(SPRAYED_RINGS, facts) is fulfilled
+    assert told_to_hold((), facts)

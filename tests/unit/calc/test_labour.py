@@ -2,64 +2,17 @@
 
 from __future__ import annotations
 
-import itertools
 from fractions import Fraction
 
-import msgspec
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from service.calc.labour import Work, labour
+from service.calc.labour import labour
 from service.errors import BadInputError
 from service.places import shipped
 from service.rulesets.cite import cite
-from service.rulesets.ruleset import Effort, Surcharge, Task
 from service.rulesets.shelf import Shelf
-from tests.unit.make import baseline
-from tests.unit.measures import FT, STEADY
-
-
-def effort(driver, minutes, one_per=1, when=(), rule="work.t.part.e"):
-    return Effort(
-        id="e", driver=driver, minutes=Fraction(minutes), one_per=one_per, when=when, rule=rule
-    )
-
-
-def task(name="t", job=(), estimated=(), counted=(), when=()):
-    return Task(
-        id=name,
-        means="m",
-        job=job,
-        estimated=estimated,
-        counted=counted or estimated,
-        when=when,
-        rule=f"work.{name}",
-    )
-
-
-def surcharge(name, share, **facts):
-    when = tuple((fact, frozenset({answer})) for fact, answer in facts.items())
-    rule = f"surcharges.{name}"
-    return Surcharge(id=name, means="m", share=Fraction(share), when=when, rule=rule)
-
-
-def rules(*tasks, surcharges=()):
-    return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
-
-
-def work(**changes):
-    given_ = {
-        "planes": 1,
-        "arrays": 1,
-        "estimated": {},
-        "counted": {},
-        "facts": {},
-        "crew": 2,
-        "working_day": Fraction(480),
-    }
-    return Work(**(given_ | changes))
-
+from tests.unit.calc.work import effort, rules, surcharge, task, work
+from tests.unit.measures import FT
 
 FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
 HOUR = task("hour", job=(effort("job", 60),))
@@ -194,83 +147,6 @@ def test_each_figure_cites_its_rates_and_what_they_were_driven_by():
         "/labour/crew_hours": (*tasks, "surcharges.steep", "assumptions.crew"),
         "/labour/days": (*tasks, "surcharges.steep", "assumptions.crew"),
     }
-
-
-COUNTS = st.integers(0, 10_000)
-RATES = st.fractions(min_value=Fraction(1, 60), max_value=600, max_denominator=60)
-SHARES = st.fractions(min_value=0, max_value=2, max_denominator=100)
-DRIVERS = ("perimeter", "corners", "penetrations")
-DRIVEN = st.fixed_dictionaries(dict.fromkeys(DRIVERS, COUNTS))
-
-
-@st.composite
-def rated(draw):
-    """Draw a rule set with some tasks and surcharges."""
-    tasks = [
-        task(
-            name,
-            job=(effort("job", draw(RATES)), effort("planes", draw(RATES))),
-            estimated=(
-                effort(draw(st.sampled_from(DRIVERS)), draw(RATES), draw(st.integers(1, 9))),
-            ),
-        )
-        for name in ("a", "b", "c")[: draw(st.integers(1, 3))]
-    ]
-    return rules(*tasks, surcharges=[surcharge(n, draw(SHARES), pitch="steep") for n in "xy"])
-
-
-@STEADY
-@given(rated(), DRIVEN, DRIVEN, st.integers(1, 4), st.integers(1, 4))
-def test_a_doubled_job_never_takes_more_than_twice_as_long(ruled, thumb, laid, planes, arrays):
-    def of(times):
-        return labour(
-            work(
-                planes=planes * times,
-                arrays=arrays * times,
-                estimated={name: count * times for name, count in thumb.items()},
-                counted={name: count * times for name, count in laid.items()},
-                facts={"pitch": "steep"},
-            ),
-            ruled,
-        )
-
-    once, twice = of(1), of(2)
-    assert once.person_minutes <= twice.person_minutes <= 2 * once.person_minutes
-    assert once.days <= twice.days <= 2 * once.days
-
-
-@STEADY
-@given(rated(), DRIVEN)
-def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
-    job = work(estimated=thumb, facts={"pitch": "steep"})
-    expected = labour(job, ruled)
-    turned = msgspec.structs.replace(job, estimated=dict(reversed(thumb.items())))
-    for tasks in itertools.permutations(ruled.work):
-        other = rules(*tasks, surcharges=ruled.surcharges[::-1])
-        found = labour(turned, other)
-        assert found.person_minutes == expected.person_minutes
-        assert found.days == expected.days
-        assert {line.task.id: line.minutes for line in found.lines} == {
-            line.task.id: line.minutes for line in expected.lines
-        }
-
-
-@STEADY
-@given(rated(), DRIVEN)
-def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
-    found = labour(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
-    parts = [*found.lines, *found.surcharges]
-    assert sum(part.minutes for part in parts) == found.person_minutes
-    assert found.crew_minutes * found.crew == found.person_minutes
-
-
-@STEADY
-@given(rated(), DRIVEN, st.integers(2, 6))
-def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
-    job = work(estimated=thumb)
-    small, large = (labour(msgspec.structs.replace(job, crew=n), ruled) for n in (crew, crew + 1))
-    assert large.days <= small.days
-    assert large.person_minutes == small.person_minutes
 
 
 def test_every_rule_that_the_shipped_rates_cite_stands_in_the_rule_set(newest):

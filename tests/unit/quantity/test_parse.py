@@ -124,6 +124,8 @@ def test_a_length_finer_than_a_nanometre_goes_to_the_nearest_one():
         ("1 lb", "mass", Fraction(45359237, 100000)),
         ("16 oz", "mass", Fraction(45359237, 100000)),
         ("1 1/2 h", "time", 90),
+        ("1 kg/m³", "density", 1000),
+        ("1 lb/ft^3", "density", Fraction(45359237, 100000) / Fraction(3048, 10000) ** 3),
     ],
 )
 def test_other_dimensions_are_exact_in_their_base_unit(text, dimension, base):

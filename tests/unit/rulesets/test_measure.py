@@ -25,6 +25,10 @@ from tests.unit.measures import FT, IN
         ("count", 0, 0),
         ("count", 4, 4),
         ("flag", False, False),
+        ("time", "12 min", 12),
+        ("time", "7.5 h", 450),
+        ("density", "7850 kg/m³", 7_850_000),
+        ("density", "7.85 g/cm3", 7_850_000),
     ],
 )
 def test_each_kind_of_value_is_read_from_its_own_notation(kind, raw, value):
@@ -37,6 +41,10 @@ def test_each_kind_of_value_is_read_from_its_own_notation(kind, raw, value):
     ("kind", "raw"),
     [
         ("length", 6),
+        ("time", 12),
+        ("time", "12 in"),
+        ("density", "490 lb"),
+        ("density", 490),
         ("length", 6.5),
         ("length", "6"),
         ("length", "6 lb"),

@@ -30,6 +30,8 @@ def contents():
             "units": st.sampled_from(("imperial", "metric")),
             "values": st.dictionaries(NAMES, MEMBERS),
             "bill": st.dictionaries(NAMES, WHOLE),
+            "assumptions": st.dictionaries(NAMES, MEMBERS),
+            "work": st.dictionaries(NAMES, WHOLE),
             "tables": st.dictionaries(
                 TABLES,
                 st.fixed_dictionaries(
@@ -44,6 +46,7 @@ REMOVALS = st.fixed_dictionaries(
     {},
     optional={
         "bill": st.lists(NAMES, max_size=3),
+        "work": st.lists(NAMES, max_size=3),
         "tables": st.dictionaries(TABLES, st.lists(NAMES, max_size=3)),
     },
 )
@@ -58,8 +61,9 @@ def changes(draw):
 def sound(base, change):
     """Return a change without the removals that a written overlay may not have."""
     kept = {}
-    known = base.get("bill", {}).keys() - change.get("bill", {}).keys()
-    kept["bill"] = [name for name in change["remove"].get("bill", ()) if name in known]
+    for section in ("bill", "work"):
+        known = base.get(section, {}).keys() - change.get(section, {}).keys()
+        kept[section] = [name for name in change["remove"].get(section, ()) if name in known]
     kept["tables"] = {}
     for table, names in change["remove"].get("tables", {}).items():
         rows = base.get("tables", {}).get(table, {}).get("rows", {})
@@ -90,7 +94,8 @@ def ordered(part):
 
 def entries(content):
     """Return the ordered entries of each section, and rows of each table."""
-    found = {section: ordered(content[section]) for section in ("values", "bill")}
+    sections = ("values", "bill", "assumptions", "work")
+    found = {section: ordered(content.get(section)) for section in sections}
     return found, {name: ordered(table["rows"]) for name, table in content["tables"].items()}
 
 

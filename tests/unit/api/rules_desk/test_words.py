@@ -7,6 +7,7 @@ import pytest
 from service.api.rules_desk.words import (
     condition,
     conditions,
+    effort,
     flat,
     folded,
     need,
@@ -35,6 +36,27 @@ from service.api.rules_desk.words import (
 )
 def test_a_need_is_a_sentence_part(entry, words):
     assert need(entry, measured=False) == words
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ({"driver": "job", "time": "1 h"}, "1 h for each job"),
+        ({"driver": "planes", "time": "20 min"}, "20 min for each roof plane"),
+        ({"driver": "corners", "time": "5 min", "one_per": 2}, "5 min for every 2 corners"),
+        (
+            {
+                "driver": "perimeter",
+                "time": "6 min",
+                "one_per": "10 ft",
+                "when": {"bending": "hand"},
+            },
+            "6 min for each 10 ft of perimeter, where bending is hand",
+        ),
+    ],
+)
+def test_a_reason_for_work_is_a_sentence_part_and_parts_of_it_count(entry, words):
+    assert effort(entry) == words
 
 
 def test_what_is_measured_is_needed_by_its_length():

@@ -1,0 +1,90 @@
+"""What is true of the hours of any job, whatever the rates."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+import msgspec
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.calc.labour import labour
+from tests.unit.calc.work import effort, rules, surcharge, task, work
+from tests.unit.measures import STEADY
+
+COUNTS = st.integers(0, 10_000)
+RATES = st.fractions(min_value=Fraction(1, 60), max_value=600, max_denominator=60)
+SHARES = st.fractions(min_value=0, max_value=2, max_denominator=100)
+DRIVERS = ("perimeter", "corners", "penetrations")
+DRIVEN = st.fixed_dictionaries(dict.fromkeys(DRIVERS, COUNTS))
+
+
+@st.composite
+def rated(draw):
+    """Draw a rule set with some tasks and surcharges."""
+    tasks = [
+        task(
+            name,
+            job=(effort("job", draw(RATES)), effort("planes", draw(RATES))),
+            estimated=(
+                effort(draw(st.sampled_from(DRIVERS)), draw(RATES), draw(st.integers(1, 9))),
+            ),
+        )
+        for name in ("a", "b", "c")[: draw(st.integers(1, 3))]
+    ]
+    return rules(*tasks, surcharges=[surcharge(n, draw(SHARES), pitch="steep") for n in "xy"])
+
+
+@STEADY
+@given(rated(), DRIVEN, DRIVEN, st.integers(1, 4), st.integers(1, 4))
+def test_a_doubled_job_never_takes_more_than_twice_as_long(ruled, thumb, laid, planes, arrays):
+    def of(times):
+        return labour(
+            work(
+                planes=planes * times,
+                arrays=arrays * times,
+                estimated={name: count * times for name, count in thumb.items()},
+                counted={name: count * times for name, count in laid.items()},
+                facts={"pitch": "steep"},
+            ),
+            ruled,
+        )
+
+    once, twice = of(1), of(2)
+    assert once.person_minutes <= twice.person_minutes <= 2 * once.person_minutes
+    assert once.days <= twice.days <= 2 * once.days
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
+    job = work(estimated=thumb, facts={"pitch": "steep"})
+    expected = labour(job, ruled)
+    turned = msgspec.structs.replace(job, estimated=dict(reversed(thumb.items())))
+    for tasks in itertools.permutations(ruled.work):
+        other = rules(*tasks, surcharges=ruled.surcharges[::-1])
+        found = labour(turned, other)
+        assert found.person_minutes == expected.person_minutes
+        assert found.days == expected.days
+        assert {line.task.id: line.minutes for line in found.lines} == {
+            line.task.id: line.minutes for line in expected.lines
+        }
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
+    found = labour(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
+    parts = [*found.lines, *found.surcharges]
+    assert sum(part.minutes for part in parts) == found.person_minutes
+    assert found.crew_minutes * found.crew == found.person_minutes
+
+
+@STEADY
+@given(rated(), DRIVEN, st.integers(2, 6))
+def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
+    job = work(estimated=thumb)
+    small, large = (labour(msgspec.structs.replace(job, crew=n), ruled) for n in (crew, crew + 1))
+    assert large.days <= small.days
+    assert large.person_minutes == small.person_minutes

@@ -1,0 +1,52 @@
+"""Tasks, surcharges and jobs that the tests of labour share."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import msgspec
+
+from service.calc.labour import Work
+from service.rulesets.ruleset import Effort, Surcharge, Task
+from tests.unit.make import baseline
+
+
+def effort(driver, minutes, one_per=1, when=(), rule="work.t.part.e"):
+    return Effort(
+        id="e", driver=driver, minutes=Fraction(minutes), one_per=one_per, when=when, rule=rule
+    )
+
+
+def task(name="t", job=(), estimated=(), counted=(), when=()):
+    return Task(
+        id=name,
+        means="m",
+        job=job,
+        estimated=estimated,
+        counted=counted or estimated,
+        when=when,
+        rule=f"work.{name}",
+    )
+
+
+def surcharge(name, share, **facts):
+    when = tuple((fact, frozenset({answer})) for fact, answer in facts.items())
+    rule = f"surcharges.{name}"
+    return Surcharge(id=name, means="m", share=Fraction(share), when=when, rule=rule)
+
+
+def rules(*tasks, surcharges=()):
+    return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
+
+
+def work(**changes):
+    given_ = {
+        "planes": 1,
+        "arrays": 1,
+        "estimated": {},
+        "counted": {},
+        "facts": {},
+        "crew": 2,
+        "working_day": Fraction(480),
+    }
+    return Work(**(given_ | changes))

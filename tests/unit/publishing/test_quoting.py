@@ -1,0 +1,135 @@
+"""What a rule set says for quotes is neither stricter nor looser, and can be moved by a hair."""
+
+from __future__ import annotations
+
+import copy
+from fractions import Fraction
+from types import SimpleNamespace
+
+import msgspec
+import pytest
+
+from service.places import shipped
+from service.publishing.changes import changes, loosens
+from service.publishing.mutants import mutants
+from service.publishing.quoting import asked, quoting_moves
+from service.rulesets.overlay import OPTIONAL
+from service.rulesets.shelf import Shelf
+from tests.unit.publishing.test_changes import made
+
+SHELF = Shelf(shipped("rules"))
+SAID = {"means": "m", "source": "from-memory"}
+CREW = {"value": 2, "from": 2, "to": 3, **SAID}
+FIT = {"driver": "perimeter", "one_per": "10 ft", "time": "20 min"}
+TABS = {"driver": "tabs", "time": "4 min"}
+SECTIONS = {
+    "assumptions": {"crew": CREW},
+    "work": {
+        "fit": {"estimate": {"a": FIT}, "count": {"b": TABS}, "when": {"bending": "hand"}, **SAID}
+    },
+    "surcharges": {"steep": {"share": "25 %", "when": {"pitch": "steep"}, **SAID}},
+    "mesh": {
+        "wire": {"value": "1.6 mm", **SAID},
+        "density": {"value": "7850 kg/m³", **SAID},
+        "coating": {"value": "8 %", **SAID},
+    },
+}
+
+
+def quoting(**edits):
+    """Return the house rule set with the sections, and entries at dotted paths changed."""
+    return made(
+        {**copy.deepcopy(SECTIONS), **{path.replace("__", "."): new for path, new in edits.items()}}
+    )
+
+
+def baseline(version):
+    return SHELF.load(SHELF.ledger["baseline"][version])
+
+
+def asked_for(rules):
+    """Return the rule set as if it had an example that asks for a quote."""
+    return msgspec.structs.replace(rules, examples={"q": SimpleNamespace(call="quote")})
+
+
+@pytest.mark.parametrize(
+    ("path", "new", "affects", "classed"),
+    [
+        ("assumptions.crew.value", 3, "assumptions", "neutral"),
+        ("assumptions.crew.to", 4, "assumptions", "neutral"),
+        ("assumptions.crew.means", "other", "assumptions", "wording"),
+        ("work.fit.estimate.a.time", "10 min", "labour", "neutral"),
+        ("work.fit.estimate.a.time", "1/3 h", "labour", "wording"),
+        ("work.fit.means", "other", "labour", "wording"),
+        ("work.own", {"job": {"a": {"driver": "job", "time": "1 h"}}, **SAID}, "labour", "neutral"),
+        ("surcharges.steep.share", "20 %", "labour", "neutral"),
+        ("surcharges.steep.when", {}, "labour", "neutral"),
+        ("surcharges.steep.means", "other", "labour", "wording"),
+        ("mesh.wire.value", "1.5 mm", "weight", "neutral"),
+        ("mesh.wire.value", "0.16 cm", "weight", "wording"),
+        ("mesh.density.value", "490 lb/ft³", "weight", "neutral"),
+        ("mesh.coating.means", "other", "weight", "wording"),
+    ],
+)
+def test_a_change_is_neutral_or_wording_and_tells_what_it_affects(path, new, affects, classed):
+    (change,) = changes(quoting(), quoting(**{path: new}))
+    assert (change.affects, change.classed) == (affects, classed)
+    assert path.startswith(change.entry)
+
+
+def test_sections_that_are_new_or_gone_are_told_entry_by_entry_and_loosen_nothing():
+    before, after = baseline("1.1.0"), baseline("1.2.0")
+    found = changes(before, after)
+    told = {change.entry for change in found}
+    assert told == {f"{s}.{n}" for s in OPTIONAL for n in after.content[s]}
+    assert {change.classed for change in found} == {"neutral"}
+    assert loosens(before, after) == loosens(after, before) == []
+
+
+def test_seacliff_moves_to_the_newer_baseline_and_loosens_nothing():
+    before, after = (SHELF.load(SHELF.ledger["seacliff"][v]) for v in ("1.0.0", "1.1.0"))
+    assert loosens(before, after) == []
+    assert after.assumptions["crew"].value == 2
+    assert after.assumptions["clearance_railed"].value == 115_000_000
+
+
+def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
+    rules = quoting()
+    moved = list(quoting_moves(rules))
+    assert [path for path, _, _ in moved] == [
+        ("assumptions", "crew"),
+        *[("work", "fit")] * 4,
+        *[("surcharges", "steep")] * 2,
+        *[("mesh", name) for name in ("wire", "density", "coating")],
+    ]
+    for path, changed, other in moved:
+        assert changed
+        (differs,) = [
+            section for section in OPTIONAL if getattr(other, section) != getattr(rules, section)
+        ]
+        assert differs == path[0]
+
+
+def test_a_rate_moves_by_a_minute_and_a_surcharge_by_a_hundredth():
+    told = {changed: other for _, changed, other in quoting_moves(quoting())}
+    assert told["a of fit takes a minute more"].work[0].estimated[0].minutes == 21
+    assert told["b of fit takes a minute more"].work[0].counted[0].minutes == 5
+    assert told["fit is left out"].work == ()
+    assert told["fit is done always"].work[0].when == ()
+    assert told["the surcharge steep is more"].surcharges[0].share == Fraction(26, 100)
+
+
+def test_a_layout_that_counts_as_the_estimate_is_not_moved_apart_from_it():
+    rules = quoting(work__fit__count={})
+    told = [changed for path, changed, _ in quoting_moves(rules) if path[0] == "work"]
+    assert told == ["fit is left out", "fit is done always", "a of fit takes a minute more"]
+
+
+def test_limits_for_quotes_are_demanded_once_an_example_asks_for_a_quote():
+    rules = quoting()
+    assert not asked(rules)
+    assert asked(asked_for(rules))
+    sections = {mutant.path[0] for mutant in mutants(rules)}
+    assert not sections & set(OPTIONAL)
+    sections = {mutant.path[0] for mutant in mutants(asked_for(rules))}
+    assert set(OPTIONAL) <= sections
