@@ -63,7 +63,7 @@ def build(resolved: Resolved) -> PriceBook:
     content = resolved.content
     found = [*resolved.documents[-1].faults, *faults(content, PriceFile, most=None)]
     fillers = {**_FILLERS, **_HEAD_FILLERS}
-    file = convert({**fillers, **without(content, found)}, PriceFile)
+    file = convert({**fillers, **without(content, _whole(found))}, PriceFile)
     if file.id == SENT:
         problem = "Books that come with a request are called so."
         found.append(Fault(path=("id",), problem=problem, remedy="Give it another id."))
@@ -83,8 +83,8 @@ def inline(data: Mapping[str, Any]) -> PriceBook:
     found = faults(data, SentBook)
     if not isinstance(data, dict):
         raise BadInputError(found)
-    file = convert({**_FILLERS, **without(data, found)}, SentBook)
-    _check_sources(file, data.get("sources"), found)
+    file = convert({**_FILLERS, **without(data, _whole(found))}, SentBook)
+    _check_sources(file, data.get("sources", {}), found)
     head: _Head = (SENT, "0.0.0", None, "sent", "Prices sent with the request")
     book = _build(file, head, Resolved(content=data, documents=()), found)
     if found:
@@ -94,7 +94,8 @@ def inline(data: Mapping[str, Any]) -> PriceBook:
 
 def digest(content: Mapping[str, Any]) -> str:
     """Return the digest of a price book's content; the order of fees and taxes belongs to it."""
-    return seal(content, {name: list(content.get(name, {})) for name in _ORDERED})
+    sections = {name: content.get(name) for name in _ORDERED}
+    return seal(content, {name: list(s) for name, s in sections.items() if isinstance(s, dict)})
 
 
 def _build(
@@ -132,6 +133,12 @@ def _build(
     return unsealed if found else msgspec.structs.replace(unsealed, digest=digest(resolved.content))
 
 
+def _whole(found: list[Fault]) -> list[Fault]:
+    """Return the faults with one of a part of `labour`, which has no entries, as one of it all."""
+    labour = Fault(path=("labour",), problem="")
+    return [labour if fault.path[:1] == ("labour",) else fault for fault in found]
+
+
 def _places(currency: str, found: list[Fault]) -> int:
     try:
         return places_of(currency)
@@ -156,7 +163,9 @@ def _missing(file: PriceFile) -> list[Fault]:
 
 
 def _check_sources(file: SentBook, written: object, found: list[Fault]) -> None:
-    known = list(written) if isinstance(written, Mapping) else list(file.sources)
+    if not isinstance(written, Mapping):
+        return  # told already
+    known = list(written)
     cited: list[tuple[tuple[str, ...], object]] = [
         ((section, name), entry.source)
         for section in _CITED

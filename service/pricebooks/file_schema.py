@@ -12,7 +12,7 @@ _REF = "#/$defs/{name}"
 AMOUNT = {
     "type": "string",
     "description": "An amount in the book's currency, as text.",
-    "pattern": "^(0|[1-9][0-9]{0,9})([.][0-9]{1,3})?$",
+    "pattern": "^(0|[1-9][0-9]{0,9})([.][0-9]{1,3})?$(?!\n)",
     "examples": ["42.00"],
 }
 _LENGTH = {"type": "string", "examples": ["8 in", "200 mm"]}
@@ -20,9 +20,19 @@ _SHARE = {"type": "string", "examples": ["30 %"]}
 _COUNT = {"type": "integer", "minimum": 1, "maximum": 1_000_000}
 _CURRENCY = {
     "type": "string",
-    "pattern": "^[A-Z]{3}$",
+    "pattern": "^[A-Z]{3}$(?!\n)",
     "description": "The code of ISO 4217.",
     "examples": ["USD"],
+}
+_MARKED: dict[str, Any] = {"$ref": _REF.format(name="MarkUpEntry")}
+_BOOK: dict[str, Any] = {
+    "currency": _CURRENCY,
+    "minimum_charge": AMOUNT,
+    "mark_up": {
+        "type": "object",
+        "properties": {"materials": _MARKED, "labour": _MARKED},
+        "additionalProperties": False,
+    },
 }
 WRITTEN: dict[str, dict[str, Any]] = {
     "PriceEntry": {
@@ -31,7 +41,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
         "price": AMOUNT,
         "breaks": {
             "type": "object",
-            "propertyNames": {"pattern": "^[1-9][0-9]{0,6}$"},
+            "propertyNames": {"pattern": "^[1-9][0-9]{0,6}$(?!\n)"},
             "additionalProperties": AMOUNT,
         },
     },
@@ -39,9 +49,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
     "FeeEntry": {"amount": AMOUNT},
     "MarkUpEntry": {"share": _SHARE},
     "TaxEntry": {"share": _SHARE},
-    "SentBook": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
-    "PriceFile": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
-    "PriceOverlay": {"currency": _CURRENCY, "minimum_charge": AMOUNT},
+    **dict.fromkeys(("SentBook", "PriceFile", "PriceOverlay"), _BOOK),
 }
 """How members are written that `build` reads: what the types of the schema leave open."""
 

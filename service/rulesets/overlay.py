@@ -83,9 +83,9 @@ def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
     return laid
 
 
-def compose(first: Content, second: Content) -> dict[str, Any]:
+def compose(first: Content, second: Content, shape: Shape = RULES) -> dict[str, Any]:
     """Return the one change that does what `first` and then `second` does."""
-    joined = lay(first, second)
+    joined = lay(first, second, shape)
     removed: dict[str, Any] = {}
     for change in (first, second):
         for section, ids in change.get("remove", {}).items():

@@ -13,8 +13,13 @@ def seal(content: Mapping[str, Any], order: Mapping[str, Any]) -> str:
     """Return the `sha256:` digest of a version's content in canonical form (RFC 8785).
 
     The status is left out: withdrawing a version does not make it another one. Canonical JSON
-    sorts names, so `order` adds the order of those entries in which it has a meaning.
+    sorts names, so `order` adds the order of those entries in which it has a meaning. Content that
+    has no canonical form has no digest: the empty text, which is nothing that was published.
     """
     lasting = {name: part for name, part in content.items() if name != "status"}
     lasting["order"] = dict(order)
-    return f"sha256:{hashlib.sha256(rfc8785.dumps(lasting)).hexdigest()}"
+    try:
+        canonical = rfc8785.dumps(lasting)
+    except rfc8785.CanonicalizationError:  # infinity, or an integer beyond 2^53
+        return ""
+    return f"sha256:{hashlib.sha256(canonical).hexdigest()}"

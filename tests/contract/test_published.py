@@ -24,13 +24,14 @@ UNDOCUMENTED = {
     "/problems/{name:str}",
     "/openapi.json",
     "/rulefile.schema.json",
+    "/pricebook.schema.json",
     "/rules",
     "/rules/what-if",
     "/rules/{identifier:str}",
     "/rules/{identifier:str}/differences",
     "/rules/{identifier:str}/{version:str}",
 }
-"""Pages for people, the contract itself and the schema of rule files: not part of the contract."""
+"""Pages for people, the contract itself and the schemas of files: not part of the contract."""
 
 SHOWN = [(path, name) for path, examples in EXAMPLES.items() for name in examples]
 FILES = {path.stem: json.loads(path.read_bytes()) for path in (OPENAPI / "examples").glob("*.json")}

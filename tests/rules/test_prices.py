@@ -1,0 +1,147 @@
+"""The price books that come with the service: as published, and with a price for every pack."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator, FormatChecker
+
+from service.__main__ import main
+from service.api.system import published_price_schema
+from service.calc.bill import bill, quick_drivers
+from service.places import shipped
+from service.pricebooks.shelf import PriceShelf
+from service.publishing.publish import publish
+from service.rulesets.ledger import read_ledger
+from service.rulesets.reader import RuleFileError, read
+from service.rulesets.shelf import Shelf
+from tests.unit.measures import FT, IN
+
+RULES = shipped("rules")
+PRICES = RULES / "prices"
+FILES = sorted(PRICES.glob("*/*.yaml"))
+LEDGER = read_ledger(PRICES)
+RECORDS = [record for versions in LEDGER.values() for record in versions.values()]
+SHELF = PriceShelf(PRICES)
+SCHEMA = Path(__file__).parents[2] / "openapi" / "pricebook.schema.json"
+VALIDATOR = Draft202012Validator(
+    json.loads(SCHEMA.read_bytes()), format_checker=FormatChecker(["date"])
+)
+
+RULE_RECORDS = [record for versions in read_ledger(RULES).values() for record in versions.values()]
+BOOK_OF = {"seacliff": "seacliff"}
+"""The book that a company of the shipped rule sets buys by; all others by the demonstration's."""
+
+
+def test_each_file_is_recorded_and_each_record_has_its_file():
+    recorded = {PRICES / record.id / f"{record.version}.yaml" for record in RECORDS}
+    assert set(FILES) == recorded
+    assert set(LEDGER) == {"demo", "seacliff"}
+
+
+@pytest.mark.parametrize("record", RECORDS, ids=lambda record: record.name)
+def test_each_file_is_what_was_published(record):
+    book = SHELF.load(record)
+    assert (book.name, book.digest, book.effective) == (
+        record.name,
+        record.digest,
+        record.effective,
+    )
+    assert book.status == "published"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_each_file_names_the_schema_in_its_first_line_and_fits_it(path):
+    first = path.read_text(encoding="utf-8").splitlines()[0]
+    named = first.removeprefix("# yaml-language-server: $schema=")
+    assert (path.parent / named).resolve() == SCHEMA.resolve()
+    tree = read(path.read_bytes(), path.name).tree
+    assert [error.message for error in VALIDATOR.iter_errors(tree)] == []
+
+
+def test_the_committed_schema_is_the_one_that_is_generated():
+    assert SCHEMA.read_bytes() == published_price_schema(), (
+        "Publish it: gapwright schema --prices > openapi/pricebook.schema.json"
+    )
+
+
+def test_the_schema_is_what_the_command_prints(capfdbinary):
+    assert main(["schema", "--prices"]) == 0
+    assert capfdbinary.readouterr().out == SCHEMA.read_bytes()
+
+
+def test_check_accepts_every_file(capsys):
+    assert main(["check", *map(str, FILES)]) == 0
+    assert len(capsys.readouterr().out.splitlines()) == len(FILES)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_an_altered_copy_is_neither_served_nor_published_again(path, tmp_path):
+    folder = tmp_path / "prices"
+    for file in (*FILES, PRICES / "ledger.txt"):
+        copied = folder / file.relative_to(PRICES)
+        copied.parent.mkdir(parents=True, exist_ok=True)
+        copied.write_bytes(file.read_bytes())
+    altered = folder / path.relative_to(PRICES)
+    altered.write_text(path.read_text(encoding="utf-8").replace('.00"', '.01"', 1))
+    with pytest.raises(RuleFileError, match="not what was published"):
+        PriceShelf(folder).load(LEDGER[path.parent.name][path.stem])
+    with pytest.raises(RuleFileError, match=r"published with other content|not what was"):
+        publish(altered, folder)
+
+
+def packs_of(rules):
+    """Return every pack that a rule set's bill can order: item, width, and what it holds."""
+    for item in rules.bill:
+        sizes = (item.pack.holds, *item.pack.also) if item.pack else (1,)
+        widths = rules.values.stocked_widths if item.measured else (None,)
+        yield from ((item.id, width, holds) for width in widths for holds in sizes)
+
+
+def priced(book, rules):
+    """Return the packs that a rule set's bill can order, and those that have no price."""
+    packs = list(packs_of(rules))
+    return packs, [pack for pack in packs if book.find(*pack) is None]
+
+
+@pytest.mark.parametrize("record", RULE_RECORDS, ids=lambda record: record.name)
+def test_every_pack_of_a_shipped_rule_set_has_a_price_in_each_version_of_its_book(record):
+    rules = Shelf(RULES).load(record)
+    for book in LEDGER[BOOK_OF.get(record.id, "demo")].values():
+        packs, missing = priced(SHELF.load(book), rules)
+        assert len(packs) >= 15
+        assert missing == [], f"{book.name} has no price for these packs of {record.name}"
+
+
+def test_a_price_that_is_missing_is_found():
+    rules = Shelf(RULES).pick("seacliff", date(2026, 12, 1))
+    _, missing = priced(SHELF.pick("demo", date(2026, 12, 1)), rules)
+    assert ("rinse", None, 1) in missing
+    assert ("mesh", 200_000_000, 30_000_000_000) in missing
+    assert ("screw", None, 100) not in missing
+
+
+@pytest.mark.parametrize("day", [date(2026, 1, 1), date(2026, 12, 1)])
+def test_the_materials_of_the_worked_job_cost_about_100_us_dollars(day):
+    """4 1/2 in, 90 ft: an 8-in strip; two rolls, 15 screws, washers and ties, 45 rings."""
+    rules = Shelf(RULES).pick("baseline", day)
+    book = SHELF.pick("demo", day)
+    drivers = quick_drivers(90 * FT, 4, 0, rules.values)
+    lines = bill(drivers, {"joining": "rings", "painted": "prepainted"}, None, rules).lines
+    assert {line.item.id: line.quantity for line in lines if not line.item.measured} == {
+        "screw": 15,
+        "washer": 15,
+        "tie": 15,
+        "ring": 45,
+    }
+    cost = Decimal(0)
+    for line in lines:
+        width = 8 * IN if line.item.measured else None
+        price = book.find(line.item.id, width, line.packs.holds)
+        cost += price.at(line.packs.count) * line.packs.count
+    assert 70 <= cost <= 130
+    assert 70 <= book.rounded(book.mark_ups.materials.on(cost)) <= 130
