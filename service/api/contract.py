@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from service.api.bulk import JSON_LINES, MOST_LINES
 from service.api.contract_books import BOOK_KINDS, pricebook_paths
 from service.api.contract_parts import (
     COMPUTING,
@@ -24,6 +25,7 @@ from service.api.contract_parts import (
     reading_operation,
     ref,
     refusal,
+    refusals,
 )
 from service.api.desk import Readiness
 from service.api.draft import DraftAnswer, DraftForm
@@ -34,7 +36,9 @@ from service.api.system import Liveness
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.computing import CALLS
 from service.calls.layout_forms import LayoutForm
+from service.calls.quote_forms import AreaForm, QuotePlaneForm
 from service.places import shipped
+from service.pricebooks.file_schema import write_out
 from service.quantity.kinds import Nm, Share
 from service.version import ENGINE
 
@@ -66,7 +70,7 @@ def contract() -> Schema:
 
 
 def _paths() -> Schema:
-    computing = _computing_paths() | _drawing_paths()
+    computing = _computing_paths() | _drawing_paths() | _bulk_paths()
     return computing | _ruleset_paths() | pricebook_paths() | _system_paths()
 
 
@@ -101,6 +105,36 @@ def _drawing_paths() -> Schema:
     drawn["description"] = "Draw the layout that the same request to /v1/layout answers."
     drawn["responses"]["200"]["content"] = {"image/svg+xml": {"schema": {"type": "string"}}}
     return {"/v1/layout/drawing": {"post": drawn}}
+
+
+def _bulk_paths() -> Schema:
+    """Return the call that quotes many jobs; JSON Schema has no word for a body of lines."""
+    kinds = [kind.decode() for kind in JSON_LINES]
+    return {
+        "/v1/quotes": {
+            "post": {
+                "operationId": "quotes",
+                "summary": "Many jobs in one call: JSON Lines in and out",
+                "description": (
+                    "Each line is a request to /v1/quote. Each is answered, in order, by a line"
+                    " with the members `line` (its number, from 1), `status`, and `answer` or"
+                    " `problem`: what /v1/quote alone answers. Blank lines are passed over. Read"
+                    f" while you write; at most {MOST_LINES} lines are answered in one call."
+                ),
+                "requestBody": {
+                    "required": True,
+                    "content": {kind: {"schema": {}} for kind in kinds},
+                },
+                "responses": {
+                    "200": {
+                        "description": "A line for each line.",
+                        "content": {kinds[0]: {"schema": {}}},
+                    },
+                    **refusals((415, 422, 500)),
+                },
+            }
+        }
+    }
 
 
 def _ruleset_paths() -> Schema:
@@ -155,8 +189,11 @@ def _schemas() -> Schema:
     _, schemas = msgspec.json.schema_components(
         kinds, schema_hook=_quantity_schema, ref_template=REF
     )
-    for call in CALLS:
-        schemas[call.form.__name__].update(call.form.also)
+    also = {call.form.__name__: call.form.also for call in CALLS}
+    also |= {form.__name__: form.also for form in (AreaForm, QuotePlaneForm)}
+    for name, more in also.items():
+        schemas[name].update(more)
+    write_out(schemas, REF)
     for schema in schemas.values():
         if "description" in schema:
             schema["description"] = cleandoc(schema["description"])

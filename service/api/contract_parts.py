@@ -36,7 +36,7 @@ def computing_operation(
         },
         "responses": {
             "200": json_response("The answer.", _envelope(result)),
-            **_refusals(COMPUTING),
+            **refusals(COMPUTING),
         },
     }
 
@@ -58,7 +58,7 @@ def reading_operation(
         "operationId": name,
         "summary": summary,
         "parameters": list(parameters),
-        "responses": {**responses, **_refusals(READING)},
+        "responses": {**responses, **refusals(READING)},
     }
 
 
@@ -109,7 +109,8 @@ def header_refs() -> Schema:
     return {name: {"$ref": f"#/components/headers/{name}"} for name in headers()}
 
 
-def _refusals(statuses: tuple[int, ...]) -> Schema:
+def refusals(statuses: tuple[int, ...]) -> Schema:
+    """Return references to the refusals of these statuses."""
     return {str(status): {"$ref": f"#/components/responses/{status}"} for status in statuses}
 
 

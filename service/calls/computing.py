@@ -231,7 +231,7 @@ CALLS: tuple[Call, ...] = (
         form=QuoteForm,
         answer=QuoteAnswer,
         compute=compute_quote,
-        examples=("quote-sparse", "quote-house"),
+        examples=("quote-perimeter", "quote-sparse", "quote-house"),
         priced=True,
     ),
 )

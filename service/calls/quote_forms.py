@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
@@ -15,6 +15,7 @@ from service.pricebooks.schema import SentBook
 from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength
 
 _WAYS = ("perimeter", "grid", "modules")
+_DRAWN = ("penetrations", "edges", "facings")
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
 AreaName = Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")]
@@ -65,6 +66,17 @@ class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One array for the thumb rules: its perimeter, its grid, or how many modules it has."""
 
+    also: ClassVar[dict[str, Any]] = {
+        "oneOf": [
+            {"required": [way], "properties": {other: {"type": "null"} for other in others}}
+            for way, others in (
+                ("perimeter", ("grid", "modules")),
+                ("grid", ("perimeter", "modules")),
+                ("modules", ("perimeter", "grid")),
+            )
+        ]
+    }
+
     name: AreaName = ""
     perimeter: Perimeter | None = None
     grid: GridForm | None = None
@@ -80,6 +92,23 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
     What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `edges` and
     `facings`.
     """
+
+    also: ClassVar[dict[str, Any]] = {
+        "oneOf": [
+            {
+                "required": ["array"],
+                "properties": {"array": {"type": "object"}, "arrays": {"maxItems": 0}},
+            },
+            {
+                "required": ["arrays"],
+                "properties": {
+                    "arrays": {"minItems": 1},
+                    "array": {"type": "null"},
+                    **{name: {"maxItems": 0} for name in _DRAWN},
+                },
+            },
+        ]
+    }
 
     name: AreaName = ""
     clearance: Annotated[
@@ -147,15 +176,14 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
-    drawn = {"penetrations": plane.penetrations, "edges": plane.edges, "facings": plane.facings}
     return [
         Fault(
             path=(*path, name),
             problem="This belongs to an array that is drawn.",
             remedy="Draw the array, or leave this out.",
         )
-        for name, value in drawn.items()
-        if value
+        for name in _DRAWN
+        if getattr(plane, name)
     ]
 
 

@@ -24,15 +24,10 @@ _CURRENCY = {
     "description": "The code of ISO 4217.",
     "examples": ["USD"],
 }
-_MARKED: dict[str, Any] = {"$ref": _REF.format(name="MarkUpEntry")}
+_BOOKS = ("SentBook", "PriceFile", "PriceOverlay")
 _BOOK: dict[str, Any] = {
     "currency": _CURRENCY,
     "minimum_charge": AMOUNT,
-    "mark_up": {
-        "type": "object",
-        "properties": {"materials": _MARKED, "labour": _MARKED},
-        "additionalProperties": False,
-    },
 }
 WRITTEN: dict[str, dict[str, Any]] = {
     "PriceEntry": {
@@ -49,7 +44,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
     "FeeEntry": {"amount": AMOUNT},
     "MarkUpEntry": {"share": _SHARE},
     "TaxEntry": {"share": _SHARE},
-    **dict.fromkeys(("SentBook", "PriceFile", "PriceOverlay"), _BOOK),
+    **dict.fromkeys(_BOOKS, _BOOK),
 }
 """How members are written that `build` reads: what the types of the schema leave open."""
 
@@ -79,8 +74,19 @@ def file_schema() -> dict[str, Any]:
     }
 
 
-def write_out(schemas: dict[str, Any]) -> None:
-    """Put into schemas by name how amounts, shares, packs and widths are written."""
+def write_out(schemas: dict[str, Any], reference: str = _REF) -> None:
+    """Put into schemas by name how amounts, shares, packs and widths are written.
+
+    `reference` is how one schema refers to another by `{name}`.
+    """
+    marked = {"$ref": reference.format(name="MarkUpEntry")}
     for name, members in WRITTEN.items():
         if name in schemas:
             schemas[name]["properties"].update(members)
+    for name in _BOOKS:
+        if name in schemas:
+            schemas[name]["properties"]["mark_up"] = {
+                "type": "object",
+                "properties": {"materials": marked, "labour": marked},
+                "additionalProperties": False,
+            }

@@ -20,7 +20,11 @@ OPENAPI = Path(__file__).parents[2] / "openapi"
 CONTRACT: dict[str, Any] = json.loads((OPENAPI / "openapi.json").read_bytes())
 """The contract as it is committed."""
 
-POSTS = tuple(path for path, item in CONTRACT["paths"].items() if "post" in item)
+POSTS = tuple(
+    path
+    for path, item in CONTRACT["paths"].items()
+    if "application/json" in item.get("post", {}).get("requestBody", {}).get("content", {})
+)
 """The calls that answer a JSON request under a rule set."""
 
 ENVELOPED = tuple(

@@ -206,6 +206,7 @@ FORMATS: dict[str, st.SearchStrategy[str]] = {
     "share": shares(),
     "ruleset-name": st.sampled_from(RULESETS),
     "zone-name": st.sampled_from(ZONES),
+    "pricebook-name": st.sampled_from(["demo", "demo@1.0.0", "seacliff@1"]),
     "in-force-date": st.dates(FIRST_DAY, date(9999, 12, 31)).map(date.isoformat),
 }
 """A strategy for each string format of the contract that is not in JSON Schema."""

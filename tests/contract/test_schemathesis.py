@@ -48,6 +48,13 @@ COUNTED = ("corners", "penetrations", "zones")
 for name, texts in FORMATS.items():
     schemathesis.openapi.format(name, texts)
 
+@schemathesis.serializer("application/jsonl", "application/x-ndjson")
+def lines(_: Any, value: Any) -> bytes:
+    """Return a body of lines: the text that was drawn, and each example as a line below it."""
+    examples = [json.dumps(one) for one in EXAMPLES["/v1/quote"].values()]
+    return "\n".join((str(value), *examples)).encode("utf-8", "surrogatepass")
+
+
 load_all_checks()
 answered: set[str] = set()
 
