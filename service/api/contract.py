@@ -121,10 +121,7 @@ def _bulk_paths() -> Schema:
                     " `problem`: what /v1/quote alone answers. Blank lines are passed over. Read"
                     f" while you write; at most {MOST_LINES} lines are answered in one call."
                 ),
-                "requestBody": {
-                    "required": True,
-                    "content": {kind: {"schema": {}} for kind in kinds},
-                },
+                "requestBody": {"content": {kind: {"schema": {}} for kind in kinds}},
                 "responses": {
                     "200": {
                         "description": "A line for each line.",

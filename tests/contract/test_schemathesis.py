@@ -29,8 +29,16 @@ CONFIG: dict[str, Any] = {
     "generation": {"deterministic": not DRAWN, "max-examples": DRAWN or 20},
     "checks": {"max_response_time": 10.0},
     "analysis": {"constants": {"enabled": False}},
+    "operations": [
+        {
+            "include-path": "/v1/quotes",
+            "checks": {"negative_data_rejection": {"enabled": False}},
+        }
+    ],
 }
 """All checks are on, the one for slow answers with its usual limit in seconds.
+
+Any bytes are a body of lines: what is wrong with one is told on its own line, with status 200.
 
 Constants: valid data are not to be mixed with words from the source of the service. Whether a word
 is valid is asked of a validator that takes any text for a format it does not know, so it would
