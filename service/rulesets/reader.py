@@ -13,9 +13,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import msgspec
-from ruamel.yaml import YAML
-from ruamel.yaml.error import MarkedYAMLError, YAMLError, YAMLStreamError
-from ruamel.yaml.events import (
+import yaml
+from yaml.error import MarkedYAMLError, YAMLError
+from yaml.events import (
     AliasEvent,
     DocumentStartEvent,
     Event,
@@ -26,12 +26,15 @@ from ruamel.yaml.events import (
     SequenceEndEvent,
     SequenceStartEvent,
 )
-from ruamel.yaml.reader import ReaderError
+from yaml.reader import ReaderError
 
 from service.errors import Fault, GapwrightError
 
 MOST_BYTES = 1_000_000
 DEEPEST = 20
+_NESTED = f"This is nested over {DEEPEST} deep."
+MOST_ENTRIES = 40_000
+"""Names, values and lists in a file; to parse them takes most of the time of reading it."""
 
 Path = tuple[str | int, ...]
 Place = tuple[int, int]
@@ -39,6 +42,10 @@ Place = tuple[int, int]
 _INT = re.compile(r"[-+]?[0-9]{1,15}", re.ASCII)
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", re.ASCII)
 _HALF = re.compile("[\ud800-\udfff]")
+_OLD_BREAK = re.compile("[\x85\u2028\u2029]")
+"""Line breaks to YAML 1.1 and to the parser, ordinary characters to YAML 1.2: not allowed here."""
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+"""Only its events are used. That of libyaml is some twenty times as fast; wheels bring it along."""
 MOST_TOLD = 500
 _WORDS = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
@@ -118,14 +125,15 @@ def read(data: bytes, file: str) -> Document:
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        problem = f"This is not YAML: {error.problem or error.context}."
-        raise _whole(file, problem, _yaml_remedy(str(error.problem)), line, column) from None
+        said = str(error.problem or error.context)
+        if "nesting" in said:  # the parser has a bound of its own
+            raise _whole(file, _NESTED, "Flatten it.", line, column) from None
+        problem = f"This is not YAML: {said}."
+        raise _whole(file, problem, _yaml_remedy(said), line, column) from None
     except ReaderError as error:
-        before = text[: error.position]
-        line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
-        problem = f"The character U+{error.character:04X} is not allowed here."
-        raise _whole(file, problem, "Leave it out.", line, column) from None
-    except (YAMLError, YAMLStreamError) as error:
+        before = text.encode()[: error.position].decode(errors="ignore")
+        raise _not_allowed(file, before, error.character) from None
+    except YAMLError as error:
         problem = f"This is not YAML: {str(error).splitlines()[0]}."
         raise _whole(file, problem, "Write printable UTF-8 text.") from None
     return Document(
@@ -137,10 +145,21 @@ def _text(data: bytes, file: str) -> str:
     if len(data) > MOST_BYTES:
         raise _whole(file, f"The file has {len(data)} bytes.", f"Keep it under {MOST_BYTES}.")
     try:
-        return data.decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise _whole(file, "The file is not UTF-8.", "Save it as UTF-8.", line) from None
+    found = _OLD_BREAK.search(text)
+    if found is not None:
+        raise _not_allowed(file, text[: found.start()], ord(found[0]))
+    return text
+
+
+def _not_allowed(file: str, before: str, character: int) -> RuleFileError:
+    """Return the refusal of a character after the text before it."""
+    line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+    problem = f"The character U+{character:04X} is not allowed here."
+    return _whole(file, problem, "Leave it out.", line, column)
 
 
 def _yaml_remedy(problem: str) -> str:
@@ -166,7 +185,7 @@ class _Builder:
         self.faults: list[Fault] = []
 
     def read(self, text: str) -> None:
-        events = self._checked(YAML(typ="safe", pure=True).parse(text))
+        events = self._checked(yaml.parse(text, Loader=_LOADER))
         for event in events:
             if isinstance(event, MappingStartEvent):
                 self.tree = self._mapping(events, ())
@@ -177,17 +196,21 @@ class _Builder:
 
     def _checked(self, events: Iterator[Event]) -> Iterator[Event]:
         """Yield the events that are allowed, and refuse the file at any other."""
-        depth = documents = 0
+        depth = documents = entries = 0
         for event in _told(events, self.file):
             self._check_plainness(event)
             self._check_characters(event)
             documents += isinstance(event, DocumentStartEvent)
+            entries += isinstance(event, NodeEvent)
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
             depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
             if documents > 1:
                 raise self._refusal(event, "There is a second document.", "Keep one in a file.")
             if depth > DEEPEST:
-                raise self._refusal(event, f"This is nested over {DEEPEST} deep.", "Flatten it.")
+                raise self._refusal(event, _NESTED, "Flatten it.")
+            if entries > MOST_ENTRIES:
+                problem = f"The file has over {MOST_ENTRIES} names and values."
+                raise self._refusal(event, problem, "Leave some out, or divide it.")
             yield event
 
     def _check_plainness(self, event: Event) -> None:
@@ -276,7 +299,7 @@ def _told(events: Iterator[Event], file: str) -> Iterator[Event]:
     line = 1
     try:
         for event in events:
-            line = event.end_mark.line + 1
+            line = event.end_mark.line + 1 if event.end_mark else line
             yield event
     except (ValueError, OverflowError):
         problem = "An escape stands for no character."
@@ -284,7 +307,8 @@ def _told(events: Iterator[Event], file: str) -> Iterator[Event]:
 
 
 def _place(event: Event) -> Place:
-    return event.start_mark.line + 1, event.start_mark.column + 1
+    mark = event.start_mark
+    return (mark.line + 1, mark.column + 1) if mark else (1, 1)
 
 
 def _scalar(event: Event) -> object:
