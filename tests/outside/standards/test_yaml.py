@@ -10,10 +10,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 from ruamel.yaml.compat import StringIO
+from ruamel.yaml.error import YAMLError
 
 from service.rulesets.reader import read
 
@@ -21,9 +22,11 @@ RULES = Path(__file__).parents[3] / "rules"
 FILES = sorted(RULES.rglob("*.yaml"))
 
 words = st.text(st.characters(min_codepoint=0x20, max_codepoint=0xD7FF), max_size=30).filter(
-    lambda text: not set(text) & set("\x7f\x85\u2028\u2029\ufeff") and not _control(text)
+    lambda text: (
+        not set(text) & set("\x7f\x85\u2028\u2029\ufeff") and not _control(text) and text[:1] != "?"
+    )
 )
-"""Text of a file that both may read: no control characters, and no line breaks of YAML 1.1."""
+"""Text that both may read: no control characters, no line breaks of YAML 1.1, no `?` in front."""
 
 
 def _control(text: str) -> bool:
@@ -63,4 +66,13 @@ def test_whatever_the_other_writes_is_read_back(tree: dict[str, object], flow: b
     stream = StringIO()
     writer.dump(tree, stream)
     written = stream.getvalue()
-    assert read(written.encode(), "f").tree == by_another(written) == tree
+    assume(reads_back(written, tree))
+    assert read(written.encode(), "f").tree == tree
+
+
+def reads_back(written: str, tree: object) -> bool:
+    """Return whether the other reads what it wrote, which it does not always."""
+    try:
+        return by_another(written) == tree
+    except YAMLError:
+        return False
