@@ -12,7 +12,6 @@ from typing import Any, Literal
 
 import msgspec
 
-from service.publishing.mutants import LAID_OUT
 from service.publishing.strictness import (
     Classed,
     caution_class,
@@ -24,6 +23,7 @@ from service.publishing.strictness import (
 from service.rulesets.overlay import SECTIONS
 from service.rulesets.resolve import at
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.values import LAID_OUT
 
 Affects = Literal["sizing", "layout", "materials", "suitability", "cautions", "tools", "text"]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from service.errors import Fault
 from service.publishing.changes import loosens
 from service.publishing.examples import judge_examples
-from service.publishing.mutants import untested
+from service.publishing.untested import laid_out_limits, untested
 from service.rulesets.build.build import build
 from service.rulesets.ledger import FILE, Record, parse_ledger, version_key
 from service.rulesets.reader import Document, RuleFileError
@@ -27,7 +27,7 @@ def judge(document: Document, shelf: Shelf) -> RuleSet:
     rules = build(resolve(document, shelf.document))
     found = judge_examples(rules)
     if not found and rules.status == "published":
-        found = untested(rules)
+        found = untested(rules, laid_out_limits(rules, published=shelf.knows(rules)))
     rules.resolved.refuse([*found, *_order_faults(rules, shelf)])
     return rules
 

@@ -8,9 +8,10 @@ from typing import Any
 import msgspec
 
 from service.calls.computing import BY_NAME
+from service.calls.forms import Form
 from service.errors import BadInputError, Fault
 from service.rulesets.ruleset import RuleSet
-from service.strict import convert, unknown_name
+from service.strict import convert, unknown_name, whole
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,34 +33,44 @@ class WhatIf(msgspec.Struct, frozen=True, kw_only=True):
 def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) -> WhatIf:
     """Return a job's results under two rule sets, in the same units: the job's, or `after`'s.
 
-    Raises BadInputError for an unusable job.
+    Raises BadInputError for an unusable job; its faults lead into `given`.
     """
     if call not in BY_NAME:
         remedy = unknown_name(call, list(BY_NAME))
         raise BadInputError(
             [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
         )
-    job = {**job, "units": job.get("units") or after.units}
-    old, new = _result(call, job, before), _result(call, job, after)
+    try:
+        form = convert(whole(job), BY_NAME[call].form)
+        if faults := form.faults():
+            raise BadInputError(faults)
+    except BadInputError as error:
+        raise _within_given(error) from None
+    return compare(call, form, before, after)
+
+
+def compare(call: str, form: Form, before: RuleSet, after: RuleSet) -> WhatIf:
+    """Return the results of a request under two rule sets, as `what_if` does of a job."""
+    if form.units is None:
+        form = msgspec.structs.replace(form, units=after.units)
+    old, new = _result(call, form, before), _result(call, form, after)
     return WhatIf(before=old, after=new, differences=tuple(_differ(old, new, "")))
 
 
-def _result(call: str, job: Mapping[str, Any], rules: RuleSet) -> dict[str, Any]:
+def _result(call: str, form: Form, rules: RuleSet) -> dict[str, Any]:
     """Return a call's result as plain data. Faults lead into `given`."""
     try:
-        form = convert(job, BY_NAME[call].form)
-        if faults := form.faults():
-            raise BadInputError(faults)
         computed = BY_NAME[call].compute(form, rules)
     except BadInputError as error:
-        raise BadInputError(
-            [
-                Fault(path=("given", *f.path), problem=f.problem, remedy=f.remedy)
-                for f in error.faults
-            ]
-        ) from None
+        raise _within_given(error) from None
     result: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(computed.result))
     return result
+
+
+def _within_given(error: BadInputError) -> BadInputError:
+    return BadInputError(
+        [msgspec.structs.replace(fault, path=("given", *fault.path)) for fault in error.faults]
+    )
 
 
 def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # noqa: ANN401

@@ -32,6 +32,8 @@ from service.errors import Fault, GapwrightError
 
 MOST_BYTES = 1_000_000
 DEEPEST = 20
+MOST_ENTRIES = 40_000
+"""Names, values and lists in a file; to parse them takes most of the time of reading it."""
 
 Path = tuple[str | int, ...]
 Place = tuple[int, int]
@@ -177,17 +179,21 @@ class _Builder:
 
     def _checked(self, events: Iterator[Event]) -> Iterator[Event]:
         """Yield the events that are allowed, and refuse the file at any other."""
-        depth = documents = 0
+        depth = documents = entries = 0
         for event in _told(events, self.file):
             self._check_plainness(event)
             self._check_characters(event)
             documents += isinstance(event, DocumentStartEvent)
+            entries += isinstance(event, NodeEvent)
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
             depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
             if documents > 1:
                 raise self._refusal(event, "There is a second document.", "Keep one in a file.")
             if depth > DEEPEST:
                 raise self._refusal(event, f"This is nested over {DEEPEST} deep.", "Flatten it.")
+            if entries > MOST_ENTRIES:
+                problem = f"The file has over {MOST_ENTRIES} names and values."
+                raise self._refusal(event, problem, "Leave some out, or divide it.")
             yield event
 
     def _check_plainness(self, event: Event) -> None:

@@ -124,6 +124,11 @@ class Shelf:
             self._keep(record.name, stamp, rules)
             return rules
 
+    def knows(self, rules: RuleSet) -> bool:
+        """Return whether a rule set is recorded as published, with just this content."""
+        record = self.ledger.get(rules.id, {}).get(rules.version)
+        return record is not None and record.digest == rules.digest
+
     def holds(self, record: Record) -> bool:
         """Return whether a version is in memory, so that `load` does not read a file."""
         return record.name in self._loaded
