@@ -71,6 +71,7 @@ STRICTER: dict[str, str] = {
     "least_web": "more",
     "turn_from": "more",
     "turn_to": "less",
+    "mesh_opening": "less",
     "tight_spot_drop": "more",
     "tight_spot_share": "less",
     "mesh_allowance": "more",

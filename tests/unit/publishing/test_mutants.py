@@ -296,7 +296,11 @@ def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_wh
         if by and by <= {"takes_6_in", "least_web"}
     }
     assert expected
-    counted = {"lap_rings", "lap_ties", "rails_per_row"}  # its bills counted from layouts tell these
+    counted = {
+        "lap_rings",
+        "lap_ties",
+        "rails_per_row",
+    }  # its bills counted from layouts tell these
     expected |= {f"values.{name}" for name in LAID_OUT - counted}
     with pytest.raises(RuleFileError) as caught:
         judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(shipped("rules")))
