@@ -31,7 +31,7 @@ from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, Whol
 from service.api.system import Liveness
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.computing import CALLS
-from service.calls.layout_forms import LayoutForm
+from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
 from service.places import shipped
 from service.quantity.kinds import Nm, Share
 from service.version import ENGINE
@@ -161,6 +161,7 @@ def _schemas() -> Schema:
     )
     for call in CALLS:
         schemas[call.form.__name__].update(call.form.also)
+    schemas["ArraysForm"].update(ARRAY_OR_PLANES)
     for schema in schemas.values():
         if "description" in schema:
             schema["description"] = cleandoc(schema["description"])

@@ -21,6 +21,7 @@ from service.calls.forms import Form
 from service.errors import BadInputError, Fault
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
+from service.publishing.head import head_faults
 from service.publishing.untested import Trial, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
 from service.publishing.work import Allowance, Work
@@ -134,7 +135,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     allowance = Allowance(MOST_WORK)
     try:
         rules = build(resolve(read(form.draft.encode(), DRAFT), shelf.document))
-        rules.resolved.refuse(_example_faults(rules, allowance))
+        rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
         _compared(form.job, against, against)
         return DraftAnswer(sound=False, faults=_told(error))

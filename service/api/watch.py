@@ -39,8 +39,8 @@ def watching(
 
 
 async def _watch(desk: Desk, called: asyncio.Event, seconds: float) -> None:
-    """Renew whenever called, or when the folder no longer looks as it did."""
-    seen = await asyncio.to_thread(desk.shelf.fingerprint)
+    """Renew whenever called, or when the folder no longer looks as the shelf found it."""
+    seen = desk.shelf.seen
     while True:
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(called.wait(), seconds)

@@ -8,6 +8,7 @@ from pathlib import Path
 from service.errors import Fault
 from service.publishing.changes import loosens
 from service.publishing.examples import judge_examples
+from service.publishing.head import head_faults
 from service.publishing.untested import laid_out_limits, untested
 from service.rulesets.build.build import build
 from service.rulesets.ledger import FILE, Record, parse_ledger, version_key
@@ -20,12 +21,12 @@ from service.rulesets.shelf import Shelf, read_file, whole
 def judge(document: Document, shelf: Shelf) -> RuleSet:
     """Return the rule set of a file that is fit to be published.
 
-    It is sound, its examples hold and test each of its limits, it does not take effect before the
-    version that it follows, and it moves the major number when it loosens anything. Raises
-    RuleFileError with every fault.
+    It is sound, it stands on versions that were not withdrawn, its examples hold and test each of
+    its limits, it does not take effect before the version that it follows, and it moves the major
+    number when it loosens anything. Raises RuleFileError with every fault.
     """
     rules = build(resolve(document, shelf.document))
-    found = judge_examples(rules)
+    found = [*head_faults(rules, shelf), *judge_examples(rules)]
     if not found and rules.status == "published":
         found = untested(rules, laid_out_limits(rules, published=shelf.knows(rules)))
     rules.resolved.refuse([*found, *_order_faults(rules, shelf)])

@@ -15,7 +15,13 @@ from service.strict import convert, unknown_name, whole
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
-    """One figure that differs: a JSON pointer into the result, and what stands there."""
+    """One figure that differs, and what stands there under both rule sets.
+
+    `figure` leads into the result as a JSON pointer does, but names things in a list by what they
+    are and not by their place, which may not be the same under both: `/lines/mesh/quantity` is the
+    quantity of the line whose item is mesh; reasons go by the row they follow, tools by their id.
+    Where things have no such name, or not each its own, they go by their place.
+    """
 
     figure: str
     before: Any
@@ -80,11 +86,11 @@ def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # n
         yield Difference(figure=pointer, before=before, after=after)
     elif isinstance(before, dict) and isinstance(after, dict):
         for name in dict.fromkeys((*before, *after)):
-            yield from _differ(before.get(name), after.get(name), f"{pointer}/{name}")
+            yield from _differ(before.get(name), after.get(name), f"{pointer}/{_step(name)}")
     elif isinstance(before, list) and isinstance(after, list) and _named(before, after):
         olds, news = ({_name(one): one for one in part} for part in (before, after))
         for name in dict.fromkeys((*olds, *news)):
-            yield from _differ(olds.get(name), news.get(name), f"{pointer}/{name}")
+            yield from _differ(olds.get(name), news.get(name), f"{pointer}/{_step(str(name))}")
     elif isinstance(before, list) and isinstance(after, list):
         for at in range(max(len(before), len(after))):
             one = before[at] if at < len(before) else None
@@ -92,6 +98,11 @@ def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # n
             yield from _differ(one, other, f"{pointer}/{at}")
     else:
         yield Difference(figure=pointer, before=before, after=after)
+
+
+def _step(name: str) -> str:
+    """Return a name as one step of a pointer (RFC 6901)."""
+    return name.replace("~", "~0").replace("/", "~1")
 
 
 def _named(*lists: list[Any]) -> bool:

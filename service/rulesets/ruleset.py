@@ -90,7 +90,7 @@ class Zone(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     ratios: Mapping[tuple[str, str], Ratio]
 
 
-class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True):
     """One version of one rule set. It is itself only: two are equal when they are the same one."""
 
     id: str
