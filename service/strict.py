@@ -7,10 +7,11 @@ through the whole value beside its type and collects all that is wrong, each wit
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from difflib import get_close_matches
 from functools import lru_cache
+from itertools import islice
 from typing import Annotated, Any, TypeVar
 
 import msgspec
@@ -22,6 +23,9 @@ from service.quantity.kinds import decode, shown
 T = TypeVar("T")
 Path = tuple[str | int, ...]
 
+_MOST_WHOLE = 2**53
+_MOST_NAMES = 50
+
 MOST_FAULTS = 100
 """Faults told in one go; a file with more is wrong in kind, not in detail."""
 
@@ -32,6 +36,17 @@ def convert(raw: object, kind: type[T]) -> T:
         return msgspec.convert(raw, kind, strict=True, dec_hook=decode)
     except (msgspec.ValidationError, ValueError) as error:
         raise BadInputError(faults(raw, kind) or [Fault(path=(), problem=f"{error}.")]) from None
+
+
+def whole(raw: Any) -> Any:  # noqa: ANN401 - any JSON value
+    """Return plain data in which 4.0 is the whole number 4, as to JSON Schema and RFC 8785."""
+    if isinstance(raw, float) and raw.is_integer() and abs(raw) < _MOST_WHOLE:
+        return int(raw)
+    if isinstance(raw, list):
+        return [whole(one) for one in raw]
+    if isinstance(raw, Mapping):
+        return {name: whole(value) for name, value in raw.items()}
+    return raw
 
 
 def faults(
@@ -60,10 +75,23 @@ def _fits(raw: object, kind: Any) -> bool:  # noqa: ANN401
 
 def unknown_name(name: object, known: Mapping[str, object] | list[str]) -> str:
     """Return a remedy that names the nearest known name, or all of them."""
-    close = get_close_matches(str(name)[:60], list(known), n=1)
+    told = str(name)[:60]
+    close = get_close_matches(told, _likely(told, known), n=1)
     if close:
         return f"Did you mean {close[0]}?"
-    return f"Known here: {', '.join(known)}." if known else ""
+    more = f" and {len(known) - _MOST_NAMES} more" if len(known) > _MOST_NAMES else ""
+    return f"Known here: {', '.join(islice(known, _MOST_NAMES))}{more}." if known else ""
+
+
+def _likely(name: str, known: Iterable[str]) -> list[str]:
+    """Return the known names, of many only those that begin or end as a name does.
+
+    To compare names is slow, and a file may hold thousands of them.
+    """
+    names = list(known)
+    if len(names) > _MOST_NAMES:
+        names = [one for one in names if one[:3] == name[:3] or one[-3:] == name[-3:]]
+    return names[:_MOST_NAMES]
 
 
 @lru_cache(maxsize=512)
@@ -134,6 +162,9 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
     if len(members) == 1:
         yield from _walk(raw, members[0], path)
         return
+    if isinstance(raw, Mapping) and (tagged := _tagged(members)):
+        yield from _walk_tagged(raw, tagged, path)
+        return
     tries = [list(_walk(raw, member, path)) for member in members]
     if all(tries):
         fitting = [t for t, m in zip(tries, members, strict=True) if _same_shape(raw, m)]
@@ -142,6 +173,29 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
         else:
             wanted = " or ".join(_noun(member) for member in members)
             yield Fault(path=path, problem=f"Found {shown(raw)}.", remedy=f"Write {wanted}.")
+
+
+def _tagged(members: list[inspect.Type]) -> dict[object, inspect.StructType]:
+    """Return the members of a union by their tag; none unless all are structs with one."""
+    structs = [m for m in members if isinstance(m, inspect.StructType) and m.tag_field]
+    return {one.tag: one for one in structs} if len(structs) == len(members) else {}
+
+
+def _walk_tagged(
+    raw: Mapping[str, Any], tagged: Mapping[object, inspect.StructType], path: Path
+) -> Iterator[Fault]:
+    """Yield the faults under the member of the union that the tag names."""
+    field = str(next(iter(tagged.values())).tag_field)
+    known = [str(tag) for tag in tagged]
+    told = raw.get(field)
+    if isinstance(told, str) and told in tagged:
+        yield from _walk_struct(raw, tagged[told], path)
+    elif field in raw:
+        remedy = unknown_name(shown(told), known)
+        yield Fault(path=(*path, field), problem=f"Found {shown(told)}.", remedy=remedy)
+    else:
+        remedy = f"Write one of {', '.join(known)}."
+        yield Fault(path=(*path, field), problem="This is missing.", remedy=remedy)
 
 
 def _walk_leaf(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:

@@ -35,7 +35,7 @@ from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, Whol
 from service.api.system import Liveness
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.computing import CALLS
-from service.calls.layout_forms import LayoutForm
+from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
 from service.calls.quote_forms import AreaForm, QuotePlaneForm
 from service.places import shipped
 from service.pricebooks.file_schema import write_out
@@ -188,6 +188,7 @@ def _schemas() -> Schema:
     )
     also = {call.form.__name__: call.form.also for call in CALLS}
     also |= {form.__name__: form.also for form in (AreaForm, QuotePlaneForm)}
+    also["ArraysForm"] = ARRAY_OR_PLANES
     for name, more in also.items():
         schemas[name].update(more)
     write_out(schemas, REF)

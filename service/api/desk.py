@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import date
 from typing import Any, Literal, TypeVar
+from weakref import WeakKeyDictionary
 
 import msgspec
 import structlog
@@ -27,7 +28,6 @@ from service.strict import MOST_FAULTS
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 F = TypeVar("F", bound=Form)
-_MOST_IMPRINTS = 256
 
 
 class Readiness(msgspec.Struct, frozen=True, kw_only=True):
@@ -48,7 +48,7 @@ class Desk:
         self.today = today
         self.prices = PriceDesk(settings.rules, settings.default_pricebook)
         self.renewal_problems: tuple[Problem, ...] = ()
-        self._imprints: dict[str, Imprint] = {}
+        self._imprints: WeakKeyDictionary[RuleSet, Imprint] = WeakKeyDictionary()
 
     def default_imprint(self) -> Imprint | None:
         """Return the imprint of the default rule set; None when it cannot be served."""
@@ -139,12 +139,10 @@ class Desk:
             raise ProblemError("broken-ruleset", str(error)) from None
 
     def imprint(self, rules: RuleSet) -> Imprint:
-        """Return the imprint of a rule set, made once for each."""
-        imprint = self._imprints.get(rules.digest)
+        """Return the imprint of a rule set, made once for each and gone with it."""
+        imprint = self._imprints.get(rules)
         if imprint is None:
-            if len(self._imprints) >= _MOST_IMPRINTS:
-                self._imprints.clear()
-            imprint = self._imprints[rules.digest] = Imprint(rules)
+            imprint = self._imprints[rules] = Imprint(rules)
         return imprint
 
     async def renew(self) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Annotated, Any, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any
 
 import msgspec
 from litestar import Request, Response, post
@@ -12,29 +13,29 @@ from litestar.handlers import HTTPRouteHandler
 from service.api.desk import Desk, unusable
 from service.api.envelope import envelope
 from service.api.intake import Intake
+from service.api.job import Job, call_of, job_faults, missing_in_job
 from service.api.respond import answer_bytes
 from service.api.routes import check_declared, read_body
 from service.calls.computing import Computed
 from service.calls.forms import Form
-from service.errors import BadInputError
+from service.errors import BadInputError, Fault
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
-from service.publishing.mutants import mutants, untested
-from service.publishing.what_if import WhatIf, what_if
+from service.publishing.head import head_faults
+from service.publishing.untested import Trial, laid_out_limits, try_mutants
+from service.publishing.what_if import WhatIf, compare
+from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
-from service.rulesets.reader import MOST_BYTES, RuleFileError, read
+from service.rulesets.reader import RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 
 DRAFT = "draft.yaml"
-
-
-class Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A request to one of the calls, to be answered under both rule sets."""
-
-    call: Literal["suitability", "sizing", "materials"]
-    given: dict[str, Any]
+MOST_CHARACTERS = 150_000
+"""Characters of a draft; the command line takes files up to the reader's own limit."""
+MOST_WORK = 20_000
+"""Work of one check, in answers of a small call; see service.publishing.work."""
 
 
 class DraftForm(Form, frozen=True, kw_only=True):
@@ -44,13 +45,22 @@ class DraftForm(Form, frozen=True, kw_only=True):
         str,
         msgspec.Meta(
             min_length=1,
-            max_length=MOST_BYTES,
+            max_length=MOST_CHARACTERS,
             description="The rule file, as YAML. It may be based on any published version.",
         ),
     ]
     job: Annotated[
         Job | None, msgspec.Meta(description="What if: answer this under both rule sets.")
     ] = None
+
+    def faults(self) -> list[Fault]:
+        """Return what is wrong between members of the job that are each fine alone."""
+        return job_faults(self.job) if self.job is not None else []
+
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return what is wrong between members of the job, by which are given alone."""
+        return missing_in_job(raw)
 
 
 class FileFault(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,8 +86,9 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """The judgement of a draft.
 
     `faults` are all of them; with any, nothing else is said. `untested` are limits that no example
-    of the file notices: they keep it from being published. `changes` and `what_if` compare it with
-    the rule set that the answer names.
+    of the file notices: they keep it from being published. Of the `limits`, `tried` were looked
+    at; where that is not all of them, `note` says so. `changes` and `what_if` compare the draft
+    with the rule set that the answer names.
     """
 
     sound: bool
@@ -87,6 +98,8 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
     proved: tuple[ProvedTable, ...] = ()
     examples: int = 0
     limits: int = 0
+    tried: int = 0
+    note: str | None = None
     changes: tuple[Change, ...] = ()
     what_if: WhatIf | None = None
 
@@ -114,35 +127,66 @@ def draft_route(desk: Desk) -> HTTPRouteHandler:
 
 
 def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
-    """Return the judgement of a draft. Raises BadInputError when the job cannot be used."""
+    """Return the judgement of a draft. Raises BadInputError when the job cannot be used.
+
+    How much of it is tried is bounded by work. The job is answered under the published rule set
+    also where the draft is at fault, so that an unusable one is told in either case.
+    """
+    allowance = Allowance(MOST_WORK)
     try:
         rules = build(resolve(read(form.draft.encode(), DRAFT), shelf.document))
-        rules.resolved.refuse(judge_examples(rules))
+        rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
+        _compared(form.job, against, against)
         return DraftAnswer(sound=False, faults=_told(error))
-    job = form.job
-    try:
-        compared = what_if(job.call, job.given, against, rules) if job else None
-    except BadInputError as error:
-        raise BadInputError(
-            [msgspec.structs.replace(f, path=("job", *f.path)) for f in error.faults]
-        ) from None
+    compared = _compared(form.job, against, rules)
+    limits = laid_out_limits(rules, published=shelf.knows(rules))
+    trial = try_mutants(rules, limits, allowance)
     return DraftAnswer(
         sound=True,
         faults=(),
-        untested=_problems(rules),
+        untested=_problems(rules, trial),
         digest=rules.digest,
         proved=tuple(_proved(name, rules) for name in rules.tables),
         examples=len(rules.examples),
-        limits=sum(1 for _ in mutants(rules)),
+        limits=trial.limits,
+        tried=trial.tried,
+        note=_note(trial),
         changes=changes(against, rules),
         what_if=compared,
     )
 
 
-def _problems(rules: RuleSet) -> tuple[FileFault, ...]:
+def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:
+    """Return the faults of the examples, or that they are too much to be judged here."""
+    if allowance.spend(Work(rules).examples):
+        return judge_examples(rules)
+    problem = "The examples take more work than one call does."
+    remedy = "Judge the file with `gapwright check`, which does all."
+    return [Fault(path=("examples",), problem=problem, remedy=remedy)]
+
+
+def _compared(job: Job | None, before: RuleSet, after: RuleSet) -> WhatIf | None:
+    """Return the job's answers under both rule sets. Raises BadInputError with their places."""
+    if job is None:
+        return None
     try:
-        rules.resolved.refuse(untested(rules))
+        return compare(call_of(job), job.given, before, after)
+    except BadInputError as error:
+        raise BadInputError(
+            [msgspec.structs.replace(f, path=("job", *f.path)) for f in error.faults]
+        ) from None
+
+
+def _note(trial: Trial) -> str | None:
+    if trial.tried == trial.limits:
+        return None
+    return f"{trial.tried} of {trial.limits} thresholds were tried; run `gapwright check` for all."
+
+
+def _problems(rules: RuleSet, trial: Trial) -> tuple[FileFault, ...]:
+    try:
+        rules.resolved.refuse(list(trial.faults))
     except RuleFileError as error:
         return _told(error)
     return ()

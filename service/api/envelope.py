@@ -10,6 +10,7 @@ import hashlib
 import re
 from datetime import date
 from typing import Any
+from weakref import proxy
 
 import msgspec
 import rfc8785
@@ -60,10 +61,13 @@ class Receipt(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Imprint:
-    """The parts of an answer that one rule set puts into all of its answers, encoded."""
+    """The parts of an answer that one rule set puts into all of its answers, encoded.
+
+    It does not keep the rule set in memory: who answers under one holds it meanwhile.
+    """
 
     def __init__(self, rules: RuleSet) -> None:
-        self._rules = rules
+        self._rules = proxy(rules)
         self._traces: dict[int, tuple[tuple[Step, ...], bytes]] = {}
         self._chosen: dict[tuple[tuple[str, Any], ...], bytes] = {}
         self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}

@@ -11,11 +11,10 @@ import msgspec
 from service.calls.forms import Form
 from service.errors import BadInputError, GapwrightError
 from service.quantity.kinds import decode
-from service.strict import convert, faults
+from service.strict import convert, faults, whole
 
 F = TypeVar("F", bound=Form)
 _HALF = re.compile(rb"\\u[dD][89a-fA-F]")
-_MOST_WHOLE = 2**53
 _REMEDY = "Send one JSON object, encoded in UTF-8."
 
 
@@ -61,7 +60,7 @@ class Intake(Generic[F]):
 
         Raises BadInputError with every fault otherwise, also those between members.
         """
-        raw = _whole(raw)
+        raw = whole(raw)
         found = faults(raw, self._form)
         between = self._form.missing(raw) if isinstance(raw, dict) else []
         told = {fault.pointer for fault in found}
@@ -72,17 +71,6 @@ class Intake(Generic[F]):
         if later := form.faults():
             raise BadInputError(later)
         return form, raw
-
-
-def _whole(raw: Any) -> Any:  # noqa: ANN401 - any JSON value
-    """Return plain data in which 4.0 is the whole number 4, as to JSON Schema and RFC 8785."""
-    if isinstance(raw, float) and raw.is_integer() and abs(raw) < _MOST_WHOLE:
-        return int(raw)
-    if isinstance(raw, list):
-        return [_whole(one) for one in raw]
-    if isinstance(raw, dict):
-        return {name: _whole(value) for name, value in raw.items()}
-    return raw
 
 
 def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
@@ -47,6 +48,7 @@ class RulesetList(msgspec.Struct, frozen=True, kw_only=True):
 class WholeRuleset(msgspec.Struct, frozen=True, kw_only=True):
     """One version, whole.
 
+    The ledger says its `status`: a version that was withdrawn keeps its content and its digest.
     `content` is resolved: what overlays change is laid over what they are based on. `chain` names
     the versions that it was made of, the root first. `origins` tells for each entry, by its dotted
     path, which file and line it was written in, first to last: the last one holds.
@@ -64,11 +66,16 @@ class WholeRuleset(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class ChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """Every entry that differs between two versions, grouped by what it affects."""
+    """Every entry that differs between two versions, grouped by what it affects.
+
+    The ledger says the status of both.
+    """
 
     id: str
     since: str
+    since_status: str
     version: str
+    status: str
     changes: dict[str, tuple[Change, ...]]
 
 
@@ -95,10 +102,11 @@ def ruleset_routes(desk: Desk) -> list[HTTPRouteHandler]:
     ) -> Response[bytes]:
         check_query(request, ())
         rules = await desk.version(identifier, version)
-        etag = f'"{rules.digest}"'
+        status = desk.shelf.status(rules)
+        etag = f'"{_mark(rules, status)}"'
         if etag in request.headers.get("if-none-match", ""):
             return lasting(b"", etag, 304)
-        return lasting(msgspec.json.encode(whole_ruleset(rules)), etag)
+        return lasting(msgspec.json.encode(whole_ruleset(rules, status)), etag)
 
     @get("/v1/rulesets/{identifier:str}/{version:str}/changes")
     async def changed(
@@ -107,28 +115,35 @@ def ruleset_routes(desk: Desk) -> list[HTTPRouteHandler]:
         since = check_query(request, ("since",))["since"]
         after = await desk.version(identifier, version)
         before = await desk.version(identifier, since)
-        etag = f'"{before.digest}-{after.digest}"'
+        statuses = (desk.shelf.status(before), desk.shelf.status(after))
+        etag = f'"{_mark(before, statuses[0])}-{_mark(after, statuses[1])}"'
         if etag in request.headers.get("if-none-match", ""):
             return lasting(b"", etag, 304)
-        return lasting(msgspec.json.encode(changes_answer(before, after)), etag)
+        found = await asyncio.to_thread(changes_answer, before, after, statuses)
+        return lasting(msgspec.json.encode(found), etag)
 
     return [listed, versions, whole, changed]
 
 
-def whole_ruleset(rules: RuleSet) -> WholeRuleset:
+def _mark(rules: RuleSet, status: str) -> str:
+    """Return what an answer about a version is told from others by: its digest and its status."""
+    return rules.digest if status == "published" else f"{rules.digest}-{status}"
+
+
+def whole_ruleset(rules: RuleSet, status: str) -> WholeRuleset:
     """Return one version whole, with where each entry was written."""
     return WholeRuleset(
         id=rules.id,
         version=rules.version,
         effective=rules.effective,
         digest=rules.digest,
-        status=rules.status,
+        status=status,
         title=rules.title,
         chain=tuple(
             f"{document.tree['id']}@{document.tree['version']}"
             for document in rules.resolved.documents
         ),
-        content=dict(rules.content),
+        content={**rules.content, "status": status},
         origins={".".join(path): rules.resolved.origins(path) for path in entries(rules)},
     )
 
@@ -145,15 +160,19 @@ def entries(rules: RuleSet) -> list[tuple[str, ...]]:
     return [*paths, *rows]
 
 
-def changes_answer(before: RuleSet, after: RuleSet) -> ChangesAnswer:
-    """Return what differs between two versions, grouped by what it affects."""
+def changes_answer(
+    before: RuleSet, after: RuleSet, statuses: tuple[str, str] = ("published", "published")
+) -> ChangesAnswer:
+    """Return what differs between two versions of some status, grouped by what it affects."""
     grouped: dict[str, list[Change]] = {}
     for change in changes(before, after):
         grouped.setdefault(change.affects, []).append(change)
     return ChangesAnswer(
         id=after.id,
         since=before.version,
+        since_status=statuses[0],
         version=after.version,
+        status=statuses[1],
         changes={affects: tuple(found) for affects, found in grouped.items()},
     )
 

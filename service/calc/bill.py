@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from functools import lru_cache
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import msgspec
 
@@ -160,14 +160,33 @@ class _Chosen:
         return _steps([citing[at] for at in billed])
 
 
-@lru_cache(maxsize=256)
+_Asked = tuple[tuple[tuple[str, Any], ...], bool, tuple[tuple[str, str], ...]]
+_kept: WeakKeyDictionary[RuleSet, dict[_Asked, _Chosen]] = WeakKeyDictionary()
+"""What was chosen already; it goes with its rule set, so that none is held for its sake."""
+
+
 def _choose(
     rules: RuleSet,
     facts: tuple[tuple[str, Any], ...],
     counted: bool,
     assumed: tuple[tuple[str, str], ...],
 ) -> _Chosen:
-    """Return what of a rule set's bill applies to the facts of a job."""
+    """Return what of a rule set's bill applies to the facts of a job, chosen once for each."""
+    kept = _kept.get(rules)
+    if kept is None:
+        kept = _kept[rules] = {}
+    asked = (facts, counted, assumed)
+    if asked not in kept:
+        kept[asked] = _chosen(rules, *asked)
+    return kept[asked]
+
+
+def _chosen(
+    rules: RuleSet,
+    facts: tuple[tuple[str, Any], ...],
+    counted: bool,
+    assumed: tuple[tuple[str, str], ...],
+) -> _Chosen:
     known = dict(facts)
     items = []
     follows: dict[str, tuple[str, ...]] = {"mesh_length": ("values.mesh_allowance",)}

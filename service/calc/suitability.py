@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -66,13 +66,15 @@ def judge_site(
         "measured": bool(readings_nm),
         **{flag: bool(value) for flag, value in told.items()},
     }
-    return _judged(facts, int(judged.tightest_nm), _assumed(told, readings_nm, clearance), rules)
+    assumed = _assumed(told, readings_nm, clearance)
+    return _judged(facts, int(judged.tightest_nm), assumed, len(readings_nm) > 1, rules)
 
 
 def _judged(
     facts: dict[str, Any],
     tightest: int,
     assumed: tuple[tuple[str, Any], ...],
+    several: bool,
     rules: RuleSet,
 ) -> Suitability:
     found = {hit.row.id: hit for hit in _rows(rules, "suitability", facts)}
@@ -89,18 +91,25 @@ def _judged(
         reasons=tuple(reasons),
         assumed=assumed,
         facts=facts,
-        trace=_trace(reasons, _rule("attachment", held), bool(facts["measured"])),
+        trace=_trace(reasons, _rule("attachment", held), _asked(facts, several)),
     )
 
 
-def _trace(reasons: list[Reason], held: str, measured: bool) -> tuple[Step, ...]:
-    usual = () if measured else ("values.usual_clearance",)
-    decided = (*(reason.rule for reason in reasons), *usual)
+def _asked(facts: Mapping[str, Any], several: bool) -> tuple[str, ...]:
+    """Return the values that the clearance follows from which the tables were asked for."""
+    if not facts["measured"]:
+        return ("values.usual_clearance",)
+    return ("values.tight_spot_drop", "values.tight_spot_share") if several else ()
+
+
+def _trace(reasons: list[Reason], held: str, asked: tuple[str, ...]) -> tuple[Step, ...]:
+    decided = (*(reason.rule for reason in reasons), *asked)
+    usual = tuple(rule for rule in asked if rule == "values.usual_clearance")
     return (
         Step("/verdict", decided),
         Step("/reasons", decided),
         *(Step(figure, (held,)) for figure in ("/attachment", "/shape", "/note")),
-        *(() if measured else (Step("/assumptions", usual),)),
+        *((Step("/assumptions", usual),) if usual else ()),
     )
 
 

@@ -12,19 +12,20 @@ from typing import Any, Literal
 
 import msgspec
 
-from service.publishing.mutants import LAID_OUT
 from service.publishing.quoting import quoting_class
 from service.publishing.strictness import (
     Classed,
     caution_class,
     item_class,
-    row_class,
+    tool_class,
     value_class,
     zone_class,
 )
+from service.publishing.table_classes import order_class, row_class
 from service.rulesets.overlay import OPTIONAL, SECTIONS
 from service.rulesets.resolve import at
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.values import LAID_OUT
 
 Affects = Literal[
     "sizing",
@@ -41,7 +42,11 @@ Affects = Literal[
 
 
 class Change(msgspec.Struct, frozen=True, kw_only=True):
-    """One entry that differs; `before` or `after` is null where it was added or removed."""
+    """One entry that differs; `before` or `after` is null where it was added or removed.
+
+    Where lines of the `bill`, or rows of a table (`tables.attachment.order`), change places, they
+    are the names in both orders.
+    """
 
     entry: str
     affects: Affects
@@ -73,6 +78,41 @@ def _changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
                 after=new,
                 source=_source(new if new is not None else old, after, before),
             )
+    yield from _order_changes(before, after)
+
+
+def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
+    """Yield the bill whose lines, and each table whose rows, stand in another order."""
+    if moved := _moved(before, after, ("bill",)):
+        yield _order_change(("bill",), moved, "neutral")
+    for table in after.tables:
+        if table in before.tables and (moved := _moved(before, after, ("tables", table, "rows"))):
+            yield _order_change(
+                ("tables", table, "order"), moved, order_class(table, before, after)
+            )
+
+
+def _moved(
+    before: RuleSet, after: RuleSet, path: tuple[str, ...]
+) -> tuple[list[str], list[str]] | None:
+    """Return the names in both orders where those that both have change places."""
+    old, new = (list(at(rules.content, path) or {}) for rules in (before, after))
+    both = set(old) & set(new)
+    same = [name for name in old if name in both] == [name for name in new if name in both]
+    return None if same else (old, new)
+
+
+def _order_change(
+    path: tuple[str, ...], moved: tuple[list[str], list[str]], classed: Classed
+) -> Change:
+    return Change(
+        entry=".".join(path),
+        affects=_affects(path),
+        classed=classed,
+        before=moved[0],
+        after=moved[1],
+        source=None,
+    )
 
 
 def _paths(before: RuleSet, after: RuleSet) -> Iterator[tuple[str, ...]]:
@@ -112,6 +152,14 @@ _VALUE_AFFECTS: dict[str, Affects] = {
 }
 
 
+_CLASSES = {
+    "bill": item_class,
+    "cautions": caution_class,
+    "tools": tool_class,
+    "zones": zone_class,
+}
+
+
 def _affects(path: tuple[str, ...]) -> Affects:
     if path[0] == "values":
         return _VALUE_AFFECTS.get(path[1], "sizing")
@@ -130,12 +178,11 @@ def _classed(
         return value_class(name, old, new, before, after)
     if section == "tables":
         return row_class(path, before, after)
-    classes = {"bill": item_class, "cautions": caution_class, "zones": zone_class}
-    if section in classes:
-        return classes[section](name, before, after)
+    if section in _CLASSES:
+        return _CLASSES[section](name, before, after)
     if section in OPTIONAL:
         return quoting_class(section, name, before, after)
-    return "neutral" if section in ("tools", "units") else "wording"
+    return "neutral" if section == "units" else "wording"
 
 
 def _source(entry: Any, *rulesets: RuleSet) -> str | None:  # noqa: ANN401

@@ -7,15 +7,29 @@ from typing import Any
 
 import msgspec
 
+from service.calc.trace import Step
 from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
 from service.quantity.units import UNITS
 from service.rulesets.ruleset import RuleSet
-from service.strict import convert
+from service.rulesets.schema import ExampleEntry
+from service.strict import convert, whole
 
 Path = tuple[str | int, ...]
+
+
+class Answered(msgspec.Struct, frozen=True, kw_only=True):
+    """The answer to an example as plain data, and the trace of its figures."""
+
+    answer: dict[str, Any]
+    trace: tuple[Step, ...]
+
+
+def lays_out(example: ExampleEntry) -> bool:
+    """Return whether an example lays an array out."""
+    return example.call == "layout" or "layout" in example.given
 
 
 def judge_examples(rules: RuleSet) -> list[Fault]:
@@ -29,7 +43,7 @@ def judge_at_load(rules: RuleSet) -> list[Fault]:
     Those that lay an array out are left to `check` and `publish`: to read the geometry in takes
     longer than the service takes to start.
     """
-    quick = [name for name, example in rules.examples.items() if "layout" not in example.given]
+    quick = [name for name, example in rules.examples.items() if not lays_out(example)]
     return [fault for name in quick for fault in judge_example(name, rules)]
 
 
@@ -37,19 +51,36 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
     """Return a fault for each expectation of one example that the rule set does not meet."""
     example = rules.examples[name]
     path: Path = ("examples", name)
-    call = BY_NAME[example.call]
     try:
-        form = convert(example.given, call.form)
-        faults = form.faults()
-        if faults:
-            raise BadInputError(faults)
-        answer = msgspec.to_builtins(call.compute(form, rules).result)
+        found = answer_example(example, rules)
     except BadInputError as error:
         return [
             Fault(path=(*path, "given", *f.path), problem=f.problem, remedy=f.remedy)
             for f in error.faults
         ]
-    return list(_differences(example.expect, answer, (*path, "expect")))
+    return list(_differences(example.expect, found.answer, (*path, "expect")))
+
+
+def answer_example(example: ExampleEntry, rules: RuleSet) -> Answered:
+    """Return the answer to an example. Raises BadInputError where it cannot be used."""
+    call = BY_NAME[example.call]
+    form = convert(whole(example.given), call.form)
+    if faults := form.faults():
+        raise BadInputError(faults)
+    computed = call.compute(form, rules)
+    return Answered(answer=msgspec.to_builtins(computed.result), trace=computed.trace)
+
+
+def named_place(found: Any, name: str) -> str | int | None:  # noqa: ANN401
+    """Return where a part of an answer stands that an expectation names; None for nowhere.
+
+    Things in a list are named by what they are: lines by item, reasons by row, tools by id.
+    """
+    if isinstance(found, Mapping):
+        return name if name in found else None
+    if isinstance(found, (list, tuple)):
+        return next((at for at in reversed(range(len(found))) if _name(found[at]) == name), None)
+    return None
 
 
 def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
@@ -66,7 +97,7 @@ def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # n
 
 def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
     if isinstance(found, (list, tuple)):
-        found = _by_name(found)
+        found = {_name(one): one for one in found}
     for name, part in expected.items():
         if part is None and isinstance(found, Mapping) and found.get(name) is None:
             continue
@@ -87,14 +118,12 @@ def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  
         yield from _differences(part, one, (*path, at))
 
 
-def _by_name(found: Sequence[Any]) -> dict[str, Any]:
-    """Return a list of named things by name: lines by item, reasons by row, tools by id."""
-    named = {}
-    for one in found:
-        if isinstance(one, Mapping):
-            names = (one.get("item"), one.get("tool"), one.get("fact"), one.get("rule"))
-            named[next((str(n).split(".")[-1] for n in names if n), "")] = one
-    return named
+def _name(one: Any) -> str | None:  # noqa: ANN401
+    """Return what an entry of a list is called, None for what is no object."""
+    if not isinstance(one, Mapping):
+        return None
+    names = (one.get("item"), one.get("tool"), one.get("fact"), one.get("rule"))
+    return next((str(name).split(".")[-1] for name in names if name), "")
 
 
 def _same(expected: Any, found: Any) -> bool:  # noqa: ANN401

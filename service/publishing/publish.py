@@ -10,8 +10,9 @@ from service.pricebooks.build import is_price_book
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import FOLDER, PriceShelf, price_folder
 from service.publishing.examples import judge_examples
-from service.publishing.mutants import untested
+from service.publishing.head import head_faults
 from service.publishing.order import day_of, looser_faults, order_faults
+from service.publishing.untested import laid_out_limits, untested
 from service.rulesets.build.build import build
 from service.rulesets.kind import V, Version
 from service.rulesets.ledger import FILE, Record, parse_ledger
@@ -23,14 +24,14 @@ from service.rulesets.shelf import AnyShelf, Shelf, read_file, whole
 def judge(document: Document, shelf: Shelf) -> RuleSet:
     """Return the rule set of a file that is fit to be published.
 
-    It is sound, its examples hold and test each of its limits, it does not take effect before the
-    version that it follows, and it moves the major number when it loosens anything. Raises
-    RuleFileError with every fault.
+    It is sound, it stands on versions that were not withdrawn, its examples hold and test each of
+    its limits, it does not take effect before the version that it follows, and it moves the major
+    number when it loosens anything. Raises RuleFileError with every fault.
     """
     rules = build(shelf.resolve(document))
-    found = judge_examples(rules)
+    found = [*head_faults(rules, shelf), *judge_examples(rules)]
     if not found and rules.status == "published":
-        found = untested(rules)
+        found = untested(rules, laid_out_limits(rules, published=shelf.knows(rules)))
     rules.resolved.refuse([*found, *order_faults(rules, shelf), *looser_faults(rules, shelf)])
     return rules
 

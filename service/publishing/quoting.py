@@ -12,11 +12,9 @@ from typing import Any
 
 import msgspec
 
+from service.publishing.mutant import HAIR_NM, Mutant
 from service.publishing.strictness import Classed
 from service.rulesets.ruleset import Assumption, Effort, Mesh, RuleSet, Surcharge, Task
-
-HAIR_NM = 396_875
-"""A hair of a length: a sixty-fourth of an inch."""
 
 Moved = tuple[tuple[str, ...], str, RuleSet]
 """Where something was changed, what as words, and the rule set that it makes."""
@@ -37,8 +35,19 @@ def asked(rules: RuleSet) -> bool:
     return any(example.call == "quote" for example in rules.examples.values())
 
 
-def quoting_moves(rules: RuleSet) -> Iterator[Moved]:
+def quoting_mutants(rules: RuleSet) -> Iterator[Mutant]:
     """Yield the rule set with each assumption, rate, surcharge and mesh property moved a little."""
+    for path, changed, other in _moves(rules):
+        entry = ".".join(path)
+        yield Mutant(
+            path=path,
+            changed=changed,
+            touches=(entry, f"{entry}."),
+            make=lambda made=other: made,  # type: ignore[misc]
+        )
+
+
+def _moves(rules: RuleSet) -> Iterator[Moved]:
     for name, assumption in rules.assumptions.items():
         moved = {**rules.assumptions, name: _more(assumption)}
         other = msgspec.structs.replace(rules, assumptions=moved)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 import msgspec
@@ -81,10 +82,14 @@ def parse_ledger(lines: Iterable[str]) -> Ledger:
                 problems.append(_problem(number, wrong))
     if problems:
         raise RuleFileError(problems)
-    return {
-        name: dict(sorted(versions.items(), key=lambda item: version_key(item[0])))
-        for name, versions in records.items()
-    }
+    return {name: _in_order(versions) for name, versions in records.items()}
+
+
+def _in_order(versions: dict[str, Record]) -> dict[str, Record]:
+    """Return the versions of a rule set from the oldest to the newest; most have only one."""
+    if len(versions) < 2:
+        return versions
+    return dict(sorted(versions.items(), key=lambda item: version_key(item[0])))
 
 
 def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
@@ -92,11 +97,11 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
     found = _PUBLISHED.fullmatch(line) or _WITHDRAWN.fullmatch(line)
     if found is None:
         return "This is no record of a ledger."
-    identifier, version = found["id"], found["version"]
+    identifier, version, said = found.group("id", "version", "day")
     try:
-        day = date.fromisoformat(found["day"])
+        day = _day(said)
     except ValueError:
-        return f"{found['day']} is no date."
+        return f"{said} is no date."
     versions = records.setdefault(identifier, {})
     known = versions.get(version)
     if found.re is _WITHDRAWN:
@@ -110,6 +115,12 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
             id=identifier, version=version, effective=day, digest=found["digest"]
         )
     return ""
+
+
+@lru_cache(maxsize=1024)
+def _day(text: str) -> date:
+    """Return a date; many records share the same ones. Raises ValueError."""
+    return date.fromisoformat(text)
 
 
 def _problem(line: int, problem: str) -> Problem:

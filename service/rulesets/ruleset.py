@@ -145,7 +145,7 @@ class Mesh(msgspec.Struct, frozen=True, kw_only=True):
     coating: Fraction
 
 
-class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False):
+class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True):
     """One version of one rule set. It is itself only: two are equal when they are the same one."""
 
     id: str

@@ -23,6 +23,7 @@ from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.withdrawn import withdrawn_problems
 from service.strict import unknown_name
 
 MOST_LOADED = 256
@@ -72,8 +73,11 @@ class AnyShelf(Generic[V]):
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Return what was wrong with the files that have been asked for so far."""
-        refusals = tuple(self._refused.values())
-        return tuple(problem for _, found in refusals for problem in found)
+        refusals, loaded = tuple(self._refused.values()), tuple(self._loaded.values())
+        return (
+            *(problem for _, found in refusals for problem in found),
+            *(told for _, rules in loaded for told in withdrawn_problems(rules, self.ledger)),
+        )
 
     def pick(self, name: str, on: date) -> V:
         """Return the version of `id` in force on a day, of `id@1` with that major, or as named.
@@ -129,6 +133,18 @@ class AnyShelf(Generic[V]):
             self._refused.pop(record.name, None)
             self._keep(record.name, stamp, rules)
             return rules
+
+    def status(self, rules: RuleSet) -> str:
+        """Return a rule set's status as the ledger has it, whatever its file says."""
+        record = self.ledger.get(rules.id, {}).get(rules.version)
+        if record is None:
+            return "draft"
+        return "published" if record.withdrawn is None else "withdrawn"
+
+    def knows(self, rules: RuleSet) -> bool:
+        """Return whether a rule set is recorded as published, with just this content."""
+        record = self.ledger.get(rules.id, {}).get(rules.version)
+        return record is not None and record.digest == rules.digest
 
     def holds(self, record: Record) -> bool:
         """Return whether a version is in memory, so that `load` does not read a file."""

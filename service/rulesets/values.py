@@ -71,6 +71,7 @@ STRICTER: dict[str, str] = {
     "least_web": "more",
     "turn_from": "more",
     "turn_to": "less",
+    "mesh_opening": "less",
     "tight_spot_drop": "more",
     "tight_spot_share": "less",
     "mesh_allowance": "more",
@@ -83,6 +84,33 @@ STRICTER: dict[str, str] = {
     "lap_off_penetration": "more",
 }
 """Which way a value moves when it becomes stricter; values not listed have no such way."""
+
+
+LAID_OUT = frozenset(
+    (
+        "piece_length",
+        "lap",
+        "lap_rings",
+        "lap_ties",
+        "longest_span",
+        "join_gap",
+        "hand_gap",
+        "near_gap",
+        "rails_per_row",
+        "rail_inset",
+        "rail_overhang",
+        "tape_grid",
+        "least_piece",
+        "lap_off_corner",
+        "lap_off_tab",
+        "lap_off_penetration",
+        "penetration_reach",
+        "return_leg",
+        "return_tab",
+        "return_reach",
+    )
+)
+"""Values that nothing but the layout of an array takes."""
 
 
 @lru_cache(maxsize=1)

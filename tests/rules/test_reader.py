@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.rulesets.reader import DEEPEST, MOST_BYTES, RuleFileError, read
+from service.rulesets.reader import DEEPEST, MOST_BYTES, MOST_ENTRIES, RuleFileError, read
 from tests.unit.make import house_text, problems_of, spoiled
 from tests.unit.measures import PROMPT
 
@@ -307,3 +307,20 @@ def damaged(raw, chance):
             to = chance.randrange(len(data))
             data[to:to] = piece
     return bytes(data)
+
+
+@pytest.mark.parametrize("written", ["[" + "1," * 10 + "]", "{" + "a: 1, b: 2" + "}"])
+def test_a_file_of_more_names_and_values_than_anyone_reads_is_refused_where_they_are_too_many(
+    written,
+):
+    lines = "".join(f"k{n}: {written}\n" for n in range(MOST_ENTRIES // 4))
+    (problem,) = refused(lines)
+    assert str(MOST_ENTRIES) in problem.problem
+    assert problem.line < MOST_ENTRIES // 4
+
+
+def test_as_many_names_and_values_as_are_allowed_are_read():
+    text = "k: [" + "1," * (MOST_ENTRIES - 3) + "]\n"
+    assert len(tree(text)["k"]) == MOST_ENTRIES - 3
+    (problem,) = refused(text.replace("1,]", "1,1,]"))
+    assert problem.line == 1

@@ -137,7 +137,7 @@ def _anchor(path: tuple[str, ...]) -> str:
     """Return where a version's page tells of an entry."""
     if path[0] == "tables" and len(path) == 3:
         return ".".join(path[:2])
-    return "head" if len(path) == 1 else ".".join(path)
+    return "head" if path == ("units",) else ".".join(path)
 
 
 def _kind(path: tuple[str, ...]) -> str:
@@ -176,6 +176,8 @@ def _cells(
 ) -> dict[str, Cell]:
     if entry is None:
         return {}
+    if isinstance(entry, list):
+        return {"Order": (Line(text=", ".join(in_words(name) for name in entry)),)}
     if isinstance(entry, str):
         return {heading(path[-1]): (Line(text=entry),)}
     return cells(chosen, path[-1], entry, content)

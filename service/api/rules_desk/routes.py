@@ -103,6 +103,7 @@ def _asking(desk: Desk, refusing: dict[Any, Any]) -> list[HTTPRouteHandler]:
             "rules_differences.html",
             status,
             id=identifier,
+            notes=withdrawn_notes(desk, pair) if pair else (),
             form=form,
             compared=found,
             classes=CLASSES,

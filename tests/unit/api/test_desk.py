@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import json
+import weakref
 from datetime import date, timedelta
 
 import pytest
@@ -89,3 +91,17 @@ def test_a_default_that_cannot_be_served_is_not_ready():
 def test_readiness_names_what_is_served():
     ready = desk().readiness()
     assert (ready.ruleset, ready.digest) == ("baseline@1.0.0", baseline().digest)
+
+
+def test_nothing_keeps_a_rule_set_in_memory_that_the_shelf_has_let_go():
+    at = desk()
+    rules = at.shelf.pick("baseline", DAY)
+    given = {"perimeter": "90 ft", "strip_width": "8 in", "units": "imperial"}
+    materials = next(call for call in CALLS if call.path == "/v1/materials")
+    body = json.dumps(given).encode()
+    asyncio.run(at.answer(materials, Intake(materials.form), body))
+    held = weakref.ref(rules)
+    at.shelf = Shelf(at.shelf.folder)
+    del rules
+    gc.collect()
+    assert held() is None

@@ -142,7 +142,11 @@ def test_any_bytes_are_read_or_refused_as_malformed_or_unusable(raw):
 
 
 JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text(max_size=8),
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=8),
     lambda part: (
         st.lists(part, max_size=3) | st.dictionaries(st.text(max_size=8), part, max_size=3)
     ),

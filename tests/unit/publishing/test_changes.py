@@ -22,6 +22,7 @@ ZONE = {
     "values": {"lap": "8 in", "longest_span": "6 ft"},
     "bill": {"screw": {"fixing": {"one_per": "4 ft"}}},
 }
+TOOL = {"description": "d", "source": "from-memory"}
 NOTICE = {"severity": "notice", "text": "t", "source": "from-memory"}
 
 
@@ -76,6 +77,7 @@ VALUES = """
     least_web 7/8 in looser
     turn_from 71 deg stricter
     turn_from 69 deg looser
+    mesh_opening 3/8 in stricter
     turn_to 79 deg stricter
     turn_to 81 deg looser
     tight_spot_drop 2 in stricter
@@ -133,6 +135,11 @@ def test_counts_flags_and_lists_are_classed_too(name, written, expected):
 )
 def test_the_range_in_which_overlays_may_move_a_value_counts_like_the_value(allowed, expected):
     assert only({"values.lap.allowed": allowed}) == expected
+
+
+def test_mesh_with_wider_openings_lets_more_through():
+    finer, usual = value("mesh_opening", "3/8 in"), value("mesh_opening", "1/2 in")
+    assert only(usual, finer) == "looser"
 
 
 def test_a_range_where_there_was_none_is_stricter():
@@ -216,6 +223,7 @@ def need(**members):
         (item(minimum=2), "stricter"),
         (item(when={"joining": "rings"}), "looser"),
         (item(pack={"name": "box", "holds": 10}), "neutral"),
+        (item(unit="length", estimate={"a": {"driver": "perimeter"}}), "looser"),
         (item(description="other"), "wording"),
         (item(source="common-practice"), "wording"),
         (item(minimum=2, spare="5 %", description="other"), "stricter"),
@@ -374,8 +382,17 @@ def test_a_new_row_is_stricter_unless_it_says_suitable():
 
 def test_words_of_a_table_are_wording_and_other_ends_of_an_attachment_are_neutral():
     assert only({"tables.suitability.means": "m"}) == "wording"
-    note = {"tables.attachment.rows.rails.then.shape": "L"}
-    assert only(note) == "neutral"
+    shape = {"tables.attachment.rows.rails.then.shape": "L"}
+    assert only(shape) == "neutral"
+    note = {"tables.attachment.rows.rails.then.note": "Said otherwise."}
+    assert only(note) == "wording"
+    assert only({"tables.attachment.rows.rails.then.note": GONE}) == "wording"
+
+
+def test_an_attachment_that_is_decided_where_it_was_left_to_a_survey_is_looser():
+    decided = {"tables.attachment.rows.not_decided.then.attachment": "rails"}
+    assert only(decided) == "looser"
+    assert only({}, decided) == "stricter"
 
 
 @pytest.mark.parametrize(
@@ -386,9 +403,19 @@ def test_words_of_a_table_are_wording_and_other_ends_of_an_attachment_are_neutra
         ({"units": "metric"}, "units", "neutral"),
         ({"tools.gloves.description": "d"}, "tools.gloves", "neutral"),
         ({"tools.bending_brake": GONE}, "tools.bending_brake", "neutral"),
+        ({"tools.gloves": GONE}, "tools.gloves", "looser"),
+        ({"tools.gloves.need": "helpful"}, "tools.gloves", "looser"),
+        ({"tools.gloves.when": {"joining": "rings"}}, "tools.gloves", "looser"),
+        ({"tools.ring_tool.when": GONE}, "tools.ring_tool", "stricter"),
+        ({"tools.bending_brake.need": "needed"}, "tools.bending_brake", "stricter"),
+        ({"tools.bending_brake.when": {"joining": "rings"}}, "tools.bending_brake", "neutral"),
+        ({"tools.new": {**TOOL, "need": "needed"}}, "tools.new", "stricter"),
+        ({"tools.new": {**TOOL, "need": "helpful"}}, "tools.new", "neutral"),
     ],
 )
-def test_sources_are_wording_and_units_and_helpful_tools_are_neutral(after, entry, expected):
+def test_sources_are_wording_units_neutral_and_a_tool_counts_where_it_is_needed(
+    after, entry, expected
+):
     assert classed(after) == {entry: expected}
 
 
@@ -442,17 +469,79 @@ def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
     assert found == ["values.lap", "bill.own", "cautions.own", f"{ROWS}.own"]
 
 
+CLIPS = {
+    "when": {"covering": "membrane"},
+    "then": {"attachment": "frame_clips", "shape": "C"},
+    "source": "from-memory",
+}
+FIRST = {"tables.attachment.hit_policy": "FIRST"}
+
+
+def in_turn(*names, **own):
+    """Return the house rule set whose attachment is decided by the first row of these."""
+    rows = {**tree()["tables"]["attachment"]["rows"], **own}
+    return made({**FIRST, "tables.attachment.rows": {name: rows[name] for name in names}})
+
+
+REST = ("frame_clips", "not_decided")
+
+
 def test_rows_that_decide_in_turn_and_change_places_are_a_change():
     """The digest is another one, and so are answers: someone must look at it."""
-    first = {"tables.attachment.hit_policy": "FIRST"}
-    rows = tree()["tables"]["attachment"]["rows"]
-    clips = {"when": {"covering": "membrane"}, "then": {"attachment": "frame_clips", "shape": "C"}}
-    clips["source"] = "from-memory"
-    turned = {"rails": rows["rails"], "membrane": clips, **rows}
-    one = made({**first, "tables.attachment.rows": turned})
-    other = made({**first, "tables.attachment.rows": {"membrane": clips, **turned}})
+    one = in_turn("rails", "membrane", *REST, membrane=CLIPS)
+    other = in_turn("membrane", "rails", *REST, membrane=CLIPS)
     assert one.digest != other.digest
-    assert [change.affects for change in changes(one, other)] == ["suitability"]
+    (change,) = changes(one, other)
+    assert (change.entry, change.affects) == ("tables.attachment.order", "suitability")
+    assert change.before == ["rails", "membrane", *REST]
+    assert change.after == ["membrane", "rails", *REST]
+    assert change.classed == "neutral"
+
+
+@pytest.mark.parametrize(
+    ("decided", "before", "after", "expected"),
+    [
+        ("undecided", "membrane rails", "rails membrane", "looser"),
+        ("undecided", "rails membrane", "membrane rails", "stricter"),
+        ("frame_clips", "not_decided membrane", "membrane not_decided", "looser"),
+        ("frame_clips", "membrane not_decided", "not_decided membrane", "stricter"),
+        ("undecided", "not_decided membrane", "membrane not_decided", "neutral"),
+    ],
+)
+def test_an_order_that_decides_what_was_left_to_a_survey_is_looser(
+    decided, before, after, expected
+):
+    own = {**CLIPS, "then": {"attachment": decided, "shape": "C"}}
+    names = ("rails", "frame_clips", "not_decided", "membrane")
+    first, second = (
+        in_turn(*order.split(), *(n for n in names if n not in order.split()), membrane=own)
+        for order in (before, after)
+    )
+    (change,) = changes(first, second)
+    assert change.classed == expected
+
+
+def test_rows_that_share_no_case_change_places_without_any_answer_changing():
+    (change,) = changes(in_turn("rails", *REST), in_turn(*REST, "rails"))
+    assert (change.entry, change.classed) == ("tables.attachment.order", "neutral")
+    collected = tree()["tables"]["suitability"]["rows"]
+    turned = {f"{ROWS}": dict(reversed(collected.items()))}
+    assert classed(turned) == {"tables.suitability.order": "neutral"}
+
+
+def test_a_row_that_is_added_or_dropped_is_no_other_order():
+    one = in_turn("rails", *REST)
+    other = in_turn("membrane", "rails", *REST, membrane=CLIPS)
+    assert [change.entry for change in changes(one, other)] == ["tables.attachment.rows.membrane"]
+
+
+def test_lines_of_the_bill_that_change_places_are_a_neutral_change():
+    bill = tree()["bill"]
+    names = list(bill)
+    names[-1], names[-2] = names[-2], names[-1]
+    (change,) = changes(house(), made({"bill": {name: bill[name] for name in names}}))
+    assert (change.entry, change.classed, change.affects) == ("bill", "neutral", "materials")
+    assert (change.before, change.after) == (list(bill), names)
 
 
 def test_only_what_asks_for_less_loosens():

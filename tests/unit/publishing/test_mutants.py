@@ -11,14 +11,17 @@ import pytest
 from service.errors import GapwrightError
 from service.places import shipped
 from service.publishing.examples import judge_example
-from service.publishing.mutants import LAID_OUT, mutants, nudged_values, untested
+from service.publishing.mutants import mutants, nudged_values
 from service.publishing.publish import judge
+from service.publishing.reach import reach
+from service.publishing.untested import try_mutants, untested
+from service.publishing.work import Allowance, Work
 from service.quantity.parse import length_nm
 from service.rulesets.build.build import build
 from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.resolve import Resolved
 from service.rulesets.shelf import Shelf
-from service.rulesets.values import kinds
+from service.rulesets.values import LAID_OUT, kinds
 from tests.unit.make import baseline, baseline_text
 from tests.unit.measures import IN
 
@@ -222,6 +225,54 @@ def test_every_mutant_has_a_name_of_its_own_and_moves_something_else():
     assert all(len(mutant.path) >= 2 for mutant in found)
 
 
+@pytest.mark.parametrize("name", ["baseline@1.1.0", "seacliff@1.0.0", "northmoor-coast@1.0.0"])
+def test_an_example_that_tells_a_mutant_reaches_what_the_mutant_touches(name):
+    """Only such examples are tried, so that no limit is called untested that is not."""
+    rules = rules_named(name)
+    reached = {one: reach(one, rules) for one in rules.examples}
+    told = 0
+    for mutant in mutants(rules):
+        changed = mutant.rules
+        for example in rules.examples:
+            if reached[example].isdisjoint(mutant.touches):
+                assert not notices(example, changed), (example, mutant.changed)
+                told += 1
+    assert told > 1000
+
+
+def test_an_example_reaches_only_what_its_expectation_follows_from():
+    reached = reach("least_web", baseline())
+    assert {"values.least_web", "values.web_allowance"} <= reached
+    assert not {"values.common_widths", "values.mesh_allowance", "bill."} & reached
+    assert "values.common_widths" in reach("takes_6_in", baseline())
+    assert "bill.ring.estimate.joining" not in reach("one_can", baseline())
+
+
+def test_mutants_are_tried_as_far_as_the_allowance_goes():
+    rules = quick()
+    everything = try_mutants(rules)
+    assert (everything.tried, everything.limits) == (112, 112)
+    assert len(everything.faults) == sum(1 for by in quick_noticing().values() if not by)
+    nothing = try_mutants(rules, (), Allowance(10))
+    assert (nothing.faults, nothing.tried, nothing.limits) == ((), 0, 112)
+    tried = [try_mutants(rules, (), Allowance(left)) for left in (100, 200, 300, 100_000)]
+    assert 0 < tried[0].tried < tried[1].tried < tried[2].tried < tried[3].tried
+    assert tried[3] == everything
+    for one in tried:
+        assert one.faults == everything.faults[: len(one.faults)]
+
+
+def test_a_layout_takes_more_work_the_more_modules_it_has():
+    def work(rows):
+        block = {"rows": rows, "columns": 10, "long_side": "66 in", "short_side": "40 in"}
+        given = {"strip_width": "8 in", "layout": {"array": {"blocks": [block]}}}
+        example = msgspec.structs.replace(baseline().examples["one_can"], given=given)
+        return Work(msgspec.structs.replace(baseline(), examples={"x": example})).examples
+
+    assert work(1) > 20
+    assert work(1000) - work(10) == 99 * (work(20) - work(10))
+
+
 def test_without_the_only_example_that_notices_a_limit_exactly_that_limit_is_untested():
     """What only a layout tells is told by none of the examples here."""
     assert sum({name} in quick_noticing().values() for name in quick().examples) > 15
@@ -245,6 +296,12 @@ def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_wh
         if by and by <= {"takes_6_in", "least_web"}
     }
     assert expected
+    counted = {
+        "lap_rings",
+        "lap_ties",
+        "rails_per_row",
+    }  # its bills counted from layouts tell these
+    expected |= {f"values.{name}" for name in LAID_OUT - counted}
     with pytest.raises(RuleFileError) as caught:
         judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(shipped("rules")))
     problems = caught.value.problems
@@ -264,8 +321,11 @@ def test_a_draft_may_leave_limits_untested():
 @pytest.mark.parametrize(
     ("name", "words", "changed"),
     [
-        ("lap", "a hair more", {"lap": 6 * IN + HAIR_NM}),
-        ("lap", "a hair less", {"lap": 6 * IN - HAIR_NM}),
+        ("strip_margin", "a hair more", {"strip_margin": 2 * IN + HAIR_NM}),
+        ("strip_margin", "a hair less", {"strip_margin": 2 * IN - HAIR_NM}),
+        ("near_gap", "a hair less", {"near_gap": 12 * IN - HAIR_NM}),
+        ("lap", "a mark of the tape more", {"lap": 7 * IN}),
+        ("lap", "a mark of the tape less", {"lap": 5 * IN}),
         ("lap_rings", "a hair more", {"lap_rings": 5}),
         ("turn_to", "a hair less", {"turn_to": 79.5}),
         ("snap_bends_to_wires", "turned round", {"snap_bends_to_wires": True}),

@@ -11,8 +11,10 @@ import pytest
 
 from service.publishing.publish import judge, publish, withdraw
 from service.rulesets import shelf as shelf_module
-from service.rulesets.ledger import FILE, read_ledger
+from service.rulesets.build.build import build
+from service.rulesets.ledger import FILE, Record, read_ledger
 from service.rulesets.reader import RuleFileError, read
+from service.rulesets.resolve import resolve
 from service.rulesets.shelf import Shelf, read_file
 from tests.unit.make import baseline_text
 
@@ -26,7 +28,7 @@ change: c
 approved_by: n
 based_on: %s
 %s"""
-LONGER = "values: {lap: {value: %s}}\n"
+LONGER = "zones: {tall: {means: m, source: from-memory, values: {lap: %s}}}\n"
 
 
 remembered = lru_cache(maxsize=64)(read)
@@ -40,7 +42,10 @@ def quick(monkeypatch):
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
-    """Return a folder with a root, plain, an overlay on it that adds a caution, and ours."""
+    """Return a folder with a root, plain, an overlay on it that adds a caution, and ours.
+
+    The root is recorded as it was before examples could lay out, and has none that do.
+    """
     folder = tmp_path_factory.mktemp("made") / "rules"
     (folder / "plain").mkdir(parents=True)
     root, heat = folder / "plain" / "1.0.0.yaml", folder / "plain" / "1.1.0.yaml"
@@ -48,8 +53,10 @@ def made(tmp_path_factory):
     body = "cautions: {heat: {severity: warning, text: t, source: from-memory}}\n"
     overlay = OURS % ("1.1.0", "2026-06-01", "plain@1.0.0", body)
     heat.write_text(overlay.replace("id: ours", "id: plain"), encoding="utf-8")
-    for path in (root, heat):
-        publish(path, folder)
+    rules = build(resolve(read_file(root, folder), {}.__getitem__))
+    record = Record(id="plain", version="1.0.0", effective=rules.effective, digest=rules.digest)
+    (folder / FILE).write_text(f"{record.line()}\n", encoding="utf-8")
+    publish(heat, folder)
     ours(folder, "1.0.0", LONGER % "8 in")
     return folder
 
@@ -186,7 +193,7 @@ def test_nothing_is_published_on_a_base_that_was_tampered_with(folder):
 
 
 def test_an_example_that_does_not_hold_any_more_must_be_restated(folder):
-    more = "values: {lap: {value: 8 in}, mesh_allowance: {value: 30 %}}\n"
+    more = LONGER % "8 in" + "values: {mesh_allowance: {value: 30 %}}\n"
     found = refused_untouched(folder, lambda: ours(folder, "1.1.0", more))
     (key,) = {key.split(".expect")[0] for key in found}
     assert key == "examples.ordinary_job"
@@ -308,9 +315,46 @@ def test_a_withdrawn_version_is_not_published_again_nor_under_other_content(fold
 
 def test_what_follows_a_withdrawn_version_is_still_compared_with_it(folder):
     withdraw("ours@1.0.0", folder, date(2026, 12, 5))
-    assert "values.lap" in refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "7 in"))
+    assert "zones.tall" in refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "7 in"))
 
 
 def test_a_file_that_is_not_there_is_told(folder):
     found = refused_untouched(folder, lambda: publish(folder / "ours" / "9.0.0.yaml", folder))
     assert "cannot be read" in found["the file"].problem
+
+
+LAP = "values: {lap: {value: 8 in}}\n"
+LAPPED = """\
+examples:
+  lap:
+    call: layout
+    given:
+      units: imperial
+      clearance: {readings: [4 1/2 in]}
+      array: {modules: [{x: 0 in, y: 0 in, width: 11 ft, height: 66 in}]}
+      facings:
+        - {facing: ridge, open: true}
+        - {facing: left, open: true}
+        - {facing: right, open: true}
+    expect: {counts: {laps: 1}, laps: [{length: 8 in}]}
+"""
+
+
+def test_a_value_of_layouts_that_a_new_version_writes_is_tested_by_an_example_that_lays_out(folder):
+    """The others stand as they were published, before examples could lay out."""
+    tall = LONGER % "8 in"
+    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", tall + LAP))
+    assert set(found) == {"values.lap"}
+    assert ours(folder, "1.1.0", tall + LAP + LAPPED).version == "1.1.0"
+    assert set(refused(lambda: ours(folder, "1.2.0", tall + LAP))) == {"values.lap"}
+
+
+def test_an_example_of_layouts_is_inherited_and_holds_or_is_restated(folder):
+    tall = LONGER % "8 in"
+    ours(folder, "1.1.0", tall + LAP + LAPPED)
+    ours(folder, "1.2.0", based_on="ours@1.1.0")
+    longer = LAP.replace("8 in", "9 in")
+    found = refused_untouched(folder, lambda: ours(folder, "1.3.0", longer, based_on="ours@1.1.0"))
+    assert set(found) == {"examples.lap.expect.laps.0.length"}
+    restated = longer + LAPPED.replace("8 in", "9 in")
+    assert ours(folder, "1.3.0", restated, based_on="ours@1.1.0").version == "1.3.0"

@@ -153,3 +153,15 @@ def test_both_answers_are_in_the_same_units_also_where_the_rule_sets_prefer_othe
     assert (metric.units, baseline().units) == ("metric", "imperial")
     assert figures("sizing", SIZING, metric) == {}
     assert figures("sizing", {**SIZING, "units": "metric"}, metric) == {}
+
+
+@pytest.mark.parametrize("units", [{}, "", 0, False])
+def test_units_that_are_none_are_told_and_not_passed_over(units):
+    with pytest.raises(BadInputError) as caught:
+        what_if("sizing", {**SIZING, "units": units}, baseline(), baseline())
+    assert [fault.path for fault in caught.value.faults] == [("given", "units")]
+
+
+def test_a_whole_number_may_be_written_with_a_point():
+    job = {**QUICK, "corners": 4.0, "penetrations": 2.0}
+    assert figures("materials", job, baseline()) == {}

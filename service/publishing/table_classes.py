@@ -1,0 +1,124 @@
+"""Whether a changed table, one of its rows or their order is stricter, looser or neutral."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import product
+from math import prod
+from typing import Any
+
+import msgspec
+
+from service.publishing.strictness import Classed, either, order, worst
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.tables.lookup import CompiledTable, compile_table
+from service.rulesets.tables.model import Box, HitPolicy, Range, Row
+from service.rulesets.vocabulary import TABLES, VERDICTS, TableShape
+
+MOST_CELLS = 100_000
+"""Cells of a table that are looked at one by one; of a larger one nothing is proved."""
+_OPEN = "undecided"
+"""What a table says that leaves the decision to a survey."""
+
+
+def row_class(path: tuple[str, ...], before: RuleSet, after: RuleSet) -> Classed:
+    """Return how a table changed at a row.
+
+    A row that is dropped, milder, or matches less of what had a grave verdict, is looser, and so is
+    one that decides what was left to a survey. Of a table without verdicts, other rows are neutral.
+    """
+    if len(path) < 4:
+        return "wording" if path[-1] == "means" else "neutral"
+    shape = TABLES[path[1]]
+    old, new = (_row(path, rules) for rules in (before, after))
+    if "verdict" not in shape.outputs:
+        return _other_class(old, new, shape)
+    if old is None or new is None:
+        there = old or new
+        if there is None or there.output_value == "suitable":
+            return "neutral"
+        return "stricter" if old is None else "looser"
+    ranks = [VERDICTS.index(str(row.output_value)) for row in (old, new)]
+    matched = either(not _within(new.when, old.when), not _within(old.when, new.when))
+    return worst([order(ranks[1], ranks[0]), matched])
+
+
+def order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
+    """Return what it changes that rows of a table stand in another order.
+
+    Exact: in every cell the row that decides is compared with the one that would decide in the old
+    order. Where all rows that match have a say, only the order of reasons changes.
+    """
+    now = after.tables[table].table
+    if now.policy in (HitPolicy.COLLECT, HitPolicy.UNIQUE):
+        return "neutral"
+    was = {row.id: at for at, row in enumerate(before.tables[table].table.rows)}
+    rows = tuple(sorted(now.rows, key=lambda row: was.get(row.id, len(was))))
+    new, old = (compile_table(msgspec.structs.replace(now, rows=r)) for r in (now.rows, rows))
+    if prod(len(column.masks) for column in new.columns) > MOST_CELLS:
+        return "looser"
+    pairs = zip(_deciding(old), _deciding(new), strict=True)
+    changed = [(one, other) for one, other in pairs if one.id != other.id]
+    return worst(["neutral", *(_cell_class(*pair, TABLES[table]) for pair in changed)])
+
+
+def _deciding(table: CompiledTable) -> Iterator[Row]:
+    """Yield the row that decides in each cell; a proved table always has one."""
+    for masks in product(*(column.masks for column in table.columns)):
+        met = table.whole
+        for mask in masks:
+            met &= mask
+        yield table.rows[(met & -met).bit_length() - 1]
+
+
+def _cell_class(old: Row, new: Row, shape: TableShape) -> Classed:
+    """Return how the decision of one cell changed."""
+    if "verdict" in shape.outputs:
+        ranks = [VERDICTS.index(str(row.output_value)) for row in (old, new)]
+        return order(ranks[1], ranks[0])
+    return _output_class(old, new, shape)
+
+
+def _other_class(old: Row | None, new: Row | None, shape: TableShape) -> Classed:
+    """Return how a row changed in a table that gives no verdict."""
+    if old is None or new is None:
+        return "neutral"
+    moved: Classed = "wording" if old.when == new.when else "neutral"
+    return worst([moved, _output_class(old, new, shape)])
+
+
+def _output_class(old: Row, new: Row, shape: TableShape) -> Classed:
+    """Return how what a row says changed; of free text only the words do."""
+    decided = [row.output_value != _OPEN for row in (old, new)]
+    if decided[0] != decided[1]:
+        return "looser" if decided[1] else "stricter"
+    before, after = (_chosen(row.then, shape) for row in (old, new))
+    return "wording" if before == after else "neutral"
+
+
+def _chosen(then: Any, shape: TableShape) -> dict[str, str]:  # noqa: ANN401
+    """Return the outputs of a row that are one of a table's own words."""
+    said: Mapping[str, str] = then
+    return {name: text for name, text in said.items() if shape.outputs[name]}
+
+
+def _row(path: tuple[str, ...], rules: RuleSet) -> Row | None:
+    rows = rules.tables[path[1]].table.rows
+    return next((row for row in rows if row.id == path[3]), None)
+
+
+def _within(one: Box, other: Box) -> bool:
+    """Return whether all that a row with conditions `one` matches, `other` matches as well."""
+    return all(name in one and _part(one[name], wanted) for name, wanted in other.items())
+
+
+def _part(one: Any, other: Any) -> bool:  # noqa: ANN401 - a condition of either kind
+    if isinstance(one, tuple):
+        return all(any(_in_range(part, whole) for whole in other) for part in one)
+    return bool(one <= other) if isinstance(one, frozenset) else bool(one == other)
+
+
+def _in_range(part: Range, whole: Range) -> bool:
+    starts = whole.least is None or (part.least is not None and part.least >= whole.least)
+    ends = whole.below is None or (part.below is not None and part.below <= whole.below)
+    return starts and ends
