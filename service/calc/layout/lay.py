@@ -11,7 +11,7 @@ from service.calc.layout.plane import Plane, Rail
 from service.calc.layout.rails import rails_of
 from service.calc.layout.runs import PlacedEdge, PlacedRun, runs_of
 from service.calc.outline import GapRules, Outline, outline_of
-from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
+from service.calc.pieces import Piece, PieceLayout, PieceRules, Run, lay_pieces
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
@@ -59,7 +59,7 @@ def lay_out(plane: Plane, outline: Outline, rules: RuleSet) -> LaidPlane:
         outline=outline,
         rails=rails,
         edges=tuple(edges),
-        runs=tuple(_laid(run, rules) for run in runs),
+        runs=_laid_runs(runs, rules),
     )
 
 
@@ -80,9 +80,21 @@ def piece_rules(values: Values) -> PieceRules:
     )
 
 
-def _laid(placed: PlacedRun, rules: RuleSet) -> LaidRun:
-    layout = lay_pieces(placed.run, piece_rules(rules.values))
-    pieces: Sequence[NamedPiece] = [
+def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
+    """Return the runs with their pieces; runs that are alike are solved once."""
+    pieces = piece_rules(rules.values)
+    solved: dict[Run, PieceLayout] = {}
+    laid = []
+    for placed in runs:
+        layout = solved.get(placed.run)
+        if layout is None:
+            layout = solved[placed.run] = lay_pieces(placed.run, pieces)
+        laid.append(_laid(placed, layout))
+    return tuple(laid)
+
+
+def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
+    pieces = [
         NamedPiece(
             name=f"{placed.name}.{number}",
             piece=piece,

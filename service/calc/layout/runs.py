@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 
 import msgspec
 
+from service.calc.layout.nearness import near_each
+from service.calc.layout.penetrations import ends, penetrations_on
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
-from service.calc.layout.supports import beside, tabs_on
+from service.calc.layout.supports import Beside, beside, tabs_on
 from service.calc.outline import Edge, Loop, Outline
 from service.calc.pieces import KeepOff, Reach, Run, Zone
 from service.rulesets.ruleset import RuleSet
 
 
 class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
-    """An edge of a loop with its name, and what holds on it. `tabs_nm` count from its start."""
+    """An edge of a loop with its name, and what holds on it; places count from its start [nm]."""
 
     name: str
     edge: Edge
@@ -24,6 +27,9 @@ class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
     open: bool
     zone: str
     tabs_nm: tuple[int, ...]
+    reaches: tuple[Beside, ...]
+    """Where a rail lies beside it, near enough for a return."""
+    penetrations_nm: tuple[int, ...]
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,28 +43,58 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
     def edge_at(self, at_nm: int) -> int:
         """Return which of the run's edges a place on it lies on."""
-        for number in range(len(self.edges) - 1, -1, -1):
-            if at_nm >= self.starts_nm[number]:
-                return number
-        return 0
+        return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
+
+    def passed(
+        self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool
+    ) -> list[tuple[int, int]]:
+        """Return which of some places, in order along the run, a stretch passes or touches.
+
+        Each is told as how far along the stretch it comes [nm], and its number among the places.
+        """
+        low = start_nm - covered_nm if backward else start_nm
+        turns = (-1, 0, 1) if self.run.closed else (0,)
+        found = set()
+        for turn in turns:
+            shift = turn * self.run.length_nm
+            first = bisect_left(places_nm, low - shift)
+            for number in range(first, bisect_right(places_nm, low + covered_nm - shift)):
+                at = places_nm[number] + shift
+                along = start_nm - at if backward else at - start_nm
+                found.add((along % self.run.length_nm if self.run.closed else along, number))
+        return sorted(found)
 
 
 def runs_of(
     plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet
 ) -> tuple[list[PlacedEdge], list[PlacedRun]]:
-    """Return all edges of a plane, and the runs of channel that follow those not left open."""
-    loops = [
-        (letter, [_placed(letter, edge, loop, plane, rails) for edge in loop.edges])
-        for letter, loop in _loops(outline)
-    ]
-    edges = [edge for _, placed in loops for edge in placed]
-    through = _penetrations(edges, plane, rules)
+    """Return all edges of a plane, and the runs of channel that follow those not left open.
+
+    Errors: BadInputError where rails meet edges more often than can be looked at.
+    """
+    loops = _loops(outline)
+    ways = [edge for _, loop in loops for edge in loop.edges]
+    near = _rails_near(ways, rails, rules)
+    through = penetrations_on(ways, plane, rules.values)
+    edges: list[PlacedEdge] = []
     runs: list[PlacedRun] = []
-    for letter, placed in loops:
-        for number, (part, closed) in enumerate(_parts(placed), 1):
-            name = letter if closed else f"{letter}/{number}"
-            runs.append(_run(name, part, closed, through, rails, rules))
+    for letter, loop in loops:
+        first = len(edges)
+        edges += [
+            _placed(letter, edge, loop, plane, near[at], through.get(at, ()), rules)
+            for at, edge in enumerate(loop.edges, first)
+        ]
+        for number, (part, closed) in enumerate(_parts(edges[first:]), 1):
+            runs.append(_run(letter if closed else f"{letter}/{number}", part, closed, rules))
     return edges, runs
+
+
+def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
+    """Return, for each edge, the rails that may cross it or lie within a return's reach."""
+    reach = rules.values.return_reach
+    spans = [(rail.start, rail.end) for rail in rails]
+    found = near_each([ends(edge) for edge in edges], spans, reach, "rails")
+    return [[rails[number] for number in numbers] for numbers in found]
 
 
 def _loops(outline: Outline) -> list[tuple[str, Loop]]:
@@ -81,7 +117,15 @@ def _letter(index: int) -> str:
     return name
 
 
-def _placed(letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[Rail]) -> PlacedEdge:
+def _placed(
+    letter: str,
+    edge: Edge,
+    loop: Loop,
+    plane: Plane,
+    rails: Sequence[Rail],
+    through: Sequence[int],
+    rules: RuleSet,
+) -> PlacedEdge:
     name = f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
     own = plane.edges.get(name, EdgeFacts())
     facing = plane.facings.get(edge.facing, EdgeFacts())
@@ -93,6 +137,8 @@ def _placed(letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[R
         open=bool(facing.open if own.open is None else own.open),
         zone=own.zone or facing.zone or "standard",
         tabs_nm=tuple(tabs_on(edge, rails)),
+        reaches=tuple(beside(edge, rails, rules.values)),
+        penetrations_nm=tuple(through),
     )
 
 
@@ -115,25 +161,22 @@ def _run(
     name: str,
     edges: list[PlacedEdge],
     closed: bool,
-    penetrations: Mapping[str, Sequence[int]],
-    rails: Sequence[Rail],
     rules: RuleSet,
 ) -> PlacedRun:
     starts = [0]
     for placed in edges:
         starts.append(starts[-1] + placed.edge.length_nm)
     length = starts.pop()
-    tabs = sorted({(s + t) % length for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm})
-    through = sorted(
-        s + at for p, s in zip(edges, starts, strict=True) for at in penetrations.get(p.name, ())
-    )
+    crossed = {s + t for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm}
+    tabs = sorted({at % length for at in crossed} if closed else crossed)
+    through = sorted(s + at for p, s in zip(edges, starts, strict=True) for at in p.penetrations_nm)
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
         closed=closed,
         zones=_zones(edges, starts, length, rules),
         tabs_nm=tuple(tabs),
-        reaches=_reaches(edges, starts, rails, rules),
+        reaches=_reaches(edges, starts),
         keep_off=_keep_off(corners, tabs, through, rules),
         start_nm=_start(edges, starts),
     )
@@ -162,9 +205,7 @@ def _zones(
     return tuple(found)
 
 
-def _reaches(
-    edges: list[PlacedEdge], starts: list[int], rails: Sequence[Rail], rules: RuleSet
-) -> tuple[Reach, ...]:
+def _reaches(edges: list[PlacedEdge], starts: list[int]) -> tuple[Reach, ...]:
     return tuple(
         Reach(
             start_nm=start + part.start_nm,
@@ -172,7 +213,7 @@ def _reaches(
             return_nm=part.return_nm,
         )
         for placed, start in zip(edges, starts, strict=True)
-        for part in beside(placed.edge, rails, rules.values)
+        for part in placed.reaches
     )
 
 
@@ -194,28 +235,3 @@ def _start(edges: list[PlacedEdge], starts: list[int]) -> int:
             if placed.edge.facing in sides and placed.tabs_nm:
                 return start + placed.tabs_nm[0]
     return 0
-
-
-def _penetrations(edges: list[PlacedEdge], plane: Plane, rules: RuleSet) -> dict[str, list[int]]:
-    """Return where penetrations stand, by edge [nm from its start].
-
-    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
-    """
-    found: dict[str, list[int]] = {}
-    for spot in plane.penetrations:
-        (away, at), _, placed = min(
-            (_foot(placed.edge, spot), number, placed) for number, placed in enumerate(edges)
-        )
-        if away <= rules.values.penetration_reach:
-            found.setdefault(placed.name, []).append(at)
-    return found
-
-
-def _foot(edge: Edge, spot: tuple[int, int]) -> tuple[int, int]:
-    """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
-    ax, ay = edge.start.x_nm, edge.start.y_nm
-    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
-    part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)
-    part = min(max(part, 0.0), 1.0)
-    dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
-    return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)
