@@ -11,7 +11,7 @@ from service.calc.bill import Bill, Line, bill
 from service.calc.layout.counts import Counts, counts_of, drivers_of, plan_cuts
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.rolls import CutPlan
-from service.calls.layout_facts import planes_of, told
+from service.calls.layout_facts import beside, planes_of, told
 from service.calls.layout_forms import ArraysForm, LayoutForm, PlaneForm
 from service.errors import BadInputError, Fault
 from service.rulesets.ruleset import RuleSet
@@ -36,10 +36,14 @@ def lay(form: LayoutForm | ArraysForm, roll_nm: int | None, rules: RuleSet) -> L
     for plane, array, path in planes_of(form):
         try:
             outline = outline_plane(plane, rules)
+        except BadInputError as error:
+            faults += told(error, array, path).faults
+            continue
+        try:
             if not zoned:
                 planes.append(lay_out(plane, outline, rules))
         except BadInputError as error:
-            faults += told(error, array, path).faults
+            faults += [beside(fault, path) for fault in error.faults]
     if faults:
         raise BadInputError(faults)
     plan = plan_cuts(planes, roll_nm, rules)

@@ -44,6 +44,11 @@ def told(error: BadInputError, array: ArrayForm, path: Path) -> BadInputError:
     return BadInputError([_told(fault, array, path) for fault in error.faults])
 
 
+def beside(fault: Fault, path: Path) -> Fault:
+    """Return a fault of a plane as a whole with a path that leads into the request."""
+    return Fault(path=(*path[:-1], *fault.path), problem=fault.problem, remedy=fault.remedy)
+
+
 def _told(fault: Fault, array: ArrayForm, path: Path) -> Fault:
     steps = fault.path
     if steps[:1] == ("modules",) and len(steps) > 1 and isinstance(steps[1], int):

@@ -184,16 +184,27 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
         found += _empty(form.array, (*path, "array"))
     for at, plane in enumerate(form.planes):
         found += _empty(plane.array, (*path, "planes", at, "array"))
-    return found
+    return found + _too_many(form, path)
 
 
 def _empty(array: ArrayForm, path: Path) -> list[Fault]:
-    """Return a fault where an array holds nothing, or more modules than are laid out at once."""
-    count = len(array.modules) + sum(block.rows * block.columns for block in array.blocks)
-    if not count and not array.outline:
-        remedy = "Give modules, blocks or an outline."
-        return [Fault(path=path, problem="The array is empty.", remedy=remedy)]
-    if count > MOST_MODULES:
-        remedy = f"Lay out at most {MOST_MODULES} at once."
-        return [Fault(path=path, problem=f"The array has {count} modules.", remedy=remedy)]
-    return []
+    """Return a fault where an array holds nothing."""
+    if _count(array) or array.outline:
+        return []
+    remedy = "Give modules, blocks or an outline."
+    return [Fault(path=path, problem="The array is empty.", remedy=remedy)]
+
+
+def _too_many(form: LayoutForm | ArraysForm, path: Path) -> list[Fault]:
+    """Return a fault where all planes together have more modules than are laid out at once."""
+    arrays = [*([form.array] if form.array else []), *(plane.array for plane in form.planes)]
+    count = sum(_count(array) for array in arrays)
+    if count <= MOST_MODULES:
+        return []
+    place = (*path, "array" if form.array else "planes")
+    problem = f"There are {count} modules."
+    return [Fault(path=place, problem=problem, remedy=f"Lay out at most {MOST_MODULES} at once.")]
+
+
+def _count(array: ArrayForm) -> int:
+    return len(array.modules) + sum(block.rows * block.columns for block in array.blocks)

@@ -10,8 +10,9 @@ from service.calc.layout.marks import Mark, marks_of
 from service.calc.layout.plane import Plane, Rail
 from service.calc.layout.rails import rails_of
 from service.calc.layout.runs import PlacedEdge, PlacedRun, runs_of
+from service.calc.layout.work import refuse_too_much
 from service.calc.outline import GapRules, Outline, outline_of
-from service.calc.pieces import Piece, PieceLayout, PieceRules, Run, lay_pieces
+from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
@@ -51,7 +52,10 @@ def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
 
 
 def lay_out(plane: Plane, outline: Outline, rules: RuleSet) -> LaidPlane:
-    """Return the layout of one roof plane; its zones are all known to the rule set."""
+    """Return the layout of one roof plane; its zones are all known to the rule set.
+
+    Raises BadInputError where that is more work than is done at once.
+    """
     rails = rails_of(plane, rules.values)
     edges, runs = runs_of(plane, outline, rails, rules)
     return LaidPlane(
@@ -83,14 +87,10 @@ def piece_rules(values: Values) -> PieceRules:
 def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
     """Return the runs with their pieces; runs that are alike are solved once."""
     pieces = piece_rules(rules.values)
-    solved: dict[Run, PieceLayout] = {}
-    laid = []
-    for placed in runs:
-        layout = solved.get(placed.run)
-        if layout is None:
-            layout = solved[placed.run] = lay_pieces(placed.run, pieces)
-        laid.append(_laid(placed, layout))
-    return tuple(laid)
+    different = dict.fromkeys(placed.run for placed in runs)
+    refuse_too_much(different, pieces)
+    solved = {run: lay_pieces(run, pieces) for run in different}
+    return tuple(_laid(placed, solved[placed.run]) for placed in runs)
 
 
 def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:

@@ -38,7 +38,7 @@ def near_each(
         meetings += len(others)
         if meetings > MOST_MEETINGS:
             problem = "There are too many for this outline to be looked at."
-            remedy = "Lay out fewer arrays at once."
+            remedy = "Give each once, or lay out fewer arrays at once."
             raise BadInputError([Fault(path=(what,), problem=problem, remedy=remedy)])
         for number, other in zip(numbers, others, strict=True):
             found[first + number].append(other)

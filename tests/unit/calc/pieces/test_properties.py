@@ -5,10 +5,13 @@ from __future__ import annotations
 from itertools import pairwise
 
 import msgspec
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from service.calc.pieces import KeepOff, PieceLayout, PieceRules, Reach, Run, Zone, lay_pieces
+from service.calc.pieces.bound import least_cost
+from service.calc.pieces.relax import laid
+from service.calc.pieces.turn import turned
 
 IN = 25_400_000
 SIXTEENTH = IN // 16
@@ -55,7 +58,7 @@ RULES = st.builds(
     grid_nm=st.just(IN),
     least_piece_nm=st.integers(0, 30).map(lambda length: length * IN),
 )
-SOME = settings(deadline=None, max_examples=40)
+SOME = settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.filter_too_much])
 
 
 def measure(layout: PieceLayout) -> tuple[int, ...]:
@@ -203,6 +206,28 @@ def test_the_better_direction_is_taken_and_a_piece_then_ends_before_it_begins(ru
         assert either.pieces[-1].end_nm == 0
         assert all(piece.end_nm < piece.start_nm for piece in either.pieces)
         assert all(lap.end_nm % rules.grid_nm == 0 for lap in either.laps)
+
+
+@SOME
+@given(runs(), RULES)
+def test_the_other_direction_is_spared_only_where_it_is_no_better(run, rules):
+    either = lay_pieces(run, msgspec.structs.replace(rules, either_way=True))
+    nudge = 0 if run.closed else -run.length_nm % rules.grid_nm
+    ways = [laid(run, rules), laid(turned(run, rules), rules, nudge)]
+    assume(not any(way.conflicts or way.best is None for way in ways))
+    best = min(way.best.cost[1:] for way in ways if way.best.cost[0] == 0 or either.overlong)
+    if not either.overlong:
+        assert (len(either.pieces), either.mesh_nm - run.length_nm) == best
+
+
+@SOME
+@given(runs(), RULES)
+def test_no_layout_costs_less_than_the_bound_in_either_direction(run, rules):
+    for way in (run, turned(run, rules)):
+        found = laid(way, rules, 0 if run.closed else -run.length_nm % rules.grid_nm)
+        if found.best is None or found.best.lacking_nm:
+            continue
+        assert least_cost(found.track) <= found.best.cost
 
 
 @SOME
