@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 import msgspec
+
+_LONGEST_NAME = 200
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True):
@@ -20,8 +23,12 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def pointer(self) -> str:
-        """Return the place as a JSON pointer (RFC 6901)."""
-        return "".join(f"/{_escape(step)}" for step in self.path)
+        """Return the place as a JSON pointer (RFC 6901).
+
+        It leads to what holds a member whose name is too long to be told back.
+        """
+        told = takewhile(lambda step: len(str(step)) <= _LONGEST_NAME, self.path)
+        return "".join(f"/{_escape(step)}" for step in told)
 
     @property
     def detail(self) -> str:

@@ -35,6 +35,17 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
     trace: tuple[Step, ...]
 
 
+def never(form: Form) -> bool:
+    """Say of any request that it is answered in well under a millisecond."""
+    del form
+    return False
+
+
+def lays_out(form: LayoutForm | MaterialsForm) -> bool:
+    """Return whether a request is answered by laying channel out."""
+    return not isinstance(form, MaterialsForm) or form.layout is not None
+
+
 class Call(msgspec.Struct, frozen=True, kw_only=True):
     """One computing call: where it is, what it takes and gives, and what it does."""
 
@@ -45,6 +56,8 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
     compute: Callable[[Any, RuleSet], Computed]
     examples: tuple[str, ...]
     """Names of the example requests in openapi/examples."""
+    heavy: Callable[[Any], bool] = never
+    """Whether a request takes so long that other requests should not wait for it."""
 
 
 def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
@@ -204,6 +217,7 @@ CALLS: tuple[Call, ...] = (
         answer=MaterialsAnswer,
         compute=compute_materials,
         examples=("materials-rings", "materials-ties", "materials-counted"),
+        heavy=lays_out,
     ),
     Call(
         path="/v1/layout",
@@ -212,6 +226,7 @@ CALLS: tuple[Call, ...] = (
         answer=LayoutAnswer,
         compute=compute_layout,
         examples=("layout-block", "layout-two-planes"),
+        heavy=lays_out,
     ),
 )
 
