@@ -4,16 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-_TRACE = "tests/rules/test_perturbation.py::test_"
 _CHANGES = "tests/unit/publishing/test_changes.py::test_"
 
 KNOWN = {
-    f"{_TRACE}a_figure_with_a_step_changes_only_with_the_rules_that_the_step_cites"
-    "[counted materials]": "quantities counted from a layout do not cite the layout's values",
-    f"{_TRACE}every_figure_that_a_rule_can_change_has_a_step_in_the_trace"
-    "[counted materials]": "thumb-rule figures beside counted ones have no step",
-    f"{_TRACE}every_figure_that_a_rule_can_change_has_a_step_in_the_trace"
-    "[layout]": "the profile and the geometry of a layout have no step",
     f"{_CHANGES}rows_that_decide_in_turn_and_change_places_are_a_change": (
         "rows of a FIRST table that change places are not told as a change"
     ),

@@ -7,8 +7,7 @@ from typing import Any
 
 import msgspec
 
-from service.calc.estimate import QuickJob, estimate
-from service.calc.layout_trace import layout_trace
+from service.calc.estimate import Estimate, QuickJob, estimate
 from service.calc.sizing import size
 from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
@@ -77,21 +76,26 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     if form.layout is not None:
         return _counted_materials(form, form.layout, rules)
     found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
-    trace = found.bill.trace
-    if found.sizing is not None:
-        strip = ("values.strip_margin", "values.stocked_widths")
-        sized = {step.figure: step for step in sizing_trace(found.sizing, rules.values)}
-        trace = (Step("/strip_width", strip), sized["/advice"], Step("/lines", strip), *trace)
     return Computed(
         result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
-        trace=trace,
+        trace=(*_strip_steps(found, rules), *found.bill.trace),
     )
+
+
+def _strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
+    """Return what follows from the sizing of the strip, unless the strip was told."""
+    if found.sizing is None:
+        return ()
+    strip = ("values.strip_margin", "values.stocked_widths")
+    sized = {step.figure: step for step in sizing_trace(found.sizing, rules.values)}
+    return (Step("/strip_width", strip), sized["/advice"], Step("/lines", strip))
 
 
 def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     """Return the layout of one plane or of several."""
     # geometry takes longer to read in than the service to start, so it comes when first asked for
+    from service.calc.layout.trace import cites_of, layout_trace
     from service.calls.answers.show_layout import show_layout
     from service.calls.laying import lay
 
@@ -102,7 +106,7 @@ def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     return Computed(
         result=show_layout(laid.planes, sizing, laid.counts, laid.plan, system),
         facts={"measured": True},
-        trace=layout_trace(),
+        trace=layout_trace(cites_of(laid.planes, rules), sizing, rules),
     )
 
 
@@ -131,19 +135,25 @@ def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
 
 def _counted_materials(form: MaterialsForm, layout: ArraysForm, rules: RuleSet) -> Computed:
     """Return the bill by what a layout counts, with the thumb rules' figures beside it."""
+    from service.calc.layout.trace import cites_of, counted_trace
     from service.calls.laying import counted_bill, lay
 
     laid = lay(layout, form.roll_length, rules)
     facts = {"joining": form.joining, "painted": form.painted}
     thumb = estimate(_quick_job(form, laid.counts.perimeter_nm), rules)
     counted = counted_bill(laid, facts, form.roll_length, rules)
+    cites = cites_of(laid.planes, rules)
     if thumb.strip_nm is None:
         counted = msgspec.structs.replace(counted, lines=(), trace=())
     system = form.units or rules.units
     return Computed(
         result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, system),
         facts=facts,
-        trace=(*layout_trace()[:1], *counted.trace),
+        trace=(
+            Step("/perimeter", cites.outline),
+            *_strip_steps(thumb, rules),
+            *counted_trace(counted, thumb.bill, cites, rules),
+        ),
     )
 
 
