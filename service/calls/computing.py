@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import msgspec
@@ -13,11 +13,11 @@ from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
 from service.calc.trace import Step
 from service.calls.answers.layout import LayoutAnswer
-from service.calls.answers.materials import MaterialsAnswer, show_counted_materials, show_materials
+from service.calls.answers.materials import MaterialsAnswer, show_materials
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
 from service.calls.forms import Form, SizingForm, SuitabilityForm
-from service.calls.layout_forms import ArraysForm, LayoutForm
+from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import RollLength
@@ -74,16 +74,19 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
     refuse([*roll_faults(form.roll_length, form, rules), *_zone_faults(form, rules)])
     if form.layout is not None:
-        return _counted_materials(form, form.layout, rules)
-    found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
+        from service.calls.laid_out import counted_materials
+
+        return counted_materials(form, form.layout, rules)
+    readings = form.clearance.readings if form.clearance else ()
+    found = estimate(quick_job(form, int(form.perimeter or 0), readings), rules)
     return Computed(
         result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
-        trace=(*_strip_steps(found, rules), *found.bill.trace),
+        trace=(*strip_steps(found, rules), *found.bill.trace),
     )
 
 
-def _strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
+def strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
     """Return what follows from the sizing of the strip, unless the strip was told."""
     if found.sizing is None:
         return ()
@@ -95,31 +98,16 @@ def _strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
 def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     """Return the layout of one plane or of several."""
     # geometry takes longer to read in than the service to start, so it comes when first asked for
-    from service.calc.layout.trace import cites_of, layout_trace
-    from service.calls.answers.show_layout import show_layout
-    from service.calls.laying import lay
+    from service.calls.laid_out import layout
 
-    refuse(roll_faults(form.roll_length, form, rules))
-    laid = lay(form, form.roll_length, rules)
-    system = form.units or rules.units
-    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
-    return Computed(
-        result=show_layout(laid.planes, sizing, laid.counts, laid.plan, system),
-        facts={"measured": True},
-        trace=layout_trace(cites_of(laid.planes, rules), sizing, rules),
-    )
+    return layout(form, rules)
 
 
 def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
     """Return the drawing of a layout as SVG. Raises BadInputError as the layout does."""
-    from service.calls.laying import lay
-    from service.drawing import draw_planes
+    from service.calls.laid_out import drawing
 
-    refuse(roll_faults(form.roll_length, form, rules))
-    laid = lay(form, form.roll_length, rules)
-    system = form.units or rules.units
-    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
-    return draw_planes(laid.planes, sizing, rules, system)
+    return drawing(form, rules)
 
 
 def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
@@ -133,35 +121,12 @@ def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
     )
 
 
-def _counted_materials(form: MaterialsForm, layout: ArraysForm, rules: RuleSet) -> Computed:
-    """Return the bill by what a layout counts, with the thumb rules' figures beside it."""
-    from service.calc.layout.trace import cites_of, counted_trace
-    from service.calls.laying import counted_bill, lay
-
-    laid = lay(layout, form.roll_length, rules)
-    facts = {"joining": form.joining, "painted": form.painted}
-    thumb = estimate(_quick_job(form, laid.counts.perimeter_nm), rules)
-    counted = counted_bill(laid, facts, form.roll_length, rules)
-    cites = cites_of(laid.planes, rules)
-    if thumb.strip_nm is None:
-        counted = msgspec.structs.replace(counted, lines=(), trace=())
-    system = form.units or rules.units
-    return Computed(
-        result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, system),
-        facts=facts,
-        trace=(
-            Step("/perimeter", cites.outline),
-            *_strip_steps(thumb, rules),
-            *counted_trace(counted, thumb.bill, cites, rules),
-        ),
-    )
-
-
-def _quick_job(form: MaterialsForm, perimeter_nm: int) -> QuickJob:
+def quick_job(form: MaterialsForm, perimeter_nm: int, readings_nm: Sequence[int]) -> QuickJob:
+    """Return what the thumb rules go by."""
     return QuickJob(
         perimeter_nm=perimeter_nm,
         strip_nm=form.strip_width,
-        readings_nm=form.clearance.readings if form.clearance else (),
+        readings_nm=readings_nm,
         joining=form.joining,
         painted=form.painted,
         corners=form.corners,
@@ -235,7 +200,7 @@ CALLS: tuple[Call, ...] = (
         form=LayoutForm,
         answer=LayoutAnswer,
         compute=compute_layout,
-        examples=("layout-block", "layout-two-planes"),
+        examples=("layout-block", "layout-two-planes", "layout-by-edge"),
         heavy=lays_out,
     ),
 )

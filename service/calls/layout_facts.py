@@ -32,9 +32,9 @@ def planes_of(form: LayoutForm | ArraysForm) -> list[tuple[Plane, ArrayForm, Pat
             edges=form.edges,
             facings=form.facings,
         )
-        return [(_plane(single), form.array, ("array",))]
+        return [(_plane(single, ""), form.array, ("array",))]
     return [
-        (_plane(plane), plane.array, ("planes", at, "array"))
+        (_plane(plane, plane.name or str(at + 1)), plane.array, ("planes", at, "array"))
         for at, plane in enumerate(form.planes)
     ]
 
@@ -68,7 +68,7 @@ def _block(array: ArrayForm, module: int) -> int:
     return 0
 
 
-def _plane(form: PlaneForm) -> Plane:
+def _plane(form: PlaneForm, name: str) -> Plane:
     array = form.array
     modules = [
         Module(
@@ -82,7 +82,7 @@ def _plane(form: PlaneForm) -> Plane:
     ]
     modules += [module for block in array.blocks for module in _modules(block)]
     return Plane(
-        name=form.name,
+        name=name,
         modules=modules,
         drawn=[
             DrawnShape(shell=_ring(shape.shell), holes=tuple(_ring(hole) for hole in shape.holes))
@@ -120,7 +120,8 @@ def _spot(place: Place) -> Spot:
 
 
 def _facts(form: EdgeForm | FacingForm) -> EdgeFacts:
-    return EdgeFacts(open=form.open, zone=form.zone)
+    readings = tuple(form.clearance.readings) if form.clearance else ()
+    return EdgeFacts(open=form.open, zone=form.zone, readings_nm=readings)
 
 
 def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:

@@ -115,11 +115,14 @@ class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class EdgeForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What holds on one edge: whether it is left open, as flush with a wall, and its zone."""
+    """What holds on one edge: whether it is left open, as flush with a wall, its zone, and
+    readings of the clearance there instead of those of the job.
+    """
 
     edge: EdgeName
     open: bool | None = None
     zone: ZoneName | None = None
+    clearance: Clearance | None = None
 
 
 class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -128,10 +131,14 @@ class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     facing: Facing
     open: bool | None = None
     zone: ZoneName | None = None
+    clearance: Clearance | None = None
 
 
 class PlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One roof plane: x along the eave, y up the slope, on the plane itself."""
+    """One roof plane: x along the eave, y up the slope, on the plane itself.
+
+    One without a name is called by its number, from 1.
+    """
 
     array: ArrayForm
     name: Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")] = ""
@@ -184,7 +191,19 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
         found += _empty(form.array, (*path, "array"))
     for at, plane in enumerate(form.planes):
         found += _empty(plane.array, (*path, "planes", at, "array"))
-    return found + _too_many(form, path)
+    return found + _named_twice(form.planes, path) + _too_many(form, path)
+
+
+def _named_twice(planes: tuple[PlaneForm, ...], path: Path) -> list[Fault]:
+    """Return a fault for each plane that is called as one before it."""
+    names = [plane.name or str(at) for at, plane in enumerate(planes, 1)]
+    problem = "Another plane is called that."
+    remedy = "Name each plane once; one without a name is called by its number."
+    return [
+        Fault(path=(*path, "planes", at, "name"), problem=problem, remedy=remedy)
+        for at, name in enumerate(names)
+        if name in names[:at]
+    ]
 
 
 def _empty(array: ArrayForm, path: Path) -> list[Fault]:

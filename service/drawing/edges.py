@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from functools import partial
 from math import atan2, degrees
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.runs import PlacedEdge
 from service.drawing.ground import ZONE_PX
 from service.drawing.label import Label, Seat, beyond, seated
 from service.drawing.lettering import width_px

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import hypot
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.places import along as place_along
 from service.calc.layout.places import place_on
-from service.calc.layout.runs import PlacedEdge
 from service.drawing.lines import outward, segments, stepped
 from service.drawing.room import Room, round_about
 from service.drawing.sheet import Sheet

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.runs import PlacedRun
-from service.calc.sizing import Sizing
 from service.drawing.bands import laps_are_enlarged
 from service.drawing.ground import zones_in
 from service.drawing.legend import ZONE
@@ -118,14 +117,14 @@ def title_of(laid: LaidPlane, number: int) -> str:
 def described(
     planes: Sequence[LaidPlane],
     titles: Sequence[str],
-    sizing: Sizing,
+    strips: Sequence[str],
     rules: RuleSet,
     system: System,
 ) -> str:
     """Return a drawing in words, for those who do not see it."""
     parts = [
         f"Plan to scale of a wire-mesh barrier round a rooftop solar array, by {rules.name}.",
-        f"{strip_words(sizing, system)}.",
+        *(f"{strip}." for strip in strips),
     ]
     for title, laid in zip(titles, planes, strict=True):
         parts.append(f"{title[0].upper()}{title[1:]}: {', '.join(counted(laid, system))}.")
@@ -147,19 +146,6 @@ def _edges_told(laid: LaidPlane, system: System) -> str:
 
 _MOST_EDGES_TOLD = 16
 _SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
-
-
-def strip_words(sizing: Sizing, system: System) -> str:
-    """Return the strip and its channel in words, or why there is none."""
-    if sizing.strip_nm is None:
-        least = short(sizing.required_nm, system, "up").text
-        return f"No stocked strip is wide enough: it must be at least {least}"
-    strip = f"Strip {short(sizing.strip_nm, system, 'down').text} wide"
-    if sizing.channel is None:
-        return f"{strip}; the gap is too low for a channel with a web"
-    web = short(sizing.channel.web_nm, system, "down").text
-    flange = short(sizing.channel.flange_nm, system, "up").text
-    return f"{strip}, bent to a web of {web} and two flanges of {flange}"
 
 
 def naming_notes(named: Sequence[Named], unnamed_edges: int) -> list[str]:

@@ -419,6 +419,13 @@ BLOCK = {
     "row_gap": "1/2 in",
 }
 COUNTED = [
+    {
+        "layout": {
+            "array": {"blocks": [BLOCK]},
+            "edges": [{"edge": "A2", **in_inches("9")}],
+        },
+        **in_inches("3 1/2"),
+    },
     {"layout": {"array": {"blocks": [BLOCK]}}, **in_inches("4 1/2")},
     {"layout": {"array": {"blocks": [{**BLOCK, "columns": 9}]}}, **QUICK, "joining": "ties"},
     {
@@ -430,7 +437,12 @@ COUNTED = [
         **in_inches("4 1/2"),
     },
 ]
+BY_EDGE = {
+    "edges": [{"edge": "A2", **in_inches("7")}, {"edge": "A4", **in_inches("6 1/64", "6")}],
+    "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
+}
 LAID = [
+    {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2"), **BY_EDGE},
     {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2")},
     {"array": {"blocks": [{**BLOCK, "column_gap": "2 in"}]}, **in_inches("4")},
     {

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.plane import Spot
-from service.calc.layout.runs import PlacedEdge, PlacedRun
+from service.calc.layout.runs import PlacedRun
 
 
 def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedEdge, Spot]:

@@ -7,29 +7,9 @@ from collections.abc import Sequence
 
 import msgspec
 
-from service.calc.layout.nearness import near_each
-from service.calc.layout.penetrations import ends, penetrations_on
-from service.calc.layout.plane import EdgeFacts, Plane, Rail
-from service.calc.layout.supports import Beside, beside, tabs_on
-from service.calc.outline import Edge, Loop, Outline
+from service.calc.layout.edges import PlacedEdge, PlacedLoop
 from service.calc.pieces import KeepOff, Reach, Run, Zone
 from service.rulesets.ruleset import RuleSet
-
-
-class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
-    """An edge of a loop with its name, and what holds on it; places count from its start [nm]."""
-
-    name: str
-    edge: Edge
-    hole: bool
-    inside: bool
-    """Whether the edge begins at an inside corner of the array."""
-    open: bool
-    zone: str
-    tabs_nm: tuple[int, ...]
-    reaches: tuple[Beside, ...]
-    """Where a rail lies beside it, near enough for a return."""
-    penetrations_nm: tuple[int, ...]
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
@@ -65,94 +45,30 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         return sorted(found)
 
 
-def runs_of(
-    plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet
-) -> tuple[list[PlacedEdge], list[PlacedRun]]:
-    """Return all edges of a plane, and the runs of channel that follow those not left open.
-
-    Errors: BadInputError where rails meet edges more often than can be looked at.
-    """
-    loops = _loops(outline)
-    ways = [edge for _, loop in loops for edge in loop.edges]
-    near = _rails_near(ways, rails, rules)
-    through = penetrations_on(ways, plane, rules.values)
-    edges: list[PlacedEdge] = []
+def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
+    """Return the runs of channel that follow the edges not left open."""
     runs: list[PlacedRun] = []
-    for letter, loop in loops:
-        first = len(edges)
-        edges += [
-            _placed(letter, edge, loop, plane, near[at], through.get(at, ()), rules)
-            for at, edge in enumerate(loop.edges, first)
-        ]
-        for number, (part, closed) in enumerate(_parts(edges[first:]), 1):
-            runs.append(_run(letter if closed else f"{letter}/{number}", part, closed, rules))
-    return edges, runs
+    for loop in loops:
+        for number, (part, closed) in enumerate(_parts(loop.edges), 1):
+            runs.append(_run(loop.name if closed else f"{loop.name}/{number}", part, closed, rules))
+    return runs
 
 
-def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
-    """Return, for each edge, the rails that may cross it or lie within a return's reach."""
-    reach = rules.values.return_reach
-    spans = [(rail.start, rail.end) for rail in rails]
-    found = near_each([ends(edge) for edge in edges], spans, reach, "rails")
-    return [[rails[number] for number in numbers] for numbers in found]
+def _parts(placed: Sequence[PlacedEdge]) -> list[tuple[list[PlacedEdge], bool]]:
+    """Return the stretches of a loop: between edges left open, and between strips.
 
-
-def _loops(outline: Outline) -> list[tuple[str, Loop]]:
-    """Return each loop with a letter: A, B, ... for arrays, and A-hole-1 for their holes."""
-    named = []
-    for array in outline.arrays:
-        letter = _letter(array.index)
-        named.append((letter, array.outer))
-        named += [(f"{letter}-hole-{n}", hole) for n, hole in enumerate(array.holes, 1)]
-    return named
-
-
-def _letter(index: int) -> str:
-    """Return A to Z, then AA, AB and so on."""
-    name = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        name = chr(65 + rest) + name
-    return name
-
-
-def _placed(
-    letter: str,
-    edge: Edge,
-    loop: Loop,
-    plane: Plane,
-    rails: Sequence[Rail],
-    through: Sequence[int],
-    rules: RuleSet,
-) -> PlacedEdge:
-    name = f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
-    own = plane.edges.get(name, EdgeFacts())
-    facing = plane.facings.get(edge.facing, EdgeFacts())
-    return PlacedEdge(
-        name=name,
-        edge=edge,
-        hole=loop.kind == "hole",
-        inside=loop.corners[edge.index].kind == "inside",
-        open=bool(facing.open if own.open is None else own.open),
-        zone=own.zone or facing.zone or "standard",
-        tabs_nm=tuple(tabs_on(edge, rails)),
-        reaches=tuple(beside(edge, rails, rules.values)),
-        penetrations_nm=tuple(through),
-    )
-
-
-def _parts(placed: list[PlacedEdge]) -> list[tuple[list[PlacedEdge], bool]]:
-    """Return the stretches of a loop between its open edges; one closed run where none is open."""
+    A loop with neither is one closed run.
+    """
     opens = [at for at, edge in enumerate(placed) if edge.open]
-    if not opens:
-        return [(placed, True)]
-    turned = placed[opens[0] + 1 :] + placed[: opens[0] + 1]
+    breaks = [at for at, edge in enumerate(placed) if edge.strip != placed[at - 1].strip]
+    if not opens and not breaks:
+        return [(list(placed), True)]
+    first = opens[0] + 1 if opens else breaks[0]
     parts: list[list[PlacedEdge]] = [[]]
-    for edge in turned:
-        if edge.open:
+    for edge in (*placed[first:], *placed[:first]):
+        if edge.open or (parts[-1] and parts[-1][-1].strip != edge.strip):
             parts.append([])
-        else:
+        if not edge.open:
             parts[-1].append(edge)
     return [(part, False) for part in parts if part]
 

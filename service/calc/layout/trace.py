@@ -9,7 +9,7 @@ import msgspec
 from service.calc.bill import Bill
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import InferredRails
-from service.calc.sizing import Sizing
+from service.calc.layout.strips import Strip
 from service.calc.sizing_trace import sizing_trace
 from service.calc.trace import Step
 from service.rulesets.ruleset import RuleSet
@@ -19,13 +19,15 @@ Rules = tuple[str, ...]
 _OUTLINE = ("values.join_gap",)
 _RETURNS = ("values.return_leg", "values.return_tab", "values.return_reach")
 _PIECES = ("tape_grid", "piece_length", "least_piece", "lap_off_corner", "lap_off_tab")
-_NOTES = ("values.hand_gap", "values.near_gap")
+WIDTH = ("values.strip_margin", "values.stocked_widths")
+_NOTES = ("values.hand_gap", "values.near_gap", "values.penetration_reach", *WIDTH)
 
 
 class LayoutCites(msgspec.Struct, frozen=True, kw_only=True):
     """The rules that the parts of a layout follow from: those that had a say in this one."""
 
     outline: Rules
+    edges: Rules
     tabs: Rules
     penetrations: Rules
     pieces: Rules
@@ -33,18 +35,22 @@ class LayoutCites(msgspec.Struct, frozen=True, kw_only=True):
     lap_ties: Rules
 
 
-def cites_of(planes: Sequence[LaidPlane], rules: RuleSet) -> LayoutCites:
+def cites_of(planes: Sequence[LaidPlane], strips: Sequence[Strip], rules: RuleSet) -> LayoutCites:
     """Return what the parts of a layout follow from.
 
     Rules on inferred rails have no say where the rails were told, those on penetrations none
-    where there are none, and a zone's own value only where an edge lies in the zone.
+    where there are none, and a zone's own value only where an edge lies in the zone. Where
+    readings were told by edge, their sizing says where one strip ends and another begins.
     """
     zones = sorted({edge.zone for plane in planes for edge in plane.edges if not edge.open})
     tabs = _once(_OUTLINE, *(_rails(plane) for plane in planes))
     found = any(plane.plane.penetrations for plane in planes)
     penetrations = (*_OUTLINE, "values.penetration_reach") if found else _OUTLINE
+    by_edge = {one.readings_nm for strip in strips for one in strip.told}
+    sized = _once(*(step.cites for step in _sized(strips, rules))) if len(by_edge) > 1 else ()
     pieces = _once(
         tabs,
+        sized,
         _RETURNS if any(plane.rails for plane in planes) else (),
         tuple(f"values.{name}" for name in _PIECES),
         _zoned("lap", zones, rules),
@@ -53,6 +59,7 @@ def cites_of(planes: Sequence[LaidPlane], rules: RuleSet) -> LayoutCites:
     )
     return LayoutCites(
         outline=_OUTLINE,
+        edges=_once(_OUTLINE, sized),
         tabs=tabs,
         penetrations=penetrations,
         pieces=pieces,
@@ -61,13 +68,14 @@ def cites_of(planes: Sequence[LaidPlane], rules: RuleSet) -> LayoutCites:
     )
 
 
-def layout_trace(cites: LayoutCites, sizing: Sizing, rules: RuleSet) -> tuple[Step, ...]:
+def layout_trace(cites: LayoutCites, strips: Sequence[Strip], rules: RuleSet) -> tuple[Step, ...]:
     """Return a step for each part of a layout, with the rules that have a say in it."""
-    packs = [f"{item.rule}.pack" for item in rules.bill if item.measured and item.pack]
+    packs = tuple(f"{item.rule}.pack" for item in rules.bill if item.measured and item.pack)[:1]
     return (
         Step("/perimeter", cites.outline),
-        *_sized(sizing, rules),
-        Step("/edges", cites.outline),
+        *(step for step in _sized(strips[:1], rules) if step.figure != "/advice"),
+        Step("/strips", _once(*(step.cites for step in _sized(strips, rules)), cites.pieces)),
+        Step("/edges", cites.edges),
         Step("/pieces", cites.pieces),
         Step("/laps", cites.pieces),
         Step("/tabs", cites.tabs),
@@ -76,13 +84,13 @@ def layout_trace(cites: LayoutCites, sizing: Sizing, rules: RuleSet) -> tuple[St
         Step("/counts/cut_mesh", cites.pieces),
         Step("/counts/pieces", cites.pieces),
         Step("/counts/laps", cites.pieces),
-        Step("/counts/corners", cites.outline),
+        Step("/counts/corners", cites.edges),
         Step("/counts/tabs", cites.tabs),
         Step("/counts/returns", cites.pieces),
         Step("/counts/penetrations", cites.penetrations),
-        Step("/counts/rolls", (*cites.pieces, *packs[:1])),
-        Step("/cut_plan", (*cites.pieces, *packs[:1])),
-        Step("/conditions", _once(cites.pieces, _NOTES, ("values.penetration_reach",))),
+        Step("/counts/rolls", _once(cites.pieces, packs)),
+        Step("/cut_plan", _once(cites.pieces, packs, WIDTH)),
+        Step("/conditions", _once(cites.pieces, _NOTES)),
         Step("/geometry", cites.pieces),
     )
 
@@ -135,19 +143,20 @@ def _zoned(value: str, zones: Sequence[str], rules: RuleSet) -> Rules:
     )
 
 
-def _sized(sizing: Sizing, rules: RuleSet) -> Iterator[Step]:
-    for step in sizing_trace(sizing, rules.values):
-        if step.figure == "/strip/width":
-            yield Step("/strip_width", step.cites)
-        elif step.figure.startswith("/profile"):
-            yield step
+def _sized(strips: Sequence[Strip], rules: RuleSet) -> Iterator[Step]:
+    for strip in strips:
+        for step in sizing_trace(strip.sizing, rules.values):
+            if step.figure == "/strip/width":
+                yield Step("/strip_width", step.cites)
+            elif step.figure.startswith(("/profile", "/advice")):
+                yield step
 
 
 def _drivers(cites: LayoutCites) -> dict[str, Rules]:
     return {
         "perimeter": cites.outline,
         "mesh_length": cites.outline,
-        "corners": cites.outline,
+        "corners": cites.edges,
         "penetrations": cites.penetrations,
         "tabs": cites.tabs,
         "cut_mesh": cites.pieces,
