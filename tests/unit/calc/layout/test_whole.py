@@ -14,15 +14,11 @@ from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
 from service.calc.outline import Module
 from tests.unit.make import baseline
-from tests.unit.measures import IN
+from tests.unit.measures import IN, STEADY
 
 WIDE, HIGH = 40, 66
 MOST_ROWS, MOST_COLUMNS = 4, 6
-SOME = settings(
-    deadline=None,
-    max_examples=60,
-    suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
-)
+SOME = settings(STEADY, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 CELLS = st.sets(
     st.tuples(st.integers(0, MOST_ROWS - 1), st.integers(0, MOST_COLUMNS - 1)), min_size=1
 )
