@@ -42,12 +42,10 @@ def draw_corners(laid: LaidPlane, sheet: Sheet, room: Room) -> list[str]:
     """Return a square at each outside corner of the channel, a diamond at each inside one."""
     outside: list[Dot] = []
     inside: list[Dot] = []
-    for run in laid.runs:
-        for number, placed in enumerate(run.placed.edges):
-            if number or run.placed.run.closed:
-                place = sheet.at((placed.edge.start.x_nm, placed.edge.start.y_nm))
-                room.take([round_about(place, 6)])
-                (inside if placed.inside else outside).append(place)
+    for placed in laid.corners:
+        place = sheet.at((placed.edge.start.x_nm, placed.edge.start.y_nm))
+        room.take([round_about(place, 6)])
+        (inside if placed.inside else outside).append(place)
     return [
         group(f"{len(outside)} outside corners", _signs(outside, square, sheet.sign)),
         group(f"{len(inside)} inside corners", _signs(inside, diamond, sheet.sign)),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.runs import PlacedRun
 from service.drawing.bands import laps_are_enlarged
 from service.drawing.ground import zones_in
 from service.drawing.legend import ZONE
@@ -27,7 +26,7 @@ def signs_in(
 ) -> dict[str, str]:
     """Return each sign that occurs on a plan, with what it means, in the order of the legend."""
     laps = {lap.lap_nm for run in laid.runs for lap in run.layout.laps}
-    corners = [inside for run in laid.runs for inside in _corners(run.placed)]
+    corners = [edge.inside for edge in laid.corners]
     patterns = {piece.pattern for run in runs for piece in run.pieces}
     told = [
         ("module", laid.plane.modules, "module"),
@@ -74,11 +73,6 @@ def _lap(laps: set[int], enlarged: bool, system: System) -> str:
     return f"lap, at least {least}" + (" (drawn longer than it is)" if enlarged else "")
 
 
-def _corners(placed: PlacedRun) -> list[bool]:
-    edges = placed.edges if placed.run.closed else placed.edges[1:]
-    return [edge.inside for edge in edges]
-
-
 def _overlong(laid: LaidPlane) -> list[tuple[str, bool, str]]:
     spans = [span for run in laid.runs for span in run.layout.overlong]
     lacking = any(span.lacking_nm for span in spans)
@@ -95,7 +89,7 @@ def counted(laid: LaidPlane, system: System) -> list[str]:
         (len(laid.plane.modules), "module"),
         (sum(len(run.pieces) for run in runs), "piece"),
         (sum(len(run.layout.laps) for run in runs), "lap"),
-        (sum(len(_corners(run.placed)) for run in runs), "corner"),
+        (len(laid.corners), "corner"),
         (sum(len(run.placed.run.tabs_nm) for run in runs), "tab"),
         (sum(len(run.layout.returns) for run in runs), "return"),
         (sum(len(run.placed.penetrations_nm) for run in runs), "penetration"),

@@ -39,8 +39,7 @@ def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: Ru
         laps=sum(len(run.layout.laps) for run in runs),
         lap_rings=sum(_bound(run, rules, "lap_rings") for run in runs),
         lap_ties=sum(_bound(run, rules, "lap_ties") for run in runs),
-        corners=sum(len(run.placed.edges) - (not run.placed.run.closed) for run in runs)
-        + sum(len(plane.meetings) for plane in planes),
+        corners=sum(len(plane.corners) for plane in planes),
         tabs=sum(len(run.placed.run.tabs_nm) for run in runs),
         returns=sum(len(run.layout.returns) for run in runs),
         penetrations=sum(len(run.placed.penetrations_nm) for run in runs),

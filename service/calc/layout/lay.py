@@ -51,6 +51,16 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     meetings: tuple[PlacedEdge, ...] = ()
     """Edges that begin at a corner where the strip changes."""
 
+    @property
+    def corners(self) -> tuple[PlacedEdge, ...]:
+        """Return the edges that begin at a corner of the channel, those of meetings last."""
+        turned = (
+            edge
+            for run in self.runs
+            for edge in run.placed.edges[0 if run.placed.run.closed else 1 :]
+        )
+        return (*turned, *self.meetings)
+
 
 def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
     """Return the outline of one roof plane.
