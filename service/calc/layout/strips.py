@@ -19,6 +19,11 @@ from service.calc.sizing import Sizing, size
 from service.rulesets.values import Values
 
 Readings = tuple[int, ...]
+Place = tuple[str, str]
+"""The name of a plane, and the edge or the facing of which something was told there."""
+
+ALL = "all"
+"""The place of readings that were told of the whole job."""
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,15 +43,15 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Strips(msgspec.Struct, frozen=True, kw_only=True):
-    """The strips of a job, and which of them goes with which readings; the first is the usual."""
+    """The strips of a job, and which of them goes where; the first is the usual one."""
 
     strips: tuple[Strip, ...]
-    by_readings: dict[Readings, int]
-    usual_nm: Readings
+    by_place: dict[Place, int]
 
     def at(self, edge: str, facing: Facing, plane: Plane) -> Strip:
-        """Return the strip of an edge."""
-        return self.strips[self.by_readings[_told(edge, facing, plane, self.usual_nm).readings_nm]]
+        """Return the strip of an edge that is not left open."""
+        told = _told(edge, facing, plane, ())
+        return self.strips[self.by_place[told.plane, told.place]]
 
 
 def strips_of(
@@ -59,26 +64,28 @@ def strips_of(
 
     `usual_nm` are the readings of the whole job [nm]; they count only where some edge has no
     others. One strip for all is tried first, then one for all edges whose own readings take the
-    same width, then one for each.
+    same width, then one for each. Planes are told apart by their names.
     """
-    told = list(dict.fromkeys(_all_told(usual_nm, planes)))
-    if not told:
-        told = [_usual(usual_nm)]
-    told.sort(key=lambda one: one.place != "all")
-    groups = _grouped(told, values, mark_nm)
+    places = {
+        (told.plane, told.place): told
+        for plane, outline in planes
+        for told in _all_told(plane, outline, usual_nm)
+    }
+    told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm)]
+    groups = _grouped(sorted(told, key=lambda one: one.place != ALL), values, mark_nm)
     strips = tuple(
         Strip(name=f"S{number}", sizing=_sized(group, values, mark_nm), told=tuple(group))
         for number, group in enumerate(groups, 1)
     )
-    by_readings = {one.readings_nm: at for at, strip in enumerate(strips) for one in strip.told}
-    return Strips(strips=strips, by_readings={usual_nm: 0, **by_readings}, usual_nm=usual_nm)
+    by_place = {(one.plane, one.place): at for at, s in enumerate(strips) for one in s.told}
+    return Strips(strips=strips, by_place=by_place)
 
 
-def _all_told(usual_nm: Readings, planes: Sequence[tuple[Plane, Outline]]) -> Iterator[Told]:
-    for plane, outline in planes:
-        for name, edge in named_edges(outline):
-            if not is_open(name, edge, plane):
-                yield _told(name, edge.facing, plane, usual_nm)
+def _all_told(plane: Plane, outline: Outline, usual_nm: Readings) -> Iterator[Told]:
+    """Yield the readings that hold on each edge of a plane, unless it is left open."""
+    for name, edge in named_edges(outline):
+        if not is_open(name, edge, plane):
+            yield _told(name, edge.facing, plane, usual_nm)
 
 
 def is_open(name: str, edge: Edge, plane: Plane) -> bool:
@@ -88,17 +95,15 @@ def is_open(name: str, edge: Edge, plane: Plane) -> bool:
 
 
 def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
+    """Return the readings that hold on an edge."""
     none = EdgeFacts()
-    own, facing_nm = plane.edges.get(name, none), plane.facings.get(facing, none).readings_nm
-    if own.readings_nm:
-        return Told(plane=plane.name, place=name, readings_nm=own.readings_nm)
+    own = plane.edges.get(name, none).readings_nm
+    facing_nm = plane.facings.get(facing, none).readings_nm
+    if own:
+        return Told(plane=plane.name, place=name, readings_nm=own)
     if facing_nm:
         return Told(plane=plane.name, place=facing, readings_nm=facing_nm)
-    return _usual(usual_nm)
-
-
-def _usual(readings_nm: Readings) -> Told:
-    return Told(plane="", place="all", readings_nm=readings_nm)
+    return Told(plane="", place=ALL, readings_nm=usual_nm)
 
 
 def _grouped(told: list[Told], values: Values, mark_nm: int) -> list[list[Told]]:
