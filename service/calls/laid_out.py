@@ -10,9 +10,10 @@ from service.calc.layout.trace import WIDTH, LayoutCites, cites_of, counted_trac
 from service.calc.trace import Step
 from service.calls.answers.materials import show_counted_materials
 from service.calls.answers.show_layout import show_layout
+from service.calls.array_forms import ArraysForm
 from service.calls.computing import Computed, quick_job, refuse, roll_faults, strip_steps
 from service.calls.laying import Laid, counted_bill, lay
-from service.calls.layout_forms import ArraysForm, LayoutForm
+from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.drawing import draw_planes
 from service.quantity.show import MARKS_NM

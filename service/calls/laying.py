@@ -13,8 +13,9 @@ from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.layout.plane import Plane
 from service.calc.layout.strips import Strips, strips_of
 from service.calc.outline import Outline
+from service.calls.array_forms import ArraysForm, PlaneForm
 from service.calls.layout_facts import beside, planes_of, told
-from service.calls.layout_forms import ArraysForm, LayoutForm, PlaneForm
+from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError, Fault
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name

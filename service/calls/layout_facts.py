@@ -6,17 +6,17 @@ from collections.abc import Iterator
 
 from service.calc.layout.plane import EdgeFacts, InferredRails, Plane, Rail, Spot
 from service.calc.outline import DrawnShape, Module
-from service.calls.layout_forms import (
+from service.calls.array_forms import (
     ArrayForm,
     ArraysForm,
     BlockForm,
     EdgeForm,
     FacingForm,
-    LayoutForm,
     Place,
     PlaneForm,
     RailsForm,
 )
+from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError, Fault
 
 Path = tuple[str | int, ...]

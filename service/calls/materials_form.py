@@ -7,15 +7,9 @@ from typing import Annotated, Any, ClassVar
 
 import msgspec
 
+from service.calls.array_forms import ArraysForm, EdgeForm, FacingForm, PlaneForm
 from service.calls.forms import Form, ZoneName
-from service.calls.layout_forms import (
-    ArraysForm,
-    EdgeForm,
-    FacingForm,
-    Path,
-    PlaneForm,
-    array_faults,
-)
+from service.calls.layout_forms import Path, array_faults
 from service.errors import Fault
 from service.facts import Clearance, Joining, Painted
 from service.quantity.kinds import Perimeter, RollLength, StripWidth

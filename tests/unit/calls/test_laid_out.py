@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from service.calc.layout import nearness, work
+from service.calls.array_forms import MOST_MODULES
 from service.calls.computing import compute_layout, compute_materials, draw_layout
-from service.calls.layout_forms import MOST_MODULES, LayoutForm
+from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from service.strict import convert
