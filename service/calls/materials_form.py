@@ -9,7 +9,7 @@ import msgspec
 
 from service.calls.array_forms import ArraysForm, EdgeForm, FacingForm, PlaneForm
 from service.calls.forms import Form, ZoneName
-from service.calls.layout_forms import Path, array_faults
+from service.calls.layout_forms import ARRAY_OR_PLANES, Path, array_faults
 from service.errors import Fault
 from service.facts import Clearance, Joining, Painted
 from service.quantity.kinds import Perimeter, RollLength, StripWidth
@@ -40,6 +40,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         "allOf": [
             _one_of("perimeter", "string", "layout", "object"),
             _one_of("clearance", "object", "strip_width", "string"),
+            {"properties": {"layout": {"anyOf": [{"type": "null"}, ARRAY_OR_PLANES]}}},
         ]
     }
 
