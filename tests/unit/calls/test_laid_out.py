@@ -136,4 +136,7 @@ def test_a_drawing_with_several_strips_shows_each_and_says_which_edges_take_it()
     assert "S1: Strip 8 in wide" in drawn
     assert "S2: Strip 10 in wide" in drawn
     assert "edge A2" in drawn
+    assert "strip S2" in drawn
+    assert "4 corners" in drawn
+    assert "4 outside corners" in drawn
     assert drawn.count('aria-label="Section of the channel') >= 2
