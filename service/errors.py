@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 import msgspec
+
+_LONGEST_NAME = 200
 
 
 class Fault(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,8 +45,12 @@ class BadInputError(GapwrightError):
 
 
 def pointer(path: Sequence[str | int]) -> str:
-    """Return a path as a JSON pointer (RFC 6901)."""
-    return "".join(f"/{_escape(step)}" for step in path)
+    """Return a path as a JSON pointer (RFC 6901).
+
+    It leads to what holds a member whose name is too long to be told back.
+    """
+    told = takewhile(lambda step: len(str(step)) <= _LONGEST_NAME, path)
+    return "".join(f"/{_escape(step)}" for step in told)
 
 
 def _escape(step: str | int) -> str:

@@ -20,6 +20,7 @@ from service.calls.computing import Call
 from service.calls.forms import Form
 from service.errors import BadInputError
 from service.pricebooks.pricebook import PriceBook
+from service.rulesets.ledger import Record
 from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
@@ -28,6 +29,7 @@ from service.strict import MOST_FAULTS
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 F = TypeVar("F", bound=Form)
+_LONG_BODY_BYTES = 65_536
 
 
 class Readiness(msgspec.Struct, frozen=True, kw_only=True):
@@ -71,17 +73,31 @@ class Desk:
     async def answer(self, call: Call, intake: Intake[Form], body: bytes) -> tuple[bytes, Imprint]:
         """Return the encoded answer to a body, and the imprint of the rule set it follows.
 
+        Heavy work is done in another thread, so that other requests need not wait for it.
         Raises ProblemError.
         """
-        form, raw = self.form(intake, body)
+        form, raw = await self.read(intake, body)
         rules = await self.rules(form.ruleset, form.as_of)
         imprint = self.imprint(rules)
         books = (await self._named_book(form, imprint),) if call.priced else ()
+
+        def work() -> bytes:
+            return envelope(raw, call.compute(form, rules, *books), imprint)
+
         try:
-            computed = call.compute(form, rules, *books)
+            answer = await asyncio.to_thread(work) if call.heavy(form) else work()
         except BadInputError as error:
             raise unusable(error, imprint) from None
-        return envelope(raw, computed, imprint), imprint
+        return answer, imprint
+
+    async def read(self, intake: Intake[F], body: bytes) -> tuple[F, object]:
+        """Return the form and the plain data of a body; a long one is read in another thread.
+
+        Raises ProblemError.
+        """
+        if len(body) > _LONG_BODY_BYTES:
+            return await asyncio.to_thread(self.form, intake, body)
+        return self.form(intake, body)
 
     def form(self, intake: Intake[F], body: bytes) -> tuple[F, object]:
         """Return the form and the plain data of a body. Raises ProblemError."""
@@ -102,6 +118,7 @@ class Desk:
             record = shelf.record(
                 self.settings.default_ruleset if name is None else name, as_of or self.today()
             )
+            _check_in_force(record, as_of)
             if shelf.holds(record):
                 return shelf.load(record)
             return await asyncio.to_thread(shelf.load, record)
@@ -164,6 +181,15 @@ class Desk:
 
     def _default(self) -> RuleSet:
         return self.shelf.pick(self.settings.default_ruleset, self.today())
+
+
+def _check_in_force(record: Record, as_of: date | None) -> None:
+    """Raise NoSuchRulesetError where a version is asked for on a day before it comes into force."""
+    if as_of is not None and as_of < record.effective:
+        raise NoSuchRulesetError(
+            f"{record.name} is not yet in force on {as_of}, but from {record.effective} on. Leave"
+            " as_of out, or name the rule set without a version."
+        )
 
 
 def unusable(error: BadInputError, under: Imprint | None = None) -> ProblemError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 from litestar import Request, Response, post
@@ -23,11 +24,12 @@ def drawing_route(desk: Desk) -> HTTPRouteHandler:
     @post("/v1/layout/drawing", status_code=200)
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
         check_declared(request.scope)
-        form, _ = desk.form(intake, await read_body(request.receive, desk.settings.most_body_bytes))
+        body = await read_body(request.receive, desk.settings.most_body_bytes)
+        form, _ = await desk.read(intake, body)
         rules = await desk.rules(form.ruleset, form.as_of)
         imprint = desk.imprint(rules)
         try:
-            drawn = draw_layout(form, rules)
+            drawn = await asyncio.to_thread(draw_layout, form, rules)
         except BadInputError as error:
             raise unusable(error, imprint) from None
         return picture(drawn, imprint.headers)

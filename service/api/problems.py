@@ -114,8 +114,8 @@ KINDS: dict[str, Kind] = {
         Kind(
             name="unsupported-media-type",
             status=HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
-            title="The body is not declared as JSON",
-            means="The Content-Type of the request is not application/json.",
+            title="The body is not declared as plain JSON",
+            means="The Content-Type is not application/json, or there is a Content-Encoding.",
         ),
         Kind(
             name="not-ready",

@@ -7,6 +7,7 @@ building of responses costs more than the calculation (tests/load/bench_material
 from __future__ import annotations
 
 from litestar import asgi
+from litestar.enums import ScopeType
 from litestar.handlers import ASGIRouteHandler
 from litestar.types import HTTPScope, Receive, Scope, Send
 
@@ -18,6 +19,7 @@ from service.calls.computing import Call
 from service.errors import Fault
 
 JSON = b"application/json"
+TAKES_POST = "This address takes POST."
 
 
 def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
@@ -27,8 +29,11 @@ def computing_route(call: Call, desk: Desk) -> ASGIRouteHandler:
 
     @asgi(call.path, name=call.path, copy_scope=False)
     async def compute(scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != ScopeType.HTTP:
+            await send({"type": "websocket.close", "code": 1002, "reason": TAKES_POST})
+            return
         try:
-            check_request(scope)  # type: ignore[arg-type]
+            check_request(scope)
             body = await read_body(receive, most)
             answer, imprint = await desk.answer(call, intake, body)
         except ProblemError as error:
@@ -44,7 +49,7 @@ def check_request(scope: HTTPScope, kinds: tuple[bytes, ...] = (JSON,)) -> None:
     """Raise ProblemError unless this is a POST whose body is declared as of such a kind."""
     if scope["method"] != "POST":
         allow = (b"allow", b"POST")
-        raise ProblemError("method-not-allowed", "This address takes POST.", headers=(allow,))
+        raise ProblemError("method-not-allowed", TAKES_POST, headers=(allow,))
     check_declared(scope, kinds)
 
 
@@ -56,11 +61,21 @@ def check_declared(scope: Scope, kinds: tuple[bytes, ...] = (JSON,)) -> None:
             path=(name,), problem="There is no such query parameter.", remedy="Say it in the body."
         )
         raise ProblemError("unusable-request", "The query cannot be used.", [fault])
-    declared = next((v for name, v in scope["headers"] if name == b"content-type"), b"")
+    encoding = _header(scope, b"content-encoding")
+    if encoding.strip().lower() not in (b"", b"identity"):
+        shown = encoding[:80].decode("latin-1")
+        problem = f"The Content-Encoding says {shown}. Send the body as it is, without one."
+        accepted = (b"accept-encoding", b"identity")
+        raise ProblemError("unsupported-media-type", problem, headers=(accepted,))
+    declared = _header(scope, b"content-type")
     if declared not in kinds and declared.split(b";")[0].strip().lower() not in kinds:
         shown = declared[:80].decode("latin-1") or "nothing"
         problem = f"The Content-Type says {shown}. Send {kinds[0].decode()}."
         raise ProblemError("unsupported-media-type", problem)
+
+
+def _header(scope: Scope, wanted: bytes) -> bytes:
+    return next((value for name, value in scope["headers"] if name == wanted), b"")
 
 
 async def read_body(receive: Receive, most: int) -> bytes:

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Any
 
 import msgspec
 
-from service.calc.estimate import QuickJob, estimate
-from service.calc.layout_trace import layout_trace
+from service.calc.estimate import Estimate, QuickJob, estimate
 from service.calc.sizing import size
 from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
 from service.calc.trace import Step
 from service.calls.answers.layout import LayoutAnswer
-from service.calls.answers.materials import MaterialsAnswer, show_counted_materials, show_materials
+from service.calls.answers.materials import MaterialsAnswer, show_materials
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
 from service.calls.forms import Form, SizingForm, SuitabilityForm
-from service.calls.layout_forms import ArraysForm, LayoutForm
+from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.calls.quote_forms import QuoteForm
 from service.calls.roll_lengths import roll_faults
@@ -39,6 +38,23 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
     trace: tuple[Step, ...]
 
 
+def never(form: Form) -> bool:
+    """Say of any request that it is answered in well under a millisecond."""
+    del form
+    return False
+
+
+def always(form: Form) -> bool:
+    """Say of any request that others should not wait for it."""
+    del form
+    return True
+
+
+def lays_out(form: LayoutForm | MaterialsForm) -> bool:
+    """Return whether a request is answered by laying channel out."""
+    return not isinstance(form, MaterialsForm) or form.layout is not None
+
+
 class Call(msgspec.Struct, frozen=True, kw_only=True):
     """One computing call: where it is, what it takes and gives, and what it does.
 
@@ -53,6 +69,8 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
     examples: tuple[str, ...]
     """Names of the example requests in openapi/examples."""
     priced: bool = False
+    heavy: Callable[[Any], bool] = never
+    """Whether a request takes so long that other requests should not wait for it."""
 
 
 def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
@@ -70,53 +88,49 @@ def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials of a quick estimate."""
     refuse([*roll_faults(form.roll_length, form, rules), *_zone_faults(form, rules)])
     if form.layout is not None:
-        return _counted_materials(form, form.layout, rules)
-    found = estimate(_quick_job(form, int(form.perimeter or 0)), rules)
-    trace = found.bill.trace
-    if found.sizing is not None:
-        trace = _sized_trace(sizing_trace(found.sizing, rules.values), trace)
+        from service.calls.laid_out import counted_materials
+
+        return counted_materials(form, form.layout, rules)
+    readings = form.clearance.readings if form.clearance else ()
+    found = estimate(quick_job(form, int(form.perimeter or 0), readings), rules)
     return Computed(
         result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
         facts={"joining": form.joining, "painted": form.painted},
-        trace=trace,
+        trace=_joined(strip_steps(found, rules), found.bill.trace),
     )
 
 
 @lru_cache(maxsize=1024)
-def _sized_trace(sizing: tuple[Step, ...], bill: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Return the trace of a bill whose strip follows from a clearance."""
+def _strip_steps(sizing: tuple[Step, ...]) -> tuple[Step, ...]:
     strip = ("values.strip_margin", "values.stocked_widths")
     advice = next(step for step in sizing if step.figure == "/advice")
-    return (Step("/strip_width", strip), advice, Step("/lines", strip), *bill)
+    return (Step("/strip_width", strip), advice, Step("/lines", strip))
+
+
+def strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
+    """Return what follows from the sizing of the strip, unless the strip was told."""
+    return _strip_steps(sizing_trace(found.sizing, rules.values)) if found.sizing else ()
+
+
+@lru_cache(maxsize=1024)
+def _joined(first: tuple[Step, ...], then: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Return two traces as one, the same object each time: a trace is known again by that."""
+    return (*first, *then)
 
 
 def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     """Return the layout of one plane or of several."""
     # geometry takes longer to read in than the service to start, so it comes when first asked for
-    from service.calls.answers.show_layout import show_layout
-    from service.calls.laying import lay
+    from service.calls.laid_out import layout
 
-    refuse(roll_faults(form.roll_length, form, rules))
-    laid = lay(form, form.roll_length, rules)
-    system = form.units or rules.units
-    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
-    return Computed(
-        result=show_layout(laid.planes, sizing, laid.counts, laid.plan, system),
-        facts={"measured": True},
-        trace=layout_trace(),
-    )
+    return layout(form, rules)
 
 
 def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
     """Return the drawing of a layout as SVG. Raises BadInputError as the layout does."""
-    from service.calls.laying import lay
-    from service.drawing import draw_planes
+    from service.calls.laid_out import drawing
 
-    refuse(roll_faults(form.roll_length, form, rules))
-    laid = lay(form, form.roll_length, rules)
-    system = form.units or rules.units
-    sizing = size(form.clearance.readings, rules.values, MARKS_NM[system])
-    return draw_planes(laid.planes, sizing, rules, system)
+    return drawing(form, rules)
 
 
 def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
@@ -144,29 +158,12 @@ def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = Non
     )
 
 
-def _counted_materials(form: MaterialsForm, layout: ArraysForm, rules: RuleSet) -> Computed:
-    """Return the bill by what a layout counts, with the thumb rules' figures beside it."""
-    from service.calls.laying import counted_bill, lay
-
-    laid = lay(layout, form.roll_length, rules)
-    facts = {"joining": form.joining, "painted": form.painted}
-    thumb = estimate(_quick_job(form, laid.counts.perimeter_nm), rules)
-    counted = counted_bill(laid, facts, form.roll_length, rules)
-    if thumb.strip_nm is None:
-        counted = msgspec.structs.replace(counted, lines=(), trace=())
-    system = form.units or rules.units
-    return Computed(
-        result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, system),
-        facts=facts,
-        trace=(*layout_trace()[:1], *counted.trace),
-    )
-
-
-def _quick_job(form: MaterialsForm, perimeter_nm: int) -> QuickJob:
+def quick_job(form: MaterialsForm, perimeter_nm: int, readings_nm: Sequence[int]) -> QuickJob:
+    """Return what the thumb rules go by."""
     return QuickJob(
         perimeter_nm=perimeter_nm,
         strip_nm=form.strip_width,
-        readings_nm=form.clearance.readings if form.clearance else (),
+        readings_nm=readings_nm,
         joining=form.joining,
         painted=form.painted,
         corners=form.corners,
@@ -216,6 +213,7 @@ CALLS: tuple[Call, ...] = (
         answer=MaterialsAnswer,
         compute=compute_materials,
         examples=("materials-rings", "materials-ties", "materials-counted"),
+        heavy=lays_out,
     ),
     Call(
         path="/v1/layout",
@@ -223,7 +221,8 @@ CALLS: tuple[Call, ...] = (
         form=LayoutForm,
         answer=LayoutAnswer,
         compute=compute_layout,
-        examples=("layout-block", "layout-two-planes"),
+        examples=("layout-block", "layout-two-planes", "layout-by-edge"),
+        heavy=lays_out,
     ),
     Call(
         path="/v1/quote",
@@ -233,6 +232,7 @@ CALLS: tuple[Call, ...] = (
         compute=compute_quote,
         examples=("quote-perimeter", "quote-sparse", "quote-house"),
         priced=True,
+        heavy=always,
     ),
 )
 

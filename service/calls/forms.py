@@ -37,7 +37,10 @@ class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ] = None
     as_of: Annotated[
         date | None,
-        msgspec.Meta(description="Take the version in force on that day; left out: today (UTC)."),
+        msgspec.Meta(
+            description="Take the version in force on that day; left out: today (UTC). A version"
+            " that is named must be in force on it, too."
+        ),
     ] = None
     units: Annotated[
         Literal["imperial", "metric"] | None,

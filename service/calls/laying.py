@@ -8,11 +8,14 @@ from typing import Any
 import msgspec
 
 from service.calc.bill import Bill, Line, bill
-from service.calc.layout.counts import Counts, counts_of, drivers_of, plan_cuts
+from service.calc.layout.counts import Counts, WidthPlan, counts_of, drivers_of, plan_cuts
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
-from service.calc.rolls import CutPlan
-from service.calls.layout_facts import planes_of, told
-from service.calls.layout_forms import ArraysForm, LayoutForm, PlaneForm
+from service.calc.layout.plane import Plane
+from service.calc.layout.strips import Strips, strips_of
+from service.calc.outline import Outline
+from service.calls.array_forms import ArraysForm, PlaneForm
+from service.calls.layout_facts import beside, planes_of, told
+from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError, Fault
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
@@ -24,44 +27,75 @@ class Laid(msgspec.Struct, frozen=True, kw_only=True):
     """All planes of a job laid out, what they come to, and how their rolls are cut."""
 
     planes: tuple[LaidPlane, ...]
+    strips: Strips | None
     counts: Counts
-    plan: CutPlan
+    plans: tuple[WidthPlan, ...]
 
 
-def lay(form: LayoutForm | ArraysForm, roll_nm: int | None, rules: RuleSet) -> Laid:
-    """Return the layout of a request. Raises BadInputError with every fault of all planes."""
-    zoned = zone_faults(form, rules)
-    faults = list(zoned)
+def lay(
+    form: LayoutForm | ArraysForm,
+    readings_nm: Sequence[int],
+    roll_nm: int | None,
+    rules: RuleSet,
+    mark_nm: int = 1,
+) -> Laid:
+    """Return the layout of a request. Raises BadInputError with every fault of all planes.
+
+    `readings_nm` are those of the whole job, none where the strip was told; `mark_nm` is the
+    finest mark of the tape.
+    """
+    outlines, paths = _outlines(form, rules)
+    strips = strips_of(tuple(readings_nm), outlines, rules.values, mark_nm) if readings_nm else None
+    faults: list[Fault] = []
     planes: list[LaidPlane] = []
+    for (plane, outline), path in zip(outlines, paths, strict=True):
+        try:
+            planes.append(lay_out(plane, outline, rules, strips))
+        except BadInputError as error:
+            faults += [beside(fault, path) for fault in error.faults]
+    if faults:
+        raise BadInputError(faults)
+    plans = plan_cuts(planes, roll_nm, rules, strips)
+    counts = counts_of(planes, plans, rules)
+    return Laid(planes=tuple(planes), strips=strips, counts=counts, plans=plans)
+
+
+def _outlines(
+    form: LayoutForm | ArraysForm, rules: RuleSet
+) -> tuple[list[tuple[Plane, Outline]], list[Path]]:
+    """Return each plane with its outline, and the paths that lead to their arrays."""
+    faults = zone_faults(form, rules)
+    outlines: list[tuple[Plane, Outline]] = []
+    paths: list[Path] = []
     for plane, array, path in planes_of(form):
         try:
-            outline = outline_plane(plane, rules)
-            if not zoned:
-                planes.append(lay_out(plane, outline, rules))
+            outlines.append((plane, outline_plane(plane, rules)))
+            paths.append(path)
         except BadInputError as error:
             faults += told(error, array, path).faults
     if faults:
         raise BadInputError(faults)
-    plan = plan_cuts(planes, roll_nm, rules)
-    return Laid(planes=tuple(planes), counts=counts_of(planes, plan, rules), plan=plan)
+    return outlines, paths
 
 
 def counted_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Bill:
     """Return the bill of materials by what the layout counted; its rolls are those of the plan."""
     found = bill(drivers_of(laid.counts, rules), facts, roll_nm, rules, counted=True)
-    return msgspec.structs.replace(found, lines=tuple(_rolled(found.lines, laid.plan)))
+    return msgspec.structs.replace(found, lines=tuple(_rolled(found.lines, laid.plans)))
 
 
-def _rolled(lines: Sequence[Line], plan: CutPlan) -> list[Line]:
-    """Return the lines with the mesh in as many rolls as the cut plan takes.
+def _rolled(lines: Sequence[Line], plans: Sequence[WidthPlan]) -> list[Line]:
+    """Return the lines with the mesh in as many rolls as the cut plans take.
 
-    Pieces do not fill rolls to the end, so the plan can take more rolls than the length alone.
+    Pieces do not fill rolls to the end, and strips of different widths come from different rolls,
+    so the plans can take more rolls than the length alone.
     """
+    rolls = sum(len(each.plan.rolls) for each in plans)
     changed = []
     for line in lines:
         packs = line.packs
-        if packs is not None and line.item.measured and plan.rolls:
-            count = max(len(plan.rolls), packs.count)
+        if packs is not None and line.item.measured and rolls:
+            count = max(rolls, packs.count)
             left = count * packs.holds - line.quantity
             packs = msgspec.structs.replace(packs, count=count, left_over=left)
             line = msgspec.structs.replace(line, packs=packs)

@@ -6,17 +6,17 @@ from collections.abc import Iterator
 
 from service.calc.layout.plane import EdgeFacts, InferredRails, Plane, Rail, Spot
 from service.calc.outline import DrawnShape, Module
-from service.calls.layout_forms import (
+from service.calls.array_forms import (
     ArrayForm,
     ArraysForm,
     BlockForm,
     EdgeForm,
     FacingForm,
-    LayoutForm,
     Place,
     PlaneForm,
     RailsForm,
 )
+from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError, Fault
 
 Path = tuple[str | int, ...]
@@ -32,9 +32,9 @@ def planes_of(form: LayoutForm | ArraysForm) -> list[tuple[Plane, ArrayForm, Pat
             edges=form.edges,
             facings=form.facings,
         )
-        return [(_plane(single), form.array, ("array",))]
+        return [(_plane(single, ""), form.array, ("array",))]
     return [
-        (_plane(plane), plane.array, ("planes", at, "array"))
+        (_plane(plane, plane.name or str(at + 1)), plane.array, ("planes", at, "array"))
         for at, plane in enumerate(form.planes)
     ]
 
@@ -42,6 +42,11 @@ def planes_of(form: LayoutForm | ArraysForm) -> list[tuple[Plane, ArrayForm, Pat
 def told(error: BadInputError, array: ArrayForm, path: Path) -> BadInputError:
     """Return faults of a plane's geometry with paths that lead into the request."""
     return BadInputError([_told(fault, array, path) for fault in error.faults])
+
+
+def beside(fault: Fault, path: Path) -> Fault:
+    """Return a fault of a plane as a whole with a path that leads into the request."""
+    return Fault(path=(*path[:-1], *fault.path), problem=fault.problem, remedy=fault.remedy)
 
 
 def _told(fault: Fault, array: ArrayForm, path: Path) -> Fault:
@@ -63,7 +68,7 @@ def _block(array: ArrayForm, module: int) -> int:
     return 0
 
 
-def _plane(form: PlaneForm) -> Plane:
+def _plane(form: PlaneForm, name: str) -> Plane:
     array = form.array
     modules = [
         Module(
@@ -77,7 +82,7 @@ def _plane(form: PlaneForm) -> Plane:
     ]
     modules += [module for block in array.blocks for module in _modules(block)]
     return Plane(
-        name=form.name,
+        name=name,
         modules=modules,
         drawn=[
             DrawnShape(shell=_ring(shape.shell), holes=tuple(_ring(hole) for hole in shape.holes))
@@ -115,7 +120,8 @@ def _spot(place: Place) -> Spot:
 
 
 def _facts(form: EdgeForm | FacingForm) -> EdgeFacts:
-    return EdgeFacts(open=form.open, zone=form.zone)
+    readings = tuple(form.clearance.readings) if form.clearance else ()
+    return EdgeFacts(open=form.open, zone=form.zone, readings_nm=readings)
 
 
 def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:

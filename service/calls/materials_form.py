@@ -7,8 +7,9 @@ from typing import Annotated, Any, ClassVar
 
 import msgspec
 
+from service.calls.array_forms import ArraysForm, EdgeForm, FacingForm, PlaneForm
 from service.calls.forms import Form, ZoneName
-from service.calls.layout_forms import ArraysForm, array_faults
+from service.calls.layout_forms import ARRAY_OR_PLANES, Path, array_faults
 from service.errors import Fault
 from service.facts import Clearance, Joining, Painted
 from service.quantity.kinds import Perimeter, RollLength, StripWidth
@@ -39,6 +40,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         "allOf": [
             _one_of("perimeter", "string", "layout", "object"),
             _one_of("clearance", "object", "strip_width", "string"),
+            {"properties": {"layout": {"anyOf": [{"type": "null"}, ARRAY_OR_PLANES]}}},
         ]
     }
 
@@ -94,6 +96,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         if self.layout is not None:
             found += array_faults(self.layout, ("layout",))
             found += self._counted_anyway()
+            found += self._sized_anyway(self.layout)
         if self.perimeter is not None and sum(self.zones.values()) > self.perimeter:
             problem = "The zones are longer than the perimeter."
             remedy = "Give parts of the perimeter."
@@ -109,6 +112,30 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             for name, value in told.items()
             if value
         ]
+
+    def _sized_anyway(self, layout: ArraysForm) -> list[Fault]:
+        """Return a fault for readings by edge where the strip is told."""
+        if self.strip_width is None:
+            return []
+        parts: list[tuple[Path, ArraysForm | PlaneForm]] = [((), layout)]
+        parts += [(("planes", at), plane) for at, plane in enumerate(layout.planes)]
+        problem = "A strip width and readings are given."
+        return [
+            Fault(path=("layout", *path, kind, at, "clearance"), problem=problem, remedy=_EITHER)
+            for path, part in parts
+            for kind, told in _by_edge(part)
+            for at, one in enumerate(told)
+            if one.clearance is not None
+        ]
+
+
+def _by_edge(
+    part: ArraysForm | PlaneForm,
+) -> tuple[tuple[str, tuple[EdgeForm | FacingForm, ...]], ...]:
+    return ("edges", part.edges), ("facings", part.facings)
+
+
+_EITHER = "Give the strip width, or a clearance and readings by edge."
 
 
 def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> list[Fault]:

@@ -6,8 +6,9 @@ from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
+from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, RailsForm
 from service.calls.forms import Form
-from service.calls.layout_forms import ArrayForm, EdgeForm, FacingForm, Path, Place, RailsForm
+from service.calls.layout_forms import Path
 from service.calls.layout_forms import empty_faults as empty
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site

@@ -11,10 +11,10 @@ from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned, reckon
 from service.calc.quote.order import roll_lengths_nm
 from service.calc.suitability import Suitability, judge_site
+from service.calls.array_forms import ArraysForm, PlaneForm
 from service.calls.assuming import Amount, Assumed
 from service.calls.job_facts import Choices, choices_of, job_of
 from service.calls.laying import lay
-from service.calls.layout_forms import ArraysForm, PlaneForm
 from service.calls.quote_forms import QuoteForm, QuotePlaneForm
 from service.calls.roll_lengths import roll_faults
 from service.errors import BadInputError, Fault
@@ -124,7 +124,7 @@ def _laid(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> dict[int, Lai
     planes = tuple(_plane(form.planes[at], at) for at in drawn)
     roll = form.roll_length
     try:
-        laid = lay(ArraysForm(planes=planes), int(roll) if roll is not None else None, rules)
+        laid = lay(ArraysForm(planes=planes), (), int(roll) if roll is not None else None, rules)
     except BadInputError as error:
         faults += [_placed(fault, drawn) for fault in error.faults]
         return {}

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from functools import partial
 from math import atan2, degrees
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.runs import PlacedEdge
 from service.drawing.ground import ZONE_PX
 from service.drawing.label import Label, Seat, beyond, seated
 from service.drawing.lettering import width_px
@@ -24,13 +24,22 @@ _LEAST_PX = 9.0
 def name_edges(
     laid: LaidPlane, sheet: Sheet, system: System, room: Room
 ) -> tuple[list[Label], int]:
-    """Return a label for each edge that has room for one, and how many have none."""
-    labels = [_label(placed, sheet, system, room) for placed in laid.edges]
+    """Return a label for each edge that has room for one, and how many have none.
+
+    Where there are several strips, an edge tells which it takes.
+    """
+    strips = {placed.strip for placed in laid.edges if placed.strip}
+    labels = [
+        _label(placed, sheet, system, room, placed.strip if len(strips) > 1 else "")
+        for placed in laid.edges
+    ]
     found = [label for label in labels if label]
     return found, len(labels) - len(found)
 
 
-def _label(placed: PlacedEdge, sheet: Sheet, system: System, room: Room) -> Label | None:
+def _label(
+    placed: PlacedEdge, sheet: Sheet, system: System, room: Room, strip: str
+) -> Label | None:
     edge = placed.edge
     part = (
         sheet.at((edge.start.x_nm, edge.start.y_nm)),
@@ -38,7 +47,7 @@ def _label(placed: PlacedEdge, sheet: Sheet, system: System, room: Room) -> Labe
     )
     if length(part) < _LEAST_PX:
         return None
-    more = ", left open" if placed.open else ""
+    more = ", left open" if placed.open else f", strip {strip}" if strip else ""
     full = f"{placed.name}: {long(edge.length_nm, system, 'up').text}{more}"
     zoned = placed.zone != "standard" and not placed.open
     inside = partial(_inside, part, zoned=zoned)

@@ -26,6 +26,8 @@ _TEXTS = {
     "rails_unknown": "No rails could be inferred. Tell them, or say that there are none.",
     "penetration_away": "Penetrations too far from any edge to be cut out of the channel: {size}.",
     "unknown_edge": "There is no edge {names}; what was told of it has no effect.",
+    "strips_meet": "Two strips meet here, at the start of {names}: no piece runs round the corner."
+    " Close the joint.",
     "hole_too_narrow": "A hole only {size} wide is too narrow for a hand. Decide whether it is"
     " closed across or left out.",
     "slot_too_narrow": "A slot only {size} wide is too narrow for a hand. Decide whether it is"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import cos, radians, sin
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import Rail
-from service.calc.layout.runs import PlacedEdge
 from service.calc.outline import Module
 from service.drawing.lines import outward, stepped
 from service.drawing.sheet import Sheet

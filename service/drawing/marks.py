@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from math import hypot
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.places import along as place_along
 from service.calc.layout.places import place_on
-from service.calc.layout.runs import PlacedEdge
 from service.drawing.lines import outward, segments, stepped
 from service.drawing.room import Room, round_about
 from service.drawing.sheet import Sheet
@@ -42,12 +42,10 @@ def draw_corners(laid: LaidPlane, sheet: Sheet, room: Room) -> list[str]:
     """Return a square at each outside corner of the channel, a diamond at each inside one."""
     outside: list[Dot] = []
     inside: list[Dot] = []
-    for run in laid.runs:
-        for number, placed in enumerate(run.placed.edges):
-            if number or run.placed.run.closed:
-                place = sheet.at((placed.edge.start.x_nm, placed.edge.start.y_nm))
-                room.take([round_about(place, 6)])
-                (inside if placed.inside else outside).append(place)
+    for placed in laid.corners:
+        place = sheet.at((placed.edge.start.x_nm, placed.edge.start.y_nm))
+        room.take([round_about(place, 6)])
+        (inside if placed.inside else outside).append(place)
     return [
         group(f"{len(outside)} outside corners", _signs(outside, square, sheet.sign)),
         group(f"{len(inside)} inside corners", _signs(inside, diamond, sheet.sign)),

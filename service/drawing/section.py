@@ -43,8 +43,8 @@ class _Detail(msgspec.Struct, frozen=True, kw_only=True):
         return short(nm, self.system, "up" if up else "down").text
 
 
-def section_block(sizing: Sizing, system: System) -> Block | None:
-    """Return the detail, or None where there is no channel to show."""
+def section_block(sizing: Sizing, system: System, name: str = "") -> Block | None:
+    """Return the detail, or None where there is no channel to show; `name` follows "Channel"."""
     if sizing.channel is None or sizing.strip_nm is None:
         return None
     strip = sizing.strip_nm
@@ -52,12 +52,12 @@ def section_block(sizing: Sizing, system: System) -> Block | None:
     notes = _notes(detail)
     below = max(detail.bottom, _web_middle(detail) + _half_height(detail)) + 34
     body = [
-        words(f"Channel, scale 1:{detail.ratio}", (0, 15), "head"),
+        words(f"Channel{name}, scale 1:{detail.ratio}", (0, 15), "head"),
         group("Flat strip with its bend lines", _flat(detail)),
         group("Section of the bent channel", _bent(detail)),
         *(words(line, (0, below + n * LINE_PX), "t") for n, line in enumerate(notes)),
     ]
-    whole = group("Section of the channel", body)
+    whole = group(f"Section of the channel{name}", body)
     return Block(width=WIDE_PX, height=below + len(notes) * LINE_PX - 6, body=[whole])
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.runs import PlacedRun
-from service.calc.sizing import Sizing
 from service.drawing.bands import laps_are_enlarged
 from service.drawing.ground import zones_in
 from service.drawing.legend import ZONE
@@ -28,7 +26,7 @@ def signs_in(
 ) -> dict[str, str]:
     """Return each sign that occurs on a plan, with what it means, in the order of the legend."""
     laps = {lap.lap_nm for run in laid.runs for lap in run.layout.laps}
-    corners = [inside for run in laid.runs for inside in _corners(run.placed)]
+    corners = [edge.inside for edge in laid.corners]
     patterns = {piece.pattern for run in runs for piece in run.pieces}
     told = [
         ("module", laid.plane.modules, "module"),
@@ -75,11 +73,6 @@ def _lap(laps: set[int], enlarged: bool, system: System) -> str:
     return f"lap, at least {least}" + (" (drawn longer than it is)" if enlarged else "")
 
 
-def _corners(placed: PlacedRun) -> list[bool]:
-    edges = placed.edges if placed.run.closed else placed.edges[1:]
-    return [edge.inside for edge in edges]
-
-
 def _overlong(laid: LaidPlane) -> list[tuple[str, bool, str]]:
     spans = [span for run in laid.runs for span in run.layout.overlong]
     lacking = any(span.lacking_nm for span in spans)
@@ -96,7 +89,7 @@ def counted(laid: LaidPlane, system: System) -> list[str]:
         (len(laid.plane.modules), "module"),
         (sum(len(run.pieces) for run in runs), "piece"),
         (sum(len(run.layout.laps) for run in runs), "lap"),
-        (sum(len(_corners(run.placed)) for run in runs), "corner"),
+        (len(laid.corners), "corner"),
         (sum(len(run.placed.run.tabs_nm) for run in runs), "tab"),
         (sum(len(run.layout.returns) for run in runs), "return"),
         (sum(len(run.placed.penetrations_nm) for run in runs), "penetration"),
@@ -118,14 +111,14 @@ def title_of(laid: LaidPlane, number: int) -> str:
 def described(
     planes: Sequence[LaidPlane],
     titles: Sequence[str],
-    sizing: Sizing,
+    strips: Sequence[str],
     rules: RuleSet,
     system: System,
 ) -> str:
     """Return a drawing in words, for those who do not see it."""
     parts = [
         f"Plan to scale of a wire-mesh barrier round a rooftop solar array, by {rules.name}.",
-        f"{strip_words(sizing, system)}.",
+        *(f"{strip}." for strip in strips),
     ]
     for title, laid in zip(titles, planes, strict=True):
         parts.append(f"{title[0].upper()}{title[1:]}: {', '.join(counted(laid, system))}.")
@@ -147,19 +140,6 @@ def _edges_told(laid: LaidPlane, system: System) -> str:
 
 _MOST_EDGES_TOLD = 16
 _SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
-
-
-def strip_words(sizing: Sizing, system: System) -> str:
-    """Return the strip and its channel in words, or why there is none."""
-    if sizing.strip_nm is None:
-        least = short(sizing.required_nm, system, "up").text
-        return f"No stocked strip is wide enough: it must be at least {least}"
-    strip = f"Strip {short(sizing.strip_nm, system, 'down').text} wide"
-    if sizing.channel is None:
-        return f"{strip}; the gap is too low for a channel with a web"
-    web = short(sizing.channel.web_nm, system, "down").text
-    flange = short(sizing.channel.flange_nm, system, "up").text
-    return f"{strip}, bent to a web of {web} and two flanges of {flange}"
 
 
 def naming_notes(named: Sequence[Named], unnamed_edges: int) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 from typing import Any
 
@@ -161,3 +162,21 @@ def test_a_caller_who_goes_away_breaks_nothing(service: Service):
     piece = {"type": "http.request", "body": GOOD[:9], "more_body": True}
     sent = service.messages(scope, [piece, {"type": "http.disconnect"}])
     assert all(message.get("status", 400) < 500 for message in sent)
+
+
+@pytest.mark.parametrize("path", [*POSTS, *OPERATIONS, "/nothing"])
+def test_a_websocket_is_closed_before_it_opens_and_nothing_fails(service: Service, path: str):
+    scope = http_scope("GET", path) | {"type": "websocket", "scheme": "ws", "subprotocols": []}
+    del scope["method"]
+    (closed,) = service.messages(scope, [{"type": "websocket.connect"}])
+    assert closed["type"] == "websocket.close"
+    assert "Internal" not in closed["reason"]
+
+
+@pytest.mark.parametrize("path", POSTS)
+def test_a_packed_body_is_refused_in_plain_words(service: Service, path: str):
+    answer = service.post(path, gzip.compress(GOOD), content_encoding="gzip")
+    found = problem_of(answer, 415)
+    assert found["type"] == "/problems/unsupported-media-type"
+    assert "Content-Encoding says gzip" in found["detail"]
+    assert answer.headers["accept-encoding"] == "identity"

@@ -116,6 +116,12 @@ def zone_nudges(rules):
             values = msgspec.structs.replace(zone.values, **{value: share})
             other = msgspec.structs.replace(zone, values=values)
             yield f"zones.{name}.values.{value}", in_zone(rules, name, other)
+        for value in zone.changed & {"lap", "longest_span"}:
+            values = msgspec.structs.replace(
+                zone.values, **{value: getattr(zone.values, value) - HAIR_NM}
+            )
+            other = msgspec.structs.replace(zone, values=values)
+            yield f"zones.{name}.values.{value}", in_zone(rules, name, other)
 
 
 def in_zone(rules, name, zone):
@@ -413,10 +419,49 @@ BLOCK = {
     "row_gap": "1/2 in",
 }
 COUNTED = [
+    {
+        "layout": {
+            "array": {"blocks": [BLOCK]},
+            "edges": [{"edge": "A2", **in_inches("9")}],
+        },
+        **in_inches("3 1/2"),
+    },
     {"layout": {"array": {"blocks": [BLOCK]}}, **in_inches("4 1/2")},
     {"layout": {"array": {"blocks": [{**BLOCK, "columns": 9}]}}, **QUICK, "joining": "ties"},
+    {
+        "layout": {
+            "array": {"blocks": [BLOCK]},
+            "penetrations": [{"x": "60 in", "y": "-6 in"}],
+            "facings": [{"facing": "eave", "zone": "exposed"}],
+        },
+        **in_inches("4 1/2"),
+    },
 ]
-LAID = [{"array": {"blocks": [BLOCK]}, **in_inches("4 1/2")}]
+BY_EDGE = {
+    "edges": [{"edge": "A2", **in_inches("7")}, {"edge": "A4", **in_inches("6 1/64", "6")}],
+    "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
+}
+LAID = [
+    {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2"), **BY_EDGE},
+    {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2")},
+    {"array": {"blocks": [{**BLOCK, "column_gap": "2 in"}]}, **in_inches("4")},
+    {
+        "array": {"blocks": [BLOCK, {**BLOCK, "y": "140 in", "x": "3 in"}]},
+        "facings": [{"facing": "eave", "zone": "exposed"}, {"facing": "left", "open": True}],
+        "rails": {"per_row": 2, "inset": "25 %", "overhang": "2 in"},
+        **in_inches("10 1/64"),
+    },
+    {
+        "array": {"blocks": [BLOCK]},
+        "penetrations": [{"x": "60 in", "y": "-6 in"}, {"x": "-6 in", "y": "70 in"}],
+        "rails": {
+            "segments": [
+                {"start": {"x": "-4 in", "y": "12 in"}, "end": {"x": "206 in", "y": "12 in"}}
+            ]
+        },
+        **in_inches("4 1/2"),
+    },
+]
 
 
 def taken(calls):
@@ -458,8 +503,8 @@ NEAR = {
     "sizing": ("values.",),
     "materials": ("values.", "bill.", "zones."),
     "suitability": ("values.", "tables."),
-    "counted materials": ("values.", "bill."),
-    "layout": ("values.",),
+    "counted materials": ("values.", "bill.", "zones."),
+    "layout": ("values.", "zones."),
 }
 """Rules that can have a say in a call; one job of each is nudged by all the others as well."""
 

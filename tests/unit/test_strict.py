@@ -130,6 +130,13 @@ def test_a_fault_says_what_was_found_or_what_to_write(raw, pointer, words):
     assert words in told(raw)[pointer]
 
 
+def test_a_very_long_unknown_name_is_cut_in_what_is_said_and_told_by_what_holds_it():
+    (found,) = faults({**FINE, "x" * 5_000: 1}, Job)
+    assert found.pointer == ""
+    assert "x" * 60 in found.detail
+    assert len(found.detail) < 300
+
+
 @FEWER
 @given(JSON | st.dictionaries(st.sampled_from(Job.__struct_fields__), JSON))
 def test_faults_are_told_exactly_where_something_does_not_fit(raw):

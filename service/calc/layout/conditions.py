@@ -21,6 +21,7 @@ ConditionKind = (
         "rails_unknown",
         "penetration_away",
         "unknown_edge",
+        "strips_meet",
     ]
 )
 
@@ -36,7 +37,12 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
 
 def conditions_of(laid: LaidPlane) -> tuple[Condition, ...]:
     """Return what a person must look at in the layout of one plane."""
-    return (*_facts(laid), *_notes(laid), *(c for run in laid.runs for c in _run(run)))
+    return (
+        *_facts(laid),
+        *_notes(laid),
+        *_meetings(laid),
+        *(c for run in laid.runs for c in _run(run)),
+    )
 
 
 def _facts(laid: LaidPlane) -> Iterator[Condition]:
@@ -58,6 +64,12 @@ def _notes(laid: LaidPlane) -> Iterator[Condition]:
         box = note.place
         middle = ((box.left_nm + box.right_nm) // 2, (box.lower_nm + box.upper_nm) // 2)
         yield Condition(kind=note.kind, place=middle, size_nm=note.width_nm)
+
+
+def _meetings(laid: LaidPlane) -> Iterator[Condition]:
+    for edge in laid.meetings:
+        start = edge.edge.start
+        yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=edge.name)
 
 
 def _run(run: LaidRun) -> Iterator[Condition]:

@@ -8,6 +8,7 @@ import msgspec
 
 from service.calc.bill import quick_drivers
 from service.calc.layout.lay import LaidPlane, LaidRun
+from service.calc.layout.strips import Strips
 from service.calc.rolls import CutPlan, WantedPiece, cut_plan
 from service.rulesets.ruleset import RuleSet
 
@@ -28,7 +29,7 @@ class Counts(msgspec.Struct, frozen=True, kw_only=True):
     rolls: int
 
 
-def counts_of(planes: Sequence[LaidPlane], plan: CutPlan, rules: RuleSet) -> Counts:
+def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: RuleSet) -> Counts:
     """Return the counts of all planes together."""
     runs = [run for plane in planes for run in plane.runs]
     return Counts(
@@ -38,11 +39,11 @@ def counts_of(planes: Sequence[LaidPlane], plan: CutPlan, rules: RuleSet) -> Cou
         laps=sum(len(run.layout.laps) for run in runs),
         lap_rings=sum(_bound(run, rules, "lap_rings") for run in runs),
         lap_ties=sum(_bound(run, rules, "lap_ties") for run in runs),
-        corners=sum(len(run.placed.edges) - (not run.placed.run.closed) for run in runs),
+        corners=sum(len(plane.corners) for plane in planes),
         tabs=sum(len(run.placed.run.tabs_nm) for run in runs),
         returns=sum(len(run.layout.returns) for run in runs),
         penetrations=sum(len(run.placed.penetrations_nm) for run in runs),
-        rolls=len(plan.rolls),
+        rolls=sum(len(each.plan.rolls) for each in plans),
     )
 
 
@@ -52,16 +53,38 @@ def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
     return sum(getattr(rules.zones[zone].values, value) for zone in zones)
 
 
-def plan_cuts(planes: Sequence[LaidPlane], roll_nm: int | None, rules: RuleSet) -> CutPlan:
-    """Return the plan that cuts all pieces from rolls of the usual length, or of the given one."""
+class WidthPlan(msgspec.Struct, frozen=True, kw_only=True):
+    """How the pieces of one width of strip are cut; None where none is wide enough."""
+
+    strip_nm: int | None
+    plan: CutPlan
+
+
+def plan_cuts(
+    planes: Sequence[LaidPlane],
+    roll_nm: int | None,
+    rules: RuleSet,
+    strips: Strips | None = None,
+) -> tuple[WidthPlan, ...]:
+    """Return the plans that cut all pieces from rolls of the usual length, or of the given one.
+
+    There is one plan for each width of strip, that of the usual strip first.
+    """
     stock = roll_nm or mesh_roll_nm(rules)
-    wanted = [
-        WantedPiece(length_nm=piece.piece.cut_nm, label=piece.name)
-        for plane in planes
-        for run in plane.runs
-        for piece in run.pieces
-    ]
-    return cut_plan(wanted, (stock,))
+    widths = {strip.name: strip.sizing.strip_nm for strip in strips.strips} if strips else {}
+    wanted: dict[int | None, list[WantedPiece]] = {width: [] for width in widths.values()}
+    for plane in planes:
+        for run in plane.runs:
+            pieces = wanted.setdefault(widths.get(run.strip), [])
+            pieces += [
+                WantedPiece(length_nm=piece.piece.cut_nm, label=f"{plane.plane.name}:{piece.name}")
+                for piece in run.pieces
+            ]
+    return tuple(
+        WidthPlan(strip_nm=width, plan=cut_plan(pieces, (stock,)))
+        for width, pieces in wanted.items()
+        if pieces
+    )
 
 
 def mesh_roll_nm(rules: RuleSet) -> int:

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 
 import msgspec
 
+from service.calc.layout.edges import PlacedEdge, loops_of
 from service.calc.layout.marks import Mark, marks_of
 from service.calc.layout.plane import Plane, Rail
 from service.calc.layout.rails import rails_of
-from service.calc.layout.runs import PlacedEdge, PlacedRun, runs_of
+from service.calc.layout.runs import PlacedRun, runs_of
+from service.calc.layout.strips import Strips
+from service.calc.layout.work import refuse_too_much
 from service.calc.outline import GapRules, Outline, outline_of
 from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
 from service.rulesets.ruleset import RuleSet
@@ -31,6 +34,11 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
     layout: PieceLayout
     pieces: tuple[NamedPiece, ...]
 
+    @property
+    def strip(self) -> str:
+        """Return the name of the run's strip, the same on all its edges."""
+        return self.placed.edges[0].strip
+
 
 class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     """One roof plane, laid out."""
@@ -40,6 +48,18 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     rails: tuple[Rail, ...]
     edges: tuple[PlacedEdge, ...]
     runs: tuple[LaidRun, ...]
+    meetings: tuple[PlacedEdge, ...] = ()
+    """Edges that begin at a corner where the strip changes."""
+
+    @property
+    def corners(self) -> tuple[PlacedEdge, ...]:
+        """Return the edges that begin at a corner of the channel, those of meetings last."""
+        turned = (
+            edge
+            for run in self.runs
+            for edge in run.placed.edges[0 if run.placed.run.closed else 1 :]
+        )
+        return (*turned, *self.meetings)
 
 
 def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
@@ -50,16 +70,24 @@ def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
     return outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
 
 
-def lay_out(plane: Plane, outline: Outline, rules: RuleSet) -> LaidPlane:
-    """Return the layout of one roof plane; its zones are all known to the rule set."""
+def lay_out(
+    plane: Plane, outline: Outline, rules: RuleSet, strips: Strips | None = None
+) -> LaidPlane:
+    """Return the layout of one roof plane; its zones are all known to the rule set.
+
+    `strips` tells which strip goes where; without it, one goes all round.
+
+    Raises BadInputError where that is more work than is done at once.
+    """
     rails = rails_of(plane, rules.values)
-    edges, runs = runs_of(plane, outline, rails, rules)
+    loops = loops_of(plane, outline, rails, rules, strips)
     return LaidPlane(
         plane=plane,
         outline=outline,
         rails=rails,
-        edges=tuple(edges),
-        runs=tuple(_laid(run, rules) for run in runs),
+        edges=tuple(edge for loop in loops for edge in loop.edges),
+        runs=_laid_runs(runs_of(loops, rules), rules),
+        meetings=tuple(edge for loop in loops for edge in loop.meetings()),
     )
 
 
@@ -80,9 +108,17 @@ def piece_rules(values: Values) -> PieceRules:
     )
 
 
-def _laid(placed: PlacedRun, rules: RuleSet) -> LaidRun:
-    layout = lay_pieces(placed.run, piece_rules(rules.values))
-    pieces: Sequence[NamedPiece] = [
+def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
+    """Return the runs with their pieces; runs that are alike are solved once."""
+    pieces = piece_rules(rules.values)
+    different = dict.fromkeys(placed.run for placed in runs)
+    refuse_too_much(different, pieces)
+    solved = {run: lay_pieces(run, pieces) for run in different}
+    return tuple(_laid(placed, solved[placed.run]) for placed in runs)
+
+
+def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
+    pieces = [
         NamedPiece(
             name=f"{placed.name}.{number}",
             piece=piece,

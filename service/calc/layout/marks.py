@@ -29,14 +29,8 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
 def marks_of(piece: Piece, number: int, layout: PieceLayout, placed: PlacedRun) -> tuple[Mark, ...]:
     """Return the marks of a piece in the order of its tape."""
     covered = piece.cut_nm - (piece.return_nm or 0)
-    marks = [
-        mark
-        for mark in (
-            *(_mark(piece, at, "tab", layout, placed) for at in placed.run.tabs_nm),
-            *(_mark(piece, at, "penetration", layout, placed) for at in placed.penetrations_nm),
-        )
-        if mark.at_nm <= covered
-    ]
+    marks = _on(piece, covered, "tab", placed.run.tabs_nm, layout, placed)
+    marks += _on(piece, covered, "penetration", placed.penetrations_nm, layout, placed)
     marks += _corners(piece, covered, layout, placed)
     if piece.lap_nm:
         edge = _edge(piece, piece.lap_nm, layout, placed)
@@ -52,7 +46,6 @@ def marks_of(piece: Piece, number: int, layout: PieceLayout, placed: PlacedRun) 
     return tuple(sorted(marks, key=lambda mark: (mark.at_nm, _ORDER[mark.kind])))
 
 
-_BEYOND = 1 << 62
 _ORDER: dict[MarkKind, int] = {
     "lap_ends": 0,
     "tab": 1,
@@ -71,29 +64,34 @@ def _following(number: int, layout: PieceLayout, placed: PlacedRun) -> int:
     return layout.pieces[0].lap_nm if placed.run.closed else 0
 
 
-def _along(piece: Piece, place: int, layout: PieceLayout, placed: PlacedRun) -> int:
-    """Return how far along a piece's tape a place of the run lies; past its end if it does not."""
-    along = piece.start_nm - place if layout.backward else place - piece.start_nm
-    if placed.run.closed:
-        return along % placed.run.length_nm
-    return along if along >= 0 else _BEYOND
-
-
-def _mark(piece: Piece, place: int, kind: MarkKind, layout: PieceLayout, placed: PlacedRun) -> Mark:
-    edge = placed.edges[placed.edge_at(place)].name
-    return Mark(at_nm=_along(piece, place, layout, placed), kind=kind, edge=edge)
+def _on(
+    piece: Piece,
+    covered: int,
+    kind: MarkKind,
+    places_nm: tuple[int, ...],
+    layout: PieceLayout,
+    placed: PlacedRun,
+) -> list[Mark]:
+    """Return a mark for each of some places that a piece comes to lie on."""
+    passed = placed.passed(places_nm, piece.start_nm, covered, backward=layout.backward)
+    return [
+        Mark(at_nm=along, kind=kind, edge=placed.edges[placed.edge_at(places_nm[number])].name)
+        for along, number in passed
+    ]
 
 
 def _corners(piece: Piece, covered: int, layout: PieceLayout, placed: PlacedRun) -> list[Mark]:
-    marks = []
-    for number, place in enumerate(placed.starts_nm):
-        if number == 0 and not placed.run.closed:
-            continue
-        along = _along(piece, place, layout, placed)
-        if 0 < along < covered:
-            edge = placed.edges[number]
-            marks.append(Mark(at_nm=along, kind="corner", edge=edge.name, inside=edge.inside))
-    return marks
+    passed = placed.passed(placed.starts_nm, piece.start_nm, covered, backward=layout.backward)
+    return [
+        Mark(
+            at_nm=along,
+            kind="corner",
+            edge=placed.edges[number].name,
+            inside=placed.edges[number].inside,
+        )
+        for along, number in passed
+        if 0 < along < covered
+    ]
 
 
 def _edge(piece: Piece, along: int, layout: PieceLayout, placed: PlacedRun) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.plane import Spot
-from service.calc.layout.runs import PlacedEdge, PlacedRun
+from service.calc.layout.runs import PlacedRun
 
 
 def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedEdge, Spot]:
@@ -27,17 +28,7 @@ def along(placed: PlacedEdge, at_nm: int) -> Spot:
 def path_on(placed: PlacedRun, start_nm: int, covered_nm: int, *, backward: bool) -> list[Spot]:
     """Return the bends of a stretch of a run, from where it begins to where it ends [nm]."""
     spots = [place_on(placed, start_nm)[1]]
-    turns = sorted(
-        along_nm
-        for number, corner in enumerate(placed.starts_nm)
-        if number or placed.run.closed
-        for along_nm in [_ahead(placed, start_nm, corner, backward)]
-        if 0 < along_nm < covered_nm
-    )
+    corners = placed.passed(placed.starts_nm, start_nm, covered_nm, backward=backward)
+    turns = [along_nm for along_nm, _ in corners if 0 < along_nm < covered_nm]
     ends = [*turns, covered_nm]
     return spots + [place_on(placed, start_nm + (-a if backward else a))[1] for a in ends]
-
-
-def _ahead(placed: PlacedRun, start_nm: int, place_nm: int, backward: bool) -> int:
-    ahead = start_nm - place_nm if backward else place_nm - start_nm
-    return ahead % placed.run.length_nm if placed.run.closed else ahead

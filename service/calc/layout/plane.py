@@ -33,10 +33,11 @@ class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class EdgeFacts(msgspec.Struct, frozen=True, kw_only=True):
-    """What holds on one edge, or on all edges that face one way."""
+    """What holds on one edge, or on all edges that face one way; readings in nm."""
 
     open: bool | None = None
     zone: str | None = None
+    readings_nm: tuple[int, ...] = ()
 
 
 class Plane(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 
 import msgspec
 
-from service.calc.layout.plane import EdgeFacts, Plane, Rail
-from service.calc.layout.supports import beside, tabs_on
-from service.calc.outline import Edge, Loop, Outline
+from service.calc.layout.edges import PlacedEdge, PlacedLoop
 from service.calc.pieces import KeepOff, Reach, Run, Zone
 from service.rulesets.ruleset import RuleSet
-
-
-class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
-    """An edge of a loop with its name, and what holds on it. `tabs_nm` count from its start."""
-
-    name: str
-    edge: Edge
-    hole: bool
-    inside: bool
-    """Whether the edge begins at an inside corner of the array."""
-    open: bool
-    zone: str
-    tabs_nm: tuple[int, ...]
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,76 +23,52 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
     def edge_at(self, at_nm: int) -> int:
         """Return which of the run's edges a place on it lies on."""
-        for number in range(len(self.edges) - 1, -1, -1):
-            if at_nm >= self.starts_nm[number]:
-                return number
-        return 0
+        return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
+
+    def passed(
+        self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool
+    ) -> list[tuple[int, int]]:
+        """Return which of some places, in order along the run, a stretch passes or touches.
+
+        Each is told as how far along the stretch it comes [nm], and its number among the places.
+        """
+        low = start_nm - covered_nm if backward else start_nm
+        turns = (-1, 0, 1) if self.run.closed else (0,)
+        found = set()
+        for turn in turns:
+            shift = turn * self.run.length_nm
+            first = bisect_left(places_nm, low - shift)
+            for number in range(first, bisect_right(places_nm, low + covered_nm - shift)):
+                at = places_nm[number] + shift
+                along = start_nm - at if backward else at - start_nm
+                found.add((along % self.run.length_nm if self.run.closed else along, number))
+        return sorted(found)
 
 
-def runs_of(
-    plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet
-) -> tuple[list[PlacedEdge], list[PlacedRun]]:
-    """Return all edges of a plane, and the runs of channel that follow those not left open."""
-    loops = [
-        (letter, [_placed(letter, edge, loop, plane, rails) for edge in loop.edges])
-        for letter, loop in _loops(outline)
-    ]
-    edges = [edge for _, placed in loops for edge in placed]
-    through = _penetrations(edges, plane, rules)
+def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
+    """Return the runs of channel that follow the edges not left open."""
     runs: list[PlacedRun] = []
-    for letter, placed in loops:
-        for number, (part, closed) in enumerate(_parts(placed), 1):
-            name = letter if closed else f"{letter}/{number}"
-            runs.append(_run(name, part, closed, through, rails, rules))
-    return edges, runs
+    for loop in loops:
+        for number, (part, closed) in enumerate(_parts(loop.edges), 1):
+            runs.append(_run(loop.name if closed else f"{loop.name}/{number}", part, closed, rules))
+    return runs
 
 
-def _loops(outline: Outline) -> list[tuple[str, Loop]]:
-    """Return each loop with a letter: A, B, ... for arrays, and A-hole-1 for their holes."""
-    named = []
-    for array in outline.arrays:
-        letter = _letter(array.index)
-        named.append((letter, array.outer))
-        named += [(f"{letter}-hole-{n}", hole) for n, hole in enumerate(array.holes, 1)]
-    return named
+def _parts(placed: Sequence[PlacedEdge]) -> list[tuple[list[PlacedEdge], bool]]:
+    """Return the stretches of a loop: between edges left open, and between strips.
 
-
-def _letter(index: int) -> str:
-    """Return A to Z, then AA, AB and so on."""
-    name = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        name = chr(65 + rest) + name
-    return name
-
-
-def _placed(letter: str, edge: Edge, loop: Loop, plane: Plane, rails: Sequence[Rail]) -> PlacedEdge:
-    name = f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
-    own = plane.edges.get(name, EdgeFacts())
-    facing = plane.facings.get(edge.facing, EdgeFacts())
-    return PlacedEdge(
-        name=name,
-        edge=edge,
-        hole=loop.kind == "hole",
-        inside=loop.corners[edge.index].kind == "inside",
-        open=bool(facing.open if own.open is None else own.open),
-        zone=own.zone or facing.zone or "standard",
-        tabs_nm=tuple(tabs_on(edge, rails)),
-    )
-
-
-def _parts(placed: list[PlacedEdge]) -> list[tuple[list[PlacedEdge], bool]]:
-    """Return the stretches of a loop between its open edges; one closed run where none is open."""
+    A loop with neither is one closed run.
+    """
     opens = [at for at, edge in enumerate(placed) if edge.open]
-    if not opens:
-        return [(placed, True)]
-    turned = placed[opens[0] + 1 :] + placed[: opens[0] + 1]
+    breaks = [at for at, edge in enumerate(placed) if edge.strip != placed[at - 1].strip]
+    if not opens and not breaks:
+        return [(list(placed), True)]
+    first = opens[0] + 1 if opens else breaks[0]
     parts: list[list[PlacedEdge]] = [[]]
-    for edge in turned:
-        if edge.open:
+    for edge in (*placed[first:], *placed[:first]):
+        if edge.open or (parts[-1] and parts[-1][-1].strip != edge.strip):
             parts.append([])
-        else:
+        if not edge.open:
             parts[-1].append(edge)
     return [(part, False) for part in parts if part]
 
@@ -115,25 +77,22 @@ def _run(
     name: str,
     edges: list[PlacedEdge],
     closed: bool,
-    penetrations: Mapping[str, Sequence[int]],
-    rails: Sequence[Rail],
     rules: RuleSet,
 ) -> PlacedRun:
     starts = [0]
     for placed in edges:
         starts.append(starts[-1] + placed.edge.length_nm)
     length = starts.pop()
-    tabs = sorted({(s + t) % length for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm})
-    through = sorted(
-        s + at for p, s in zip(edges, starts, strict=True) for at in penetrations.get(p.name, ())
-    )
+    crossed = {s + t for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm}
+    tabs = sorted({at % length for at in crossed} if closed else crossed)
+    through = sorted(s + at for p, s in zip(edges, starts, strict=True) for at in p.penetrations_nm)
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
         closed=closed,
         zones=_zones(edges, starts, length, rules),
         tabs_nm=tuple(tabs),
-        reaches=_reaches(edges, starts, rails, rules),
+        reaches=_reaches(edges, starts),
         keep_off=_keep_off(corners, tabs, through, rules),
         start_nm=_start(edges, starts),
     )
@@ -162,9 +121,7 @@ def _zones(
     return tuple(found)
 
 
-def _reaches(
-    edges: list[PlacedEdge], starts: list[int], rails: Sequence[Rail], rules: RuleSet
-) -> tuple[Reach, ...]:
+def _reaches(edges: list[PlacedEdge], starts: list[int]) -> tuple[Reach, ...]:
     return tuple(
         Reach(
             start_nm=start + part.start_nm,
@@ -172,7 +129,7 @@ def _reaches(
             return_nm=part.return_nm,
         )
         for placed, start in zip(edges, starts, strict=True)
-        for part in beside(placed.edge, rails, rules.values)
+        for part in placed.reaches
     )
 
 
@@ -194,28 +151,3 @@ def _start(edges: list[PlacedEdge], starts: list[int]) -> int:
             if placed.edge.facing in sides and placed.tabs_nm:
                 return start + placed.tabs_nm[0]
     return 0
-
-
-def _penetrations(edges: list[PlacedEdge], plane: Plane, rules: RuleSet) -> dict[str, list[int]]:
-    """Return where penetrations stand, by edge [nm from its start].
-
-    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
-    """
-    found: dict[str, list[int]] = {}
-    for spot in plane.penetrations:
-        (away, at), _, placed = min(
-            (_foot(placed.edge, spot), number, placed) for number, placed in enumerate(edges)
-        )
-        if away <= rules.values.penetration_reach:
-            found.setdefault(placed.name, []).append(at)
-    return found
-
-
-def _foot(edge: Edge, spot: tuple[int, int]) -> tuple[int, int]:
-    """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
-    ax, ay = edge.start.x_nm, edge.start.y_nm
-    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
-    part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)
-    part = min(max(part, 0.0), 1.0)
-    dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
-    return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)

@@ -24,6 +24,7 @@ from __future__ import annotations
 
 import msgspec
 
+from service.calc.pieces.bound import least_cost
 from service.calc.pieces.check import check
 from service.calc.pieces.layout import PieceLayout, Stretch
 from service.calc.pieces.relax import Laid, laid
@@ -43,7 +44,7 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
 
     Laps and returns lie differently when the work goes the other way, since a return is made of
     a piece's far end. With `either_way` both directions are tried and the better is taken, the
-    run's own if they are equal.
+    run's own if they are equal; the other is spared where nothing could be better.
 
     Errors: BadInputError for lengths and positions that describe no run.
     Limits: the work grows with the run, with the square of the marks to a piece, and with the
@@ -52,13 +53,24 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     """
     check(run, rules)
     onward = laid(run, rules)
-    if rules.either_way:
+    if rules.either_way and not _cannot_be_better(onward):
         nudge = 0 if run.closed else -run.length_nm % rules.grid_nm
         around = turned(run, rules)
         back = laid(around, rules, nudge)
         if _badness(back, around) < _badness(onward, run):
             return _turned_back(run, rules, _told(back, around))
     return _told(onward, run)
+
+
+def _cannot_be_better(found: Laid) -> bool:
+    """Return whether a layout keeps every rule at a cost below which there is none.
+
+    Where fixings are lacking, the bound counts returns that no layout can have.
+    """
+    best = found.best
+    if best is None or found.conflicts or found.short_pieces or best.lacking_nm:
+        return False
+    return best.cost <= least_cost(found.track)
 
 
 def _told(found: Laid, run: Run) -> PieceLayout:

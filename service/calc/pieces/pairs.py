@@ -21,6 +21,7 @@ class Pairs:
         self.plain = {lap: self._part(marks) for lap, marks in track.plain.items()}
         self.returns = {key: self._part(marks) for key, marks in track.returns.items()}
         self.seams = self._seams()
+        self._all = [ones(self.count)]
         self.spans = self._spans()
         self.starts = self._starts()
         widest = max((span for _, span in self.spans), default=0)
@@ -42,6 +43,8 @@ class Pairs:
 
     def sides(self, onward: int) -> list[int]:
         """Return the marks by the number of origins passed on the way to the mark `onward` on."""
+        if not self.seams:
+            return self._all
         bounds = [max(seam - onward, 0) for seam in self.seams]
         return [
             between(low, high - 1)

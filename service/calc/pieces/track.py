@@ -7,9 +7,14 @@ is shorter by `seam_nm` than its marks make it, so that much is taken off at eac
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from service.calc.pieces.marks import between, ones
 from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.zones import lap_at, lap_stretches, reach_from, span_stretches
+
+if TYPE_CHECKING:
+    from service.calc.pieces.hops import Hop
 
 
 class Track:
@@ -18,7 +23,7 @@ class Track:
     `plain[lap]` holds the marks where a piece may end with that lap; `returns[lap, length]`
     those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is
     how far the marks of an open run lie before multiples of the grid, so that a tape held at
-    the far end can be described as well.
+    the far end can be described as well. `known_hops` keeps what was worked out of a gap.
     """
 
     def __init__(self, run: Run, rules: PieceRules, nudge_nm: int = 0) -> None:
@@ -34,6 +39,7 @@ class Track:
         self.least_nm = self._least_nm(rules)
         self.plain = self._plain()
         self.returns = self._returns()
+        self.known_hops: dict[tuple[int, int, int], list[Hop]] = {}
 
     def position(self, mark: int) -> int:
         """Return where a mark is, counting on past the origin [nm]."""

@@ -135,8 +135,8 @@ def _counted(
     laid: Sequence[LaidArea], roll_nm: int | None, rules: RuleSet
 ) -> tuple[CutPlan, dict[str, int]]:
     planes = [area.plane for area in laid]
-    plan = plan_cuts(planes, roll_nm, rules)
-    return plan, drivers_of(counts_of(planes, plan, rules), rules)
+    plans = plan_cuts(planes, roll_nm, rules)
+    return plans[0].plan, drivers_of(counts_of(planes, plans, rules), rules)
 
 
 def _is_strip(item: Item) -> bool:

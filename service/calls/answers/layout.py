@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 import msgspec
 
-from service.calls.answers.sizing import ProfileAnswer
+from service.calls.answers.sizing import AdviceAnswer, ClearanceAnswer, ProfileAnswer
 from service.quantity.show import Length
 
 
@@ -17,8 +17,31 @@ class Spot(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     y: Length
 
 
+class ToldReadings(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Readings and where they were told: on an edge, on all edges of a facing, or for all."""
+
+    plane: str
+    place: str
+    readings: tuple[Length, ...]
+
+
+class LaidStrip(msgspec.Struct, frozen=True, kw_only=True):
+    """A strip with its channel, and the readings that it was sized for.
+
+    `width` is null where no stocked strip is wide enough, `profile` where no channel can be bent;
+    `advice` says what to do where no stocked strip fits snugly.
+    """
+
+    strip: str
+    width: Length | None
+    profile: ProfileAnswer | None
+    clearance: ClearanceAnswer
+    told: tuple[ToldReadings, ...]
+    advice: tuple[AdviceAnswer, ...]
+
+
 class EdgeAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One straight run of a loop; `corner` tells how it begins."""
+    """One straight run of a loop; `corner` tells how it begins, `strip` what goes along it."""
 
     edge: str
     plane: str
@@ -30,6 +53,7 @@ class EdgeAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     hole: bool
     open: bool
     zone: str
+    strip: str | None
 
 
 class MarkAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -45,6 +69,8 @@ class PieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One piece of channel: what to cut, and what to mark on the tape from its first end."""
 
     piece: str
+    plane: str
+    strip: str
     cut_length: Length
     covers: Length
     lap: Length | None
@@ -57,6 +83,7 @@ class LapAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     piece: str
     over: str
+    plane: str
     length: Length
     edge: str
     zone: str
@@ -68,6 +95,7 @@ class TabAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Where the channel is fixed to a rail that crosses the edge."""
 
     edge: str
+    plane: str
     along: Length
     place: Spot
 
@@ -77,6 +105,7 @@ class ReturnAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     piece: str
     edge: str
+    plane: str
     place: Spot
     length: Length
 
@@ -85,20 +114,25 @@ class CutPieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A piece as it is cut from a roll, from the roll's free end."""
 
     piece: str
+    plane: str
     start: Length
     length: Length
 
 
 class RollAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One roll: its pieces in the order they are cut, and what is left of it."""
+    """One roll: its pieces in the order they are cut, and what is left of it.
+
+    `strip_width` is null where no stocked strip is wide enough.
+    """
 
     length: Length
+    strip_width: Length | None
     pieces: tuple[CutPieceAnswer, ...]
     remnant: Length
 
 
 class CutPlanAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """Which piece is cut from which roll.
+    """Which piece is cut from which roll, by the widths of their strips.
 
     `optimal`: no plan takes fewer rolls; else no plan takes fewer than `bound`.
     """
@@ -138,6 +172,7 @@ class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
         "touching_at_corner",
         "overlap_within_rounding",
         "no_strip",
+        "strips_meet",
     ]
     text: str
     plane: str
@@ -156,11 +191,16 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class LayoutAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """The layout: edges, pieces, laps, tabs, returns, counts and cut plan."""
+    """The layout: edges, pieces, laps, tabs, returns, counts and cut plan.
+
+    `strip_width` and `profile` are those of the first of `strips`: the usual one. There are more
+    only where the readings of some edges do not suit it.
+    """
 
     perimeter: Length
     strip_width: Length | None
     profile: ProfileAnswer | None
+    strips: tuple[LaidStrip, ...]
     edges: tuple[EdgeAnswer, ...]
     pieces: tuple[PieceAnswer, ...]
     laps: tuple[LapAnswer, ...]

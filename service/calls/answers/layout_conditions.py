@@ -18,6 +18,8 @@ _TEXTS = {
     "rails_unknown": "No rails could be inferred; tell them, or say that there are none.",
     "penetration_away": "Some penetrations are too far from any edge to be cut out of the channel.",
     "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
+    "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
+    " close the joint there.",
     "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
     " closed across or left out.",
     "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"

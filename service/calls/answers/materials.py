@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import msgspec
 
@@ -12,6 +13,9 @@ from service.calc.estimate import Estimate
 from service.calls.answers.sizing import AdviceAnswer, show_advice
 from service.quantity.show import Length, System, long, short
 from service.rulesets.ruleset import Tool
+
+if TYPE_CHECKING:  # geometry is read in when a layout is first asked for
+    from service.calc.layout.counts import WidthPlan
 
 Unit = Literal["each", "in", "ft", "mm", "m"]
 
@@ -66,11 +70,20 @@ class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_has
     helpful: tuple[ToolAnswer, ...]
 
 
+class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of one width of strip a layout takes."""
+
+    strip_width: Length | None
+    length: Length
+    rolls: int
+
+
 class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
 
     `strip_width` is null, and there are no lines, where no stocked strip is wide enough; `advice`
-    says what to do where no stocked strip fits snugly.
+    says what to do where no stocked strip fits snugly. `strips` stands where a layout takes
+    strips of several widths: the mesh by width.
     """
 
     perimeter: Length
@@ -78,6 +91,7 @@ class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     advice: tuple[AdviceAnswer, ...]
     lines: tuple[LineAnswer, ...]
     tools: ToolsAnswer
+    strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
 
     def canonical(self) -> bytes:
         """Return the bill as canonical JSON (RFC 8785); lines that come again are kept encoded."""
@@ -113,16 +127,30 @@ def show_materials(found: Estimate, perimeter_nm: int, system: System) -> Materi
 
 
 def show_counted_materials(
-    counted: Bill, thumb: Estimate, perimeter_nm: int, system: System
+    counted: Bill,
+    thumb: Estimate,
+    perimeter_nm: int,
+    plans: Sequence[WidthPlan],
+    system: System,
 ) -> MaterialsAnswer:
-    """Return a counted bill with the thumb rules' figures beside it."""
+    """Return a counted bill with the thumb rules' figures beside it, and its mesh by width."""
     shown = show_materials(thumb, perimeter_nm, system)
     by_rule = {line.item: line.quantity for line in shown.lines}
     lines = tuple(
         msgspec.structs.replace(line, thumb_rule=by_rule.get(line.item, 0))
         for line in (_line(line, system) for line in counted.lines)
     )
-    return msgspec.structs.replace(shown, lines=lines)
+    strips = tuple(_strip(each, system) for each in plans) if len(plans) > 1 else msgspec.UNSET
+    return msgspec.structs.replace(shown, lines=lines, strips=strips)
+
+
+def _strip(each: WidthPlan, system: System) -> StripLength:
+    cut = sum(piece.length_nm for roll in each.plan.rolls for piece in roll.pieces)
+    return StripLength(
+        strip_width=short(each.strip_nm, system, "down") if each.strip_nm is not None else None,
+        length=long(cut, system, "up"),
+        rolls=len(each.plan.rolls),
+    )
 
 
 @lru_cache(maxsize=8192)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
+from service.calc.layout import counts
 from service.calc.quote.order import JobBill, OrderLine, UseLine
-from service.calc.rolls import CutPlan
 from service.calls.answers.materials import PartAnswer, Unit
 from service.calls.answers.quote import BillAnswer, OrderAnswer, UseAnswer, WidthPlanAnswer
-from service.calls.answers.show_plan import show_plan
+from service.calls.answers.show_strips import show_plans
 from service.quantity.show import Length, System, long, short, weight
 
 
@@ -21,7 +19,9 @@ def show_bill(bill: JobBill, system: System) -> BillAnswer:
         cut_plans=tuple(
             WidthPlanAnswer(
                 strip_width=short(part.width_nm, system, "down"),
-                cut_plan=show_plan(part.plan, system),
+                cut_plan=show_plans(
+                    [counts.WidthPlan(strip_nm=part.width_nm, plan=part.plan)], system
+                ),
             )
             for part in bill.plans
         ),
@@ -32,20 +32,6 @@ def show_bill(bill: JobBill, system: System) -> BillAnswer:
 def show_width(width_nm: int | None, system: System) -> Length | None:
     """Return the width of a strip, None for what has none."""
     return short(width_nm, system, "down") if width_nm is not None else None
-
-
-def joined_plan(plans: Sequence[CutPlan]) -> CutPlan:
-    """Return the cut plans of all widths as one, their rolls one after the other."""
-    return CutPlan(
-        rolls=tuple(roll for plan in plans for roll in plan.rolls),
-        bought_nm=sum(plan.bought_nm for plan in plans),
-        bound=sum(plan.bound for plan in plans),
-        bound_nm=sum(plan.bound_nm for plan in plans),
-        optimal=all(plan.optimal for plan in plans),
-        remnant_nm=max((plan.remnant_nm for plan in plans), default=0),
-        remnant_bound_nm=max((plan.remnant_bound_nm for plan in plans), default=0),
-        remnant_optimal=all(plan.remnant_optimal for plan in plans),
-    )
 
 
 def _use(use: UseLine, system: System) -> UseAnswer:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.calc.layout.counts import Counts
+from service.calc.layout.counts import Counts, WidthPlan
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.marks import Mark
 from service.calc.layout.places import along, place_on
 from service.calc.layout.plane import Spot as At
-from service.calc.layout.runs import PlacedEdge
-from service.calc.rolls import CutPlan
-from service.calc.sizing import Sizing
+from service.calc.layout.strips import Strip
 from service.calls.answers.layout import (
     CountsAnswer,
     EdgeAnswer,
@@ -25,31 +24,36 @@ from service.calls.answers.layout import (
 )
 from service.calls.answers.layout_conditions import show_conditions
 from service.calls.answers.layout_geometry import picture
-from service.calls.answers.show_plan import show_plan
-from service.calls.answers.sizing import show_profile
-from service.quantity.show import System, long, short
-
-Runs = Sequence[LaidRun]
+from service.calls.answers.show_strips import show_plans, show_strip, unfitted
+from service.quantity.show import System, long
 
 
 def show_layout(
-    planes: Sequence[LaidPlane], sizing: Sizing, counts: Counts, plan: CutPlan, system: System
+    planes: Sequence[LaidPlane],
+    strips: Sequence[Strip],
+    counts: Counts,
+    plans: Sequence[WidthPlan],
+    system: System,
 ) -> LayoutAnswer:
-    """Return a layout in the caller's units."""
-    strip = sizing.strip_nm
-    runs = [run for plane in planes for run in plane.runs]
+    """Return a layout in the caller's units; the first strip is the usual one."""
+    shown = tuple(show_strip(strip, system) for strip in strips)
+    runs = [(plane.plane.name, run) for plane in planes for run in plane.runs]
     return LayoutAnswer(
         perimeter=long(counts.perimeter_nm, system, "up"),
-        strip_width=short(strip, system, "down") if strip is not None else None,
-        profile=show_profile(sizing.channel, system) if sizing.channel else None,
+        strip_width=shown[0].width,
+        profile=shown[0].profile,
+        strips=shown,
         edges=tuple(_edge(edge, p.plane.name, system) for p in planes for edge in p.edges),
-        pieces=tuple(piece for run in runs for piece in _pieces(run, system)),
-        laps=tuple(lap for run in runs for lap in _laps(run, system)),
-        tabs=tuple(tab for run in runs for tab in _tabs(run, system)),
-        returns=tuple(made for run in runs for made in _returns(run, system)),
+        pieces=tuple(piece for run in runs for piece in _pieces(*run, system)),
+        laps=tuple(lap for run in runs for lap in _laps(*run, system)),
+        tabs=tuple(tab for run in runs for tab in _tabs(*run, system)),
+        returns=tuple(made for run in runs for made in _returns(*run, system)),
         counts=_counts(counts, system),
-        cut_plan=show_plan(plan, system),
-        conditions=tuple(c for plane in planes for c in show_conditions(plane, system)),
+        cut_plan=show_plans(plans, system),
+        conditions=(
+            *unfitted(strips, system),
+            *(c for plane in planes for c in show_conditions(plane, system)),
+        ),
         geometry=tuple(picture(plane) for plane in planes),
     )
 
@@ -72,15 +76,18 @@ def _edge(placed: PlacedEdge, plane: str, system: System) -> EdgeAnswer:
         hole=placed.hole,
         open=placed.open,
         zone=placed.zone,
+        strip=placed.strip or None,
     )
 
 
-def _pieces(run: LaidRun, system: System) -> Iterator[PieceAnswer]:
+def _pieces(plane: str, run: LaidRun, system: System) -> Iterator[PieceAnswer]:
     for named in run.pieces:
         piece = named.piece
         made = piece.return_nm
         yield PieceAnswer(
             piece=named.name,
+            plane=plane,
+            strip=run.strip,
             cut_length=long(piece.cut_nm, system, "up"),
             covers=long(piece.cut_nm - (made or 0), system, "down"),
             lap=long(piece.lap_nm, system, "up") if piece.lap_nm else None,
@@ -107,7 +114,7 @@ def _words(mark: Mark) -> str:
     }[mark.kind]
 
 
-def _laps(run: LaidRun, system: System) -> Iterator[LapAnswer]:
+def _laps(plane: str, run: LaidRun, system: System) -> Iterator[LapAnswer]:
     count = len(run.pieces)
     first = 0 if run.placed.run.closed else 1
     for number, lap in enumerate(run.layout.laps, first):
@@ -115,6 +122,7 @@ def _laps(run: LaidRun, system: System) -> Iterator[LapAnswer]:
         yield LapAnswer(
             piece=run.pieces[number % count].name,
             over=run.pieces[(number - 1) % count].name,
+            plane=plane,
             length=long(lap.lap_nm, system, "up"),
             edge=edge.name,
             zone=edge.zone,
@@ -123,22 +131,24 @@ def _laps(run: LaidRun, system: System) -> Iterator[LapAnswer]:
         )
 
 
-def _tabs(run: LaidRun, system: System) -> Iterator[TabAnswer]:
+def _tabs(plane: str, run: LaidRun, system: System) -> Iterator[TabAnswer]:
     for placed in run.placed.edges:
         for at_nm in placed.tabs_nm:
             yield TabAnswer(
                 edge=placed.name,
+                plane=plane,
                 along=long(at_nm, system, "down"),
                 place=show_spot(along(placed, at_nm), system),
             )
 
 
-def _returns(run: LaidRun, system: System) -> Iterator[ReturnAnswer]:
+def _returns(plane: str, run: LaidRun, system: System) -> Iterator[ReturnAnswer]:
     for made in run.layout.returns:
         edge, spot = place_on(run.placed, made.at_nm)
         yield ReturnAnswer(
             piece=run.pieces[made.piece].name,
             edge=edge.name,
+            plane=plane,
             place=show_spot(spot, system),
             length=long(made.return_nm, system, "up"),
         )

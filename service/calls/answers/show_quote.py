@@ -5,7 +5,8 @@ from __future__ import annotations
 import msgspec
 
 from service.calc.labour import Labour
-from service.calc.layout.counts import counts_of
+from service.calc.layout import strips as layout
+from service.calc.layout.counts import WidthPlan, counts_of
 from service.calc.quote import Area, Job, LaidArea, Reckoned, Strip
 from service.calc.quote.strips import width_of
 from service.calls.answers.layout import LayoutAnswer
@@ -20,7 +21,7 @@ from service.calls.answers.quote import (
     SurchargeAnswer,
     TaskAnswer,
 )
-from service.calls.answers.show_bill import joined_plan, show_bill
+from service.calls.answers.show_bill import show_bill
 from service.calls.answers.show_choices import show_alternative, show_ranged
 from service.calls.answers.show_price import show_price
 from service.calls.answers.sizing import show_sizing
@@ -119,11 +120,16 @@ def _layout(job: Job, reckoned: Reckoned, rules: RuleSet, system: System) -> Lay
     planes = [area.plane for area in job.laid]
     kinds = {area.readings_nm: None for area in job.laid}
     strips = [strip for strip in reckoned.strips if strip.readings_nm in kinds]
-    sizing = strips[0].sizing
-    if len(strips) > 1:
-        sizing = msgspec.structs.replace(sizing, strip_nm=None, channel=None)
-    plan = joined_plan([part.plan for part in reckoned.bill.plans])
-    return show_layout(planes, sizing, counts_of(planes, plan, rules), plan, system)
+    shown = [
+        layout.Strip(
+            name=f"S{number}",
+            sizing=strip.sizing,
+            told=(layout.Told(plane="", place=layout.ALL, readings_nm=strip.readings_nm),),
+        )
+        for number, strip in enumerate(strips, 1)
+    ]
+    plans = [WidthPlan(strip_nm=part.width_nm, plan=part.plan) for part in reckoned.bill.plans]
+    return show_layout(planes, shown, counts_of(planes, plans, rules), plans, system)
 
 
 def _labour(labour: Labour) -> LabourAnswer:

@@ -92,7 +92,7 @@ def show_sizing(sizing: Sizing, system: System) -> SizingAnswer:
     """Return a sizing in the caller's units; each text is rounded to the safe side."""
     strip = sizing.strip_nm
     return SizingAnswer(
-        clearance=_clearance(sizing.clearance, system),
+        clearance=show_clearance(sizing.clearance, system),
         strip=StripAnswer(
             required_width=short(sizing.required_nm, system, "up"),
             width=short(strip, system, "down") if strip is not None else None,
@@ -120,7 +120,8 @@ def show_profile(channel: Channel, system: System) -> ProfileAnswer:
     )
 
 
-def _clearance(clearance: JudgedClearance, system: System) -> ClearanceAnswer:
+def show_clearance(clearance: JudgedClearance, system: System) -> ClearanceAnswer:
+    """Return which readings count; those that stand alone by their place in the list."""
     isolated = []
     for at, nm in clearance.isolated:
         spot = short(nm, system, "down")

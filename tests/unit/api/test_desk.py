@@ -3,9 +3,11 @@ from __future__ import annotations
 import asyncio
 import gc
 import json
+import threading
 import weakref
 from datetime import date, timedelta
 
+import msgspec
 import pytest
 
 from service.api.desk import Desk
@@ -105,3 +107,59 @@ def test_nothing_keeps_a_rule_set_in_memory_that_the_shelf_has_let_go():
     del rules
     gc.collect()
     assert held() is None
+
+
+def test_a_version_that_is_named_is_refused_on_a_day_before_it_is_in_force():
+    name = "baseline@1.0.0"
+    first = Shelf(BASELINE.parent.parent).ledger["baseline"]["1.0.0"].effective
+    on_it, before = first.isoformat(), (first - timedelta(days=1)).isoformat()
+    assert asked(desk(), ruleset=name, as_of=on_it)["ruleset"]["version"] == "1.0.0"
+    error = refused(desk(), ruleset=name, as_of=before)
+    assert error.kind.name == "no-such-ruleset"
+    assert on_it in error.detail
+
+
+def test_a_version_that_is_named_without_a_day_is_taken_before_it_is_in_force():
+    assert asked(desk(today=date(2020, 1, 1)), ruleset="baseline@1.0.0")
+
+
+BLOCK = {"rows": 1, "columns": 2, "long_side": "66 in", "short_side": "40 in"}
+LAID = {"array": {"blocks": [BLOCK]}}
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "elsewhere"),
+    [
+        ("/v1/layout", {**FINE, **LAID}, True),
+        ("/v1/materials", {**FINE, "layout": LAID}, True),
+        ("/v1/materials", {**FINE, "perimeter": "90 ft"}, False),
+        ("/v1/sizing", FINE, False),
+        ("/v1/suitability", {}, False),
+    ],
+)
+def test_layouts_are_made_in_another_thread_so_that_other_requests_go_on(path, body, elsewhere):
+    call = next(call for call in CALLS if call.path == path)
+    seen = []
+
+    def compute(form, rules):
+        seen.append(threading.current_thread())
+        return call.compute(form, rules)
+
+    watched = msgspec.structs.replace(call, compute=compute)
+    asyncio.run(desk().answer(watched, Intake(call.form), json.dumps(body).encode()))
+    assert (seen[0] is not threading.current_thread()) == elsewhere
+
+
+def test_a_fault_that_a_layout_finds_is_told_from_the_other_thread():
+    call = next(call for call in CALLS if call.path == "/v1/layout")
+    module = {"x": "0 in", "y": "0 in", "width": "40 in", "height": "66 in"}
+    body = {**FINE, "array": {"modules": [module, module]}}
+    with pytest.raises(ProblemError) as caught:
+        asyncio.run(desk().answer(call, Intake(call.form), json.dumps(body).encode()))
+    assert [fault.pointer for fault in caught.value.faults] == ["/array/modules/1"]
+
+
+def test_a_long_body_is_read_in_another_thread_and_answered_alike():
+    padded = json.dumps(FINE).encode() + b" " * 70_000
+    answer, _ = asyncio.run(desk().answer(SIZING, Intake(SIZING.form), padded))
+    assert json.loads(answer) == asked(desk())

@@ -98,3 +98,20 @@ def test_a_connection_that_closes_early_is_no_request():
     with pytest.raises(ProblemError) as caught:
         body(part(b"{"), {"type": "http.disconnect"})
     assert caught.value.kind.status == 400
+
+
+@pytest.mark.parametrize("encoding", [b"gzip", b"GZIP", b"br", b"identity, gzip", b"x" * 10_000])
+def test_a_packed_body_is_refused_and_told_to_be_sent_as_it_is(encoding):
+    asked = scope()
+    asked["headers"].append((b"content-encoding", encoding))
+    error = refused(asked)
+    assert (error.kind.status, error.headers) == (415, ((b"accept-encoding", b"identity"),))
+    assert "Send the body as it is" in error.detail
+    assert len(error.detail) < 200
+
+
+@pytest.mark.parametrize("encoding", [b"identity", b" Identity ", b""])
+def test_a_body_that_is_declared_not_to_be_packed_is_read(encoding):
+    asked = scope()
+    asked["headers"].append((b"content-encoding", encoding))
+    check_request(asked)

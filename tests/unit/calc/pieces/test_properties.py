@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from random import Random
 
 import msgspec
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from service.calc.pieces import KeepOff, PieceLayout, PieceRules, Reach, Run, Zone, lay_pieces
+from service.calc.pieces.bound import least_cost
+from service.calc.pieces.relax import laid
+from service.calc.pieces.turn import turned
 
 IN = 25_400_000
 SIXTEENTH = IN // 16
@@ -55,7 +59,7 @@ RULES = st.builds(
     grid_nm=st.just(IN),
     least_piece_nm=st.integers(0, 30).map(lambda length: length * IN),
 )
-SOME = settings(deadline=None, max_examples=40)
+SOME = settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.filter_too_much])
 
 
 def measure(layout: PieceLayout) -> tuple[int, ...]:
@@ -203,6 +207,53 @@ def test_the_better_direction_is_taken_and_a_piece_then_ends_before_it_begins(ru
         assert either.pieces[-1].end_nm == 0
         assert all(piece.end_nm < piece.start_nm for piece in either.pieces)
         assert all(lap.end_nm % rules.grid_nm == 0 for lap in either.laps)
+
+
+def test_the_other_direction_is_spared_only_where_it_is_no_better():
+    rng, backward = Random(4), 0
+    for _ in range(120):
+        run = lopsided(rng)
+        nudge = 0 if run.closed else -run.length_nm % IN
+        ways = [laid(run, SPARING), laid(turned(run, SPARING), SPARING, nudge)]
+        if any(way.best is None or way.conflicts for way in ways):
+            continue
+        either = lay_pieces(run, SPARING)
+        best = min(way.best.cost for way in ways)
+        assert (len(either.pieces), either.mesh_nm - run.length_nm) == best[1:]
+        backward += either.backward
+    assert backward > 5
+
+
+SPARING = PieceRules(piece_nm=120 * IN, grid_nm=IN, least_piece_nm=24 * IN, either_way=True)
+
+
+def lopsided(rng: Random) -> Run:
+    """A run with few tabs, and a rail in reach of one part of it more nearly than of the rest."""
+    length, part = rng.randrange(300, 600), rng.randrange(100, 200)
+    closed = rng.random() < 0.5
+    tabs = sorted(rng.sample(range(length), 2))
+    points = [*tabs, *rng.sample(range(length), 4)]
+    return Run(
+        length_nm=length * IN,
+        closed=closed,
+        zones=(Zone(start_nm=0, end_nm=length * IN, lap_nm=6 * IN, span_nm=96 * IN),),
+        tabs_nm=tuple(tab * IN for tab in tabs),
+        reaches=(
+            Reach(start_nm=0, end_nm=part * IN, return_nm=12 * IN),
+            Reach(start_nm=part * IN, end_nm=length * IN, return_nm=34 * IN),
+        ),
+        keep_off=tuple(KeepOff(at_nm=at * IN, distance_nm=6 * IN) for at in points),
+    )
+
+
+@SOME
+@given(runs(), RULES)
+def test_no_layout_costs_less_than_the_bound_in_either_direction(run, rules):
+    for way in (run, turned(run, rules)):
+        found = laid(way, rules, 0 if run.closed else -run.length_nm % rules.grid_nm)
+        if found.best is None or found.best.lacking_nm:
+            continue
+        assert least_cost(found.track) <= found.best.cost
 
 
 @SOME

@@ -1,0 +1,110 @@
+"""The edges of an outline with what holds on each of them, loop by loop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from service.calc.layout.naming import edge_name, named_loops
+from service.calc.layout.nearness import near_each
+from service.calc.layout.penetrations import ends, penetrations_on
+from service.calc.layout.plane import EdgeFacts, Plane, Rail
+from service.calc.layout.strips import Strips, is_open
+from service.calc.layout.supports import Beside, beside, tabs_on
+from service.calc.outline import Edge, Loop, Outline
+from service.rulesets.ruleset import RuleSet
+
+
+class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
+    """An edge of a loop with its name, and what holds on it; places count from its start [nm]."""
+
+    name: str
+    edge: Edge
+    hole: bool
+    inside: bool
+    """Whether the edge begins at an inside corner of the array."""
+    open: bool
+    zone: str
+    strip: str
+    """The name of the strip that goes here; empty where none was sized."""
+    tabs_nm: tuple[int, ...]
+    reaches: tuple[Beside, ...]
+    """Where a rail lies beside it, near enough for a return."""
+    penetrations_nm: tuple[int, ...]
+
+
+class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
+    """A loop with its name and its edges in order."""
+
+    name: str
+    edges: tuple[PlacedEdge, ...]
+
+    def meetings(self) -> list[PlacedEdge]:
+        """Return the edges that begin at a corner where the strip changes."""
+        return [
+            edge
+            for at, edge in enumerate(self.edges)
+            if not edge.open
+            and not self.edges[at - 1].open
+            and edge.strip != self.edges[at - 1].strip
+        ]
+
+
+def loops_of(
+    plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet, strips: Strips | None
+) -> list[PlacedLoop]:
+    """Return the loops of a plane with all their edges.
+
+    Errors: BadInputError where rails meet edges more often than can be looked at.
+    """
+    loops = named_loops(outline)
+    ways = [edge for _, loop in loops for edge in loop.edges]
+    near = _rails_near(ways, rails, rules)
+    through = penetrations_on(ways, plane, rules.values)
+    found: list[PlacedLoop] = []
+    first = 0
+    for letter, loop in loops:
+        edges = [
+            _placed(letter, edge, loop, plane, near[at], through.get(at, ()), rules, strips)
+            for at, edge in enumerate(loop.edges, first)
+        ]
+        found.append(PlacedLoop(name=letter, edges=tuple(edges)))
+        first += len(edges)
+    return found
+
+
+def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
+    """Return, for each edge, the rails that may cross it or lie within a return's reach."""
+    reach = rules.values.return_reach
+    spans = [(rail.start, rail.end) for rail in rails]
+    found = near_each([ends(edge) for edge in edges], spans, reach, "rails")
+    return [[rails[number] for number in numbers] for numbers in found]
+
+
+def _placed(
+    letter: str,
+    edge: Edge,
+    loop: Loop,
+    plane: Plane,
+    rails: Sequence[Rail],
+    through: Sequence[int],
+    rules: RuleSet,
+    strips: Strips | None,
+) -> PlacedEdge:
+    name = edge_name(letter, edge, loop)
+    own = plane.edges.get(name, EdgeFacts())
+    facing = plane.facings.get(edge.facing, EdgeFacts())
+    left_open = is_open(name, edge, plane)
+    return PlacedEdge(
+        name=name,
+        edge=edge,
+        hole=loop.kind == "hole",
+        inside=loop.corners[edge.index].kind == "inside",
+        open=left_open,
+        zone=own.zone or facing.zone or "standard",
+        strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
+        tabs_nm=tuple(tabs_on(edge, rails)),
+        reaches=tuple(beside(edge, rails, rules.values)),
+        penetrations_nm=tuple(through),
+    )

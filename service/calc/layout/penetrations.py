@@ -1,0 +1,45 @@
+"""Which edge each penetration belongs to, and where on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.calc.layout.nearness import near_each
+from service.calc.layout.plane import Plane, Spot
+from service.calc.outline import Edge
+from service.rulesets.values import Values
+
+
+def penetrations_on(edges: Sequence[Edge], plane: Plane, values: Values) -> dict[int, list[int]]:
+    """Return where penetrations stand, by the number of the edge [nm from its start].
+
+    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
+    """
+    found: dict[int, list[int]] = {}
+    if not plane.penetrations:
+        return found
+    spots = [(spot, spot) for spot in plane.penetrations]
+    around = near_each(spots, [ends(edge) for edge in edges], values.penetration_reach, "array")
+    for spot, numbers in zip(plane.penetrations, around, strict=True):
+        feet = [(*_foot(edges[number], spot), number) for number in numbers]
+        if not feet:
+            continue
+        away, at, number = min(feet, key=lambda foot: (foot[0], foot[1], foot[2]))
+        if away <= values.penetration_reach:
+            found.setdefault(number, []).append(at)
+    return found
+
+
+def ends(edge: Edge) -> tuple[Spot, Spot]:
+    """Return where an edge starts and ends on the plane [nm]."""
+    return (edge.start.x_nm, edge.start.y_nm), (edge.end.x_nm, edge.end.y_nm)
+
+
+def _foot(edge: Edge, spot: Spot) -> tuple[int, int]:
+    """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
+    ax, ay = edge.start.x_nm, edge.start.y_nm
+    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)
+    part = min(max(part, 0.0), 1.0)
+    dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
+    return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)

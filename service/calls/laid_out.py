@@ -1,0 +1,79 @@
+"""The calls that lay channel out: the layout, its drawing, and the bill that counts it."""
+
+from __future__ import annotations
+
+import msgspec
+
+from service.calc.estimate import estimate
+from service.calc.layout.strips import Strip
+from service.calc.layout.trace import WIDTH, LayoutCites, cites_of, counted_trace, layout_trace
+from service.calc.trace import Step
+from service.calls.answers.materials import show_counted_materials
+from service.calls.answers.show_layout import show_layout
+from service.calls.array_forms import ArraysForm
+from service.calls.computing import Computed, quick_job, refuse, strip_steps
+from service.calls.laying import Laid, counted_bill, lay
+from service.calls.layout_forms import LayoutForm
+from service.calls.materials_form import MaterialsForm
+from service.calls.roll_lengths import roll_faults
+from service.drawing import draw_planes
+from service.quantity.show import MARKS_NM
+from service.rulesets.ruleset import RuleSet
+
+
+def layout(form: LayoutForm, rules: RuleSet) -> Computed:
+    """Return the layout of one plane or of several."""
+    laid, strips = _laid(form, rules)
+    return Computed(
+        result=show_layout(laid.planes, strips, laid.counts, laid.plans, form.units or rules.units),
+        facts={"measured": True},
+        trace=layout_trace(cites_of(laid.planes, strips, rules), strips, rules),
+    )
+
+
+def drawing(form: LayoutForm, rules: RuleSet) -> str:
+    """Return the drawing of a layout as SVG. Raises BadInputError as the layout does."""
+    laid, strips = _laid(form, rules)
+    return draw_planes(laid.planes, strips, rules, form.units or rules.units)
+
+
+def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -> Computed:
+    """Return the bill by what a layout counts, with the thumb rules' figures beside it.
+
+    Where edges take different strips, the thumb rules go by the usual one.
+    """
+    readings = form.clearance.readings if form.clearance else ()
+    laid = lay(arrays, readings, form.roll_length, rules)
+    strips = laid.strips.strips if laid.strips else ()
+    usual = [nm for told in strips[0].told for nm in told.readings_nm] if strips else ()
+    facts = {"joining": form.joining, "painted": form.painted}
+    thumb = estimate(quick_job(form, laid.counts.perimeter_nm, usual), rules)
+    counted = counted_bill(laid, facts, form.roll_length, rules)
+    if any(strip.sizing.strip_nm is None for strip in strips):
+        counted = msgspec.structs.replace(counted, lines=(), trace=())
+    cites = cites_of(laid.planes, strips, rules)
+    system = form.units or rules.units
+    return Computed(
+        result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, laid.plans, system),
+        facts=facts,
+        trace=(
+            Step("/perimeter", cites.outline),
+            *strip_steps(thumb, rules),
+            *_width_steps(laid, cites),
+            *counted_trace(counted, thumb.bill, cites, rules),
+        ),
+    )
+
+
+def _width_steps(laid: Laid, cites: LayoutCites) -> tuple[Step, ...]:
+    """Return a step for the mesh by width, where there are several widths."""
+    if len(laid.plans) < 2:
+        return ()
+    return (Step("/strips", tuple(dict.fromkeys((*cites.pieces, *WIDTH)))),)
+
+
+def _laid(form: LayoutForm, rules: RuleSet) -> tuple[Laid, tuple[Strip, ...]]:
+    refuse(roll_faults(form.roll_length, form, rules))
+    mark_nm = MARKS_NM[form.units or rules.units]
+    laid = lay(form, form.clearance.readings, form.roll_length, rules, mark_nm)
+    return laid, laid.strips.strips if laid.strips else ()

@@ -1,0 +1,42 @@
+"""The mesh of a return: the long side of a right-angled triangle. Euclid, Elements, I.47.
+
+Legs of 6 in and 8 in make 10 in, of 5 in and 12 in 13 in: whole numbers, exact. The legs are the
+way to the rail and the way along the edge; the tab at the return's end is added.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calls.computing import compute_layout
+from service.calls.layout_forms import LayoutForm
+from service.strict import convert
+from tests.unit.make import with_values
+
+IN = 25_400_000
+
+
+@pytest.mark.parametrize(
+    ("to_rail", "along", "diagonal"), [(6, 8, 10), (8, 6, 10), (5, 12, 13), (12, 5, 13)]
+)
+@pytest.mark.parametrize("tab", [0, 2])
+def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
+    rules = with_values({"return_leg": along * IN, "return_tab": tab * IN})
+    rail = {
+        "start": {"x": "-3 in", "y": f"{to_rail} in"},
+        "end": {"x": "243 in", "y": f"{to_rail} in"},
+    }
+    job = {
+        "clearance": {"readings": ["4 1/2 in"]},
+        "array": {"modules": [{"x": "0 in", "y": "0 in", "width": "240 in", "height": "66 in"}]},
+        "rails": {"segments": [rail]},
+    }
+    found = compute_layout(convert(job, LayoutForm), rules).result
+    made = [each for each in found.returns if each.edge == "A1"]
+    assert made
+    feet = round((diagonal + tab) / 12, 6)  # as the answer prints it
+    assert {each.length.value for each in made} == {feet}
+    for piece in found.pieces:
+        if piece.return_length is not None:
+            bend = next(mark for mark in piece.marks if mark.kind == "return_bend")
+            assert round(piece.cut_length.value - bend.at.value, 5) == round(feet, 5)

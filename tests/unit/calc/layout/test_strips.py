@@ -1,0 +1,133 @@
+"""Readings by edge: one strip where it suits all of them, else strips of their own."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calc.layout.counts import counts_of, plan_cuts
+from service.calc.layout.lay import lay_out, outline_plane
+from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from service.calc.layout.strips import strips_of
+from service.calc.sizing import size
+from tests.unit.drawing.roofs import grid
+from tests.unit.make import baseline
+from tests.unit.measures import inches
+
+USUAL = ("4 1/2", "4 3/8")
+SIDES = ("eave", "right", "ridge", "left")
+
+
+def nm(*readings):
+    return tuple(inches(each) for each in readings)
+
+
+def read(*readings, **more):
+    return EdgeFacts(readings_nm=nm(*readings), **more)
+
+
+def plane(modules=None, **told):
+    known = {"name": "", "drawn": (), "rails": InferredRails(), "penetrations": ()}
+    known |= {"edges": {}, "facings": {}} | told
+    return Plane(modules=modules or grid(2, 6), **known)
+
+
+def sized(*planes, usual=USUAL):
+    rules = baseline()
+    outlines = [(each, outline_plane(each, rules)) for each in planes]
+    return strips_of(nm(*usual), outlines, rules.values), outlines
+
+
+def laid(whole, usual=USUAL):
+    strips, ((_, outline),) = sized(whole, usual=usual)
+    found = lay_out(whole, outline, baseline(), strips)
+    plans = plan_cuts([found], None, baseline(), strips)
+    return found, strips, plans
+
+
+def told(strips):
+    return [[(one.place, one.readings_nm) for one in strip.told] for strip in strips.strips]
+
+
+def test_readings_that_one_strip_suits_take_one_strip_and_are_told_with_their_edges():
+    strips, _ = sized(plane(edges={"A2": read("4 5/8")}))
+    assert told(strips) == [[("all", nm(*USUAL)), ("A2", nm("4 5/8"))]]
+    assert strips.strips[0].sizing == size(nm(*USUAL, "4 5/8"), baseline().values)
+
+
+def test_without_readings_by_edge_the_strip_is_that_of_the_sizing_even_where_it_is_loose():
+    strips, _ = sized(plane(), usual=("2", "9"))
+    assert [strip.sizing for strip in strips.strips] == [size(nm("2", "9"), baseline().values)]
+    assert strips.strips[0].sizing.advice
+
+
+def test_an_edge_that_the_strip_of_the_others_does_not_suit_has_its_own():
+    found, strips, plans = laid(plane(edges={"A2": read("7 1/4")}))
+    assert [strip.name for strip in strips.strips] == ["S1", "S2"]
+    assert [edge.strip for edge in found.edges] == ["S1", "S2", "S1", "S1"]
+    widths = [strip.sizing.strip_nm for strip in strips.strips]
+    assert [each.strip_nm for each in plans] == widths
+    assert widths[0] < widths[1]
+
+
+def test_no_piece_runs_round_a_corner_between_two_strips():
+    found, _, _ = laid(plane(edges={"A2": read("7 1/4")}))
+    assert [[edge.name for edge in run.placed.edges] for run in found.runs] == [
+        ["A2"],
+        ["A3", "A4", "A1"],
+    ]
+    for run in found.runs:
+        assert not run.placed.run.closed
+        assert run.layout.pieces[0].lap_nm == 0
+    assert {edge.name for edge in found.meetings} == {"A2", "A3"}
+
+
+def test_corners_between_strips_are_corners_and_the_rolls_of_each_width_hold_its_pieces():
+    found, strips, plans = laid(plane(edges={"A2": read("7 1/4")}))
+    counts = counts_of([found], plans, baseline())
+    assert counts.corners == 4
+    assert counts.rolls == sum(len(each.plan.rolls) for each in plans)
+    for each, strip in zip(plans, strips.strips, strict=True):
+        cut = [piece.label for roll in each.plan.rolls for piece in roll.pieces]
+        own = [f":{p.name}" for run in found.runs if run.strip == strip.name for p in run.pieces]
+        assert sorted(cut) == sorted(own)
+
+
+def test_what_is_told_of_an_edge_goes_before_its_facing_and_that_before_the_whole_job():
+    facts = {"facings": {"right": read("8"), "left": read("8")}, "edges": {"A2": read("4 1/2")}}
+    found, _, _ = laid(plane(**facts))
+    assert [edge.strip for edge in found.edges] == ["S1", "S1", "S1", "S2"]
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        {"edges": {"A2": read("9", open=True)}},
+        {"edges": {"Z7": read("9")}},
+        {"edges": {"A2": EdgeFacts(open=True)}, "facings": {"right": read("9")}},
+    ],
+)
+def test_readings_where_no_channel_goes_do_not_count(facts):
+    strips, _ = sized(plane(**facts))
+    assert told(strips) == [[("all", nm(*USUAL))]]
+
+
+def test_readings_of_the_whole_job_do_not_count_where_every_edge_has_its_own():
+    strips, _ = sized(plane(facings={side: read("6") for side in SIDES}), usual=("2",))
+    assert {one.place for strip in strips.strips for one in strip.told} == set(SIDES)
+    assert strips.strips[0].sizing.clearance.tightest_nm == inches("6")
+
+
+def test_edges_whose_readings_take_one_width_share_a_strip_if_it_is_snug_for_all_of_them():
+    facts = {"edges": {"A2": read("7 1/4"), "A4": read("7")}}
+    strips, _ = sized(plane(**facts))
+    assert [[place for place, _ in strip] for strip in told(strips)] == [["all"], ["A2", "A4"]]
+
+
+def test_equal_edges_of_several_planes_share_their_strip():
+    west, east = (plane(name=name, edges={"A2": read("7 1/4")}) for name in ("west", "east"))
+    strips, _ = sized(west, east)
+    assert len(strips.strips) == 2
+    assert [(one.plane, one.place) for one in strips.strips[1].told] == [
+        ("west", "A2"),
+        ("east", "A2"),
+    ]

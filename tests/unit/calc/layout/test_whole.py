@@ -1,0 +1,227 @@
+"""What is true of every whole layout, whatever the array."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import msgspec
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from service.calc.layout.conditions import conditions_of
+from service.calc.layout.counts import counts_of, plan_cuts
+from service.calc.layout.lay import lay_out, outline_plane
+from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from service.calc.outline import Module
+from tests.unit.make import baseline
+from tests.unit.measures import IN, STEADY
+
+WIDE, HIGH = 40, 66
+MOST_ROWS, MOST_COLUMNS = 4, 6
+SOME = settings(STEADY, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+CELLS = st.sets(
+    st.tuples(st.integers(0, MOST_ROWS - 1), st.integers(0, MOST_COLUMNS - 1)), min_size=1
+)
+FACINGS = st.dictionaries(
+    st.sampled_from(["eave", "ridge", "left", "right"]),
+    st.builds(
+        EdgeFacts,
+        open=st.sampled_from([None, None, True]),
+        zone=st.sampled_from([None, "exposed", "visible"]),
+    ),
+    max_size=2,
+)
+RAILS = st.sampled_from(
+    [InferredRails(), InferredRails(per_row=3), InferredRails(direction="slope"), None]
+)
+
+
+def plane(cells, rails=None, facings=None, places=(), at=(0, 0)):
+    return Plane(
+        name="",
+        modules=[
+            Module(
+                x_nm=at[0] + column * WIDE * IN,
+                y_nm=at[1] + row * HIGH * IN,
+                width_nm=WIDE * IN,
+                height_nm=HIGH * IN,
+            )
+            for row, column in sorted(cells)
+        ],
+        drawn=(),
+        rails=rails,
+        penetrations=[(at[0] + x, at[1] + y) for x, y in places],
+        edges={},
+        facings=facings or {},
+    )
+
+
+def laid(whole):
+    return lay_out(whole, outline_plane(whole, baseline()), baseline())
+
+
+def counted(found):
+    return counts_of([found], plan_cuts([found], None, baseline()), baseline())
+
+
+@st.composite
+def planes(draw):
+    cells = draw(CELLS)
+    spot = st.tuples(
+        st.integers(-4, MOST_COLUMNS * WIDE + 4), st.integers(-4, MOST_ROWS * HIGH + 4)
+    )
+    places = [(x * IN, y * IN) for x, y in draw(st.lists(spot, max_size=3))]
+    return plane(cells, draw(RAILS), draw(FACINGS), places)
+
+
+def zone_values(edge):
+    return baseline().zones[edge.zone].values
+
+
+@SOME
+@given(CELLS, RAILS)
+def test_the_perimeter_is_that_of_all_cells_less_their_shared_sides(cells, rails):
+    level = sum((row, column + 1) in cells for row, column in cells)
+    upright = sum((row + 1, column) in cells for row, column in cells)
+    sides = 2 * (WIDE + HIGH) * len(cells) - 2 * (HIGH * level + WIDE * upright)
+    assert counted(laid(plane(cells, rails))).perimeter_nm == sides * IN
+
+
+@SOME
+@given(planes(), st.integers(-(10**12), 10**12), st.integers(-(10**12), 10**12))
+def test_moving_an_array_changes_nothing_but_coordinates(whole, x_nm, y_nm):
+    moved = msgspec.structs.replace(
+        whole,
+        modules=[
+            msgspec.structs.replace(each, x_nm=each.x_nm + x_nm, y_nm=each.y_nm + y_nm)
+            for each in whole.modules
+        ],
+        penetrations=[(x + x_nm, y + y_nm) for x, y in whole.penetrations],
+    )
+    here, there = laid(whole), laid(moved)
+    assert [run.pieces for run in here.runs] == [run.pieces for run in there.runs]
+    assert [run.layout for run in here.runs] == [run.layout for run in there.runs]
+    assert counted(here) == counted(there)
+
+
+MIRRORED = {"left": "right", "right": "left", "eave": "eave", "ridge": "ridge"}
+
+
+@SOME
+@given(CELLS, RAILS, FACINGS)
+def test_an_array_mirrored_left_to_right_takes_as_much_of_everything(cells, rails, facings):
+    other = plane(
+        {(row, MOST_COLUMNS - 1 - column) for row, column in cells},
+        rails,
+        {MIRRORED[facing]: facts for facing, facts in facings.items()},
+    )
+    here, there = laid(plane(cells, rails, facings)), laid(other)
+    assert not_crowded(here) == not_crowded(there)
+    assume(not_crowded(here))
+    assert counted(here) == counted(there)
+    assert sorted(each.kind for each in conditions_of(here)) == sorted(
+        each.kind for each in conditions_of(there)
+    )
+
+
+def not_crowded(found):
+    """Return whether every lap found its place: else points give way in turn, not mirrored."""
+    return not any(run.layout.conflicts for run in found.runs)
+
+
+@SOME
+@given(planes())
+def test_every_span_is_within_the_rule_or_told(whole):
+    found = laid(whole)
+    told = sum(each.kind == "overlong_span" for each in conditions_of(found))
+    over = 0
+    for run in found.runs:
+        if not run.layout.pieces:
+            continue
+        length, closed = run.placed.run.length_nm, run.placed.run.closed
+        fixed = sorted({*run.placed.run.tabs_nm, *(made.at_nm for made in run.layout.returns)})
+        if closed and not fixed:
+            over += 1
+            continue
+        bounds = [*fixed, fixed[0] + length] if closed else sorted({0, *fixed, length})
+        over += sum(
+            after - before > tightest(run.placed, before, after) or not fixed
+            for before, after in pairwise(bounds)
+        )
+    assert over == told
+
+
+def tightest(placed, before, after):
+    """Return the shortest span of the zones that a stretch lies in."""
+    length = placed.run.length_nm
+    spans = []
+    for edge, start in zip(placed.edges, placed.starts_nm, strict=True):
+        for turn in (0, length) if placed.run.closed else (0,):
+            end = start + turn + edge.edge.length_nm
+            if start + turn < after and before < end:
+                spans.append(zone_values(edge).longest_span)
+    return min(spans)
+
+
+@SOME
+@given(planes())
+def test_every_lap_is_at_least_the_rule_of_the_edges_it_lies_on(whole):
+    for run in laid(whole).runs:
+        for lap in run.layout.laps:
+            for at in (lap.end_nm, lap.end_nm - 1, lap.start_nm + 1, lap.start_nm):
+                place = at % run.placed.run.length_nm
+                edge = run.placed.edges[run.placed.edge_at(place)]
+                inner = run.placed.starts_nm[run.placed.edge_at(place)] != place
+                assert lap.lap_nm >= zone_values(edge).lap or not inner
+
+
+@SOME
+@given(planes())
+def test_pieces_cover_each_run_once_and_each_lap_twice(whole):
+    for run in laid(whole).runs:
+        pieces, length = run.layout.pieces, run.placed.run.length_nm
+        assert pieces
+        way = -1 if run.layout.backward else 1
+        covers = [piece.cut_nm - (piece.return_nm or 0) for piece in pieces]
+        assert sum(covers) - sum(piece.lap_nm for piece in pieces) == length
+        for piece, cover in zip(pieces, covers, strict=True):
+            end = piece.start_nm + way * cover
+            assert (
+                (end - piece.end_nm) % length == 0 if run.placed.run.closed else end == piece.end_nm
+            )
+            assert piece.cut_nm <= baseline().values.piece_length
+        for piece, following in pairwise(pieces):
+            assert (piece.end_nm - way * following.lap_nm - following.start_nm) % length == 0
+        if run.placed.run.closed:
+            first = pieces[0]
+            assert (pieces[-1].end_nm - way * first.lap_nm - first.start_nm) % length == 0
+
+
+@SOME
+@given(planes())
+def test_each_tab_corner_and_return_is_marked_on_the_pieces_that_reach_over_it(whole):
+    for run in laid(whole).runs:
+        marks = [mark.kind for piece in run.pieces for mark in piece.marks]
+        assert marks.count("return_bend") == len(run.layout.returns)
+        assert marks.count("tab") >= len(run.placed.run.tabs_nm)
+        assert marks.count("penetration") >= len(set(run.placed.penetrations_nm))
+        for piece in run.pieces:
+            places = [mark.at_nm for mark in piece.marks]
+            assert places == sorted(places)
+            assert 0 <= places[0] <= places[-1] == piece.piece.cut_nm
+
+
+@SOME
+@given(planes())
+def test_all_that_is_cut_comes_from_the_rolls_and_is_what_the_counts_say(whole):
+    found = laid(whole)
+    plans = plan_cuts([found], None, baseline())
+    cut = [piece.piece.cut_nm for run in found.runs for piece in run.pieces]
+    rolled = [p.length_nm for each in plans for roll in each.plan.rolls for p in roll.pieces]
+    assert sorted(rolled) == sorted(cut)
+    counts = counts_of([found], plans, baseline())
+    assert counts.cut_mesh_nm == sum(cut)
+    assert counts.pieces == len(cut)
+    for each in plans:
+        for roll in each.plan.rolls:
+            assert roll.remnant_nm == roll.length_nm - sum(p.length_nm for p in roll.pieces) >= 0

@@ -1,0 +1,142 @@
+"""The calls that lay channel out: what they answer, and what they refuse."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calc.layout import nearness, work
+from service.calls.array_forms import MOST_MODULES
+from service.calls.computing import compute_layout, compute_materials, draw_layout
+from service.calls.layout_forms import LayoutForm
+from service.calls.materials_form import MaterialsForm
+from service.errors import BadInputError
+from service.strict import convert
+from tests.unit.make import baseline
+
+CLEARANCE = {"clearance": {"readings": ["4 1/2 in"]}}
+BLOCK = {"rows": 2, "columns": 6, "long_side": "66 in", "short_side": "40 in"}
+ARRAY = {"array": {"blocks": [BLOCK]}}
+HIGH = {"clearance": {"readings": ["7 1/4 in"]}}
+BY_EDGE = {**ARRAY, "edges": [{"edge": "A2", **HIGH}]}
+
+
+def layout(**told):
+    return compute_layout(convert({**CLEARANCE, **told}, LayoutForm), baseline()).result
+
+
+def materials(told, **more):
+    form = convert({"layout": told, **(more or CLEARANCE)}, MaterialsForm)
+    assert form.faults() == []
+    return compute_materials(form, baseline()).result
+
+
+def refused(**told):
+    with pytest.raises(BadInputError) as caught:
+        layout(**told)
+    return [fault.pointer for fault in caught.value.faults]
+
+
+@pytest.mark.parametrize("told", [ARRAY, BY_EDGE, {"planes": [ARRAY, BY_EDGE]}])
+def test_the_mesh_of_the_bill_is_what_all_pieces_are_cut_to(told):
+    found, counted = layout(**told), materials(told)
+    mesh = next(line for line in counted.lines if line.item == "mesh")
+    cut = sum(piece.cut_length.value for piece in found.pieces)
+    assert mesh.quantity == found.counts.cut_mesh.value == pytest.approx(cut, abs=1e-4)
+    assert mesh.rolls == found.counts.rolls == len(found.cut_plan.rolls)
+
+
+def test_strips_of_several_widths_are_told_apart_on_edges_pieces_rolls_and_in_the_bill():
+    found = layout(**BY_EDGE)
+    widths = {strip.strip: strip.width.text for strip in found.strips}
+    assert widths == {"S1": "8 in", "S2": "10 in"}
+    assert [edge.strip for edge in found.edges] == ["S1", "S2", "S1", "S1"]
+    of_piece = {piece.piece: widths[piece.strip] for piece in found.pieces}
+    for roll in found.cut_plan.rolls:
+        assert {of_piece[piece.piece] for piece in roll.pieces} == {roll.strip_width.text}
+    by_width = materials(BY_EDGE).strips
+    assert [each.strip_width.text for each in by_width] == ["8 in", "10 in"]
+    total = sum(each.length.value for each in by_width)
+    assert total == pytest.approx(found.counts.cut_mesh.value, abs=1e-4)
+    assert sum(each.rolls for each in by_width) == found.counts.rolls
+
+
+def test_the_usual_strip_is_the_one_told_first_and_the_bill_of_one_width_says_no_more():
+    found = layout(**BY_EDGE)
+    assert (found.strip_width, found.profile) == (found.strips[0].width, found.strips[0].profile)
+    assert not materials(ARRAY).strips
+
+
+def test_a_corner_between_two_strips_is_told_with_its_place():
+    met = [each for each in layout(**BY_EDGE).conditions if each.kind == "strips_meet"]
+    assert [(each.place.x.text, each.place.y.text) for each in met] == [
+        ("20 ft", "0 ft"),
+        ("20 ft", "11 ft"),
+    ]
+
+
+def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
+    told = {**ARRAY, "edges": [{"edge": "A2", "clearance": {"readings": ["11 in"]}}]}
+    (missing,) = [each for each in layout(**told).conditions if each.kind == "no_strip"]
+    assert "S2" in missing.text
+    assert materials(told).lines == ()
+
+
+def test_a_strip_that_is_told_and_readings_by_edge_do_not_go_together():
+    planes = [ARRAY, {**BY_EDGE, "facings": [{"facing": "eave", **HIGH}]}]
+    form = convert({"layout": {"planes": planes}, "strip_width": "8 in"}, MaterialsForm)
+    assert [fault.pointer for fault in form.faults()] == [
+        "/layout/planes/1/edges/0/clearance",
+        "/layout/planes/1/facings/0/clearance",
+    ]
+
+
+def test_planes_without_a_name_are_called_by_their_numbers_and_pieces_tell_theirs():
+    found = layout(planes=[ARRAY, {**ARRAY, "name": "west"}, ARRAY])
+    assert {edge.plane for edge in found.edges} == {"1", "west", "3"}
+    names = [(piece.plane, piece.piece) for piece in found.pieces]
+    assert len(set(names)) == len(names)
+    cut = [(piece.plane, piece.piece) for roll in found.cut_plan.rolls for piece in roll.pieces]
+    assert sorted(cut) == sorted(names)
+
+
+@pytest.mark.parametrize("names", [("west", "west"), ("2", "")])
+def test_two_planes_of_one_name_are_refused(names):
+    form = convert({**CLEARANCE, "planes": [{**ARRAY, "name": n} for n in names]}, LayoutForm)
+    assert [fault.pointer for fault in form.faults()] == ["/planes/1/name"]
+
+
+def test_modules_are_counted_over_all_planes():
+    half = {"array": {"blocks": [{**BLOCK, "rows": 100, "columns": MOST_MODULES // 200}]}}
+    fine = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}]}, LayoutForm)
+    assert fine.faults() == []
+    three = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}, ARRAY]}, LayoutForm)
+    (fault,) = three.faults()
+    assert fault.pointer == "/planes"
+    assert str(MOST_MODULES) in fault.detail
+
+
+@pytest.mark.parametrize(
+    ("told", "pointer"), [(ARRAY, "/array"), ({"planes": [ARRAY]}, "/planes/0/array")]
+)
+def test_more_work_than_is_done_at_once_is_refused_plainly(monkeypatch, told, pointer):
+    assert layout(**told)
+    monkeypatch.setattr(work, "MOST_PLACES", 1_000)
+    assert refused(**told) == [pointer]
+
+
+def test_rails_that_meet_edges_too_often_are_refused_plainly(monkeypatch):
+    assert layout(**ARRAY)
+    monkeypatch.setattr(nearness, "MOST_MEETINGS", 3)
+    assert refused(**ARRAY) == ["/rails"]
+    assert refused(planes=[ARRAY]) == ["/planes/0/rails"]
+
+
+def test_a_drawing_with_several_strips_shows_each_and_says_which_edges_take_it():
+    drawn = draw_layout(convert({**CLEARANCE, **BY_EDGE}, LayoutForm), baseline())
+    assert "S1: Strip 8 in wide" in drawn
+    assert "S2: Strip 10 in wide" in drawn
+    assert "edge A2" in drawn
+    assert "strip S2" in drawn
+    assert "4 corners" in drawn
+    assert "4 outside corners" in drawn
+    assert drawn.count('aria-label="Section of the channel') >= 2
