@@ -24,6 +24,24 @@ _PIECES = (
 _STRIP = ("values.strip_margin", "values.stocked_widths")
 
 
+_LAPS = ("values.lap_rings", "values.lap_ties")
+_DRIVEN: dict[str, tuple[str, ...]] = {
+    "perimeter": _OUTLINE,
+    "mesh_length": _OUTLINE,
+    "corners": _OUTLINE,
+    "arrays": _OUTLINE,
+    "penetrations": _OUTLINE,
+    "tabs": _RAILS,
+    **dict.fromkeys(("cut_mesh", "pieces", "laps", "returns"), _PIECES),
+    "lap_rings": (*_PIECES, _LAPS[0]),
+    "lap_ties": (*_PIECES, _LAPS[1]),
+}
+COUNTED_FOLLOWS: tuple[tuple[str, str], ...] = tuple(
+    (driver, rule) for driver, rules in _DRIVEN.items() for rule in rules
+)
+"""What a layout counts, each with a rule that it follows from."""
+
+
 @lru_cache(maxsize=1)
 def layout_trace() -> tuple[Step, ...]:
     """Return a step for each part of a layout, with the rules that have a say in it."""

@@ -56,6 +56,7 @@ COUNTED = ("corners", "penetrations", "zones")
 for name, texts in FORMATS.items():
     schemathesis.openapi.format(name, texts)
 
+
 @schemathesis.serializer("application/jsonl", "application/x-ndjson")
 def lines(_: Any, value: Any) -> bytes:
     """Return a body of lines: the text that was drawn, and each example as a line below it."""

@@ -18,6 +18,18 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
     names: tuple[str, ...]
     readings_nm: tuple[int, ...]
     sizing: Sizing
+    guess: str | None = None
+    """The rule that says what was taken for readings that nobody has told."""
+
+    @property
+    def fitted(self) -> bool:
+        """Return whether a stocked strip is wide enough, and a channel can be bent from it."""
+        return self.sizing.strip_nm is not None and self.sizing.channel is not None
+
+    @property
+    def snug(self) -> bool:
+        """Return whether the channel springs to the clearance, so that nothing is to be changed."""
+        return self.sizing.channel is not None and self.sizing.channel.snug
 
     @property
     def width_nm(self) -> int | None:
@@ -28,6 +40,9 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 def strips_of(job: Job, values: Values, mark_nm: int) -> tuple[Strip, ...]:
     """Return the strips of a job, in the order in which its arrays first take them."""
     names: dict[tuple[int, ...], list[str]] = {}
+    guessed: dict[tuple[int, ...], str] = {}
+    if job.guess:
+        guessed[(job.guess.nm,)] = job.guess.rule
     for area in _areas(job):
         names.setdefault(area.readings_nm, []).append(area.name)
     return tuple(
@@ -35,6 +50,7 @@ def strips_of(job: Job, values: Values, mark_nm: int) -> tuple[Strip, ...]:
             names=tuple(named),
             readings_nm=readings,
             sizing=_sized(readings, job.wider, values, mark_nm),
+            guess=guessed.get(readings),
         )
         for readings, named in names.items()
     )
