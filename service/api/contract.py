@@ -39,7 +39,7 @@ from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
 from service.calls.quote_forms import AreaForm, QuotePlaneForm
 from service.places import shipped
 from service.pricebooks.file_schema import write_out
-from service.quantity.kinds import Nm, Share
+from service.quantity.kinds import Nm, Share, WorkingDay
 from service.version import ENGINE
 
 _DESCRIPTION = """\
@@ -199,7 +199,7 @@ def _schemas() -> Schema:
 
 
 def _quantity_schema(kind: type) -> Schema:
-    if not issubclass(kind, (Nm, Share)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     described = f"{kind.means}, from {kind.least} to {kind.most}."
     return {

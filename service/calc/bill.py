@@ -190,7 +190,8 @@ def _chosen(
     known = dict(facts)
     items = []
     follows: dict[str, tuple[str, ...]] = {"mesh_length": ("values.mesh_allowance",)}
-    follows.update({driver: (rule,) for driver, rule in assumed})
+    for driver, rule in assumed:
+        follows[driver] = (*follows.get(driver, ()), rule)
     for item in rules.bill:
         if holds(item.when, known):
             asked = item.counted if counted else item.needs

@@ -23,22 +23,22 @@ def _steps(
     assumed: tuple[tuple[str, str], ...],
 ) -> Iterator[Step]:
     """Yield a step for each figure, as pointers into the `labour` of an answer."""
-    follows = {"mesh_length": "values.mesh_allowance", **dict(assumed)}
+    follows: dict[str, tuple[str, ...]] = {"mesh_length": ("values.mesh_allowance",)}
+    for driver, rule in assumed:
+        follows[driver] = (*follows.get(driver, ()), rule)
+    storeys = follows.get("storeys", ())
     tasks: dict[str, None] = {}
     for at, line in enumerate(lines):
         cites = _unique(
-            rule
-            for part in line.parts
-            for rule in (part.rule, follows.get(part.driver))
-            if rule is not None
+            rule for part in line.parts for rule in (part.rule, *follows.get(part.driver, ()))
         )
         tasks.update(dict.fromkeys(cites))
         yield Step(f"/labour/tasks/{at}", cites)
     for at, one in enumerate(added):
-        yield Step(f"/labour/surcharges/{at}", (one.surcharge.rule, *tasks))
-    person = (*tasks, *(one.surcharge.rule for one in added))
-    crew = _unique((*person, *(follows[n] for n in ("crew",) if n in follows)))
-    day = (follows[name] for name in ("working_day",) if name in follows)
+        yield Step(f"/labour/surcharges/{at}", _unique((one.surcharge.rule, *tasks, *storeys)))
+    person = _unique((*tasks, *(one.surcharge.rule for one in added), *storeys))
+    crew = _unique((*person, *follows.get("crew", ())))
+    day = follows.get("working_day", ())
     yield Step("/labour/person_hours", person)
     yield Step("/labour/crew_hours", crew)
     yield Step("/labour/days", _unique((*crew, *day)))

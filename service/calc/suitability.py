@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -15,6 +15,8 @@ from service.rulesets.ruleset import RuleSet
 from service.rulesets.tables.lookup import Hit, match
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
+_TIGHT = ("values.tight_spot_drop", "values.tight_spot_share")
+
 
 class Reason(msgspec.Struct, frozen=True, kw_only=True):
     """Why a verdict stands: the row of the rule set's table that matched, and what to do."""
@@ -25,6 +27,13 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True):
     rule: str
     because: tuple[str, ...]
     """Each condition that was met, with the value that was compared."""
+
+
+class Guess(msgspec.Struct, frozen=True, kw_only=True):
+    """The clearance [nm] that is taken where nobody has measured, and the rule that says so."""
+
+    nm: int
+    rule: str
 
 
 class Suitability(msgspec.Struct, frozen=True, kw_only=True):
@@ -46,41 +55,66 @@ def judge_site(
     readings_nm: Sequence[int],
     site: Site,
     rules: RuleSet,
-    assumed_nm: int | None = None,
 ) -> Suitability:
-    """Return the verdict of the rule set's tables on a site.
+    """Return the verdict of the rule set's tables on a site with one array.
 
-    The table is asked for the largest reading, and again for the tightest one that counts, since
-    the strip must cover the one and the channel go in at the other. Without readings
-    `assumed_nm` is taken, or else the rule set's usual clearance, and flags that were not told are
+    Without readings the rule set's usual clearance is taken, and flags that were not told are
     taken as false; both are listed in `assumed`.
     """
+    return judge_arrays(covering, racking, (readings_nm,) if readings_nm else (), site, rules)
+
+
+def judge_arrays(
+    covering: Covering,
+    racking: Racking,
+    arrays: Sequence[Sequence[int]],
+    site: Site,
+    rules: RuleSet,
+    guess: Guess | None = None,
+) -> Suitability:
+    """Return the verdict on a site with several arrays, each with its own readings [nm].
+
+    The table is asked for the largest reading of each array, and again for its tightest one that
+    counts, since the strip must cover the one and the channel go in at the other. Arrays are never
+    read together: what is a tight spot among the readings of all can be the whole of one.
+    `guess` is what was taken for the arrays that are not among them.
+    """
+    if guess is None and not arrays:
+        guess = Guess(nm=rules.values.usual_clearance, rule="values.usual_clearance")
     told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
-    usual = rules.values.usual_clearance if assumed_nm is None else assumed_nm
-    judged = judge(readings_nm or (usual,), rules.values)
-    clearance = int(judged.governing_nm)
+    groups = [*arrays, *([(guess.nm,)] if guess else [])]
+    judged = [judge(readings, rules.values) for readings in groups]
+    largest = sorted({int(one.governing_nm) for one in judged}, reverse=True)
+    tightest = sorted({int(one.tightest_nm) for one in judged})
     facts: dict[str, Any] = {
         "covering": covering,
         "racking": racking,
-        "clearance": clearance,
-        "measured": bool(readings_nm),
+        "clearance": largest[0],
+        "measured": guess is None,
         **{flag: bool(value) for flag, value in told.items()},
     }
-    assumed = _assumed(told, readings_nm, clearance)
-    return _judged(facts, int(judged.tightest_nm), assumed, len(readings_nm) > 1, rules)
+    cites = _TIGHT if any(len(readings) > 1 for readings in groups) else ()
+    return _judged(
+        facts,
+        (*largest, *tightest),
+        _assumed(told, guess),
+        (*cites, *((guess.rule,) if guess else ())),
+        rules,
+    )
 
 
 def _judged(
     facts: dict[str, Any],
-    tightest: int,
+    clearances: Sequence[int],
     assumed: tuple[tuple[str, Any], ...],
-    several: bool,
+    cites: tuple[str, ...],
     rules: RuleSet,
 ) -> Suitability:
-    found = {hit.row.id: hit for hit in _rows(rules, "suitability", facts)}
-    tight = _rows(rules, "suitability", {**facts, "clearance": tightest})
-    hits = [*found.values(), *(hit for hit in tight if hit.row.id not in found)]
-    reasons = sorted((_reason(hit) for hit in hits), key=lambda r: VERDICTS.index(r.verdict))
+    found: dict[str, Hit] = {}
+    for clearance in dict.fromkeys(clearances):
+        for hit in _rows(rules, "suitability", {**facts, "clearance": clearance}):
+            found.setdefault(hit.row.id, hit)
+    reasons = sorted(map(_reason, found.values()), key=lambda r: VERDICTS.index(r.verdict))
     held = _rows(rules, "attachment", facts)[0]
     then: Any = held.row.then
     return Suitability(
@@ -91,25 +125,19 @@ def _judged(
         reasons=tuple(reasons),
         assumed=assumed,
         facts=facts,
-        trace=_trace(reasons, _rule("attachment", held), _asked(facts, several)),
+        trace=_trace(reasons, _rule("attachment", held), cites, bool(facts["measured"])),
     )
 
 
-def _asked(facts: Mapping[str, Any], several: bool) -> tuple[str, ...]:
-    """Return the values that the clearance follows from which the tables were asked for."""
-    if not facts["measured"]:
-        return ("values.usual_clearance",)
-    return ("values.tight_spot_drop", "values.tight_spot_share") if several else ()
-
-
-def _trace(reasons: list[Reason], held: str, asked: tuple[str, ...]) -> tuple[Step, ...]:
-    decided = (*(reason.rule for reason in reasons), *asked)
-    usual = tuple(rule for rule in asked if rule == "values.usual_clearance")
+def _trace(
+    reasons: list[Reason], held: str, cites: tuple[str, ...], measured: bool
+) -> tuple[Step, ...]:
+    decided = (*(reason.rule for reason in reasons), *cites)
     return (
         Step("/verdict", decided),
         Step("/reasons", decided),
         *(Step(figure, (held,)) for figure in ("/attachment", "/shape", "/note")),
-        *((Step("/assumptions", usual),) if usual else ()),
+        *(() if measured else (Step("/assumptions", cites[-1:]),)),
     )
 
 
@@ -137,8 +165,6 @@ def _rule(table: str, hit: Hit) -> str:
     return f"tables.{table}.rows.{hit.row.id}"
 
 
-def _assumed(
-    told: dict[str, bool | None], readings_nm: Sequence[int], clearance: int
-) -> tuple[tuple[str, Any], ...]:
+def _assumed(told: dict[str, bool | None], guess: Guess | None) -> tuple[tuple[str, Any], ...]:
     flags = tuple((flag, False) for flag, value in told.items() if value is None)
-    return flags if readings_nm else (("clearance", clearance), *flags)
+    return (("clearance", guess.nm), *flags) if guess else flags

@@ -35,7 +35,11 @@ class Assumed:
             return 1
         self.used[name] = assumption
         self.places.setdefault(name, []).append(path)
-        return self._instead.get(name, assumption.value)
+        return self.value(name)
+
+    def value(self, name: str) -> Amount:
+        """Return what is assumed under a name, whether it was used or not."""
+        return self._instead.get(name, self.rules.assumptions[name].value)
 
     def whole(self, name: str, path: Path) -> int:
         """Return the value of an assumption that is a length [nm] or a count."""

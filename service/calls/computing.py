@@ -147,14 +147,14 @@ def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
 def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
     """Return the quote of a whole job; `named` is the price book that the form names."""
     from service.calls.answers.show_quote import show_quote
+    from service.calls.quote_trace import quote_trace
     from service.calls.quoting import quote
 
     found = quote(form, rules, named)
-    steps = [Step(f"/suitability{s.figure}", s.cites) for s in found.suitability.trace]
     return Computed(
         result=show_quote(found, form, rules),
         facts=found.facts,
-        trace=(*steps, *(found.reckoned.trace if found.reckoned else ())),
+        trace=quote_trace(found, rules),
     )
 
 

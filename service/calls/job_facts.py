@@ -10,11 +10,22 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Area, Job, LaidArea
+from service.calc.suitability import Guess
 from service.calls.assuming import Assumed, Path
+from service.calls.job_names import area_names, plane_names
 from service.calls.quote_forms import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
 from service.facts import SITE_FLAGS
 from service.quantity.whole import whole
 from service.rulesets.quoting import LEAST_CREW
+
+_DRIVES = {
+    **dict.fromkeys(("module_long", "module_short", "module_gap"), ("perimeter", "mesh_length")),
+    "rows": ("perimeter", "mesh_length", "corners"),
+    "storeys": ("storeys",),
+    "crew": ("crew",),
+    "working_day": ("working_day",),
+}
+"""What follows from each assumption but the clearance, as drivers and facts are called."""
 
 _DAY = Fraction(8 * 60)
 """Minutes of a working day where the rule set has no labour that would ask for it."""
@@ -46,16 +57,16 @@ def job_of(
     """Return the job of a request; `laid` has the planes that were laid out, by position."""
     areas: list[Area] = []
     drawn: list[LaidArea] = []
+    called, names = plane_names(form), area_names(form)
     for at, plane in enumerate(form.planes):
-        name = plane.name or f"plane {at + 1}"
-        if at in laid:
+        if plane.array is not None:
             readings = _readings(form, plane, None, ("planes", at), assumed)
-            drawn.append(LaidArea(name=name, plane=laid[at], readings_nm=readings))
+            if at in laid:
+                drawn.append(LaidArea(name=called[at], plane=laid[at], readings_nm=readings))
         for number, area in enumerate(plane.arrays):
             path: Path = ("planes", at, "arrays", number)
-            named = area.name or (f"array {number + 1}" if len(plane.arrays) > 1 else "")
             readings = _readings(form, plane, area, path, assumed)
-            areas.append(_area(area, f"{name} {named}".strip(), readings, path, assumed))
+            areas.append(_area(area, names[at, number], readings, path, assumed))
     facts = facts_of(form, choices, assumed)
     asked = _asked_of_work(form, assumed)
     return Job(
@@ -67,10 +78,29 @@ def job_of(
         crew=asked["crew"],
         working_day=Fraction(asked["working_day"]),
         wider=choices.wider,
-        assumed=tuple(
-            (name, f"assumptions.{name}")
-            for name in ("crew", "working_day")
+        assumed=_assumed(areas, assumed),
+        guess=guess_of(form, assumed),
+    )
+
+
+def guess_of(form: QuoteForm, assumed: Assumed) -> Guess | None:
+    """Return the clearance that was taken for arrays that nobody has measured, if there are any."""
+    name = f"clearance_{form.racking}"
+    if name not in assumed.used:
+        return None
+    return Guess(nm=int(assumed.value(name)), rule=f"assumptions.{name}")
+
+
+def _assumed(areas: list[Area], assumed: Assumed) -> tuple[tuple[str, str], ...]:
+    """Return what was not told, as drivers with a rule that each follows from."""
+    usual = any(area.corners is None for area in areas)
+    return (
+        *((("corners", "values.usual_corners"),) if usual else ()),
+        *(
+            (driver, f"assumptions.{name}")
+            for name, drivers in _DRIVES.items()
             if name in assumed.used
+            for driver in drivers
         ),
     )
 
@@ -78,10 +108,15 @@ def job_of(
 def _asked_of_work(form: QuoteForm, assumed: Assumed) -> dict[str, Any]:
     """Return crew and working day where the rule set can reckon labour at all."""
     if not assumed.rules.work:
-        return {"crew": form.crew or LEAST_CREW, "working_day": _DAY}
+        day = form.working_day.minutes if form.working_day is not None else _DAY
+        return {"crew": form.crew or LEAST_CREW, "working_day": day}
     return {
         "crew": form.crew if form.crew is not None else assumed.whole("crew", ("crew",)),
-        "working_day": assumed.take("working_day", ("crew",)),
+        "working_day": (
+            form.working_day.minutes
+            if form.working_day is not None
+            else assumed.take("working_day", ("working_day",))
+        ),
     }
 
 

@@ -13,7 +13,7 @@ from service.calls.layout_forms import empty_faults as empty
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from service.pricebooks.schema import SentBook
-from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength
+from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
 _WAYS = ("perimeter", "grid", "modules")
 _DRAWN = ("penetrations", "edges", "facings")
@@ -54,7 +54,10 @@ class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
 
 class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """So many modules, in rows of equal length but for the last; what is left out is assumed."""
+    """So many modules, in rows as equal as they can be, the longer ones together.
+
+    What is left out is assumed.
+    """
 
     count: Annotated[int, msgspec.Meta(ge=1, le=20_000)]
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)] | None = None
@@ -147,6 +150,7 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     painted: Painted = "prepainted"
     bending: Bending = "hand"
     crew: Annotated[int, msgspec.Meta(ge=2, le=50)] | None = None
+    working_day: WorkingDay | None = None
     roll_length: RollLength | None = None
     prices: Annotated[
         PriceBookName | SentBook | None,

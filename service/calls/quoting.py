@@ -10,10 +10,11 @@ import msgspec
 from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned, reckon
 from service.calc.quote.order import roll_lengths_nm
-from service.calc.suitability import Suitability, judge_site
+from service.calc.suitability import Guess, Suitability, judge_arrays
 from service.calls.array_forms import ArraysForm, PlaneForm
 from service.calls.assuming import Amount, Assumed
-from service.calls.job_facts import Choices, choices_of, job_of
+from service.calls.job_facts import Choices, choices_of, guess_of, job_of
+from service.calls.job_names import plane_names
 from service.calls.laying import lay
 from service.calls.quote_forms import QuoteForm, QuotePlaneForm
 from service.calls.roll_lengths import roll_faults
@@ -22,16 +23,27 @@ from service.pricebooks.build import inline
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.schema import SentBook
 from service.quantity.show import MARKS_NM
+from service.quantity.whole import whole
 from service.rulesets.ruleset import Assumption, RuleSet
+
+_MOST_TRIED = 12
+"""How many counts of a range are tried; of a wider one, so many spread over it."""
+
+_UNPRICED = ("crew", "working_day")
+"""What changes how long a job takes, but not the hours that are paid for."""
 
 
 class Ranged(msgspec.Struct, frozen=True, kw_only=True):
-    """An assumption that a quote rests on, and what the job comes to at both ends of its range."""
+    """An assumption that a quote rests on, and what the job comes to over its range.
+
+    `others` has both ends of the range, and for a count what lies between them: a count that is
+    neither the least nor the greatest can give the lowest price. It is empty where the price does
+    not hang on the assumption, and holds None where the job would be unsuitable.
+    """
 
     assumption: Assumption
     places: tuple[tuple[str | int, ...], ...]
-    at_least: Reckoned
-    at_most: Reckoned
+    others: tuple[Reckoned | None, ...]
 
 
 Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
@@ -69,7 +81,7 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     faults += assumed.faults
     if faults:
         raise BadInputError(faults)
-    found = _judged(form, assumed, rules)
+    found = _judged(form, guess_of(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quoted(
@@ -77,12 +89,13 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
         )
     mark = MARKS_NM[form.units or rules.units]
     context = _Context(form=form, laid=laid, rules=rules, book=book, mark_nm=mark)
+    reckoned = reckon(job, rules, book, mark)
     return Quoted(
         suitability=found,
         job=job,
-        reckoned=reckon(job, rules, book, mark),
+        reckoned=reckoned,
         ranged=tuple(_ranged(context, assumed)),
-        alternatives=tuple(_alternatives(context)) if form.alternatives else (),
+        alternatives=tuple(_alternatives(context, reckoned)) if form.alternatives else (),
         facts=facts,
     )
 
@@ -96,9 +109,19 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
     book: PriceBook | None
     mark_nm: int
 
-    def reckoned(self, choices: Choices, instead: Mapping[str, Amount]) -> Reckoned:
-        """Return what the job comes to when it is done so, and something else is assumed."""
-        job = job_of(self.form, self.laid, choices, Assumed(self.rules, instead))
+    def chosen(self, choices: Choices) -> Reckoned:
+        """Return what the job comes to when it is done so."""
+        job = job_of(self.form, self.laid, choices, Assumed(self.rules))
+        return reckon(job, self.rules, self.book, self.mark_nm)
+
+    def assuming(self, name: str, value: Amount) -> Reckoned | None:
+        """Return what the job comes to if this is assumed, None if it is then unsuitable."""
+        assumed = Assumed(self.rules, {name: value})
+        job = job_of(self.form, self.laid, choices_of(self.form), assumed)
+        if name.startswith("clearance_"):
+            found = _judged(self.form, guess_of(self.form, assumed), self.rules)
+            if found.verdict == "unsuitable":
+                return None
         return reckon(job, self.rules, self.book, self.mark_nm)
 
 
@@ -121,7 +144,8 @@ def _laid(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> dict[int, Lai
     drawn = [at for at, plane in enumerate(form.planes) if plane.array is not None]
     if not drawn:
         return {}
-    planes = tuple(_plane(form.planes[at], at) for at in drawn)
+    names = plane_names(form)
+    planes = tuple(_plane(form.planes[at], names[at]) for at in drawn)
     roll = form.roll_length
     try:
         laid = lay(ArraysForm(planes=planes), (), int(roll) if roll is not None else None, rules)
@@ -139,11 +163,11 @@ def _placed(fault: Fault, drawn: list[int]) -> Fault:
     return Fault(path=steps, problem=fault.problem, remedy=fault.remedy)
 
 
-def _plane(form: QuotePlaneForm, at: int) -> PlaneForm:
+def _plane(form: QuotePlaneForm, name: str) -> PlaneForm:
     assert form.array is not None
     return PlaneForm(
         array=form.array,
-        name=form.name or f"plane {at + 1}",
+        name=name,
         rails=form.rails,
         penetrations=form.penetrations,
         edges=form.edges,
@@ -151,32 +175,42 @@ def _plane(form: QuotePlaneForm, at: int) -> PlaneForm:
     )
 
 
-def _judged(form: QuoteForm, assumed: Assumed, rules: RuleSet) -> Suitability:
-    """Return the verdict on all arrays together: every reading that was told counts."""
+def _judged(form: QuoteForm, guess: Guess | None, rules: RuleSet) -> Suitability:
+    """Return the verdict on all arrays: whatever was told counts, and what had to be guessed."""
     told = [form.clearance] if form.clearance else []
     for plane in form.planes:
         areas = [area.clearance for area in plane.arrays]
         told += [one for one in (plane.clearance, *areas) if one is not None]
-    readings = tuple(int(reading) for one in told for reading in one.readings)
-    usual = assumed.used.get(f"clearance_{form.racking}")
-    guess = int(usual.value) if usual is not None else None
-    return judge_site(form.covering, form.racking, readings, form.site, rules, guess)
+    arrays = dict.fromkeys(tuple(int(reading) for reading in one.readings) for one in told)
+    return judge_arrays(form.covering, form.racking, tuple(arrays), form.site, rules, guess)
 
 
 def _ranged(context: _Context, assumed: Assumed) -> Iterator[Ranged]:
-    """Yield each assumption with what the job comes to at both ends of its range."""
-    choices = choices_of(context.form)
+    """Yield each assumption with what the job comes to over its range."""
     for name, assumption in assumed.used.items():
+        tried = () if name in _UNPRICED else _tried(assumption)
         yield Ranged(
             assumption=assumption,
             places=tuple(assumed.places[name]),
-            at_least=context.reckoned(choices, {name: assumption.least}),
-            at_most=context.reckoned(choices, {name: assumption.most}),
+            others=tuple(context.assuming(name, value) for value in tried),
         )
 
 
-def _alternatives(context: _Context) -> Iterator[Alternative]:
-    """Yield the other ways of doing a job that leave its verdict alone."""
+def _tried(assumption: Assumption) -> tuple[Amount, ...]:
+    """Return the values of a range that are tried: its ends, and counts between them."""
+    least, most = assumption.least, assumption.most
+    if assumption.kind != "count":
+        return (least, most)
+    step = max(1, whole(int(most - least), _MOST_TRIED - 1))
+    counts = (*range(int(least), int(most), step), int(most))
+    return tuple(count for count in counts if count != assumption.value)
+
+
+def _alternatives(context: _Context, asked_for: Reckoned) -> Iterator[Alternative]:
+    """Yield the other ways of doing a job that leave its verdict alone and change something.
+
+    A wider strip is offered only where its channel is snug in every array.
+    """
     asked = choices_of(context.form)
     sold = roll_lengths_nm(context.rules)
     lengths = [length for length in sold if length != (asked.roll_nm or sold[0])]
@@ -189,6 +223,17 @@ def _alternatives(context: _Context) -> Iterator[Alternative]:
     changes += [("roll_nm", length) for length in lengths]
     for changed, value in changes:
         choices = msgspec.structs.replace(asked, **{changed: value})
-        reckoned = context.reckoned(choices, {})
-        if all(s.width_nm is not None and s.sizing.channel is not None for s in reckoned.strips):
+        reckoned = context.chosen(choices)
+        made = (strip.snug if changed == "wider" else strip.fitted for strip in reckoned.strips)
+        if all(made) and _differs(reckoned, asked_for):
             yield Alternative(changed=changed, choices=choices, reckoned=reckoned)
+
+
+def _differs(one: Reckoned, other: Reckoned) -> bool:
+    """Return whether two ways of doing a job differ in what they take."""
+    return (
+        one.bill.orders != other.bill.orders
+        or one.bill.uses != other.bill.uses
+        or one.bill.tools != other.bill.tools
+        or (one.labour and one.labour.lines) != (other.labour and other.labour.lines)
+    )

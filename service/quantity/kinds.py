@@ -148,12 +148,35 @@ class Share:
         return cls(part)
 
 
+class WorkingDay:
+    """The time that one person works on site in a day [min]."""
+
+    means = "a working day"
+    example = "8 h"
+    format = "working-day"
+    least = "1 h"
+    most = "24 h"
+
+    def __init__(self, minutes: Fraction) -> None:
+        self.minutes = minutes
+
+    @classmethod
+    def read(cls, text: str) -> WorkingDay:
+        """Return the time that a text states. Raises QuantityError."""
+        minutes = parse(text, "time", cls.example)
+        if not 60 <= minutes <= 24 * 60:
+            raise QuantityError(
+                f"'{text}' cannot be {cls.means}. Write from {cls.least} to {cls.most}."
+            )
+        return cls(minutes)
+
+
 def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook takes and gives anything
     """Return `value` as the quantity `kind`: msgspec's hook for types that it does not know.
 
     Raises QuantityError when the value is not text or the text is not such a quantity.
     """
-    if not issubclass(kind, (Nm, Share)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     if not isinstance(value, str):
         raise QuantityError(

@@ -190,6 +190,13 @@ def shares() -> st.SearchStrategy[str]:
     return st.builds(written, st.integers(0, 500), st.integers(0, 2**16))
 
 
+def working_days() -> st.SearchStrategy[str]:
+    """Days from one hour to twenty-four, in hours or in minutes."""
+    return st.integers(60, 24 * 60).map(lambda minutes: f"{minutes} min") | st.integers(1, 24).map(
+        lambda hours: f"{hours} h"
+    )
+
+
 def sold_rolls() -> st.SearchStrategy[Written]:
     """The lengths of roll that the baseline sells, in every notation."""
     return st.one_of([lengths(feet * NM_PER_FT, feet * NM_PER_FT) for feet in SOLD_FT])
@@ -204,6 +211,7 @@ FORMATS: dict[str, st.SearchStrategy[str]] = {
     name: written.map(lambda way: way.text) for name, (_, written) in LENGTHS.items()
 } | {
     "share": shares(),
+    "working-day": working_days(),
     "ruleset-name": st.sampled_from(RULESETS),
     "zone-name": st.sampled_from(ZONES),
     "pricebook-name": st.sampled_from(["demo", "demo@1.0.0", "seacliff@1"]),

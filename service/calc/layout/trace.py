@@ -152,6 +152,12 @@ def _sized(strips: Sequence[Strip], rules: RuleSet) -> Iterator[Step]:
                 yield step
 
 
+def counted_follows(cites: LayoutCites) -> tuple[tuple[str, str], ...]:
+    """Return what a layout counts, each with a rule that it follows from."""
+    drivers = {**_drivers(cites), "arrays": cites.outline}
+    return tuple((driver, rule) for driver, rules in drivers.items() for rule in rules)
+
+
 def _drivers(cites: LayoutCites) -> dict[str, Rules]:
     return {
         "perimeter": cites.outline,

@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from service.calc.layout.lay import LaidPlane
+from service.calc.suitability import Guess
 
 
 class Area(msgspec.Struct, frozen=True, kw_only=True):
@@ -34,7 +35,8 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
 
     `facts` decide which bill lines, tasks, surcharges and cautions apply. `wider` takes the strip
     so many stocked widths above the narrowest that covers the clearance. `assumed` names drivers,
-    `crew` or `working_day` that were not told, each with its rule.
+    `storeys`, `crew` or `working_day` that were not told, each with a rule that it follows from;
+    `guess` is the clearance of the arrays that nobody has measured. No two arrays are called alike.
     """
 
     areas: tuple[Area, ...]
@@ -46,3 +48,4 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
     working_day: Fraction
     wider: int = 0
     assumed: tuple[tuple[str, str], ...] = ()
+    guess: Guess | None = None

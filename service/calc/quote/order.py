@@ -12,10 +12,10 @@ import msgspec
 
 from service.calc.bill import Bill, Line, Part, bill, line_of, quick_drivers
 from service.calc.layout.counts import counts_of, drivers_of, mesh_roll_nm, plan_cuts
+from service.calc.layout.trace import LayoutCites, cites_of, counted_follows
 from service.calc.quote.job import Area, Job, LaidArea
 from service.calc.quote.strips import Strip, width_of
 from service.calc.rolls import CutPlan
-from service.calc.trace import Step
 from service.calc.weight import weigh_strip
 from service.quantity.whole import whole
 from service.rulesets.ruleset import Item, RuleSet, Tool
@@ -53,7 +53,10 @@ class WidthPlan(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class JobBill(msgspec.Struct, frozen=True, kw_only=True):
-    """The bill of a job; `estimated` and `counted` are what drives it, by thumb and by layout."""
+    """The bill of a job; `estimated` and `counted` are what drives it, by thumb and by layout.
+
+    `bills` are those that it was added up from, estimated and counted.
+    """
 
     uses: tuple[UseLine, ...]
     orders: tuple[OrderLine, ...]
@@ -61,17 +64,23 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
     tools: tuple[Tool, ...]
     estimated: dict[str, int]
     counted: dict[str, int]
-    trace: tuple[Step, ...]
+    bills: tuple[Bill, ...]
+    laid: LayoutCites | None
+    """What the drawn planes follow from, None where nothing is drawn."""
 
 
 def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
     """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it."""
     widths = {width for s in strips if (width := s.width_nm) is not None}
     everything = _Part.of(job, strips, rules, widths)
-    by_width = {width: _Part.of(job, strips, rules, {width}) for width in sorted(widths)}
+    one = len(widths) == 1
+    by_width = {
+        width: everything if one else _Part.of(job, strips, rules, {width})
+        for width in sorted(widths)
+    }
     uses: list[UseLine] = []
     for item in rules.bill:
-        if _is_strip(item):
+        if is_strip(item):
             for width, part in by_width.items():
                 uses += _used(item, width, part, job, rules)
         else:
@@ -88,7 +97,8 @@ def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
         tools=tuple(dict.fromkeys(tool for found in everything.bills for tool in found.tools)),
         estimated=everything.estimated,
         counted=everything.counted,
-        trace=tuple(_trace(uses, everything)),
+        bills=everything.bills,
+        laid=cites_of([area.plane for area in job.laid], (), rules) if job.laid else None,
     )
 
 
@@ -108,12 +118,13 @@ class _Part(msgspec.Struct, frozen=True, kw_only=True):
         bills: list[Bill] = []
         estimated = _estimated(areas, rules) if areas else {}
         if areas:
-            usual = any(area.corners is None for area in areas)
-            assumed = (("corners", "values.usual_corners"),) if usual else ()
-            bills.append(bill(estimated, job.facts, job.roll_nm, rules, assumed=assumed))
+            bills.append(bill(estimated, job.facts, job.roll_nm, rules, assumed=job.assumed))
         plan, counted = _counted(laid, job.roll_nm, rules) if laid else (None, {})
         if laid:
-            bills.append(bill(counted, job.facts, job.roll_nm, rules, counted=True))
+            follows = counted_follows(cites_of([area.plane for area in laid], (), rules))
+            bills.append(
+                bill(counted, job.facts, job.roll_nm, rules, counted=True, assumed=follows)
+            )
         return cls(bills=tuple(bills), plan=plan, estimated=estimated, counted=counted)
 
     def lines(self, item: Item) -> Iterator[Line]:
@@ -139,7 +150,8 @@ def _counted(
     return plans[0].plan, drivers_of(counts_of(planes, plans, rules), rules)
 
 
-def _is_strip(item: Item) -> bool:
+def is_strip(item: Item) -> bool:
+    """Return whether an item is the mesh that strips are cut from."""
     needs = (*item.needs, *item.counted)
     return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
 
@@ -192,23 +204,8 @@ def _rolls(part: _Part, roll_nm: int) -> int:
     return planned + whole(part.estimated.get("mesh_length", 0), roll_nm)
 
 
-def _trace(uses: Sequence[UseLine], part: _Part) -> Iterator[Step]:
-    """Yield a step for each line that is used, and for each that is ordered."""
-    cites: dict[str, tuple[str, ...]] = {}
-    for found in part.bills:
-        for step in found.trace:
-            item = found.lines[int(step.figure.split("/")[2])].item.id
-            cites[item] = tuple(dict.fromkeys((*cites.get(item, ()), *step.cites)))
-    for at, use in enumerate(uses):
-        cited = cites.get(use.line.item.id, ())
-        if use.width_nm is not None:
-            cited = (*cited, "values.strip_margin", "values.stocked_widths")
-        yield Step(f"/bill/lines/{at}", cited)
-        yield Step(f"/bill/order/{at}", cited)
-
-
 def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
     """Return the lengths in which mesh is sold, the usual one first [nm]."""
-    packs = [item.pack for item in rules.bill if _is_strip(item) and item.pack]
+    packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
     sold = [size for pack in packs for size in (pack.holds, *pack.also)]
     return tuple(dict.fromkeys(sold)) or (mesh_roll_nm(rules),)

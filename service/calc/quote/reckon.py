@@ -5,12 +5,11 @@ from __future__ import annotations
 import msgspec
 
 from service.calc.labour import Labour, Work, labour
+from service.calc.layout.trace import counted_follows
 from service.calc.quote.job import Job
 from service.calc.quote.order import JobBill, job_bill
 from service.calc.quote.price import Price, price_of
 from service.calc.quote.strips import Strip, strips_of
-from service.calc.sizing_trace import sizing_trace
-from service.calc.trace import Step
 from service.pricebooks.pricebook import PriceBook
 from service.rulesets.ruleset import RuleSet
 
@@ -18,14 +17,13 @@ from service.rulesets.ruleset import RuleSet
 class Reckoned(msgspec.Struct, frozen=True, kw_only=True):
     """What a job comes to. `labour` is None without rates in the rule set.
 
-    `price` is None without a price book, and where some array has no strip that is wide enough.
+    `price` is None without a price book, and where no channel can be made for some array.
     """
 
     strips: tuple[Strip, ...]
     bill: JobBill
     labour: Labour | None
     price: Price | None
-    trace: tuple[Step, ...]
 
 
 def reckon(job: Job, rules: RuleSet, book: PriceBook | None, mark_nm: int = 1) -> Reckoned:
@@ -36,15 +34,11 @@ def reckon(job: Job, rules: RuleSet, book: PriceBook | None, mark_nm: int = 1) -
     """
     strips = strips_of(job, rules.values, mark_nm)
     billed = job_bill(job, strips, rules)
-    fitted = all(strip.width_nm is not None for strip in strips)
+    fitted = all(strip.fitted for strip in strips)
     worked = labour(_work(job, billed), rules) if fitted else None
     minutes = worked.person_minutes if worked else None
     price = price_of(billed.orders, minutes, book) if book is not None and fitted else None
-    trace = [*billed.trace, *(worked.trace if worked else ())]
-    for at, strip in enumerate(strips):
-        steps = sizing_trace(strip.sizing, rules.values)
-        trace += [Step(f"/sizing/{at}{step.figure}", step.cites) for step in steps]
-    return Reckoned(strips=strips, bill=billed, labour=worked, price=price, trace=tuple(trace))
+    return Reckoned(strips=strips, bill=billed, labour=worked, price=price)
 
 
 def _work(job: Job, billed: JobBill) -> Work:
@@ -56,5 +50,5 @@ def _work(job: Job, billed: JobBill) -> Work:
         facts=job.facts,
         crew=job.crew,
         working_day=job.working_day,
-        assumed=job.assumed,
+        assumed=(*job.assumed, *(counted_follows(billed.laid) if billed.laid else ())),
     )

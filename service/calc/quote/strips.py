@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from service.calc.channel import bend
+from service.calc.layout import strips as layout
 from service.calc.quote.job import Area, Job, LaidArea
 from service.calc.sizing import Sizing, size
 from service.rulesets.values import Values
@@ -18,6 +19,18 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
     names: tuple[str, ...]
     readings_nm: tuple[int, ...]
     sizing: Sizing
+    guess: str | None = None
+    """The rule that says what was taken for readings that nobody has told."""
+
+    @property
+    def fitted(self) -> bool:
+        """Return whether a stocked strip is wide enough, and a channel can be bent from it."""
+        return self.sizing.strip_nm is not None and self.sizing.channel is not None
+
+    @property
+    def snug(self) -> bool:
+        """Return whether the channel springs to the clearance, so that nothing is to be changed."""
+        return self.sizing.channel is not None and self.sizing.channel.snug
 
     @property
     def width_nm(self) -> int | None:
@@ -28,6 +41,9 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 def strips_of(job: Job, values: Values, mark_nm: int) -> tuple[Strip, ...]:
     """Return the strips of a job, in the order in which its arrays first take them."""
     names: dict[tuple[int, ...], list[str]] = {}
+    guessed: dict[tuple[int, ...], str] = {}
+    if job.guess:
+        guessed[(job.guess.nm,)] = job.guess.rule
     for area in _areas(job):
         names.setdefault(area.readings_nm, []).append(area.name)
     return tuple(
@@ -35,6 +51,7 @@ def strips_of(job: Job, values: Values, mark_nm: int) -> tuple[Strip, ...]:
             names=tuple(named),
             readings_nm=readings,
             sizing=_sized(readings, job.wider, values, mark_nm),
+            guess=guessed.get(readings),
         )
         for readings, named in names.items()
     )
@@ -43,6 +60,20 @@ def strips_of(job: Job, values: Values, mark_nm: int) -> tuple[Strip, ...]:
 def width_of(area: Area | LaidArea, strips: Sequence[Strip]) -> int | None:
     """Return the width of the strip that an array takes."""
     return next(s.width_nm for s in strips if s.readings_nm == area.readings_nm)
+
+
+def drawn_strips(job: Job, strips: Sequence[Strip]) -> tuple[layout.Strip, ...]:
+    """Return the strips of the planes that are drawn, as a layout tells of them."""
+    drawn = {area.readings_nm for area in job.laid}
+    found = [strip for strip in strips if strip.readings_nm in drawn]
+    return tuple(
+        layout.Strip(
+            name=f"S{number}",
+            sizing=strip.sizing,
+            told=(layout.Told(plane="", place=layout.ALL, readings_nm=strip.readings_nm),),
+        )
+        for number, strip in enumerate(found, 1)
+    )
 
 
 def _areas(job: Job) -> Iterator[Area | LaidArea]:

@@ -191,8 +191,12 @@ class PriceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
     it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
+    `firm` is true where nothing that is known to be open can change the price; `not_firm` says
+    what is open.
     """
 
+    firm: bool
+    not_firm: tuple[str, ...]
     book: BookHead
     currency: str
     lines: tuple[PriceLine, ...]
@@ -218,7 +222,7 @@ class QuoteAssumption(
 ):
     """What the request did not tell, what was taken, its likely range, and the range of the total.
 
-    `total` is null where the job cannot be priced at some end of the range.
+    `total` is null where the job is unsuitable, or cannot be priced, somewhere in the range.
     `places` are JSON pointers to where the request could have told it.
     """
 

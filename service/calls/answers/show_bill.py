@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from service.calc.layout import counts
 from service.calc.quote.order import JobBill, OrderLine, UseLine
 from service.calls.answers.materials import PartAnswer, Unit
 from service.calls.answers.quote import BillAnswer, OrderAnswer, UseAnswer, WidthPlanAnswer
@@ -19,9 +18,7 @@ def show_bill(bill: JobBill, system: System) -> BillAnswer:
         cut_plans=tuple(
             WidthPlanAnswer(
                 strip_width=short(part.width_nm, system, "down"),
-                cut_plan=show_plans(
-                    [counts.WidthPlan(strip_nm=part.width_nm, plan=part.plan)], system
-                ),
+                cut_plan=show_plans([WidthPlan(strip_nm=part.width_nm, plan=part.plan)], system),
             )
             for part in bill.plans
         ),

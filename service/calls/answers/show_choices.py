@@ -26,7 +26,8 @@ _TEXTS = {
 def show_ranged(ranged: Ranged, taken: Reckoned, system: System) -> QuoteAssumption:
     """Return an assumption with its likely range, and the range that it puts on the total.
 
-    What was taken lies inside of the range, but its total need not: it is counted in.
+    What was taken lies inside of the range, but its total need not: it is counted in. There is no
+    range where the job cannot be priced somewhere in it.
     """
     assumption = ranged.assumption
 
@@ -50,7 +51,7 @@ def show_ranged(ranged: Ranged, taken: Reckoned, system: System) -> QuoteAssumpt
 
 
 def _range(ranged: Ranged, taken: Reckoned) -> TotalRange | None:
-    totals = [_total(one) for one in (ranged.at_least, taken, ranged.at_most)]
+    totals = [_total(one) if one else None for one in (taken, *ranged.others)]
     known = [total for total in totals if total is not None]
     if taken.price is None or len(known) < len(totals):
         return None

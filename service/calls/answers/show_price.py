@@ -18,10 +18,12 @@ from service.pricebooks.pricebook import PriceBook
 from service.quantity.show import System, decimal
 
 
-def show_price(price: Price, system: System) -> PriceAnswer:
-    """Return a price as a caller reads it."""
+def show_price(price: Price, not_firm: tuple[str, ...], system: System) -> PriceAnswer:
+    """Return a price as a caller reads it; `not_firm` says what is open."""
     book = price.book
     return PriceAnswer(
+        firm=not not_firm,
+        not_firm=not_firm,
         book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
         currency=book.currency,
         lines=tuple(_line(line, book, system) for line in price.lines),

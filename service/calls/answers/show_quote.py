@@ -5,10 +5,9 @@ from __future__ import annotations
 import msgspec
 
 from service.calc.labour import Labour
-from service.calc.layout import strips as layout
 from service.calc.layout.counts import WidthPlan, counts_of
 from service.calc.quote import Area, Job, LaidArea, Reckoned, Strip
-from service.calc.quote.strips import width_of
+from service.calc.quote.strips import drawn_strips, width_of
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.materials import show_tools
 from service.calls.answers.quote import (
@@ -26,6 +25,7 @@ from service.calls.answers.show_choices import show_alternative, show_ranged
 from service.calls.answers.show_price import show_price
 from service.calls.answers.sizing import show_sizing
 from service.calls.answers.suitability import show_suitability
+from service.calls.firmness import open_matters
 from service.calls.quote_forms import QuoteForm
 from service.calls.quoting import Quoted
 from service.quantity.show import Length, System, decimal, duration, long, short
@@ -49,7 +49,7 @@ def show_quote(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteAnswer:
         bill=show_bill(reckoned.bill, system),
         labour=_labour(reckoned.labour) if reckoned.labour else None,
         schedule=_schedule(job, reckoned.labour) if reckoned.labour else None,
-        price=show_price(price, system) if price else None,
+        price=show_price(price, open_matters(found), system) if price else None,
         no_price=None if price else _why_no_price(reckoned),
         tools=show_tools(reckoned.bill.tools),
         assumptions=tuple(show_ranged(one, reckoned, system) for one in found.ranged),
@@ -77,6 +77,8 @@ def _unsuitable(found: Quoted, form: QuoteForm, system: System) -> QuoteAnswer:
 def _why_no_price(reckoned: Reckoned) -> str:
     if any(strip.width_nm is None for strip in reckoned.strips):
         return "No stocked strip is wide enough for some array; its advice says what to do."
+    if not all(strip.fitted for strip in reckoned.strips):
+        return "No channel can be bent for some array; its advice says what to do."
     return "No price book was given."
 
 
@@ -118,16 +120,7 @@ def _layout(job: Job, reckoned: Reckoned, rules: RuleSet, system: System) -> Lay
     from service.calls.answers.show_layout import show_layout
 
     planes = [area.plane for area in job.laid]
-    kinds = {area.readings_nm: None for area in job.laid}
-    strips = [strip for strip in reckoned.strips if strip.readings_nm in kinds]
-    shown = [
-        layout.Strip(
-            name=f"S{number}",
-            sizing=strip.sizing,
-            told=(layout.Told(plane="", place=layout.ALL, readings_nm=strip.readings_nm),),
-        )
-        for number, strip in enumerate(strips, 1)
-    ]
+    shown = drawn_strips(job, reckoned.strips)
     plans = [WidthPlan(strip_nm=part.width_nm, plan=part.plan) for part in reckoned.bill.plans]
     return show_layout(planes, shown, counts_of(planes, plans, rules), plans, system)
 

@@ -12,6 +12,7 @@ from service.errors import BadInputError
 from service.places import shipped
 from service.quantity.kinds import decode
 from service.rulesets.cite import cite
+from tests.unit.calls.quotes import demo, named
 from tests.unit.make import added, baseline, rules_of, spoiled, with_values
 from tests.unit.measures import FT, IN
 
@@ -53,14 +54,15 @@ def test_every_example_of_the_contract_is_answered_and_traced_into_its_own_resul
     for name in call.examples:
         request = json.loads((shipped("openapi") / "examples" / f"{name}.json").read_bytes())
         form = msgspec.convert(request, call.form, dec_hook=decode)
-        found = call.compute(form, baseline())
+        rules = named(form.ruleset) if form.ruleset else baseline()
+        found = call.compute(form, rules, *([demo()] if call.priced else []))
         assert isinstance(found.result, call.answer)
         body = msgspec.to_builtins(found.result)
         assert found.trace
         for step in found.trace:
             assert at(body, step.figure) is not None
             assert step.cites
-            assert [cite(rule, baseline()).rule for rule in step.cites] == list(step.cites)
+            assert [cite(rule, rules).rule for rule in step.cites] == list(step.cites)
 
 
 STRICTER = {

@@ -1,0 +1,73 @@
+"""Quotes that the tests of quoting share: asked by the shipped rule sets and the demonstration's
+price book."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import msgspec
+
+from service.calls.computing import Computed, compute_quote
+from service.calls.quote_forms import QuoteForm
+from service.places import shipped
+from service.pricebooks.pricebook import PriceBook
+from service.pricebooks.shelf import PriceShelf
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.shelf import Shelf
+from service.strict import convert
+
+LATEST = "baseline@1.2.0"
+SITE = {"covering": "composition_shingle", "racking": "railed"}
+"""A roof that is suitable once its clearance is told."""
+
+
+@lru_cache(maxsize=8)
+def named(name: str) -> RuleSet:
+    shelf = Shelf(shipped("rules"))
+    identifier, version = name.split("@")
+    return shelf.load(shelf.ledger[identifier][version])
+
+
+@lru_cache(maxsize=4)
+def demo(version: str = "1.0.0") -> PriceBook:
+    shelf = PriceShelf(shipped("rules") / "prices")
+    return shelf.load(shelf.ledger["demo"][version])
+
+
+def computed(request: Any, rules: RuleSet | None = None, book: PriceBook | None = None) -> Computed:
+    form = convert(request, QuoteForm)
+    return compute_quote(form, rules or named(LATEST), book or demo())
+
+
+def ask(request: Any, rules: RuleSet | None = None, book: PriceBook | None = None) -> Any:
+    """Return the result of a quote as plain JSON data."""
+    return msgspec.json.decode(msgspec.json.encode(computed(request, rules, book).result))
+
+
+def readings(*told: str | float) -> dict[str, list[str]]:
+    return {"readings": [f"{reading} in" for reading in told]}
+
+
+def area(perimeter: str = "90 ft", *told: str | float, **more: Any) -> dict[str, Any]:
+    """Return an array by its perimeter, with readings of its own if any are told."""
+    own = {"clearance": readings(*told)} if told else {}
+    return {"perimeter": perimeter, "corners": 4, **own, **more}
+
+
+def job(*areas: dict[str, Any], **more: Any) -> dict[str, Any]:
+    """Return a job on one roof plane, of which nothing that moves the price is left out."""
+    told = {"pitch": "low", "storeys": 1, "crew": 2, "working_day": "8 h"}
+    return {**SITE, **told, "planes": [{"arrays": list(areas)}], **more}
+
+
+def block(rows: int = 2, columns: int = 3) -> dict[str, Any]:
+    sides = {"long_side": "69 in", "short_side": "41 in"}
+    gaps = {"column_gap": "1/2 in", "row_gap": "1 in"}
+    return {"blocks": [{"rows": rows, "columns": columns, **sides, **gaps}]}
+
+
+def drawn(*told: str | float, rows: int = 2, columns: int = 3, **more: Any) -> dict[str, Any]:
+    """Return a roof plane with a drawn array, with readings of its own if any are told."""
+    own = {"clearance": readings(*told)} if told else {}
+    return {"array": block(rows, columns), **own, **more}
