@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.calc.layout.counts import WidthPlan
 from service.calc.quote.order import JobBill, OrderLine, UseLine
 from service.calls.answers.materials import PartAnswer, Unit
 from service.calls.answers.quote import BillAnswer, OrderAnswer, UseAnswer, WidthPlanAnswer
