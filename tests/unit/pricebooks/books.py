@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+from enum import Enum
 
 from service.pricebooks.build import build, inline
 from service.pricebooks.shelf import PRICE_BOOKS
@@ -52,7 +53,15 @@ HEAD = {
 }
 WHOLE = {**HEAD, **SENT}
 OVERLAY = {**HEAD, "version": "1.1.0", "effective": "2026-06-01", "based_on": "own@1.0.0"}
-GONE = object()
+
+
+class Left(Enum):
+    """What stands for a member that is left out."""
+
+    OUT = "left out"
+
+
+GONE = Left.OUT
 
 
 def changed(tree, at="", new=None):

@@ -12,7 +12,7 @@ import pytest
 from service.places import shipped
 from service.publishing.changes import changes, loosens
 from service.publishing.mutants import mutants
-from service.publishing.quoting import asked, quoting_moves
+from service.publishing.quoting import asked, quoting_mutants
 from service.rulesets.overlay import OPTIONAL
 from service.rulesets.shelf import Shelf
 from tests.unit.publishing.test_changes import made
@@ -95,23 +95,26 @@ def test_seacliff_moves_to_the_newer_baseline_and_loosens_nothing():
 
 def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
     rules = quoting()
-    moved = list(quoting_moves(rules))
-    assert [path for path, _, _ in moved] == [
+    moved = list(quoting_mutants(rules))
+    assert [mutant.path for mutant in moved] == [
         ("assumptions", "crew"),
         *[("work", "fit")] * 4,
         *[("surcharges", "steep")] * 2,
         *[("mesh", name) for name in ("wire", "density", "coating")],
     ]
-    for path, changed, other in moved:
-        assert changed
+    for mutant in moved:
+        assert mutant.changed
+        assert mutant.touches[0] == ".".join(mutant.path)
         (differs,) = [
-            section for section in OPTIONAL if getattr(other, section) != getattr(rules, section)
+            section
+            for section in OPTIONAL
+            if getattr(mutant.rules, section) != getattr(rules, section)
         ]
-        assert differs == path[0]
+        assert differs == mutant.path[0]
 
 
 def test_a_rate_moves_by_a_minute_and_a_surcharge_by_a_hundredth():
-    told = {changed: other for _, changed, other in quoting_moves(quoting())}
+    told = {mutant.changed: mutant.rules for mutant in quoting_mutants(quoting())}
     assert told["a of fit takes a minute more"].work[0].estimated[0].minutes == 21
     assert told["b of fit takes a minute more"].work[0].counted[0].minutes == 5
     assert told["fit is left out"].work == ()
@@ -121,7 +124,7 @@ def test_a_rate_moves_by_a_minute_and_a_surcharge_by_a_hundredth():
 
 def test_a_layout_that_counts_as_the_estimate_is_not_moved_apart_from_it():
     rules = quoting(work__fit__count={})
-    told = [changed for path, changed, _ in quoting_moves(rules) if path[0] == "work"]
+    told = [m.changed for m in quoting_mutants(rules) if m.path[0] == "work"]
     assert told == ["fit is left out", "fit is done always", "a of fit takes a minute more"]
 
 
