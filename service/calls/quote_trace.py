@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.calc.layout_trace import layout_trace
-from service.calc.quote import Job
-from service.calc.quote.trace import followed, reckoned_trace, unique
+from service.calc.quote import Job, Reckoned
+from service.calc.quote.trace import STRIP, followed, reckoned_trace, unique
 from service.calc.trace import Step
 from service.calls.quoting import Quoted
 from service.rulesets.ruleset import RuleSet
@@ -25,7 +25,7 @@ def _reckoned(found: Quoted, rules: RuleSet) -> Iterator[Step]:
     if job is None or reckoned is None:
         return
     steps = reckoned_trace(reckoned, rules)
-    yield from _told(job, steps)
+    yield from _told(job, reckoned, steps)
     yield from steps
     whole = unique(rule for step in steps for rule in step.cites)
     ranges: list[str] = []
@@ -42,17 +42,32 @@ def _reckoned(found: Quoted, rules: RuleSet) -> Iterator[Step]:
         yield Step("/price/not_firm", unique((*verdict, *whole, *ranges)))
 
 
-def _told(job: Job, steps: tuple[Step, ...]) -> Iterator[Step]:
+def _told(job: Job, reckoned: Reckoned, steps: tuple[Step, ...]) -> Iterator[Step]:
     """Yield the steps of what the job is: the arrays as they are estimated, or laid out."""
     strip = next(step.cites for step in steps if step.figure == "/bill")
+    days = tuple(rule for driver, rule in job.assumed if driver == "working_day")
+    if days and any(step.figure == "/schedule" for step in steps):
+        yield Step("/schedule/working_day", days)
     if job.areas:
         assumed = unique(rule for driver, rule in job.assumed if driver in _OUTLINE)
         if assumed:
             yield Step("/estimate", assumed)
-        for at in range(len(job.areas)):
-            yield Step(f"/estimate/arrays/{at}", strip)
+        guesses = {name: s.guess for s in reckoned.strips for name in s.names if s.guess}
+        for at, area in enumerate(job.areas):
+            guess = guesses.get(area.name)
+            yield Step(f"/estimate/arrays/{at}", (*STRIP, *((guess,) if guess else ())))
     if job.laid:
         yield Step("/layout", strip)
-        for step in layout_trace():
-            if step.figure != "/strip_width":  # it is null where planes take several
-                yield Step(f"/layout{step.figure}", step.cites)
+        yield from _laid_out(job, steps)
+
+
+def _laid_out(job: Job, steps: tuple[Step, ...]) -> Iterator[Step]:
+    """Yield the steps of a layout; its strip and profile are null where planes take several."""
+    for step in layout_trace():
+        if step.figure != "/strip_width":
+            yield Step(f"/layout{step.figure}", step.cites)
+        if step.figure == "/pieces":
+            yield Step("/layout/geometry", step.cites)
+    if len({area.readings_nm for area in job.laid}) == 1:
+        fit = (rule for s in steps if s.figure.startswith("/sizing/") for rule in s.cites)
+        yield Step("/layout/profile", unique(fit))

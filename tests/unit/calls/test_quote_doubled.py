@@ -8,8 +8,8 @@ What holds, and why:
   With amounts rounded up that is exact. Rounded to the nearest, each amount can be half a unit off
   in one job and in the other, so the bound is wider by what these halves come to; it is reckoned.
 - It costs at least what twice the needs cost at the lowest price of each pack, no pack rounded, and
-  twice the hours of the arrays, and fees once. Fees, minimum charge and set-up are why it costs less
-  than twice; breaks are why a larger order can cost less than a smaller one.
+  twice the hours of the arrays, and fees once. Fees, minimum charge and set-up are why it costs
+  less than twice; breaks are why a larger order can cost less than a smaller one.
 """
 
 from __future__ import annotations
@@ -143,7 +143,7 @@ def test_rounded_to_the_nearest_it_costs_at_most_some_half_units_more(told, way,
 @thorough
 @given(jobs, ways, books(whole=True))
 def test_it_costs_at_least_twice_the_needs_at_the_lowest_prices_and_fees_once(told, way, book):
-    one, two = once_and_twice(told, way, prices=book)
+    _, two = once_and_twice(told, way, prices=book)
     unit = Fraction(1, 10 ** PLACES[book["currency"]])
     materials = Fraction(0)
     for item, amount in needed(told, way).items():
