@@ -22,7 +22,7 @@ def test_the_weight_of_the_mesh_is_that_of_its_lines_and_less_than_that_of_its_r
     mesh = [line for line in bill["lines"] if line["item"] == "mesh"]
     assert all((line["weight"] is not None) is (line in mesh) for line in bill["lines"])
     used = sum(line["weight"]["value"] for line in mesh)
-    assert bill["mesh_weight"]["value"] == pytest.approx(used, abs=1e-6 * len(mesh))
+    assert bill["mesh_weight"]["value"] == pytest.approx(used, abs=1e-3 * len(mesh))
     rolls = [one for one in bill["order"] if one["item"] == "mesh"]
     ordered = sum(one["weight"]["value"] * one["packs"] for one in rolls)
     assert ordered >= used
@@ -33,11 +33,14 @@ def test_the_weight_of_the_mesh_is_that_of_its_lines_and_less_than_that_of_its_r
 
 
 def test_a_strip_weighs_what_its_wires_weigh():
-    """108 ft of 8-in mesh, 16 gauge at 1/2 in: 17 wires along, 2,593 across, and 8 % of coating."""
+    """108 ft of 8-in mesh, 16 gauge at 1/2 in: 17 wires along, 2,593 across, and 8 % of coating.
+
+    Weights stand with three decimals.
+    """
     bill = ask(job(area("90 ft", "4 1/2")))["bill"]
     inches = 17 * 108 * 12 + 2593 * 8
     cubic_feet = inches * pi / 4 * 0.0625**2 / 12**3
-    assert bill["mesh_weight"]["value"] == pytest.approx(cubic_feet * 490 * 1.08, abs=1e-5)
+    assert bill["mesh_weight"]["value"] == pytest.approx(cubic_feet * 490 * 1.08, abs=5e-4)
 
 
 def test_a_rule_set_that_does_not_say_what_mesh_is_made_of_gives_no_weight():
