@@ -35,8 +35,16 @@ def reckoned_trace(reckoned: Reckoned, rules: RuleSet) -> tuple[Step, ...]:
 
 
 def followed(reckoned: Reckoned, rules: RuleSet) -> Rules:
-    """Return every rule that something of a reckoned job follows from."""
-    return unique(rule for step in reckoned_trace(reckoned, rules) for rule in step.cites)
+    """Return every rule that the price and the hours of a reckoned job follow from."""
+    found: dict[str, None] = dict.fromkeys(STRIP)
+    for strip in reckoned.strips:
+        found.update(dict.fromkeys((strip.guess,) if strip.guess else ()))
+        for step in sizing_trace(strip.sizing, rules.values):
+            found.update(dict.fromkeys(step.cites))
+    worked = reckoned.labour.trace if reckoned.labour else ()
+    for step in (*worked, *(step for part in reckoned.bill.bills for step in part.trace)):
+        found.update(dict.fromkeys(step.cites))
+    return (*found, *(_pieces() if reckoned.bill.plans else ()))
 
 
 def unique(rules: Iterable[str]) -> Rules:
@@ -58,8 +66,7 @@ def _bill(reckoned: Reckoned, strip: Rules) -> Iterator[Step]:
     """Yield a step for each line; an array brings something to each where a strip covers it."""
     billed = reckoned.bill
     used, packed = _line_cites(reckoned)
-    pieces = next(step.cites for step in layout_trace() if step.figure == "/pieces")
-    planned = pieces if billed.plans else ()
+    planned = _pieces() if billed.plans else ()
     yield Step("/bill", strip)
     yield Step("/tools", strip)
     for at, use in enumerate(billed.uses):
@@ -81,6 +88,11 @@ def _bill(reckoned: Reckoned, strip: Rules) -> Iterator[Step]:
     if any(use.weight_g is not None for use in billed.uses):
         mesh = (rule for order in strips for rule in used[order.item.id])
         yield Step("/bill/mesh_weight", unique((*mesh, *strip, *WEIGHT)))
+
+
+def _pieces() -> Rules:
+    """Return what the pieces of a layout follow from."""
+    return next(step.cites for step in layout_trace() if step.figure == "/pieces")
 
 
 def _line_cites(reckoned: Reckoned) -> tuple[dict[str, Rules], dict[str, Rules]]:
