@@ -56,7 +56,12 @@ class Labour(msgspec.Struct, frozen=True, kw_only=True):
     crew_minutes: Fraction
     days: Fraction
     untold: tuple[str, ...]
-    trace: tuple[Step, ...]
+    assumed: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def trace(self) -> tuple[Step, ...]:
+        """Return a step for each figure."""
+        return labour_trace(self.lines, self.surcharges, self.assumed)
 
 
 def labour(work: Work, rules: RuleSet) -> Labour | None:
@@ -85,7 +90,7 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
         crew_minutes=crew,
         days=_days(crew, work.working_day),
         untold=_untold(rules, work.facts),
-        trace=labour_trace(lines, added, work.assumed),
+        assumed=work.assumed,
     )
 
 
@@ -126,7 +131,10 @@ def _parts(
                 need=effort.id,
                 driver=effort.driver,
                 amount=amount,
-                minutes=effort.minutes * amount / effort.one_per,
+                minutes=Fraction(
+                    effort.minutes.numerator * amount,
+                    effort.minutes.denominator * effort.one_per,
+                ),
                 rule=effort.rule,
             )
 

@@ -35,13 +35,16 @@ def _steps(
         tasks.update(dict.fromkeys(cites))
         yield Step(f"/labour/tasks/{at}", cites)
     for at, one in enumerate(added):
-        yield Step(f"/labour/surcharges/{at}", _unique((one.surcharge.rule, *tasks, *storeys)))
+        asked = storeys if any(fact == "storeys" for fact, _ in one.surcharge.when) else ()
+        yield Step(f"/labour/surcharges/{at}", _unique((one.surcharge.rule, *tasks, *asked)))
     person = _unique((*tasks, *(one.surcharge.rule for one in added), *storeys))
     crew = _unique((*person, *follows.get("crew", ())))
     day = follows.get("working_day", ())
     yield Step("/labour/person_hours", person)
     yield Step("/labour/crew_hours", crew)
     yield Step("/labour/days", _unique((*crew, *day)))
+    if "crew" in follows:
+        yield Step("/labour/crew", follows["crew"])
 
 
 def _unique(rules: Iterable[str]) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from service.calc.layout.trace import layout_trace
 from service.calc.quote import Job, Reckoned
 from service.calc.quote.strips import drawn_strips
-from service.calc.quote.trace import followed, reckoned_trace, unique
+from service.calc.quote.trace import STRIP, followed, reckoned_trace, unique
 from service.calc.trace import Step
 from service.calls.quoting import Quoted
 from service.rulesets.ruleset import RuleSet
@@ -46,14 +46,19 @@ def _reckoned(found: Quoted, rules: RuleSet) -> Iterator[Step]:
 def _told(job: Job, reckoned: Reckoned, steps: tuple[Step, ...], rules: RuleSet) -> Iterator[Step]:
     """Yield the steps of what the job is: the arrays as they are estimated, or laid out."""
     strip = next(step.cites for step in steps if step.figure == "/bill")
+    days = tuple(rule for driver, rule in job.assumed if driver == "working_day")
+    if days and any(step.figure == "/schedule" for step in steps):
+        yield Step("/schedule/working_day", days)
     if job.areas:
         assumed = unique(rule for driver, rule in job.assumed if driver in _OUTLINE)
         if assumed:
             yield Step("/estimate", assumed)
-        for at in range(len(job.areas)):
-            yield Step(f"/estimate/arrays/{at}", strip)
+        guesses = {name: s.guess for s in reckoned.strips for name in s.names if s.guess}
+        for at, area in enumerate(job.areas):
+            guess = guesses.get(area.name)
+            yield Step(f"/estimate/arrays/{at}", (*STRIP, *((guess,) if guess else ())))
     if reckoned.bill.laid:
-        guesses = tuple(strip.guess for strip in reckoned.strips if strip.guess)
+        guessed = tuple(strip.guess for strip in reckoned.strips if strip.guess)
         yield Step("/layout", strip)
         for step in layout_trace(reckoned.bill.laid, drawn_strips(job, reckoned.strips), rules):
-            yield Step(f"/layout{step.figure}", (*step.cites, *guesses))
+            yield Step(f"/layout{step.figure}", unique((*step.cites, *guessed)))

@@ -39,10 +39,13 @@ def quoting_mutants(rules: RuleSet) -> Iterator[Mutant]:
     """Yield the rule set with each assumption, rate, surcharge and mesh property moved a little."""
     for path, changed, other in _moves(rules):
         entry = ".".join(path)
+        touches = (entry, f"{entry}.")
+        if changed.endswith("always"):  # where it did not hold, it was not cited
+            touches = (*touches, "work.")
         yield Mutant(
             path=path,
             changed=changed,
-            touches=(entry, f"{entry}."),
+            touches=touches,
             make=lambda made=other: made,  # type: ignore[misc]
         )
 

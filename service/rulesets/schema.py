@@ -157,7 +157,7 @@ class ZoneEntry(_Entry, frozen=True, kw_only=True):
 class ExampleEntry(_Entry, frozen=True, kw_only=True):
     """A request to one of the calls, and any part of the answer that it must get."""
 
-    call: Literal["sizing", "materials", "suitability", "layout"]
+    call: Literal["sizing", "materials", "suitability", "layout", "quote"]
     given: dict[str, Any]
     expect: dict[str, Any]
 

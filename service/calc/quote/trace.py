@@ -17,7 +17,8 @@ from service.calc.weight import CITES as WEIGHT
 from service.rulesets.ruleset import RuleSet
 
 Rules = tuple[str, ...]
-_STRIP = ("values.strip_margin", "values.stocked_widths")
+STRIP = ("values.strip_margin", "values.stocked_widths")
+"""What the width of a strip follows from."""
 
 
 def reckoned_trace(reckoned: Reckoned, rules: RuleSet) -> tuple[Step, ...]:
@@ -25,7 +26,7 @@ def reckoned_trace(reckoned: Reckoned, rules: RuleSet) -> tuple[Step, ...]:
     sized = list(_sizing(reckoned, rules))
     fit = unique(rule for step in sized for rule in step.cites)
     guesses = unique(strip.guess for strip in reckoned.strips if strip.guess)
-    billed = list(_bill(reckoned, (*_STRIP, *guesses)))
+    billed = list(_bill(reckoned, (*STRIP, *guesses)))
     worked = list(_labour(reckoned, fit))
     if reckoned.price is None:
         return (*sized, *billed, *worked, Step("/no_price", fit))
@@ -33,8 +34,17 @@ def reckoned_trace(reckoned: Reckoned, rules: RuleSet) -> tuple[Step, ...]:
 
 
 def followed(reckoned: Reckoned, rules: RuleSet) -> Rules:
-    """Return every rule that something of a reckoned job follows from."""
-    return unique(rule for step in reckoned_trace(reckoned, rules) for rule in step.cites)
+    """Return every rule that the price and the hours of a reckoned job follow from."""
+    found: dict[str, None] = dict.fromkeys(STRIP)
+    for strip in reckoned.strips:
+        found.update(dict.fromkeys((strip.guess,) if strip.guess else ()))
+        for step in sizing_trace(strip.sizing, rules.values):
+            found.update(dict.fromkeys(step.cites))
+    worked = reckoned.labour.trace if reckoned.labour else ()
+    for step in (*worked, *(step for part in reckoned.bill.bills for step in part.trace)):
+        found.update(dict.fromkeys(step.cites))
+    laid = reckoned.bill.laid
+    return (*found, *(laid.pieces if laid else ()))
 
 
 def unique(rules: Iterable[str]) -> Rules:
@@ -43,6 +53,9 @@ def unique(rules: Iterable[str]) -> Rules:
 
 
 def _sizing(reckoned: Reckoned, rules: RuleSet) -> Iterator[Step]:
+    guesses = unique(strip.guess for strip in reckoned.strips if strip.guess)
+    if guesses:
+        yield Step("/sizing", guesses)
     for at, strip in enumerate(reckoned.strips):
         guess = (strip.guess,) if strip.guess else ()
         for step in sizing_trace(strip.sizing, rules.values):
@@ -66,7 +79,8 @@ def _bill(reckoned: Reckoned, strip: Rules) -> Iterator[Step]:
         planned_too = planned if is_strip(order.item) else ()
         yield Step(f"/bill/order/{at}", unique((*cites, *strip, *planned_too)))
         if order.weight_g is not None:
-            yield Step(f"/bill/order/{at}/weight", unique((*cites, *strip, *WEIGHT)))
+            pack = f"{order.item.rule}.pack"
+            yield Step(f"/bill/order/{at}/weight", (pack, *strip, *WEIGHT))
     strips = [order for order in billed.orders if is_strip(order.item)]
     if billed.plans:
         packs = (f"{order.item.rule}.pack" for order in strips)
@@ -97,7 +111,7 @@ def _labour(reckoned: Reckoned, fit: Rules) -> Iterator[Step]:
     yield Step("/labour", fit)
     yield Step("/schedule", fit)
     yield from reckoned.labour.trace
-    shown = {"crew_hours": "hours_on_site", "days": "days"}
+    shown = {"crew": "crew", "crew_hours": "hours_on_site", "days": "days"}
     for step in reckoned.labour.trace:
         figure = shown.get(step.figure.split("/")[2])
         if figure:

@@ -1,6 +1,6 @@
 """The worked job, priced: 90 ft round an array on rails over shingle, 4 1/2 in off the roof.
 
-Common practice, no source: 20 % more mesh than perimeter, a fixing every 6 ft, three rings for each.
+Common practice, no source: 20 % more mesh than perimeter, a fixing every 6 ft, a ring every 2 ft.
 The oracle reads the price book's YAML with ruamel.yaml and adds up by hand; it has nothing of the
 service. Tolerance: none, amounts agree to the cent. That such materials cost in the order of 100
 US dollars is said of jobs of this size in practice; the band is half of that to half as much again.

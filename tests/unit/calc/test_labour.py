@@ -146,6 +146,7 @@ def test_each_figure_cites_its_rates_and_what_they_were_driven_by():
         "/labour/person_hours": (*tasks, "surcharges.steep"),
         "/labour/crew_hours": (*tasks, "surcharges.steep", "assumptions.crew"),
         "/labour/days": (*tasks, "surcharges.steep", "assumptions.crew"),
+        "/labour/crew": ("assumptions.crew",),
     }
 
 

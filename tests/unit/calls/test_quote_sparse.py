@@ -55,7 +55,8 @@ def test_the_least_request_is_priced_and_each_assumption_stands_once(request_, r
     assert total > 0
     for one in answer["assumptions"]:
         assert Decimal(one["total"]["from"]) <= total <= Decimal(one["total"]["to"])
-        assert one["places"] and len(set(one["places"])) == len(one["places"])
+        assert one["places"]
+        assert len(set(one["places"])) == len(one["places"])
 
 
 @pytest.mark.parametrize("request_", LEAST)

@@ -218,7 +218,8 @@ def test_a_whole_answer_expects_itself_and_nothing_that_differs_anywhere(name):
         for path in leaves(whole):
             found = faults(example.call, example.given, altered(whole, path), name)
             assert set(found) == {".".join(("expect", *map(str, path)))}
-    assert calls == {"materials", "sizing", "suitability"}
+    assert calls - {"quote"} == {"materials", "sizing", "suitability"}
+    assert ("quote" in calls) is bool(rules.work)
 
 
 @pytest.mark.parametrize("name", NAMES)

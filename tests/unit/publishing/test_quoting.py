@@ -81,8 +81,12 @@ def test_sections_that_are_new_or_gone_are_told_entry_by_entry_and_loosen_nothin
     before, after = baseline("1.1.0"), baseline("1.2.0")
     found = changes(before, after)
     told = {change.entry for change in found}
-    assert told == {f"{s}.{n}" for s in OPTIONAL for n in after.content[s]}
-    assert {change.classed for change in found} == {"neutral"}
+    examples = {f"examples.{name}" for name in after.examples.keys() - before.examples.keys()}
+    assert examples
+    assert told == {f"{s}.{n}" for s in OPTIONAL for n in after.content[s]} | examples
+    classed = {change.entry: change.classed for change in found}
+    assert {classed.pop(entry) for entry in examples} == {"wording"}
+    assert set(classed.values()) == {"neutral"}
     assert loosens(before, after) == loosens(after, before) == []
 
 
