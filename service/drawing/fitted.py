@@ -7,12 +7,10 @@ from collections.abc import Sequence
 import msgspec
 
 from service.calc.layout.lay import LaidPlane
-from service.drawing.block import Block, below
 from service.drawing.ground import marked_zones
 from service.drawing.legend import COLUMN_PX, legend_block
 from service.drawing.page import document
 from service.drawing.plan import Plan, plan_of
-from service.drawing.remarks import remarks_block
 from service.drawing.told import counted, title_of
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
@@ -20,20 +18,27 @@ from service.rulesets.ruleset import RuleSet
 _LOW = (0.82, 0.44)
 """The field of an array that leaves room for a second plan, as shares of the page."""
 _TALL = (0.88, 0.74)
-_LEAST_RATIO = 64
+_LEAST_RATIO = 75
 """A scale finer than this is worth a page of its own."""
 _SMALLER = 0.82
 _MOST_TRIES = 6
 _MARGIN_PX = 2.0
-_GAP_PX = 14.0
-_LEGEND_PX = COLUMN_PX - 14
+_LEGEND_PX = COLUMN_PX - 18
 """A column of the legend without the gap to the next."""
 
 
-class Fitted(msgspec.Struct, frozen=True, kw_only=True):
-    """The plans of a job, each as an SVG document, and the legend to all of them."""
+class FittedPlan(msgspec.Struct, frozen=True, kw_only=True):
+    """One plan as an SVG document, what to look at by the numbers on it, and what it leaves out."""
 
-    plans: tuple[str, ...]
+    svg: str
+    findings: tuple[tuple[int, str], ...]
+    notes: tuple[str, ...]
+
+
+class Fitted(msgspec.Struct, frozen=True, kw_only=True):
+    """The plans of a job, and the legend to all of them as SVG documents."""
+
+    plans: tuple[FittedPlan, ...]
     legend: str
     """As wide as the page."""
     narrow_legend: str
@@ -54,7 +59,7 @@ def draw_fitted(
         signs |= plan.signs
     wide = max(1, int(page[0] // COLUMN_PX))
     legends = [legend_block(signs, marked_zones(rules), columns) for columns in (wide, 1)]
-    drawn = [_drawn(*both, page[0], system) for both in zip(planes, plans, strict=True)]
+    drawn = [_drawn(laid, plan, system) for laid, plan in zip(planes, plans, strict=True)]
     about = "The signs in the plans and what they mean."
     legends[1] = msgspec.structs.replace(legends[1], width=_LEGEND_PX - 2 * _MARGIN_PX)
     told = [document(legend, "Legend", about, system, _MARGIN_PX) for legend in legends]
@@ -98,9 +103,11 @@ def _smaller(
     return plan
 
 
-def _drawn(laid: LaidPlane, plan: Plan, width: float, system: System) -> str:
-    remarks = remarks_block(plan, width)
-    parts: list[Block] = [plan.block, *([remarks] if remarks.body else [])]
+def _drawn(laid: LaidPlane, plan: Plan, system: System) -> FittedPlan:
     title = title_of(laid, 0)
     about = f"Plan to scale of {title}: {', '.join(counted(laid, system))}."
-    return document(below(parts, _GAP_PX), f"Plan, {title}", about, system, _MARGIN_PX)
+    return FittedPlan(
+        svg=document(plan.block, f"Plan, {title}", about, system, _MARGIN_PX),
+        findings=tuple((finding.number, finding.text) for finding in plan.findings),
+        notes=tuple(plan.notes),
+    )

@@ -6,12 +6,13 @@ from typing import Any
 
 import msgspec
 
+from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned
 from service.calc.quote.strips import width_of
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
-from service.drawing import draw_fitted
+from service.drawing import FittedPlan, draw_fitted
 from service.drawing.told import counted, title_of
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
@@ -26,7 +27,7 @@ from service.sheet.words import MARKS_KEY, SIGNATURES, sequence
 from service.version import ENGINE
 
 _PAPER = {"imperial": "us-letter", "metric": "a4"}
-_PAGE_PX = (680.0, 800.0)
+_PAGE_PX = (680.0, 860.0)
 """What is free on the narrower and the lower of the two papers, in CSS pixels."""
 _HEAD = (
     ("Reference", "reference"),
@@ -114,21 +115,25 @@ def _cutting(
     rolls = rolls_of(found, titles, widths)
     planes = [area.plane for area in job.laid]
     drawn = draw_fitted(planes, rules, system, _PAGE_PX) if planes else None
+    plans = zip(titles, planes, drawn.plans if drawn else (), strict=True)
     return {
-        "plans": [
-            {
-                "title": title,
-                "counts": ", ".join(counted(plane, system)),
-                "svg": lettered(svg),
-                "alt": f"Plan of {title_of(plane, 0)}",
-            }
-            for title, plane, svg in zip(titles, planes, drawn.plans if drawn else (), strict=True)
-        ],
+        "plans": [_plan(title, plane, plan, system) for title, plane, plan in plans],
         "legend": lettered(drawn.legend) if drawn else None,
         "narrow_legend": lettered(drawn.narrow_legend) if drawn else None,
         "cuts": cut_list(job.laid, titles, rolls, system),
         "marks_key": MARKS_KEY,
         "rolls": roll_plan(rolls, len(titles) == 1, system),
+    }
+
+
+def _plan(title: str, plane: LaidPlane, plan: FittedPlan, system: System) -> dict[str, Any]:
+    return {
+        "title": title,
+        "counts": ", ".join(counted(plane, system)),
+        "svg": lettered(plan.svg),
+        "alt": f"Plan of {title_of(plane, 0)}",
+        "findings": [{"number": number, "text": text} for number, text in plan.findings],
+        "notes": list(plan.notes),
     }
 
 
