@@ -53,13 +53,16 @@ def labour_plan(shown: QuoteAnswer) -> dict[str, Any] | None:
     rows = list(_rows(labour))
     common = _common_ending([row["means"] for row in rows])
     shorter = [{**row, "means": _shorter(row, common)} for row in rows]
-    untold = f" Not told, so not counted: {', '.join(labour.untold)}." if labour.untold else ""
-    day = shown.schedule.working_day.text
+    parts = [
+        f"Times are of one person: {labour.person_hours.text} in all, {labour.crew_hours.text} on"
+        f" site, {labour.days:g} days of {shown.schedule.working_day.text}.",
+        f"Not told, so not counted: {', '.join(labour.untold)}." if labour.untold else "",
+        common,
+    ]
     return {
         "crew": f"crew of {labour.crew}",
         "rows": shorter,
-        "note": f"Times are of one person: {labour.person_hours.text} in all,"
-        f" {labour.crew_hours.text} on site, {labour.days:g} days of {day}.{untold} {common}".strip(),
+        "note": " ".join(part for part in parts if part),
     }
 
 

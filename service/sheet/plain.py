@@ -32,7 +32,8 @@ def _breakable(text: str) -> str:
 
 
 def _divided(word: str) -> str:
-    parts, length = [], 0
+    parts: list[str] = []
+    length = 0
     for letter in word:
         together = letter in _JOINERS or category(letter).startswith("M")
         if length >= _LONGEST and not together and parts[-1] not in _JOINERS:

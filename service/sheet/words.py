@@ -39,7 +39,12 @@ MARKS_KEY = (
     " the rail. Corner out, IN: an outside, an inside corner. Return bend: from here the mesh is"
     " turned in under the array. Edges stand below each piece's name."
 )
-SIGNATURES = ("Conditions settled", "Checked before closing", "Crew lead, job done", "Customer or office")
+SIGNATURES = (
+    "Conditions settled",
+    "Checked before closing",
+    "Crew lead, job done",
+    "Customer or office",
+)
 FLAGS = {
     "active_nest": "an active nest",
     "animals_inside": "animals under the array",
@@ -105,7 +110,7 @@ def sequence(
         )
     if estimated:
         where = " of the arrays that are not drawn" if drawn else ""
-        yield f"Measure each edge{where}, cut the strip to pieces, and mark the bend lines along it."
+        yield f"Measure each edge{where}, cut the strip to pieces, and mark bend lines along it."
     if facts.get("painted") == "spray":
         yield "Touch up bare metal with the spray can on the ground, never beside the array."
     tool = "on the bending brake" if facts.get("bending") == "brake" else "by hand, over a board"
