@@ -13,7 +13,12 @@ _WORD = re.compile(rf"\S{{{_LONGEST},}}")
 
 def line(text: str) -> str:
     """Return text as one line: no control characters, and a word of any length can be broken."""
-    return _breakable(" ".join(_seen(text).split()))
+    return _breakable(unbroken(text))
+
+
+def unbroken(text: str) -> str:
+    """Return text as one line that nothing breaks, for where it is not printed."""
+    return " ".join(_seen(text).split())
 
 
 def lines(text: str) -> list[str]:

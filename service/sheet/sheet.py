@@ -20,7 +20,7 @@ from service.sheet.channels import channels, lettered
 from service.sheet.code import qr_code
 from service.sheet.cutting import cut_list, plane_titles, roll_plan, rolls_of
 from service.sheet.loading import labour_plan, load, tools
-from service.sheet.plain import line, lines
+from service.sheet.plain import line, lines, unbroken
 from service.sheet.press import pdf
 from service.sheet.safety import safety
 from service.sheet.words import MARKS_KEY, SIGNATURES, sequence
@@ -83,6 +83,7 @@ def _head(job: JobForm) -> dict[str, Any]:
     title = line(job.title) or "Wire-mesh barrier"
     return {
         "title": title,
+        "document": unbroken(job.title) or title,
         "short": (line(job.reference) or title)[:40],
         "head": [{"label": label, "text": text} for label, text in told if text],
         "note": lines(job.note),
