@@ -43,14 +43,22 @@ def crew_sheet_route(desk: Desk) -> HTTPRouteHandler:
 def made(
     form: QuoteForm, raw: object, rules: RuleSet, book: PriceBook | None, imprint: Imprint
 ) -> bytes:
-    """Return the sheet, with the receipt of the quote that the same request answers.
+    """Return the sheet as a PDF. Raises ProblemError as `gathered` does."""
+    from service.sheet import pdf  # typesetting takes longer to read in than the service to start
+
+    return pdf(gathered(form, raw, rules, book, imprint))
+
+
+def gathered(
+    form: QuoteForm, raw: object, rules: RuleSet, book: PriceBook | None, imprint: Imprint
+) -> dict[str, Any]:
+    """Return what the sheet says, with the receipt of the quote that the same request answers.
 
     Raises ProblemError, also for a job that no crew is to be sent to.
     """
-    # geometry and typesetting take longer to read in than the service to start
     from service.calls.answers.show_quote import show_quote
     from service.calls.quoting import quote
-    from service.sheet import Receipts, crew_sheet
+    from service.sheet import Receipts, sheet_data
 
     try:
         found = quote(form, rules, book)
@@ -65,7 +73,7 @@ def made(
         request=digest(canonical_request(raw)).decode(),
         result=digest(canonical_result(shown)).decode(),
     )
-    return crew_sheet(found, shown, form, rules, receipts)
+    return sheet_data(found, shown, form, rules, receipts)
 
 
 def _obstacles(shown: QuoteAnswer) -> Iterator[Fault]:

@@ -16,7 +16,7 @@ from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
 _LOW = (0.82, 0.44)
-"""The field of an array that leaves room for a second plan, as shares of the page."""
+"""The field of an array as shares of the page, with room for what stands before or after it."""
 _TALL = (0.88, 0.74)
 _LEAST_RATIO = 75
 """A scale finer than this is worth a page of its own."""

@@ -54,13 +54,14 @@ def labour_plan(shown: QuoteAnswer) -> dict[str, Any] | None:
     common = _common_ending([row["means"] for row in rows])
     shorter = [{**row, "means": _shorter(row, common)} for row in rows]
     parts = [
-        f"Times are of one person: {labour.person_hours.text} in all, {labour.crew_hours.text} on"
-        f" site, {labour.days:g} days of {shown.schedule.working_day.text}.",
+        f"Times are of one person: {labour.person_hours.text} in all,"
+        f" {shown.schedule.hours_on_site.text} on site, in days of"
+        f" {shown.schedule.working_day.text}.",
         f"Not told, so not counted: {', '.join(labour.untold)}." if labour.untold else "",
         common,
     ]
     return {
-        "crew": f"crew of {labour.crew}",
+        "crew": f"crew of {labour.crew}, {labour.days:g} {'day' if labour.days == 1 else 'days'}",
         "rows": shorter,
         "note": " ".join(part for part in parts if part),
     }

@@ -1,4 +1,4 @@
-"""The crew sheet of a quoted job: gathered as plain data, then set."""
+"""The crew sheet of a quoted job, gathered as plain data to be set."""
 
 from __future__ import annotations
 
@@ -21,7 +21,6 @@ from service.sheet.code import qr_code
 from service.sheet.cutting import cut_list, plane_titles, roll_plan, rolls_of
 from service.sheet.loading import labour_plan, load, tools
 from service.sheet.plain import line, lines, unbroken
-from service.sheet.press import pdf
 from service.sheet.safety import safety
 from service.sheet.words import MARKS_KEY, SIGNATURES, sequence
 from service.version import ENGINE
@@ -44,20 +43,13 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
     result: str
 
 
-def crew_sheet(
-    found: Quoted, shown: QuoteAnswer, form: QuoteForm, rules: RuleSet, receipts: Receipts
-) -> bytes:
-    """Return the crew sheet of a suitable job as a PDF.
-
-    `shown` is the answer to the same request, whose numbers the sheet holds.
-    """
-    return pdf(sheet_data(found, shown, form, rules, receipts))
-
-
 def sheet_data(
     found: Quoted, shown: QuoteAnswer, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
-    """Return all that the sheet says, in plain text and pictures."""
+    """Return all that the sheet of a suitable job says, in plain text and pictures.
+
+    `shown` is the answer to the same request, whose numbers the sheet holds.
+    """
     assert found.job is not None
     assert found.reckoned is not None
     system = form.units or rules.units

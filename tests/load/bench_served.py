@@ -1,4 +1,4 @@
-"""How many materials requests a server answers for each that a bare echo answers on the same server.
+"""How many materials requests a server answers for each that a bare echo on it answers.
 
 Two processes are started alike, each with uvicorn: the service, and an echo that reads a body and
 returns an answer of the same bytes from memory. This process asks both over loopback, on kept

@@ -20,7 +20,7 @@ from service.calls.quoting import Quoted, quote
 from service.places import shipped
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import Receipts, crew_sheet, sheet_data
+from service.sheet import Receipts, pdf, sheet_data
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)
@@ -65,7 +65,8 @@ def printed(request: dict[str, Any]) -> Sheet:
     found = quote(form, rules(), None)
     shown = show_quote(found, form, rules())
     told = (found, shown, form, rules(), RECEIPTS)
-    return Sheet(found=found, shown=shown, data=sheet_data(*told), pdf=crew_sheet(*told))
+    data = sheet_data(*told)
+    return Sheet(found=found, shown=shown, data=data, pdf=pdf(data))
 
 
 @lru_cache(maxsize=8)

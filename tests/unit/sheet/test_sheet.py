@@ -91,10 +91,10 @@ def test_every_hour_crew_and_day_stands_on_it(sheet: Sheet):
         assert re.search(
             rf"{re.escape(task['means'].split('. ')[0])}.*? {task['time']['text']}", sheet.text
         )
-    assert f"crew of {labour['crew']}" in sheet.text
+    assert f"crew of {labour['crew']}, {labour['days']} day" in sheet.text
     assert f"{labour['person_hours']['text']} in all" in sheet.text
     assert f"{schedule['hours_on_site']['text']} on site" in sheet.text
-    assert f"{labour['days']} days of {schedule['working_day']['text']}" in sheet.text
+    assert f"in days of {schedule['working_day']['text']}" in sheet.text
 
 
 def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
@@ -152,6 +152,15 @@ def test_a_sheet_of_four_hundred_modules_takes_seconds_at_most():
     start = time.perf_counter()
     assert len(pdf(sheet.data)) > 10_000
     assert time.perf_counter() - start < 10
+
+
+def test_what_the_layout_cannot_decide_stands_below_its_drawing():
+    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], edges=[{"edge": "Z9"}])
+    sheet = printed(example("quote-house") | {"planes": [far]})
+    kinds = {condition["kind"] for condition in sheet.answer["layout"]["conditions"]}
+    assert kinds == {"penetration_away", "unknown_edge"}
+    assert "To look at, 1: There is no edge Z9" in sheet.text
+    assert "To look at, 2: Penetrations too far from any edge to be cut out" in sheet.text
 
 
 def test_drawn_planes_and_estimated_arrays_share_a_sheet():
