@@ -1,4 +1,4 @@
-"""The command line: serve, check rule files, print the contract."""
+"""The command line: serve, check rule files, print the contract, make the demo's pictures."""
 
 from __future__ import annotations
 
@@ -59,6 +59,12 @@ def _parser() -> argparse.ArgumentParser:
 
     openapi = commands.add_parser("openapi", help="print the OpenAPI document")
     openapi.set_defaults(run=_openapi)
+
+    demo = commands.add_parser(
+        "demo", help="write the demo job's pictures: drawings, and the crew sheet's pages"
+    )
+    demo.add_argument("folder", type=Path, metavar="DIR")
+    demo.set_defaults(run=_demo)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of rule files")
     schema.add_argument("--prices", action="store_true", help="that of price books instead")
@@ -141,6 +147,14 @@ def _openapi(told: argparse.Namespace) -> int:
     from service.api.system import published_contract
 
     sys.stdout.buffer.write(published_contract())
+    return 0
+
+
+def _demo(told: argparse.Namespace) -> int:
+    from service.api.demo import write_demo
+
+    for path in write_demo(told.folder):
+        print(path)
     return 0
 
 

@@ -16,6 +16,7 @@ from litestar.exceptions import (
 from litestar.types import ASGIApp
 
 from service.api.bulk import bulk_route
+from service.api.crew_sheet import crew_sheet_route
 from service.api.desk import Desk
 from service.api.draft import draft_route
 from service.api.drawing import drawing_route
@@ -52,6 +53,7 @@ def create_app(
         *(computing_route(call, desk) for call in CALLS),
         drawing_route(desk),
         bulk_route(desk),
+        crew_sheet_route(desk),
         draft_route(desk),
         *ruleset_routes(desk),
         *pricebook_routes(desk),

@@ -34,9 +34,10 @@ from service.api.problems import Problem
 from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
 from service.api.system import Liveness
 from service.calls.answers.layout import LayoutAnswer
+from service.calls.answers.quote import QuoteAnswer
 from service.calls.computing import CALLS
 from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
-from service.calls.quote_forms import AreaForm, QuotePlaneForm
+from service.calls.quote_forms import AreaForm, QuoteForm, QuotePlaneForm
 from service.places import shipped
 from service.pricebooks.file_schema import write_out
 from service.quantity.kinds import Nm, Share, WorkingDay
@@ -70,7 +71,7 @@ def contract() -> Schema:
 
 
 def _paths() -> Schema:
-    computing = _computing_paths() | _drawing_paths() | _bulk_paths()
+    computing = _computing_paths() | _drawing_paths() | _sheet_paths() | _bulk_paths()
     return computing | _ruleset_paths() | pricebook_paths() | _system_paths()
 
 
@@ -105,6 +106,24 @@ def _drawing_paths() -> Schema:
     drawn["description"] = "Draw the layout that the same request to /v1/layout answers."
     drawn["responses"]["200"]["content"] = {"image/svg+xml": {"schema": {"type": "string"}}}
     return {"/v1/layout/drawing": {"post": drawn}}
+
+
+def _sheet_paths() -> Schema:
+    names = ("quote-sparse", "quote-house")
+    printed = computing_operation(
+        name="quote_crew_sheet",
+        summary="The whole job as a sheet for the roof, to be printed",
+        form=QuoteForm,
+        result=QuoteAnswer,
+        examples={name: example(name) for name in names},
+    )
+    printed["description"] = (
+        "Print what a crew needs of the quote that the same request to /v1/quote answers, with its"
+        " receipt and without its prices; letter paper for imperial units, A4 for metric ones."
+    )
+    pdf = {"schema": {"type": "string", "contentMediaType": "application/pdf"}}
+    printed["responses"]["200"]["content"] = {"application/pdf": pdf}
+    return {"/v1/quote/crew-sheet": {"post": printed}}
 
 
 def _bulk_paths() -> Schema:

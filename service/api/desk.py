@@ -79,7 +79,7 @@ class Desk:
         form, raw = await self.read(intake, body)
         rules = await self.rules(form.ruleset, form.as_of)
         imprint = self.imprint(rules)
-        books = (await self._named_book(form, imprint),) if call.priced else ()
+        books = (await self.named_book(form, imprint),) if call.priced else ()
 
         def work() -> bytes:
             return envelope(raw, call.compute(form, rules, *books), imprint)
@@ -133,7 +133,7 @@ class Desk:
         """Return the price book that a request calls for. Raises ProblemError."""
         return await self.prices.book(name, as_of or self.today())
 
-    async def _named_book(self, form: Any, under: Imprint) -> PriceBook | None:  # noqa: ANN401
+    async def named_book(self, form: Any, under: Imprint) -> PriceBook | None:  # noqa: ANN401
         """Return the price book that a form names; None where it brings one along."""
         if form.prices is not None and not isinstance(form.prices, str):
             return None

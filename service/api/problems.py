@@ -58,6 +58,13 @@ KINDS: dict[str, Kind] = {
             means="Members are missing, unknown or senseless; `errors` lists all of them.",
         ),
         Kind(
+            name="no-crew-sheet",
+            status=HTTPStatus.UNPROCESSABLE_ENTITY,
+            title="No crew can be sent to this job",
+            means="The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
+            " would be dangerous. `errors` gives each reason, and what would change it.",
+        ),
+        Kind(
             name="no-such-ruleset",
             status=HTTPStatus.NOT_FOUND,
             title="There is no such rule set",

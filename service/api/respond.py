@@ -51,6 +51,17 @@ def picture(svg: str, headers: Headers = ()) -> Response[str]:
     )
 
 
+def printed(pdf: bytes, name: str, headers: Headers = ()) -> Response[bytes]:
+    """Return a document to print, shown under a name to save it by."""
+    shown = (b"content-disposition", f'inline; filename="{name}"'.encode())
+    told = (_NO_STORE, *headers, shown)
+    return Response(
+        pdf,
+        media_type="application/pdf",
+        headers={name.decode(): value.decode() for name, value in told},
+    )
+
+
 def answer_bytes(body: bytes, headers: Headers = ()) -> Response[bytes]:
     """Return an encoded JSON answer, which no cache may keep, for the framework to send."""
     told = (_NO_STORE, *headers)

@@ -177,7 +177,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         remedy = "Give the array, or the arrays, or two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
-        return empty(plane.array, (*path, "array"))
+        return [*empty(plane.array, (*path, "array")), *_by_edge(plane, path)]
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
@@ -189,6 +189,18 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         )
         for name in _DRAWN
         if getattr(plane, name)
+    ]
+
+
+def _by_edge(plane: QuotePlaneForm, path: Path) -> list[Fault]:
+    """Return a fault for each edge or facing with readings: a quote takes one strip for a plane."""
+    problem = "A quote takes readings by plane, not by edge."
+    remedy = "Give them as the clearance of the plane; /v1/layout tells what edges would take."
+    return [
+        Fault(path=(*path, part, at, "clearance"), problem=problem, remedy=remedy)
+        for part in ("edges", "facings")
+        for at, one in enumerate(getattr(plane, part))
+        if one.clearance is not None
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.drawing.block import Block
 from service.drawing.lettering import width_px
 from service.drawing.room import Room
 from service.drawing.scale import Bar, bar_for
@@ -11,6 +12,7 @@ from service.quantity.show import System, long
 
 _AWAY_PX = 24
 _TICK_PX = 5
+_BAR_PX = 46.0
 
 
 def draw_overall(sheet: Sheet, system: System, room: Room) -> str:
@@ -70,9 +72,15 @@ def draw_slope(sheet: Sheet, room: Room) -> str:
     )
 
 
-def draw_bar(sheet: Sheet, at: Dot) -> str:
-    """Return the scale bar and the scale in words, from the bar's upper left corner."""
+def bar_block(sheet: Sheet, told: str) -> Block:
+    """Return the scale bar, and below it the scale in words."""
     bar = bar_for(sheet.scale)
+    wide = max(bar.length_px + width_px(bar.whole) / 2, width_px(told)) + 8
+    return Block(width=wide, height=_BAR_PX, body=[_bar(bar, told, (4, 0))])
+
+
+def _bar(bar: Bar, told: str, at: Dot) -> str:
+    """Return the bar and its words from the bar's upper left corner."""
     x, y = at
     quarter = bar.length_px / 4
     filled = "".join(
@@ -85,7 +93,7 @@ def draw_bar(sheet: Sheet, at: Dot) -> str:
             path(filled, "ink"),
             f'<path class="line frame" d="{frame}"/>',
             *_numbers(bar, x, y + 21),
-            words(f"{sheet.scale.text} when printed at full size", (x, y + 40), "t q"),
+            words(told, (x, y + 40), "t q"),
         ],
     )
 

@@ -11,8 +11,9 @@ from service.drawing.arrange import GAP_PX, LEAST_PX, arranged
 from service.drawing.block import Block, below
 from service.drawing.ground import marked_zones
 from service.drawing.lettering import LINE_PX, joined, wrapped
-from service.drawing.page import document
+from service.drawing.page import MARGIN_PX, document
 from service.drawing.plan import plan_of
+from service.drawing.scale import FIELDS, SHARED_FIELDS
 from service.drawing.section import section_block
 from service.drawing.strips import strip_words, strips_told
 from service.drawing.svg import words
@@ -39,7 +40,8 @@ def draw_planes(
     Each strip has its own section; where there are several, the head says which edges take which.
     """
     alone = len(planes) == 1
-    plans = [plan_of(laid, rules, system, alone=alone) for laid in planes]
+    fields = FIELDS if alone else SHARED_FIELDS
+    plans = [plan_of(laid, rules, system, fields) for laid in planes]
     titles = [title_of(laid, 0 if alone else at) for at, laid in enumerate(planes, 1)]
     counts = [counted(laid, system) for laid in planes]
     heads = [_head(title, told) for title, told in zip(titles, counts, strict=True)]
@@ -52,12 +54,13 @@ def draw_planes(
     return document(whole, f"Barrier plan, {', '.join(titles)}", about, system)
 
 
-def draw_section(sizing: Sizing, system: System) -> str | None:
+def draw_section(sizing: Sizing, system: System, margin: float = MARGIN_PX) -> str | None:
     """Return the channel's section as an SVG document; None where there is no channel."""
     section = section_block(sizing, system)
     if section is None:
         return None
-    return document(section, "Section of the channel", f"{strip_words(sizing, system)}.", system)
+    about = f"{strip_words(sizing, system)}."
+    return document(section, "Section of the channel", about, system, margin)
 
 
 def _head(title: str, counts: Sequence[str]) -> Block:

@@ -22,14 +22,16 @@ _PATTERNS = (
 )
 
 
-def document(block: Block, title: str, description: str, system: System) -> str:
+def document(
+    block: Block, title: str, description: str, system: System, margin: float = MARGIN_PX
+) -> str:
     """Return a whole SVG document. Its size on paper is true, so that a print is to scale.
 
     Title and description have names of their own, so that a page may hold several drawings.
     """
     about = escaped(description)
     key = f"{crc32(about.encode()):08x}"
-    wide, high = block.width + 2 * MARGIN_PX, block.height + 2 * MARGIN_PX
+    wide, high = block.width + 2 * margin, block.height + 2 * margin
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" class="gapwright-plan" role="img"'
         f' aria-labelledby="title-{key} desc-{key}" {_size(wide, high, system)}'
@@ -38,7 +40,7 @@ def document(block: Block, title: str, description: str, system: System) -> str:
         f'<desc id="desc-{key}">{about}</desc>'
         f"{style()}{_PATTERNS}"
         f'<rect class="paper" width="{num(wide)}" height="{num(high)}"/>'
-        f"{moved(MARGIN_PX, MARGIN_PX, block.body)}</svg>\n"
+        f"{moved(margin, margin, block.body)}</svg>\n"
     )
 
 

@@ -8,17 +8,17 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import draw_bands, draw_overlong
-from service.drawing.block import Block
+from service.drawing.block import Block, below
 from service.drawing.braces import Braces
-from service.drawing.dimensions import draw_bar, draw_overall, draw_slope, keep_clear
+from service.drawing.dimensions import bar_block, draw_overall, draw_slope, keep_clear
 from service.drawing.edges import name_edges
 from service.drawing.findings import Finding, draw_signs, findings_of
 from service.drawing.ground import draw_ground, marked_zones
 from service.drawing.label import drawn
-from service.drawing.lettering import width_px
 from service.drawing.marks import draw_corners, draw_penetrations, draw_starts, draw_tabs
 from service.drawing.names import name_pieces
 from service.drawing.room import Room
+from service.drawing.scale import Fields
 from service.drawing.sheet import Sheet, sheet_of
 from service.drawing.svg import group, moved
 from service.drawing.told import naming_notes, signs_in
@@ -26,7 +26,8 @@ from service.drawing.traced import TracedRun, trace
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
-_BAR_PX = 62.0
+_RIDGE_PX = 80.0
+"""Half of what the words at the ridge take."""
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,11 +37,18 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     signs: dict[str, str]
     findings: Sequence[Finding]
     notes: Sequence[str]
+    ratio: int
+    """The scale is one to this."""
 
 
-def plan_of(laid: LaidPlane, rules: RuleSet, system: System, *, alone: bool) -> Plan:
-    """Return the plan of a laid-out roof plane, `alone` on its sheet or with others."""
-    sheet = sheet_of(laid, system, alone=alone)
+def plan_of(
+    laid: LaidPlane, rules: RuleSet, system: System, fields: Fields, *, low: bool = False
+) -> Plan:
+    """Return the plan of a laid-out roof plane, its array in one of the fields.
+
+    A `low` plan has its scale bar beside the ridge's arrow where there is room, else below as ever.
+    """
+    sheet = sheet_of(laid, system, fields)
     zones = marked_zones(rules)
     braces = Braces(laid.rails, rules.values)
     runs = [trace(run, sheet, braces, system) for run in laid.runs]
@@ -57,10 +65,11 @@ def plan_of(laid: LaidPlane, rules: RuleSet, system: System, *, alone: bool) -> 
     slope = draw_slope(sheet, room)
     body = [*draw_ground(laid, sheet, zones), *channel, *names, signs, overall, slope]
     return Plan(
-        block=_framed(body, sheet, room),
+        block=_framed(body, sheet, room, low=low),
         signs=signs_in(laid, runs, sheet, system, zones, named),
         findings=findings,
         notes=naming_notes(named, unnamed),
+        ratio=sheet.scale.ratio,
     )
 
 
@@ -76,10 +85,14 @@ def _channel(laid: LaidPlane, runs: Sequence[TracedRun], sheet: Sheet, room: Roo
     ]
 
 
-def _framed(body: Sequence[str], sheet: Sheet, room: Room) -> Block:
+def _framed(body: Sequence[str], sheet: Sheet, room: Room, *, low: bool) -> Block:
     """Return the plan moved so that nothing lies left of or above its corner; the bar below."""
     left, top, right, bottom = room.extent()
     left, top = min(left, 0), min(top, 0)
-    bar = draw_bar(sheet, (4, bottom - top + 16))
-    wide = max(right - left, width_px(f"{sheet.scale.text} when printed at full size") + 12)
-    return Block(width=wide, height=bottom - top + _BAR_PX, body=[moved(-left, -top, body), bar])
+    plan = Block(width=right - left, height=bottom - top, body=[moved(-left, -top, body)])
+    if low:
+        bar = bar_block(sheet, sheet.scale.text)
+        if bar.width <= sheet.width_px / 2 - left - _RIDGE_PX:
+            body = [*plan.body, moved(0, 4, bar.body)]
+            return msgspec.structs.replace(plan, height=plan.height + 8, body=body)
+    return below([plan, bar_block(sheet, f"{sheet.scale.text} when printed at full size")], 16)

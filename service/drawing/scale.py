@@ -33,6 +33,7 @@ FIELDS = ((1100, 660), (720, 1010))
 """How large the array may be on the page [px]: on a sheet that lies, and on one that stands."""
 SHARED_FIELDS = ((860, 460), (560, 600))
 """The same where several planes share a sheet."""
+Fields = tuple[tuple[float, float], ...]
 
 
 class Scale(msgspec.Struct, frozen=True, kw_only=True):
@@ -61,9 +62,8 @@ class Bar(msgspec.Struct, frozen=True, kw_only=True):
     whole: str
 
 
-def scale_for(width_nm: int, height_nm: int, system: System, *, alone: bool = True) -> Scale:
+def scale_for(width_nm: int, height_nm: int, system: System, fields: Fields = FIELDS) -> Scale:
     """Return the largest usual scale at which an array fits into one of the fields."""
-    fields = FIELDS if alone else SHARED_FIELDS
     for ratio in _ratios(system):
         scale = Scale(ratio=ratio, system=system)
         width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm

@@ -9,7 +9,7 @@ import msgspec
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import Spot
 from service.calc.outline import Box
-from service.drawing.scale import Scale, scale_for
+from service.drawing.scale import Fields, Scale, scale_for
 from service.drawing.svg import Dot
 from service.quantity.show import System
 
@@ -45,13 +45,13 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
         return [self.at(spot) for spot in spots]
 
 
-def sheet_of(laid: LaidPlane, system: System, *, alone: bool) -> Sheet:
-    """Return the sheet that shows all arrays of a plane at a usual scale."""
+def sheet_of(laid: LaidPlane, system: System, fields: Fields) -> Sheet:
+    """Return the sheet that shows all arrays of a plane at a usual scale, in one of the fields."""
     points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
     across = [point.x_nm for point in points] or [0]
     up = [point.y_nm for point in points] or [0]
     box = Box(left_nm=min(across), lower_nm=min(up), right_nm=max(across), upper_nm=max(up))
-    scale = scale_for(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, alone=alone)
+    scale = scale_for(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, fields)
     return Sheet(box=box, scale=scale, sign=_sign(laid, scale))
 
 

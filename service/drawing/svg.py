@@ -80,5 +80,9 @@ def words(
         where += f' transform="rotate({num(turn)} {num(x)} {num(y)})"'
     if anchor != "start":
         where += f' text-anchor="{anchor}"'
-    rest = f'<tspan class="plain">{escaped(more)}</tspan>' if more else ""
+    rest = ""
+    if more:
+        # some programs that read SVG drop a space before lettering of another kind
+        where += ' xml:space="preserve"'
+        rest = f'<tspan class="plain">{escaped(more)}</tspan>'
     return f'<text class="{kind}" {where}>{escaped(text)}{rest}</text>'

@@ -1,0 +1,63 @@
+"""The demo job's pictures: the drawing of each plane, and the crew sheet as PDF and as pages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+from service.api.crew_sheet import gathered
+from service.api.envelope import Imprint
+from service.api.intake import Intake
+from service.calls.quote_forms import QuoteForm
+from service.calls.quoting import quote
+from service.drawing import draw_plane
+from service.places import shipped
+from service.pricebooks.shelf import PriceShelf, price_folder
+from service.publishing.examples import judge_at_load
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.shelf import Shelf
+from service.sheet import pdf, pictures
+from service.sheet.grey import grey
+
+JOB = "quote-house"
+_DAY = date(2026, 12, 1)
+"""A day on which the demo's rule set and price book are in force; nothing else depends on it."""
+_PPI = 84
+
+
+def write_demo(folder: Path) -> list[Path]:
+    """Write the demo's pictures to a folder and return their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for name, content in demo():
+        path = folder / name
+        path.write_bytes(content)
+        paths.append(path)
+    return paths
+
+
+def demo() -> Iterator[tuple[str, bytes]]:
+    """Yield the demo's pictures by file name."""
+    body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
+    form, raw = Intake(QuoteForm).read(body)
+    rules = Shelf(shipped("rules"), judge_at_load).pick(form.ruleset or "", _DAY)
+    yield from drawings(form, rules)
+    book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
+    data = gathered(form, raw, rules, book, Imprint(rules))
+    yield f"{JOB}-sheet.pdf", pdf(data)
+    for number, page in enumerate(pictures(data, _PPI), 1):
+        yield f"{JOB}-sheet-{number}.png", grey(page)
+
+
+def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
+    """Yield the drawing of each drawn plane by file name."""
+    found = quote(form, rules, None)
+    assert found.job is not None
+    assert found.reckoned is not None
+    sizings = {strip.readings_nm: strip.sizing for strip in found.reckoned.strips}
+    for area in found.job.laid:
+        drawn = draw_plane(area.plane, sizings[area.readings_nm], rules, form.units or rules.units)
+        name = re.sub("[^a-z0-9]+", "-", area.name.lower())
+        yield f"{JOB}-{name}.svg", drawn.encode()

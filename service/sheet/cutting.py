@@ -1,0 +1,128 @@
+"""The cut list: each piece with its marks, where it is cut from, and each roll with its pieces."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import msgspec
+
+from service.calc.layout.lay import NamedPiece
+from service.calc.layout.marks import Mark
+from service.calc.quote import LaidArea
+from service.calc.rolls.cut_plan import CutPiece
+from service.calls.quoting import Quoted
+from service.quantity.show import System, long, short
+from service.sheet.plain import line
+from service.sheet.words import INSIDE, MARKS, OUTSIDE
+
+Key = tuple[int | None, str, int]
+"""Strip width, name and length of a piece: pieces that are alike in all three are the same."""
+
+
+class Roll(msgspec.Struct, frozen=True, kw_only=True):
+    """One roll of the job: its number, its strip's width, and its pieces with their planes."""
+
+    number: int
+    width_nm: int
+    length_nm: int
+    remnant_nm: int
+    pieces: tuple[tuple[CutPiece, str], ...]
+
+
+def plane_titles(areas: Sequence[LaidArea]) -> list[str]:
+    """Return what each drawn plane is called on the sheet: no two alike."""
+    titles: list[str] = []
+    for area in areas:
+        name = line(area.name)
+        number = 1 + sum(title == name or title.startswith(f"{name} (") for title in titles)
+        titles.append(f"{name} ({number})" if number > 1 else name)
+    return titles
+
+
+def rolls_of(found: Quoted, titles: Sequence[str], widths: Sequence[int | None]) -> list[Roll]:
+    """Return the rolls of all strip widths, each piece with the plane that it is for.
+
+    Names of pieces are told apart by plane only, and a cut plan does not say which plane a piece is
+    for: pieces of one name, width and length are the same on every plane, and given out in turn.
+    """
+    assert found.job is not None
+    assert found.reckoned is not None
+    planes: dict[Key, list[str]] = defaultdict(list)
+    for area, title, width in zip(found.job.laid, titles, widths, strict=True):
+        for run in area.plane.runs:
+            for named in run.pieces:
+                planes[width, named.name, named.piece.cut_nm].append(title)
+    rolls: list[Roll] = []
+    for part in found.reckoned.bill.plans:
+        for roll in part.plan.rolls:
+            pieces = [(p, planes[part.width_nm, p.label, p.length_nm].pop(0)) for p in roll.pieces]
+            rolls.append(
+                Roll(
+                    number=len(rolls) + 1,
+                    width_nm=part.width_nm,
+                    length_nm=roll.length_nm,
+                    remnant_nm=roll.remnant_nm,
+                    pieces=tuple(pieces),
+                )
+            )
+    return rolls
+
+
+def cut_list(
+    areas: Sequence[LaidArea], titles: Sequence[str], rolls: Sequence[Roll], system: System
+) -> list[dict[str, Any]]:
+    """Return the pieces of each plane, in the order in which they are set."""
+    rolled = {(title, p.label): roll.number for roll in rolls for p, title in roll.pieces}
+    return [
+        {"title": title, "pieces": list(_pieces(area, title, rolled, system))}
+        for area, title in zip(areas, titles, strict=True)
+        if any(run.pieces for run in area.plane.runs)
+    ]
+
+
+def _pieces(
+    area: LaidArea, title: str, rolled: Mapping[tuple[str, str], int], system: System
+) -> Iterator[dict[str, Any]]:
+    for run in area.plane.runs:
+        for named in run.pieces:
+            roll = rolled.get((title, named.name))
+            yield {
+                "name": named.name,
+                "edges": _edges(named),
+                "roll": f"roll {roll}" if roll is not None else "no roll",
+                "cut": long(named.piece.cut_nm, system, "up").text,
+                "marks": [_mark(mark, system) for mark in named.marks],
+            }
+
+
+def _edges(named: NamedPiece) -> str:
+    """Return the edges that a piece follows, in their order."""
+    return ", ".join(dict.fromkeys(mark.edge for mark in named.marks))
+
+
+def _mark(mark: Mark, system: System) -> dict[str, str]:
+    what = (INSIDE if mark.inside else OUTSIDE) if mark.kind == "corner" else MARKS[mark.kind]
+    return {"at": long(mark.at_nm, system, "down").text, "what": what}
+
+
+def roll_plan(rolls: Sequence[Roll], alone: bool, system: System) -> list[dict[str, Any]]:
+    """Return the rolls with their pieces in the order of cutting; `alone`: of one plane only."""
+    return [
+        {
+            "name": f"Roll {roll.number}",
+            "what": f"{short(roll.width_nm, system, 'down').text} wide,"
+            f" {long(roll.length_nm, system, 'down').text}",
+            "pieces": [
+                {
+                    "name": piece.label if alone else f"{title} {piece.label}",
+                    "start": long(piece.start_nm, system, "down").text,
+                    "length": long(piece.length_nm, system, "up").text,
+                }
+                for piece, title in roll.pieces
+            ],
+            "left": long(roll.remnant_nm, system, "down").text,
+        }
+        for roll in rolls
+    ]

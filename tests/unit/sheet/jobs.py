@@ -1,0 +1,93 @@
+"""Jobs whose sheets the tests read, and the text of a printed sheet."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date
+from functools import lru_cache
+from io import BytesIO
+from typing import Any
+
+import msgspec
+from pypdf import PdfReader
+
+from service.api.intake import Intake
+from service.calls.answers.quote import QuoteAnswer
+from service.calls.answers.show_quote import show_quote
+from service.calls.quote_forms import QuoteForm
+from service.calls.quoting import Quoted, quote
+from service.places import shipped
+from service.rulesets.ruleset import RuleSet
+from service.rulesets.shelf import Shelf
+from service.sheet import Receipts, pdf, sheet_data
+
+RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
+LETTER, A4 = (612, 792), (595, 842)
+
+
+class Sheet(msgspec.Struct, frozen=True, kw_only=True):
+    """A sheet with what it was made from."""
+
+    found: Quoted
+    shown: QuoteAnswer
+    data: dict[str, Any]
+    pdf: bytes
+
+    @property
+    def answer(self) -> dict[str, Any]:
+        """Return the answer as a caller of the quote reads it."""
+        return msgspec.json.decode(msgspec.json.encode(self.shown))
+
+    @property
+    def text(self) -> str:
+        """Return all that is printed, in reading order."""
+        return text_of(self.pdf)
+
+    @property
+    def pages(self) -> PdfReader:
+        """Return the printed pages."""
+        return PdfReader(BytesIO(self.pdf))
+
+
+@lru_cache(maxsize=1)
+def rules() -> RuleSet:
+    return Shelf(shipped("rules")).pick("baseline@1.2.0", date(2026, 12, 1))
+
+
+def example(name: str) -> dict[str, Any]:
+    return json.loads((shipped("openapi") / "examples" / f"{name}.json").read_bytes())
+
+
+def printed(request: dict[str, Any]) -> Sheet:
+    """Return the sheet of a quote request under the baseline."""
+    form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
+    found = quote(form, rules(), None)
+    shown = show_quote(found, form, rules())
+    told = (found, shown, form, rules(), RECEIPTS)
+    data = sheet_data(*told)
+    return Sheet(found=found, shown=shown, data=data, pdf=pdf(data))
+
+
+@lru_cache(maxsize=8)
+def shown(name: str, units: str = "imperial") -> Sheet:
+    """Return the sheet of an example request, made once."""
+    return printed(example(name) | {"units": units})
+
+
+@lru_cache(maxsize=32)
+def text_of(pdf: bytes) -> str:
+    """Return the text of a PDF with single spaces, and words whole that a line divides."""
+    pages = [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
+    return spaced("\n".join(pages))
+
+
+def spaced(text: str) -> str:
+    """Return text with single spaces and none after a hyphen or where a word may be broken."""
+    return re.sub(r"\s+", " ", text.replace("\u200b", "")).replace("- ", "-")
+
+
+def block(rows: int, columns: int, **more: Any) -> dict[str, Any]:
+    """Return a drawn plane of so many modules."""
+    one = {"rows": rows, "columns": columns, "long_side": "69 in", "short_side": "41 in"}
+    return {"array": {"blocks": [one | {"column_gap": "1/2 in", "row_gap": "1 in"}]}, **more}

@@ -1,0 +1,101 @@
+"""The cut list as it is printed: piece by piece what the quote's layout says."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+
+from tests.unit.sheet.jobs import block, example, printed, shown
+
+WORDS = {
+    "before ends": "lap_ends",
+    "tab": "tab",
+    "corner out": "corner",
+    "corner IN": "corner",
+    "cut-out": "penetration",
+    "next begins": "next_laps",
+    "return bend": "return_bend",
+    "CUT": "end",
+}
+AT = r"(?:\d+ ft(?: \d+(?: \d+/\d+)? in| \d+/\d+ in)?|\d+(?: \d+/\d+)? in|\d+/\d+ in|[\d.]+ m)"
+MARK = re.compile(rf"({AT}) ({'|'.join(WORDS)})")
+MARKS = re.compile(rf"(?:{MARK.pattern} ?)+")
+PIECE = re.compile(r"(A\.\d+) roll \d+ (?:A\d+(?:, | ))+")
+
+
+def read(text: str) -> list[tuple[str, str]]:
+    """Return the pieces of a printed cut list: the name, and what stands in its row."""
+    start, end = text.index("Marks along the tape"), text.index("Cut plan, roll by roll")
+    rows = re.sub(r"(?:South|West) Piece Cut Marks along the tape ", "", text[start:end])
+    found = list(PIECE.finditer(rows))
+    ends = [one.start() for one in found[1:]] + [len(rows)]
+    return [(one[1], rows[one.end() : to]) for one, to in zip(found, ends, strict=True)]
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_every_piece_stands_with_its_cut_length_and_all_its_marks(units: str):
+    sheet = shown("quote-house", units)
+    text = re.sub(r"Rules baseline.*?Page \d of \d demo-1 ", "", sheet.text)
+    told = sheet.answer["layout"]["pieces"]
+    for (name, row), piece in zip(read(text), told, strict=True):
+        assert name == piece["piece"]
+        cut = f"{piece['cut_length']['text']} "
+        assert row.startswith(cut)
+        assert MARKS.fullmatch(row.removeprefix(cut)), row
+        marks = [(at, WORDS[word]) for at, word in MARK.findall(row.removeprefix(cut))]
+        assert Counter(marks) == Counter((m["at"]["text"], m["kind"]) for m in piece["marks"])
+
+
+def test_an_inside_corner_is_told_from_an_outside_one():
+    text = shown("quote-house").text
+    corners = [
+        m["text"] for p in shown("quote-house").answer["layout"]["pieces"] for m in p["marks"]
+    ]
+    inside = [text.removeprefix("inside corner at ") for text in corners if "inside" in text]
+    assert inside
+    for at in inside:
+        assert f"{at} corner IN" in text
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_the_cut_plan_stands_roll_by_roll(units: str):
+    sheet = shown("quote-house", units)
+    for number, roll in enumerate(sheet.answer["layout"]["cut_plan"]["rolls"], 1):
+        assert f"Roll {number}" in sheet.text
+        assert roll["remnant"]["text"] in sheet.text
+        for piece in roll["pieces"]:
+            start, length = piece["start"]["text"], piece["length"]["text"]
+            place = rf"{start} (South|West) {piece['piece']} \({length}\)"
+            assert re.search(place, sheet.text)
+
+
+def test_a_piece_is_cut_once_and_from_the_roll_that_its_list_names():
+    sheet = shown("quote-house")
+    planned = Counter(
+        (piece["name"], number, piece["length"])
+        for number, roll in enumerate(sheet.data["rolls"], 1)
+        for piece in roll["pieces"]
+    )
+    listed = Counter(
+        (f"{cut['title']} {piece['name']}", int(piece["roll"].split()[1]), piece["cut"])
+        for cut in sheet.data["cuts"]
+        for piece in cut["pieces"]
+    )
+    assert planned == listed
+    assert set(planned.values()) == {1}
+
+
+def test_planes_of_one_name_are_told_apart():
+    planes = [block(1, 3, name="Roof"), block(2, 3, name="Roof"), block(1, 2, name="Roof")]
+    sheet = printed(example("quote-house") | {"planes": planes})
+    assert [cut["title"] for cut in sheet.data["cuts"]] == ["Roof", "Roof (2)", "Roof (3)"]
+    names = [piece["name"] for roll in sheet.data["rolls"] for piece in roll["pieces"]]
+    assert len(names) == len(set(names))
+
+
+def test_pieces_of_a_job_with_one_plane_need_no_name_of_it():
+    sheet = printed(example("quote-house") | {"planes": [block(2, 3)]})
+    names = [piece["name"] for roll in sheet.data["rolls"] for piece in roll["pieces"]]
+    assert all(name.startswith("A.") for name in names)
