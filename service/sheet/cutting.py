@@ -13,7 +13,7 @@ from service.calc.layout.marks import Mark
 from service.calc.quote import LaidArea
 from service.calc.rolls.cut_plan import CutPiece
 from service.calls.quoting import Quoted
-from service.quantity.show import System, long, short
+from service.quantity.show import Safe, System, long, short
 from service.sheet.plain import line
 from service.sheet.words import INSIDE, MARKS, OUTSIDE
 
@@ -104,7 +104,9 @@ def _edges(named: NamedPiece) -> str:
 
 def _mark(mark: Mark, system: System) -> dict[str, str]:
     what = (INSIDE if mark.inside else OUTSIDE) if mark.kind == "corner" else MARKS[mark.kind]
-    return {"at": long(mark.at_nm, system, "down").text, "what": what}
+    # the last mark is the cut, and reads as the cut length does: two texts for it would be a trap
+    safe: Safe = "up" if mark.kind == "end" else "down"
+    return {"at": long(mark.at_nm, system, safe).text, "what": what}
 
 
 def roll_plan(rolls: Sequence[Roll], alone: bool, system: System) -> list[dict[str, Any]]:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import asyncio
 import re
 import threading
-from io import BytesIO
 from typing import Any
 
 import pytest
-from pypdf import PdfReader
+from pypdfium2 import PdfDocument
 
 from service.api import crew_sheet
 from tests.contract.ask import EXAMPLES, Service
@@ -19,7 +18,8 @@ HOUSE = EXAMPLES[PATH]["quote-house"]
 
 
 def text_of(pdf: bytes) -> str:
-    return re.sub(r"\s+", " ", " ".join(p.extract_text() for p in PdfReader(BytesIO(pdf)).pages))
+    pages = [page.get_textpage().get_text_range() for page in PdfDocument(pdf)]
+    return re.sub(r"\s+", " ", " ".join(pages))
 
 
 @pytest.mark.parametrize("name", EXAMPLES[PATH])

@@ -6,11 +6,10 @@ import json
 import re
 from datetime import date
 from functools import lru_cache
-from io import BytesIO
 from typing import Any
 
 import msgspec
-from pypdf import PdfReader
+from pypdfium2 import PdfDocument, PdfPage
 
 from service.api.intake import Intake
 from service.calls.answers.quote import QuoteAnswer
@@ -45,9 +44,9 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
         return text_of(self.pdf)
 
     @property
-    def pages(self) -> PdfReader:
+    def document(self) -> PdfDocument:
         """Return the printed pages."""
-        return PdfReader(BytesIO(self.pdf))
+        return PdfDocument(self.pdf)
 
 
 @lru_cache(maxsize=1)
@@ -78,8 +77,11 @@ def shown(name: str, units: str = "imperial") -> Sheet:
 @lru_cache(maxsize=32)
 def text_of(pdf: bytes) -> str:
     """Return the text of a PDF with single spaces, and words whole that a line divides."""
-    pages = [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
-    return spaced("\n".join(pages))
+    return spaced("\n".join(page_text(page) for page in PdfDocument(pdf)))
+
+
+def page_text(page: PdfPage) -> str:
+    return page.get_textpage().get_text_range()
 
 
 def spaced(text: str) -> str:

@@ -16,6 +16,7 @@ from tests.unit.sheet.jobs import (
     Sheet,
     block,
     example,
+    page_text,
     printed,
     rules,
     shown,
@@ -117,17 +118,17 @@ def test_conditions_are_to_be_ticked_before_work_begins():
 
 
 def test_it_fits_one_to_four_pages_of_letter_or_a4(sheet: Sheet):
-    pages = sheet.pages.pages
+    pages = list(sheet.document)
     assert 1 <= len(pages) <= 4
     paper = LETTER if sheet.data["paper"] == "us-letter" else A4
     for page in pages:
-        assert (round(page.mediabox.width), round(page.mediabox.height)) == paper
+        assert (round(page.get_width()), round(page.get_height())) == paper
 
 
 def test_every_page_names_the_rules_the_receipt_and_its_number(sheet: Sheet):
-    pages = sheet.pages.pages
+    pages = list(sheet.document)
     for number, page in enumerate(pages, 1):
-        text = spaced(page.extract_text())
+        text = spaced(page_text(page))
         assert f"Rules {rules().name} {rules().digest}, engine" in text
         assert f"Request {RECEIPTS.request} Result {RECEIPTS.result}" in text
         assert f"Page {number} of {len(pages)}" in text
