@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -16,9 +15,6 @@ from service.calls.quoting import Quoted
 from service.quantity.show import Safe, System, long, short
 from service.sheet.plain import line
 from service.sheet.words import INSIDE, MARKS, OUTSIDE
-
-Key = tuple[int | None, str, int]
-"""Strip width, name and length of a piece: pieces that are alike in all three are the same."""
 
 
 class Roll(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,23 +37,16 @@ def plane_titles(areas: Sequence[LaidArea]) -> list[str]:
     return titles
 
 
-def rolls_of(found: Quoted, titles: Sequence[str], widths: Sequence[int | None]) -> list[Roll]:
-    """Return the rolls of all strip widths, each piece with the plane that it is for.
-
-    Names of pieces are told apart by plane only, and a cut plan does not say which plane a piece is
-    for: pieces of one name, width and length are the same on every plane, and given out in turn.
-    """
+def rolls_of(found: Quoted, titles: Sequence[str]) -> list[Roll]:
+    """Return the rolls of all strip widths, each piece with the plane that it is for."""
     assert found.job is not None
     assert found.reckoned is not None
-    planes: dict[Key, list[str]] = defaultdict(list)
-    for area, title, width in zip(found.job.laid, titles, widths, strict=True):
-        for run in area.plane.runs:
-            for named in run.pieces:
-                planes[width, named.name, named.piece.cut_nm].append(title)
+    laid = found.job.laid
+    called = {area.plane.plane.name: title for area, title in zip(laid, titles, strict=True)}
     rolls: list[Roll] = []
     for part in found.reckoned.bill.plans:
         for roll in part.plan.rolls:
-            pieces = [(p, planes[part.width_nm, p.label, p.length_nm].pop(0)) for p in roll.pieces]
+            pieces = [_placed(piece, called) for piece in roll.pieces]
             rolls.append(
                 Roll(
                     number=len(rolls) + 1,
@@ -68,6 +57,12 @@ def rolls_of(found: Quoted, titles: Sequence[str], widths: Sequence[int | None])
                 )
             )
     return rolls
+
+
+def _placed(piece: CutPiece, called: Mapping[str, str]) -> tuple[CutPiece, str]:
+    """Return a piece by its own name, and what its plane is called; its label has both names."""
+    plane, _, name = piece.label.partition(":")
+    return msgspec.structs.replace(piece, label=name), called[plane]
 
 
 def cut_list(

@@ -8,7 +8,6 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned
-from service.calc.quote.strips import width_of
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
@@ -104,8 +103,7 @@ def _cutting(
 ) -> dict[str, Any]:
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = plane_titles(job.laid)
-    widths = [width_of(area, reckoned.strips) for area in job.laid]
-    rolls = rolls_of(found, titles, widths)
+    rolls = rolls_of(found, titles)
     planes = [area.plane for area in job.laid]
     drawn = draw_fitted(planes, rules, system, _PAGE_PX) if planes else None
     plans = zip(titles, planes, drawn.plans if drawn else (), strict=True)
