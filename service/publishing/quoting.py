@@ -39,7 +39,7 @@ def quoting_mutants(rules: RuleSet) -> Iterator[Mutant]:
     """Yield the rule set with each assumption, rate, surcharge and mesh property moved a little."""
     for path, changed, other in _moves(rules):
         entry = ".".join(path)
-        touches = (entry, f"{entry}.")
+        touches: tuple[str, ...] = (entry, f"{entry}.")
         if changed.endswith("always"):  # where it did not hold, it was not cited
             touches = (*touches, "work.")
         yield Mutant(
