@@ -1,8 +1,8 @@
 """Write quantities for answers: a number for programs, and text as a tape measure reads.
 
-Imperial text goes by sixteenths of an inch, metric text by whole millimetres (short lengths) or
-centimetres (long ones). Text that cannot show a length exactly is rounded in the direction that
-the caller names as safe, and says so in `rounded`.
+Imperial text goes by sixteenths of an inch, metric text by whole millimetres. Text that cannot show
+a length exactly is rounded in the direction that the caller names as safe, and says so in
+`rounded`.
 """
 
 from __future__ import annotations
@@ -75,8 +75,8 @@ def long(nm: int, system: System, safe: Safe) -> Length:
     if system == "imperial":
         marks, exact = _marks(nm, _NM_PER_SIXTEENTH, safe)
         return _length(nm, NM_PER_FT, "ft", _feet_text(marks), exact, safe)
-    marks, exact = _marks(nm, NM_PER_M // 100, safe)
-    return _length(nm, NM_PER_M, "m", f"{decimal(marks / 100)} m", exact, safe)
+    marks, exact = _marks(nm, NM_PER_MM, safe)
+    return _length(nm, NM_PER_M, "m", f"{decimal(marks / 1000)} m", exact, safe)
 
 
 def weight(grams: float, system: System) -> Weight:

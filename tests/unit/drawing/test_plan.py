@@ -161,7 +161,7 @@ def test_a_turned_module_keeps_its_sides_and_its_right_angles():
 @pytest.mark.parametrize("system", ["imperial", "metric"])
 def test_edges_and_the_whole_array_carry_their_lengths(system):
     root = root_of(drawn(laid(grid(2, 5)), system))
-    wide, tall = ("17 ft", "11 ft 1 in") if system == "imperial" else ("5.19 m", "3.38 m")
+    wide, tall = ("17 ft", "11 ft 1 in") if system == "imperial" else ("5.182 m", "3.379 m")
     shown = texts(root)
     for text in (f"A1: {wide}", f"A2: {tall}", f"A3: {wide}", f"A4: {tall}", wide, tall):
         assert text in shown

@@ -118,13 +118,14 @@ def test_long_lengths_read_in_feet_and_inches(nm, text):
         (short, 114_300_000, "up", "115 mm"),
         (short, 114_300_000, "down", "114 mm"),
         (short, 203_200_000, "down", "203 mm"),
-        (long, 27_432_000_000, "up", "27.44 m"),
-        (long, 27_432_000_000, "down", "27.43 m"),
+        (long, 27_432_500_000, "up", "27.433 m"),
+        (long, 27_432_500_000, "down", "27.432 m"),
+        (long, 27_432_000_000, "up", "27.432 m"),
         (long, 30 * M, "up", "30 m"),
         (long, 1_100 * MM, "up", "1.1 m"),
     ],
 )
-def test_metric_text_is_in_millimetres_or_centimetres(write, nm, safe, text):
+def test_metric_text_is_in_whole_millimetres(write, nm, safe, text):
     assert write(nm, "metric", safe).text == text
 
 

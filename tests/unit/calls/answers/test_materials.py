@@ -31,7 +31,7 @@ def test_mesh_has_its_length_and_its_rolls_and_nothing_else_has():
 
 def test_metric_mesh_is_in_metres():
     mesh = lines(answered(units="metric"))["mesh"]
-    assert (mesh.unit, mesh.quantity, mesh.length.text) == ("m", 32.9184, "32.92 m")
+    assert (mesh.unit, mesh.quantity, mesh.length.text) == ("m", 32.9184, "32.919 m")
     assert mesh.length.rounded == "up"
     assert mesh.packs.holds == 30.48
 
