@@ -101,11 +101,14 @@ def bill(
     billed: list[int] = []
     for at, (item, needs, _) in enumerate(chosen.items):
         if zoned:
-            used = [_zoned_quantity(item, need, known, zoned) for need in needs]
+            used = tuple([_zoned_quantity(item, need, known, zoned) for need in needs])
+        elif len(needs) == 1:  # mostly; spares half the steps
+            need = needs[0]
+            used = (-(-known.get(need.driver, 0) * need.each // need.one_per),)
         else:
-            used = [whole(known.get(n.driver, 0) * n.each, n.one_per) for n in needs]
-        known[item.id] = sum(used)
-        line = chosen.line(at, tuple(used), roll_nm)
+            used = tuple([whole(known.get(n.driver, 0) * n.each, n.one_per) for n in needs])
+        known[item.id] = used[0] if len(used) == 1 else sum(used)
+        line = chosen.line(at, used, roll_nm)
         if line.quantity:
             billed.append(at)
             lines.append(line)

@@ -65,6 +65,7 @@ class AnyShelf(Generic[V]):
         self.folder = folder
         self.ledger: Ledger = read_ledger(folder) if ledger is None else ledger
         self._judge = judge
+        self._recorded: dict[tuple[str, date], Record] = {}
         self._loaded: OrderedDict[str, tuple[Stamp, V]] = OrderedDict()
         self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
         self._bases: OrderedDict[str, Document] = OrderedDict()
@@ -93,6 +94,15 @@ class AnyShelf(Generic[V]):
         An effective date belongs to its version: on that day it is in force. Raises
         NoSuchRulesetError or WithdrawnError.
         """
+        found = self._recorded.get((name, on))
+        if found is None:
+            found = self._record(name, on)
+            if len(self._recorded) >= MOST_LOADED:
+                self._recorded.clear()
+            self._recorded[name, on] = found
+        return found
+
+    def _record(self, name: str, on: date) -> Record:
         identifier, _, version = name.partition("@")
         versions = self.ledger.get(identifier)
         if versions is None:
@@ -242,7 +252,12 @@ class AnyShelf(Generic[V]):
             raise RuleFileError([whole(document.file, problem, remedy)])
 
     def _touch(self, name: str) -> None:
-        """Mark a version as used last, unless another thread is at the shelf just now."""
+        """Mark a version as used last, unless another thread is at the shelf just now.
+
+        As long as the shelf is not half full, none is about to go, and nothing is marked.
+        """
+        if len(self._loaded) * 2 < MOST_LOADED:
+            return
         if self._lock.acquire(blocking=False):
             try:
                 self._loaded.move_to_end(name)
