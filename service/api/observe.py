@@ -40,7 +40,14 @@ class Observed:
             return
         started = time.perf_counter()
         answer = _Answer(scope, send)
-        await self._serve(scope, receive, answer)
+        asked = {**scope, "method": "GET"} if answer.method == "HEAD" else scope
+        try:
+            await self.app(asked, receive, answer.send)
+        except Exception:
+            log.exception("request failed", request_id=answer.request_id.decode())
+            if not answer.status:
+                error = ProblemError("internal-error", "The log has it under the request id.")
+                await send_refusal(answer.send, error)
         if self._log is None:  # bound once: binding takes as long as writing the line
             self._log = log.bind()
         self._log.info(
@@ -49,20 +56,9 @@ class Observed:
             method=answer.method,
             path=scope["path"][:200],
             status=answer.status,
-            ruleset=answer.ruleset,
+            ruleset=answer.ruleset.decode(),
             ms=round((time.perf_counter() - started) * 1000, 3),
         )
-
-    async def _serve(self, scope: HTTPScope, receive: Receive, answer: _Answer) -> None:
-        if answer.method == "HEAD":
-            scope = {**scope, "method": "GET"}
-        try:
-            await self.app(scope, receive, answer.send)
-        except Exception:
-            log.exception("request failed", request_id=answer.request_id.decode())
-            if not answer.status:
-                error = ProblemError("internal-error", "The log has it under the request id.")
-                await send_refusal(answer.send, error)
 
 
 class _Answer:
@@ -75,18 +71,20 @@ class _Answer:
         self.method: str = scope["method"]
         self.request_id = _request_id(scope)
         self.status = 0
-        self.ruleset = ""
+        self.ruleset = b""
         self._send = send
 
     async def send(self, message: Message) -> None:
         """Send one message of the answer."""
         if message["type"] == "http.response.start":
             self.status = int(message["status"])
-            headers = list(message["headers"])
+            headers = [*message["headers"], (b"x-request-id", self.request_id)]
             if self.status in _ALLOWING:
                 headers = [_headed(header) for header in headers]
-            headers.append((b"x-request-id", self.request_id))
-            self.ruleset = next((v for k, v in headers if k == _RULESET), b"").decode()
+            for name, value in headers:
+                if name == _RULESET:
+                    self.ruleset = value
+                    break
             message["headers"] = headers
         elif message["type"] == "http.response.body" and self.method == "HEAD":
             message["body"] = b""
