@@ -29,6 +29,7 @@ from service.api.rules_desk.routes import rules_desk_routes
 from service.api.rulesets import ruleset_routes
 from service.api.settings import Settings
 from service.api.system import system_routes
+from service.api.warm import warming
 from service.api.watch import watching
 from service.calls.computing import CALLS
 from service.publishing.examples import judge_at_load
@@ -64,7 +65,7 @@ def create_app(
         routes,
         openapi_config=None,
         logging_config=None,
-        lifespan=[watching(desk)],
+        lifespan=[watching(desk), warming],
         exception_handlers=_Refuser(desk).handlers(),
     )
     return Observed(inner)

@@ -1,0 +1,38 @@
+"""Read in what is left for later, so that nobody waits for it.
+
+Geometry and typesetting take longer to read in than all else together. The service is ready without
+them, and reads them in beside its first requests.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import import_module
+
+from litestar import Litestar
+
+SECONDS = 1.0
+"""Seconds after the start, which is left alone."""
+
+LATER = ("service.calls.laid_out", "service.calls.answers.show_quote", "service.sheet")
+
+
+@asynccontextmanager
+async def warming(_: Litestar) -> AsyncIterator[None]:
+    """Read in, after a while and in another thread, what calls would read in when first asked."""
+    task = asyncio.create_task(_warm())
+    try:
+        yield
+    finally:
+        task.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await task
+
+
+async def _warm() -> None:
+    await asyncio.sleep(SECONDS)
+    for name in LATER:
+        await asyncio.to_thread(import_module, name)
