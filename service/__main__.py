@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from pathlib import Path
 
@@ -79,11 +80,12 @@ def _port(text: str) -> int:
 
 
 def _serve(told: argparse.Namespace) -> int:
-    from service.serve import serve
-
     if not told.rules.is_dir():
         print(f"gapwright: {told.rules} is no folder; name one with --rules.", file=sys.stderr)
         return 2
+    gc.disable()  # all that is read in stays; `serve` turns it on again
+    from service.serve import serve
+
     return serve(told.host, told.port, told.rules, told.price_book)
 
 

@@ -7,6 +7,7 @@ that is less than one more core gives, and the answers are computed, not echoed.
 
 from __future__ import annotations
 
+import gc
 import socket
 import sys
 from pathlib import Path
@@ -41,6 +42,8 @@ def serve(host: str, port: int, rules: Path, price_book: str = "demo") -> int:
         lifespan="on",
         timeout_graceful_shutdown=10,
     )
+    gc.freeze()  # what was read in by now is never looked through again
+    gc.enable()
     url = _url(host, listener.getsockname()[1])
     print(_HELLO.format(url=url), end="", flush=True)
     uvicorn.Server(config).run(sockets=[listener])
