@@ -27,12 +27,11 @@ from service.api.contract_parts import (
     refusal,
     refusals,
 )
-from service.api.desk import Readiness
 from service.api.draft import DraftAnswer, DraftForm
 from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
+from service.api.health import Liveness, Readiness
 from service.api.problems import Problem
 from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
-from service.api.system import Liveness
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.computing import CALLS

@@ -5,13 +5,13 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from datetime import date
-from typing import Any, Literal, TypeVar
+from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
-import msgspec
 import structlog
 
 from service.api.envelope import Imprint, envelope
+from service.api.health import Readiness
 from service.api.intake import Intake, MalformedBodyError
 from service.api.price_desk import PriceDesk
 from service.api.problems import ProblemError
@@ -20,25 +20,17 @@ from service.calls.computing import Call
 from service.calls.forms import Form
 from service.errors import BadInputError
 from service.pricebooks.pricebook import PriceBook
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import Record
 from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.rulesets.shelf import Shelf
 from service.strict import MOST_FAULTS
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 F = TypeVar("F", bound=Form)
 _LONG_BODY_BYTES = 65_536
-
-
-class Readiness(msgspec.Struct, frozen=True, kw_only=True):
-    """The default rule set can be served; `problems` tells of files that cannot be used."""
-
-    status: Literal["ready"]
-    ruleset: str
-    digest: str
-    problems: tuple[str, ...]
 
 
 class Desk:

@@ -16,7 +16,7 @@ from service.api.intake import Intake
 from service.api.job import Job, call_of, job_faults, missing_in_job
 from service.api.respond import answer_bytes
 from service.api.routes import check_declared, read_body
-from service.calls.computing import Computed
+from service.calls.computed import Computed
 from service.calls.forms import Form
 from service.errors import BadInputError, Fault
 from service.publishing.changes import Change, changes

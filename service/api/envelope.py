@@ -18,7 +18,7 @@ import rfc8785
 from service.calc.cautions import cautions
 from service.calc.trace import Step
 from service.calls.answers.materials import MaterialsAnswer
-from service.calls.computing import Computed
+from service.calls.computed import Computed
 from service.rulesets.cite import Citation, cite
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.vocabulary import Severity

@@ -11,8 +11,8 @@ import structlog
 from service.api.problems import ProblemError
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import PriceShelf, price_folder
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.reader import Problem, RuleFileError
-from service.rulesets.shelf import NoSuchRulesetError, WithdrawnError
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 

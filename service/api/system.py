@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Literal
 
 import msgspec
 from litestar import Response, get
@@ -11,17 +10,11 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Redirect
 
 from service.api.desk import Desk
+from service.api.health import Liveness
 from service.api.pages import docs_page, page
 from service.api.problems import KINDS, ProblemError
 from service.api.respond import answer
 from service.version import ENGINE
-
-
-class Liveness(msgspec.Struct, frozen=True, kw_only=True):
-    """The process answers."""
-
-    status: Literal["alive"]
-    engine: str
 
 
 def system_routes(desk: Desk) -> list[HTTPRouteHandler]:

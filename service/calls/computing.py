@@ -2,40 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from functools import lru_cache
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
 
-from service.calc.estimate import Estimate, QuickJob, estimate
 from service.calc.sizing import size
 from service.calc.sizing_trace import sizing_trace
 from service.calc.suitability import judge_site
-from service.calc.trace import Step
 from service.calls.answers.layout import LayoutAnswer
-from service.calls.answers.materials import MaterialsAnswer, show_materials
+from service.calls.answers.materials import MaterialsAnswer
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.answers.sizing import SizingAnswer, show_sizing
 from service.calls.answers.suitability import SuitabilityAnswer, show_suitability
+from service.calls.computed import Computed, refuse
 from service.calls.forms import Form, SizingForm, SuitabilityForm
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
+from service.calls.quick import quick_materials, zone_faults
 from service.calls.quote_forms import QuoteForm
 from service.calls.roll_lengths import roll_faults
-from service.errors import BadInputError, Fault
 from service.pricebooks.pricebook import PriceBook
 from service.quantity.show import MARKS_NM
 from service.rulesets.ruleset import RuleSet
-from service.strict import unknown_name
-
-
-class Computed(msgspec.Struct, frozen=True, kw_only=True):
-    """What a call comes to: the result in its wire form, the facts for cautions, and the trace."""
-
-    result: Any
-    facts: dict[str, Any]
-    trace: tuple[Step, ...]
 
 
 def never(form: Form) -> bool:
@@ -84,40 +73,6 @@ def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
     )
 
 
-def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
-    """Return the bill of materials of a quick estimate."""
-    refuse([*roll_faults(form.roll_length, form, rules), *_zone_faults(form, rules)])
-    if form.layout is not None:
-        from service.calls.laid_out import counted_materials
-
-        return counted_materials(form, form.layout, rules)
-    readings = form.clearance.readings if form.clearance else ()
-    found = estimate(quick_job(form, int(form.perimeter or 0), readings), rules)
-    return Computed(
-        result=show_materials(found, int(form.perimeter or 0), form.units or rules.units),
-        facts={"joining": form.joining, "painted": form.painted},
-        trace=_joined(strip_steps(found, rules), found.bill.trace),
-    )
-
-
-@lru_cache(maxsize=1024)
-def _strip_steps(sizing: tuple[Step, ...]) -> tuple[Step, ...]:
-    strip = ("values.strip_margin", "values.stocked_widths")
-    advice = next(step for step in sizing if step.figure == "/advice")
-    return (Step("/strip_width", strip), advice, Step("/lines", strip))
-
-
-def strip_steps(found: Estimate, rules: RuleSet) -> tuple[Step, ...]:
-    """Return what follows from the sizing of the strip, unless the strip was told."""
-    return _strip_steps(sizing_trace(found.sizing, rules.values)) if found.sizing else ()
-
-
-@lru_cache(maxsize=1024)
-def _joined(first: tuple[Step, ...], then: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Return two traces as one, the same object each time: a trace is known again by that."""
-    return (*first, *then)
-
-
 def compute_layout(form: LayoutForm, rules: RuleSet) -> Computed:
     """Return the layout of one plane or of several."""
     # geometry takes longer to read in than the service to start, so it comes when first asked for
@@ -131,6 +86,16 @@ def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
     from service.calls.laid_out import drawing
 
     return drawing(form, rules)
+
+
+def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
+    """Return the bill of materials, by thumb rules or as a layout counts it."""
+    refuse([*roll_faults(form.roll_length, form, rules), *zone_faults(form, rules)])
+    if form.layout is None:
+        return quick_materials(form, rules)
+    from service.calls.laid_out import counted_materials
+
+    return counted_materials(form, form.layout, rules)
 
 
 def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
@@ -156,37 +121,6 @@ def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = Non
         facts=found.facts,
         trace=quote_trace(found, rules),
     )
-
-
-def quick_job(form: MaterialsForm, perimeter_nm: int, readings_nm: Sequence[int]) -> QuickJob:
-    """Return what the thumb rules go by."""
-    return QuickJob(
-        perimeter_nm=perimeter_nm,
-        strip_nm=form.strip_width,
-        readings_nm=readings_nm,
-        joining=form.joining,
-        painted=form.painted,
-        corners=form.corners,
-        penetrations=form.penetrations,
-        roll_nm=form.roll_length,
-        zones=form.zones,
-    )
-
-
-def refuse(faults: list[Fault]) -> None:
-    """Raise BadInputError with the faults, if there are any."""
-    if faults:
-        raise BadInputError(faults)
-
-
-def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
-    """Return a fault for each zone that the rule set does not have."""
-    problem = f"{rules.name} has no such zone."
-    return [
-        Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
-        for name in form.zones
-        if name not in rules.zones or name == "standard"
-    ]
 
 
 CALLS: tuple[Call, ...] = (

@@ -11,10 +11,11 @@ from service.calc.trace import Step
 from service.calls.answers.materials import show_counted_materials
 from service.calls.answers.show_layout import show_layout
 from service.calls.array_forms import ArraysForm
-from service.calls.computing import Computed, quick_job, refuse, strip_steps
+from service.calls.computed import Computed, refuse
 from service.calls.laying import Laid, counted_bill, lay
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
+from service.calls.quick import quick_job, strip_steps
 from service.calls.roll_lengths import roll_faults
 from service.drawing import draw_planes
 from service.quantity.show import MARKS_NM

@@ -17,28 +17,20 @@ from typing import Any, Generic, Self
 
 import msgspec
 
-from service.errors import Fault, GapwrightError
+from service.errors import Fault
+from service.rulesets.choice import choose
 from service.rulesets.kind import RULE_SETS, Kind, V
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.withdrawn import withdrawn_problems
-from service.strict import unknown_name
 
 MOST_LOADED = 256
 """Rule sets held in memory at once; the least recently used go first."""
 
 Judge = Callable[[V], list[Fault]]
 """Judges a version that is sound in itself, as by its own examples."""
-
-
-class NoSuchRulesetError(GapwrightError):
-    """No rule set of that name or version, or none in force that day; the message says which."""
-
-
-class WithdrawnError(GapwrightError):
-    """The version was withdrawn: it can be replayed, but nothing is quoted under it."""
 
 
 class Stamp(msgspec.Struct, frozen=True):
@@ -96,28 +88,11 @@ class AnyShelf(Generic[V]):
         """
         found = self._recorded.get((name, on))
         if found is None:
-            found = self._record(name, on)
+            found = choose(self.ledger, name, on, self.kind.noun)
             if len(self._recorded) >= MOST_LOADED:
                 self._recorded.clear()
             self._recorded[name, on] = found
         return found
-
-    def _record(self, name: str, on: date) -> Record:
-        identifier, _, version = name.partition("@")
-        versions = self.ledger.get(identifier)
-        if versions is None:
-            remedy = unknown_name(identifier, list(self.ledger)[:50])
-            raise NoSuchRulesetError(
-                f"There is no {self.kind.noun} {identifier!r}. {remedy}".rstrip()
-            )
-        if "@" in name and not version:
-            raise NoSuchRulesetError(f"{name!r} names no version; leave the @ out for the newest.")
-        if version in versions:
-            return _standing(versions[version])
-        if "." in version:
-            known = ", ".join(versions)
-            raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known: {known}.")
-        return _in_force(name, version, list(versions.values()), on)
 
     def load(self, record: Record) -> V:
         """Return a published version, from memory or from its file.
@@ -300,30 +275,6 @@ def _stamp(path: Path) -> Stamp | None:
 def whole(file: str, problem: str, remedy: str) -> Problem:
     """Return a problem with a file as a whole."""
     return Problem(file=file, line=1, column=1, key="the file", problem=problem, remedy=remedy)
-
-
-def _standing(record: Record) -> Record:
-    if record.withdrawn is not None:
-        raise WithdrawnError(
-            f"{record.name} was withdrawn on {record.withdrawn}. It can be looked at and replayed,"
-            " but nothing new is answered under it."
-        )
-    return record
-
-
-def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
-    standing = [record for record in records if record.withdrawn is None]
-    if major:
-        standing = [record for record in standing if record.version.split(".")[0] == major]
-    if not standing:
-        raise NoSuchRulesetError(f"There is no standing version of {name}.")
-    in_force = [record for record in standing if record.effective <= on]
-    if not in_force:
-        first = standing[0].effective
-        raise NoSuchRulesetError(
-            f"No version of {name} is in force on {on}; the first from {first}."
-        )
-    return in_force[-1]
 
 
 def _check_lasting(before: Ledger, after: Ledger) -> None:

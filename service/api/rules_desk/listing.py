@@ -8,8 +8,9 @@ from urllib.parse import urlencode
 
 import msgspec
 
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import Record
-from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.rulesets.shelf import Shelf
 
 PAGE = 100
 """Rule sets on one page of the list."""

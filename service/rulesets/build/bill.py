@@ -8,7 +8,7 @@ from fractions import Fraction
 from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.build.conditions import build_conditions
-from service.rulesets.build.measure import count, length, share
+from service.rulesets.build.measure import count, length, portion, share
 from service.rulesets.ruleset import Item, Need, Pack
 from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
 from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS
@@ -117,14 +117,7 @@ def _one_per(entry: NeedEntry, kind: str, measured: bool, path: Path, found: lis
         problem = "A measured item takes the length of its driver as it is."
         found.append(Fault(path=path, problem=problem, remedy="Leave one_per out."))
         return 1
-    try:
-        portion = length(entry.one_per) if kind == "length" else count(entry.one_per)
-        if portion == 0:
-            raise QuantityError("One per nothing makes no sense. Write more than zero.")
-    except QuantityError as error:
-        found.append(Fault(path=path, problem=str(error)))
-        return 1
-    return portion
+    return portion(entry.one_per, kind, path, found)
 
 
 def _share(text: str, path: Path, found: list[Fault]) -> Fraction:

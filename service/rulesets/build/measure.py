@@ -6,8 +6,11 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
+from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError, parse
+
+Path = tuple[str | int, ...]
 
 WANTED = {
     "length": "Write a length, such as 6 in.",
@@ -69,6 +72,18 @@ def count(raw: object) -> int:
     if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
         raise QuantityError(f"Found {shown(raw)}. {WANTED['count']}")
     return raw
+
+
+def portion(raw: object, kind: str, path: Path, found: list[Fault]) -> int:
+    """Return how much of a driver takes one: nm of a length, or a count; 1 with a fault noted."""
+    try:
+        amount = length(raw) if kind == "length" else count(raw)
+        if amount == 0:
+            raise QuantityError("One per nothing makes no sense. Write more than zero.")
+    except QuantityError as error:
+        found.append(Fault(path=path, problem=str(error)))
+        return 1
+    return amount
 
 
 def _quantity(dimension: str, raw: object) -> Fraction:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.build.conditions import build_conditions
-from service.rulesets.build.measure import count, length, share, time
+from service.rulesets.build.measure import portion, share, time
 from service.rulesets.quote_entries import SurchargeEntry, TaskEntry, WorkNeedEntry
 from service.rulesets.ruleset import Effort, Surcharge, Task
 from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS, JOB_DRIVERS
@@ -113,11 +113,4 @@ def _one_per(entry: WorkNeedEntry, kind: str, path: Path, found: list[Fault]) ->
             problem = f"{entry.driver} is a length, so it must be said how much takes that time."
             found.append(Fault(path=path, problem=problem, remedy="Write one_per: 10 ft, say."))
         return 1
-    try:
-        portion = length(entry.one_per) if kind == "length" else count(entry.one_per)
-        if portion == 0:
-            raise QuantityError("One per nothing makes no sense. Write more than zero.")
-    except QuantityError as error:
-        found.append(Fault(path=path, problem=str(error)))
-        return 1
-    return portion
+    return portion(entry.one_per, kind, path, found)

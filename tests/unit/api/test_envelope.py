@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from service.api.envelope import Imprint, canonical_request, canonical_result, envelope
 from service.calc.trace import Step
-from service.calls.computing import Computed
+from service.calls.computed import Computed
 from service.quantity.show import long, short
 from tests.unit.make import baseline
 from tests.unit.measures import STEADY, M

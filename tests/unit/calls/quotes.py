@@ -8,7 +8,8 @@ from typing import Any
 
 import msgspec
 
-from service.calls.computing import Computed, compute_quote
+from service.calls.computed import Computed
+from service.calls.computing import compute_quote
 from service.calls.quote_forms import QuoteForm
 from service.places import shipped
 from service.pricebooks.pricebook import PriceBook

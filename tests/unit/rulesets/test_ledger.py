@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError, choose
 from service.rulesets.ledger import FILE, Record, parse_ledger, read_ledger, version_key
 from service.rulesets.reader import RuleFileError
-from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.rulesets.shelf import Shelf
 from tests.unit.measures import STEADY
 
 DIGEST = f"sha256:{'0' * 64}"
@@ -108,11 +109,10 @@ def test_the_first_day_belongs_to_a_version_and_the_day_before_to_the_one_before
 
 
 def in_force(records, on):
-    """Return the version that a shelf of these records picks on a day, None where none is."""
-    bare = Shelf.__new__(Shelf)
-    bare.ledger = {"house": {record.version: record for record in records}}
+    """Return the version of these records that is picked on a day, None where none is."""
+    ledger = {"house": {record.version: record for record in records}}
     try:
-        return bare.record("house", on).version
+        return choose(ledger, "house", on, "rule set").version
     except NoSuchRulesetError:
         return None
 

@@ -30,10 +30,11 @@ from service.places import shipped
 from service.publishing.publish import publish, withdraw
 from service.rulesets import shelf as shelf_module
 from service.rulesets.build.build import digest
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
 from service.rulesets.reader import Document, RuleFileError, read
-from service.rulesets.shelf import NoSuchRulesetError, Shelf, WithdrawnError
+from service.rulesets.shelf import Shelf
 from service.rulesets.tables.lookup import match
 from tests.unit.make import house_text, rules_of
 
