@@ -2,7 +2,7 @@
 
 Readings may be told by edge or by facing; those of the whole job hold where nothing else is
 told. The sizing's rule is kept: the width follows the largest reading, the web the tightest one
-that counts. A channel is bent the same over its whole length, so where no one strip is snug
+that counts, each place judged by itself. A channel is bent the same over its whole length, so where no one strip is snug
 everywhere, the edges that share a strip form a stretch, and no piece runs from one to the next.
 """
 
@@ -15,7 +15,7 @@ import msgspec
 from service.calc.layout.naming import named_edges
 from service.calc.layout.plane import EdgeFacts, Plane
 from service.calc.outline import Edge, Facing, Outline
-from service.calc.sizing import Sizing, size
+from service.calc.sizing import Sizing, size_together
 from service.rulesets.values import Values
 
 Readings = tuple[int, ...]
@@ -132,4 +132,4 @@ def _is_snug(told: Sequence[Told], values: Values, mark_nm: int) -> bool:
 
 
 def _sized(told: Sequence[Told], values: Values, mark_nm: int) -> Sizing:
-    return size([nm for one in told for nm in one.readings_nm], values, mark_nm)
+    return size_together(tuple(dict.fromkeys(one.readings_nm for one in told)), values, mark_nm)
