@@ -2,8 +2,9 @@
 
 Readings may be told by edge or by facing; those of the whole job hold where nothing else is
 told. The sizing's rule is kept: the width follows the largest reading, the web the tightest one
-that counts, each place judged by itself. A channel is bent the same over its whole length, so where no one strip is snug
-everywhere, the edges that share a strip form a stretch, and no piece runs from one to the next.
+that counts, each place judged by itself. A channel is bent the same over its whole length, so where
+no one strip is snug everywhere, the edges that share a strip form a stretch, and no piece runs from
+one to the next.
 """
 
 from __future__ import annotations
@@ -92,6 +93,11 @@ def is_open(name: str, edge: Edge, plane: Plane) -> bool:
     """Return whether an edge is left open."""
     own, facing = plane.edges.get(name, EdgeFacts()), plane.facings.get(edge.facing, EdgeFacts())
     return bool(facing.open if own.open is None else own.open)
+
+
+def takes_usual(plane: Plane, outline: Outline) -> bool:
+    """Return whether the readings of the whole job hold on some edge of a plane."""
+    return any(told.place == ALL for told in _all_told(plane, outline, ()))
 
 
 def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from service.calls.answers.layout import CutPlanAnswer, LayoutAnswer
+from service.calls.answers.layout import CutPlanAnswer, LayoutAnswer, ToldReadings
 from service.calls.answers.materials import PartAnswer, ToolsAnswer, Unit
 from service.calls.answers.sizing import (
     AdviceAnswer,
@@ -22,13 +22,20 @@ Amount = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=
 
 
 class StripSizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The strip and the profile of the arrays that have the same readings, by their names."""
+    """A strip and its profile, with the arrays and drawn planes that take it, by name.
+
+    Arrays that are not drawn share it where they have the same readings. Drawn planes take their
+    strips as a layout does: `layout_strip` is what `layout` calls it, and `told` has the readings
+    that it was sized for, with their places; null and empty where no drawn plane takes it.
+    """
 
     arrays: tuple[str, ...]
     clearance: ClearanceAnswer
     strip: StripAnswer
     profile: ProfileAnswer | None
     advice: tuple[AdviceAnswer, ...]
+    layout_strip: str | None
+    told: tuple[ToldReadings, ...]
 
 
 class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
