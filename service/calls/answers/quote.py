@@ -199,7 +199,12 @@ class PriceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
     it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
     `firm` is true where nothing that is known to be open can change the price; `not_firm` says
-    what is open.
+    what is open. Site flags that were not told are taken as false and do not count as open:
+    what they would change first is the verdict, and `suitability.assumptions` lists each of them,
+    to be looked for before the job is sold.
+
+    `minimum_added` is charged for coming at all and counts as a fee: a tax that the price book puts
+    on fees is taken of it, another is not. It is zero as long as something is to be priced.
     """
 
     firm: bool
