@@ -10,9 +10,10 @@ from pathlib import Path
 from service.api.crew_sheet import gathered
 from service.api.envelope import Imprint
 from service.api.intake import Intake
+from service.calc.quote.strips import drawn_strips
 from service.calls.quote_forms import QuoteForm
 from service.calls.quoting import quote
-from service.drawing import draw_plane
+from service.drawing import draw_planes
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf, price_folder
 from service.publishing.examples import judge_at_load
@@ -56,8 +57,10 @@ def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
     found = quote(form, rules, None)
     assert found.job is not None
     assert found.reckoned is not None
-    sizings = {strip.readings_nm: strip.sizing for strip in found.reckoned.strips}
+    strips = drawn_strips(found.job, found.reckoned.strips)
     for area in found.job.laid:
-        drawn = draw_plane(area.plane, sizings[area.readings_nm], rules, form.units or rules.units)
+        taken = {edge.strip for edge in area.plane.edges}
+        own = [strip for strip in strips if strip.name in taken]
+        drawn = draw_planes([area.plane], own, rules, form.units or rules.units)
         name = re.sub("[^a-z0-9]+", "-", area.name.lower())
         yield f"{JOB}-{name}.svg", drawn.encode()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 import msgspec
 
@@ -36,3 +37,22 @@ def judge(readings_nm: Sequence[int], values: Values) -> JudgedClearance:
         low = ()
     counted = [nm for nm in readings_nm if nm > limit or nm >= middle] if low else readings_nm
     return JudgedClearance(governing_nm=max(readings_nm), tightest_nm=min(counted), isolated=low)
+
+
+def judge_together(places: Sequence[Sequence[int]], values: Values) -> JudgedClearance:
+    """Return what the readings of several places [nm] come to, each place judged by itself.
+
+    What stands alone among the readings of all can be the whole of one place, and counts there.
+    Positions of tight spots count through the places.
+    """
+    judged = [judge(readings, values) for readings in places]
+    starts = accumulate((len(readings) for readings in places), initial=0)
+    return JudgedClearance(
+        governing_nm=max(one.governing_nm for one in judged),
+        tightest_nm=min(one.tightest_nm for one in judged),
+        isolated=tuple(
+            (start + at, nm)
+            for start, one in zip(starts, judged, strict=False)
+            for at, nm in one.isolated
+        ),
+    )

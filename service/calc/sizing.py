@@ -8,7 +8,7 @@ from typing import Literal
 import msgspec
 
 from service.calc.channel import Channel, bend
-from service.calc.clearance import JudgedClearance, judge
+from service.calc.clearance import JudgedClearance, judge_together
 from service.rulesets.values import Values
 
 
@@ -52,7 +52,15 @@ def size(readings_nm: Sequence[int], values: Values, mark_nm: int = 1) -> Sizing
     finest mark of the tape: the channel is snug also when it is bent on marks. `advice` is
     empty where a stocked strip fits snugly.
     """
-    clearance = judge(readings_nm, values)
+    return size_together((readings_nm,), values, mark_nm)
+
+
+def size_together(places: Sequence[Sequence[int]], values: Values, mark_nm: int = 1) -> Sizing:
+    """Return the one strip and channel that go along several places, each with its readings [nm].
+
+    A tight spot stands alone only among the readings of its own place.
+    """
+    clearance = judge_together(places, values)
     largest, tightest = clearance.governing_nm, clearance.tightest_nm
     strip = stocked_width_nm(largest, values)
     channel = bend(strip, tightest, largest, values, mark_nm) if strip is not None else None
@@ -62,7 +70,7 @@ def size(readings_nm: Sequence[int], values: Values, mark_nm: int = 1) -> Sizing
         strip_nm=strip,
         common=strip in values.common_widths,
         channel=channel,
-        advice=_advice(strip, channel, clearance, readings_nm, values),
+        advice=_advice(strip, channel, clearance, [nm for place in places for nm in place], values),
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.calc.quote import Price
+from service.calc.quote import LaidArea, Price
 from service.calls.quoting import Quoted, Ranged
 
 _VERDICTS = {
@@ -37,9 +37,18 @@ def _open(found: Quoted, price: Price) -> Iterator[str]:
     reckoned = found.reckoned
     if reckoned and reckoned.labour and reckoned.labour.untold:
         yield f"Not told, so that no work is reckoned for it: {', '.join(reckoned.labour.untold)}."
+    unknown = [name for area in found.job.laid for name in _unknown(area)] if found.job else []
+    if unknown:
+        yield f"Told of edges that are not there: {', '.join(unknown)}."
     loose = [name for s in reckoned.strips if not s.snug for name in s.names] if reckoned else []
     if loose:
         yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
+
+
+def _unknown(area: LaidArea) -> Iterator[str]:
+    """Yield the edges of which something was told, and which the drawn plane does not have."""
+    known = {edge.name for edge in area.plane.edges}
+    yield from (f"{area.name} {name}" for name in area.plane.plane.edges if name not in known)
 
 
 def _moves(ranged: Ranged, price: Price) -> bool:

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
 import msgspec
 
-from service.calc.layout.lay import LaidPlane
-from service.calc.quote import Area, Job, LaidArea
+from service.calc.quote import Area, Job
 from service.calc.suitability import Guess
 from service.calls.assuming import Assumed, Path
-from service.calls.job_names import area_names, plane_names
+from service.calls.drawn import Drawn
+from service.calls.job_names import area_names
 from service.calls.quote_forms import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
 from service.facts import SITE_FLAGS
 from service.quantity.whole import whole
@@ -51,18 +50,13 @@ def choices_of(form: QuoteForm) -> Choices:
     )
 
 
-def job_of(
-    form: QuoteForm, laid: Mapping[int, LaidPlane], choices: Choices, assumed: Assumed
-) -> Job:
-    """Return the job of a request; `laid` has the planes that were laid out, by position."""
+def job_of(form: QuoteForm, drawn: Drawn | None, choices: Choices, assumed: Assumed) -> Job:
+    """Return the job of a request; `drawn` has the planes that were laid out, if there are any."""
     areas: list[Area] = []
-    drawn: list[LaidArea] = []
-    called, names = plane_names(form), area_names(form)
+    names = area_names(form)
     for at, plane in enumerate(form.planes):
-        if plane.array is not None:
-            readings = _readings(form, plane, None, ("planes", at), assumed)
-            if at in laid:
-                drawn.append(LaidArea(name=called[at], plane=laid[at], readings_nm=readings))
+        if at in drawn.guessed if drawn else _untold(form, plane):
+            take_clearance(form, ("planes", at), assumed)
         for number, area in enumerate(plane.arrays):
             path: Path = ("planes", at, "arrays", number)
             readings = _readings(form, plane, area, path, assumed)
@@ -71,7 +65,7 @@ def job_of(
     asked = _asked_of_work(form, assumed)
     return Job(
         areas=tuple(areas),
-        laid=tuple(drawn),
+        laid=drawn.areas if drawn else (),
         planes=len(form.planes),
         facts=facts,
         roll_nm=choices.roll_nm,
@@ -80,6 +74,8 @@ def job_of(
         wider=choices.wider,
         assumed=_assumed(areas, assumed),
         guess=guess_of(form, assumed),
+        drawn=drawn.strips if drawn else None,
+        drawn_guess=bool(drawn and drawn.guessed),
     )
 
 
@@ -143,15 +139,26 @@ def facts_of(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, A
 def _readings(
     form: QuoteForm,
     plane: QuotePlaneForm,
-    area: AreaForm | None,
+    area: AreaForm,
     path: Path,
     assumed: Assumed,
 ) -> tuple[int, ...]:
     """Return the readings that hold for an array: its own, its plane's, or the job's."""
-    told = (area.clearance if area else None) or plane.clearance or form.clearance
+    told = area.clearance or plane.clearance or form.clearance
     if told is not None:
         return tuple(int(reading) for reading in told.readings)
-    return (assumed.whole(f"clearance_{form.racking}", (*path, "clearance")),)
+    return (take_clearance(form, path, assumed),)
+
+
+def _untold(form: QuoteForm, plane: QuotePlaneForm) -> bool:
+    """Return whether a plane whose drawing cannot be used has no readings anywhere."""
+    own = [*(edge.clearance for edge in plane.edges), *(one.clearance for one in plane.facings)]
+    return plane.array is not None and not any((*own, plane.clearance, form.clearance))
+
+
+def take_clearance(form: QuoteForm, path: Path, assumed: Assumed) -> int:
+    """Return the clearance that is assumed for what nobody has measured [nm]."""
+    return assumed.whole(f"clearance_{form.racking}", (*path, "clearance"))
 
 
 def _area(

@@ -23,6 +23,25 @@ from service.strict import unknown_name
 Path = tuple[str | int, ...]
 
 
+class Planes(msgspec.Struct, frozen=True, kw_only=True):
+    """The planes of a job laid out, and the strips that go round them."""
+
+    planes: tuple[LaidPlane, ...]
+    strips: Strips | None
+
+    def with_usual(self, readings_nm: Sequence[int], rules: RuleSet, mark_nm: int) -> Planes:
+        """Return the planes with other readings of the whole job.
+
+        They are laid out anew only where the strips then meet elsewhere.
+        """
+        outlines = [(one.plane, one.outline) for one in self.planes]
+        strips = strips_of(tuple(readings_nm), outlines, rules.values, mark_nm)
+        planes = self.planes
+        if self.strips is None or strips.by_place != self.strips.by_place:
+            planes = tuple(lay_out(*outline, rules, strips) for outline in outlines)
+        return Planes(planes=planes, strips=strips)
+
+
 class Laid(msgspec.Struct, frozen=True, kw_only=True):
     """All planes of a job laid out, what they come to, and how their rolls are cut."""
 
@@ -39,7 +58,17 @@ def lay(
     rules: RuleSet,
     mark_nm: int = 1,
 ) -> Laid:
-    """Return the layout of a request. Raises BadInputError with every fault of all planes.
+    """Return the layout of a request with its counts and cut plans, as `lay_planes` lays it."""
+    laid = lay_planes(form, readings_nm, rules, mark_nm)
+    plans = plan_cuts(laid.planes, roll_nm, rules, laid.strips)
+    counts = counts_of(laid.planes, plans, rules)
+    return Laid(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
+
+
+def lay_planes(
+    form: LayoutForm | ArraysForm, readings_nm: Sequence[int], rules: RuleSet, mark_nm: int = 1
+) -> Planes:
+    """Return the planes of a request. Raises BadInputError with every fault of all planes.
 
     `readings_nm` are those of the whole job, none where the strip was told; `mark_nm` is the
     finest mark of the tape.
@@ -55,9 +84,7 @@ def lay(
             faults += [beside(fault, path) for fault in error.faults]
     if faults:
         raise BadInputError(faults)
-    plans = plan_cuts(planes, roll_nm, rules, strips)
-    counts = counts_of(planes, plans, rules)
-    return Laid(planes=tuple(planes), strips=strips, counts=counts, plans=plans)
+    return Planes(planes=tuple(planes), strips=strips)
 
 
 def _outlines(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Any, ClassVar
 
 import msgspec
@@ -96,12 +97,16 @@ def empty_faults(array: ArrayForm, path: Path) -> list[Fault]:
 def _too_many(form: LayoutForm | ArraysForm, path: Path) -> list[Fault]:
     """Return a fault where all planes together have more modules than are laid out at once."""
     arrays = [*([form.array] if form.array else []), *(plane.array for plane in form.planes)]
+    return too_many(arrays, (*path, "array" if form.array else "planes"))
+
+
+def too_many(arrays: Sequence[ArrayForm], path: Path) -> list[Fault]:
+    """Return a fault where arrays together have more modules than are laid out at once."""
     count = sum(_count(array) for array in arrays)
     if count <= MOST_MODULES:
         return []
-    place = (*path, "array" if form.array else "planes")
     problem = f"There are {count} modules."
-    return [Fault(path=place, problem=problem, remedy=f"Lay out at most {MOST_MODULES} at once.")]
+    return [Fault(path=path, problem=problem, remedy=f"Lay out at most {MOST_MODULES} at once.")]
 
 
 def _count(array: ArrayForm) -> int:

@@ -8,7 +8,7 @@ import msgspec
 
 from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, RailsForm
 from service.calls.forms import Form
-from service.calls.layout_forms import Path
+from service.calls.layout_forms import Path, too_many
 from service.calls.layout_forms import empty_faults as empty
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
@@ -116,7 +116,11 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
 
     name: AreaName = ""
     clearance: Annotated[
-        Clearance | None, msgspec.Meta(description="Instead of the readings of the whole job.")
+        Clearance | None,
+        msgspec.Meta(
+            description="Instead of the readings of the whole job; those of an array, of an edge"
+            " or of a facing come before them."
+        ),
     ] = None
     arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
     array: ArrayForm | None = None
@@ -161,8 +165,9 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     ] = False
 
     def faults(self) -> list[Fault]:
-        """Return a fault for each plane or array that is not told in exactly one way."""
-        found: list[Fault] = []
+        """Return the faults of the planes: told in no way or in two, or more than is laid out."""
+        drawn = [plane.array for plane in self.planes if plane.array is not None]
+        found = too_many(drawn, ("planes",))
         for at, plane in enumerate(self.planes):
             path = ("planes", at)
             found += _plane_faults(plane, path)
@@ -177,7 +182,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         remedy = "Give the array, or the arrays, or two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
-        return [*empty(plane.array, (*path, "array")), *_by_edge(plane, path)]
+        return empty(plane.array, (*path, "array"))
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
@@ -189,18 +194,6 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         )
         for name in _DRAWN
         if getattr(plane, name)
-    ]
-
-
-def _by_edge(plane: QuotePlaneForm, path: Path) -> list[Fault]:
-    """Return a fault for each edge or facing with readings: a quote takes one strip for a plane."""
-    problem = "A quote takes readings by plane, not by edge."
-    remedy = "Give them as the clearance of the plane; /v1/layout tells what edges would take."
-    return [
-        Fault(path=(*path, part, at, "clearance"), problem=problem, remedy=remedy)
-        for part in ("edges", "facings")
-        for at, one in enumerate(getattr(plane, part))
-        if one.clearance is not None
     ]
 
 

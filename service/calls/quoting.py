@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any, Literal
 
 import msgspec
 
-from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned, reckon
 from service.calc.quote.order import roll_lengths_nm
 from service.calc.suitability import Guess, Suitability, judge_arrays
-from service.calls.array_forms import ArraysForm, PlaneForm
 from service.calls.assuming import Amount, Assumed
+from service.calls.drawn import Drawn, draw
 from service.calls.job_facts import Choices, choices_of, guess_of, job_of
-from service.calls.job_names import plane_names
-from service.calls.laying import lay
-from service.calls.quote_forms import QuoteForm, QuotePlaneForm
+from service.calls.quote_forms import QuoteForm
 from service.calls.roll_lengths import roll_faults
 from service.errors import BadInputError, Fault
 from service.pricebooks.build import inline
@@ -75,20 +72,20 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     """
     book, faults = _book(form, named)
     faults += roll_faults(form.roll_length, form, rules)
-    laid = _laid(form, rules, faults)
+    mark = MARKS_NM[form.units or rules.units]
+    drawn = draw(form, rules, mark, faults)
     assumed = Assumed(rules)
-    job = job_of(form, laid, choices_of(form), assumed)
+    job = job_of(form, drawn, choices_of(form), assumed)
     faults += assumed.faults
     if faults:
         raise BadInputError(faults)
-    found = _judged(form, guess_of(form, assumed), rules)
+    found = _judged(form, drawn, guess_of(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quoted(
             suitability=found, job=None, reckoned=None, ranged=(), alternatives=(), facts=facts
         )
-    mark = MARKS_NM[form.units or rules.units]
-    context = _Context(form=form, laid=laid, rules=rules, book=book, mark_nm=mark)
+    context = _Context(form=form, drawn=drawn, rules=rules, book=book, mark_nm=mark)
     reckoned = reckon(job, rules, book, mark)
     return Quoted(
         suitability=found,
@@ -104,22 +101,25 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
     """What all the ways of reckoning a job have in common."""
 
     form: QuoteForm
-    laid: Mapping[int, LaidPlane]
+    drawn: Drawn | None
     rules: RuleSet
     book: PriceBook | None
     mark_nm: int
 
     def chosen(self, choices: Choices) -> Reckoned:
         """Return what the job comes to when it is done so."""
-        job = job_of(self.form, self.laid, choices, Assumed(self.rules))
+        job = job_of(self.form, self.drawn, choices, Assumed(self.rules))
         return reckon(job, self.rules, self.book, self.mark_nm)
 
     def assuming(self, name: str, value: Amount) -> Reckoned | None:
         """Return what the job comes to if this is assumed, None if it is then unsuitable."""
         assumed = Assumed(self.rules, {name: value})
-        job = job_of(self.form, self.laid, choices_of(self.form), assumed)
+        drawn = self.drawn
+        if drawn and name.startswith("clearance_"):
+            drawn = drawn.guessing(int(value), self.rules, self.mark_nm)
+        job = job_of(self.form, drawn, choices_of(self.form), assumed)
         if name.startswith("clearance_"):
-            found = _judged(self.form, guess_of(self.form, assumed), self.rules)
+            found = _judged(self.form, drawn, guess_of(self.form, assumed), self.rules)
             if found.verdict == "unsuitable":
                 return None
         return reckon(job, self.rules, self.book, self.mark_nm)
@@ -139,49 +139,17 @@ def _under(path: tuple[str | int, ...], fault: Fault) -> Fault:
     return Fault(path=(*path, *fault.path), problem=fault.problem, remedy=fault.remedy)
 
 
-def _laid(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> dict[int, LaidPlane]:
-    """Return the planes that are drawn, laid out, by their position; faults are added."""
-    drawn = [at for at, plane in enumerate(form.planes) if plane.array is not None]
-    if not drawn:
-        return {}
-    names = plane_names(form)
-    planes = tuple(_plane(form.planes[at], names[at]) for at in drawn)
-    roll = form.roll_length
-    try:
-        laid = lay(ArraysForm(planes=planes), (), int(roll) if roll is not None else None, rules)
-    except BadInputError as error:
-        faults += [_placed(fault, drawn) for fault in error.faults]
-        return {}
-    return dict(zip(drawn, laid.planes, strict=True))
-
-
-def _placed(fault: Fault, drawn: list[int]) -> Fault:
-    """Return a fault of the drawn planes with the position that its plane has in the request."""
-    steps = fault.path
-    if steps[:1] == ("planes",) and len(steps) > 1:
-        steps = ("planes", drawn[int(steps[1])], *steps[2:])
-    return Fault(path=steps, problem=fault.problem, remedy=fault.remedy)
-
-
-def _plane(form: QuotePlaneForm, name: str) -> PlaneForm:
-    assert form.array is not None
-    return PlaneForm(
-        array=form.array,
-        name=name,
-        rails=form.rails,
-        penetrations=form.penetrations,
-        edges=form.edges,
-        facings=form.facings,
-    )
-
-
-def _judged(form: QuoteForm, guess: Guess | None, rules: RuleSet) -> Suitability:
+def _judged(
+    form: QuoteForm, drawn: Drawn | None, guess: Guess | None, rules: RuleSet
+) -> Suitability:
     """Return the verdict on all arrays: whatever was told counts, and what had to be guessed."""
     told = [form.clearance] if form.clearance else []
     for plane in form.planes:
         areas = [area.clearance for area in plane.arrays]
         told += [one for one in (plane.clearance, *areas) if one is not None]
     arrays = dict.fromkeys(tuple(int(reading) for reading in one.readings) for one in told)
+    if drawn is not None:
+        arrays.update(dict.fromkeys(drawn.readings()))
     return judge_arrays(form.covering, form.racking, tuple(arrays), form.site, rules, guess)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from service.calc.quote import Reckoned
+from service.calc.quote import Job, Reckoned
 from service.calls.answers.quote import QuoteAnswer, StripSizing
 from service.drawing import draw_section
 from service.quantity.show import System
@@ -14,17 +14,36 @@ from service.sheet.plain import line
 _MARGIN_PX = 2.0
 
 
-def channels(reckoned: Reckoned, shown: QuoteAnswer, system: System) -> list[dict[str, Any]]:
-    """Return a section for each strip, with what it is bent by."""
+def channels(
+    job: Job, reckoned: Reckoned, shown: QuoteAnswer, system: System
+) -> list[dict[str, Any]]:
+    """Return a section for each strip, with what it is bent by.
+
+    Where drawn planes take several, each is named as the cut list names it.
+    """
+    several = len(job.drawn.strips) > 1 if job.drawn else False
     return [
         {
-            "arrays": ", ".join(line(name) for name in sizing.arrays),
+            "name": sizing.layout_strip or "" if several else "",
+            "arrays": ", ".join(_takers(job, sizing)),
             "svg": lettered(draw_section(strip.sizing, system, _MARGIN_PX)),
             "facts": [{"label": label, "text": text} for label, text in _facts(sizing)],
             "advice": [advice.text for advice in sizing.advice],
         }
         for strip, sizing in zip(reckoned.strips, shown.sizing, strict=True)
     ]
+
+
+def _takers(job: Job, sizing: StripSizing) -> Iterator[str]:
+    """Yield what takes a strip; of a plane that takes several, with its edges."""
+    planes = {area.name: area.plane for area in job.laid}
+    for name in sizing.arrays:
+        edges = planes[name].edges if name in planes else ()
+        own = [edge.name for edge in edges if edge.strip == sizing.layout_strip]
+        if len({edge.strip for edge in edges if not edge.open}) > 1:
+            yield f"{line(name)} ({', '.join(own)})"
+        else:
+            yield line(name)
 
 
 def lettered(svg: str | None) -> str | None:

@@ -68,24 +68,33 @@ def _placed(piece: CutPiece, called: Mapping[str, str]) -> tuple[CutPiece, str]:
 def cut_list(
     areas: Sequence[LaidArea], titles: Sequence[str], rolls: Sequence[Roll], system: System
 ) -> list[dict[str, Any]]:
-    """Return the pieces of each plane, in the order in which they are set."""
+    """Return the pieces of each plane, in the order in which they are set.
+
+    Where there are several channels, each piece says which it is bent to.
+    """
     rolled = {(title, p.label): roll.number for roll in rolls for p, title in roll.pieces}
+    several = len({run.strip for area in areas for run in area.plane.runs}) > 1
     return [
-        {"title": title, "pieces": list(_pieces(area, title, rolled, system))}
+        {"title": title, "pieces": list(_pieces(area, title, rolled, system, several))}
         for area, title in zip(areas, titles, strict=True)
         if any(run.pieces for run in area.plane.runs)
     ]
 
 
 def _pieces(
-    area: LaidArea, title: str, rolled: Mapping[tuple[str, str], int], system: System
+    area: LaidArea,
+    title: str,
+    rolled: Mapping[tuple[str, str], int],
+    system: System,
+    several: bool,
 ) -> Iterator[dict[str, Any]]:
     for run in area.plane.runs:
         for named in run.pieces:
             roll = rolled.get((title, named.name))
+            channel = f"; channel {run.strip}" if several else ""
             yield {
                 "name": named.name,
-                "edges": _edges(named),
+                "edges": f"{_edges(named)}{channel}",
                 "roll": f"roll {roll}" if roll is not None else "no roll",
                 "cut": long(named.piece.cut_nm, system, "up").text,
                 "marks": [_mark(mark, system) for mark in named.marks],

@@ -60,7 +60,7 @@ def sheet_data(
         "load": load(found.reckoned, system),
         "mesh_weight": _mesh_weight(shown),
         "tools": tools(shown),
-        "sections": channels(found.reckoned, shown, system),
+        "sections": channels(found.job, found.reckoned, shown, system),
         **_cutting(found, found.job, found.reckoned, rules, system),
         **_estimate(shown, rules, system),
         "sequence": _sequence(found.job, shown),

@@ -2,8 +2,9 @@
 
 Readings may be told by edge or by facing; those of the whole job hold where nothing else is
 told. The sizing's rule is kept: the width follows the largest reading, the web the tightest one
-that counts. A channel is bent the same over its whole length, so where no one strip is snug
-everywhere, the edges that share a strip form a stretch, and no piece runs from one to the next.
+that counts, each place judged by itself. A channel is bent the same over its whole length, so where
+no one strip is snug everywhere, the edges that share a strip form a stretch, and no piece runs from
+one to the next.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import msgspec
 from service.calc.layout.naming import named_edges
 from service.calc.layout.plane import EdgeFacts, Plane
 from service.calc.outline import Edge, Facing, Outline
-from service.calc.sizing import Sizing, size
+from service.calc.sizing import Sizing, size_together
 from service.rulesets.values import Values
 
 Readings = tuple[int, ...]
@@ -94,6 +95,11 @@ def is_open(name: str, edge: Edge, plane: Plane) -> bool:
     return bool(facing.open if own.open is None else own.open)
 
 
+def takes_usual(plane: Plane, outline: Outline) -> bool:
+    """Return whether the readings of the whole job hold on some edge of a plane."""
+    return any(told.place == ALL for told in _all_told(plane, outline, ()))
+
+
 def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
     """Return the readings that hold on an edge."""
     none = EdgeFacts()
@@ -132,4 +138,4 @@ def _is_snug(told: Sequence[Told], values: Values, mark_nm: int) -> bool:
 
 
 def _sized(told: Sequence[Told], values: Values, mark_nm: int) -> Sizing:
-    return size([nm for one in told for nm in one.readings_nm], values, mark_nm)
+    return size_together(tuple(dict.fromkeys(one.readings_nm for one in told)), values, mark_nm)

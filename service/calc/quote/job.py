@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from service.calc.layout.lay import LaidPlane
+from service.calc.layout.strips import Strips
 from service.calc.suitability import Guess
 
 
@@ -27,7 +28,6 @@ class LaidArea(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     plane: LaidPlane
-    readings_nm: tuple[int, ...]
 
 
 class Job(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,7 +36,9 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
     `facts` decide which bill lines, tasks, surcharges and cautions apply. `wider` takes the strip
     so many stocked widths above the narrowest that covers the clearance. `assumed` names drivers,
     `storeys`, `crew` or `working_day` that were not told, each with a rule that it follows from;
-    `guess` is the clearance of the arrays that nobody has measured. No two arrays are called alike.
+    `guess` is the clearance of the arrays that nobody has measured. `drawn` are the strips of the
+    planes that are laid out; `drawn_guess` says that the guess has a say in them. No two arrays are
+    called alike.
     """
 
     areas: tuple[Area, ...]
@@ -49,3 +51,5 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
     wider: int = 0
     assumed: tuple[tuple[str, str], ...] = ()
     guess: Guess | None = None
+    drawn: Strips | None = None
+    drawn_guess: bool = False

@@ -12,9 +12,10 @@ import msgspec
 
 from service.calc.bill import Bill, Line, Part, bill, line_of, quick_drivers
 from service.calc.layout.counts import counts_of, drivers_of, mesh_roll_nm, plan_cuts
+from service.calc.layout.lay import LaidPlane
 from service.calc.layout.trace import LayoutCites, cites_of, counted_follows
-from service.calc.quote.job import Area, Job, LaidArea
-from service.calc.quote.strips import Strip, width_of
+from service.calc.quote.job import Area, Job
+from service.calc.quote.strips import Strip, drawn_strips, width_of
 from service.calc.rolls import CutPlan
 from service.calc.weight import weigh_strip
 from service.quantity.whole import whole
@@ -98,12 +99,12 @@ def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
         estimated=everything.estimated,
         counted=everything.counted,
         bills=everything.bills,
-        laid=cites_of([area.plane for area in job.laid], (), rules) if job.laid else None,
+        laid=_cites(job, strips, rules) if job.laid else None,
     )
 
 
 class _Part(msgspec.Struct, frozen=True, kw_only=True):
-    """What the arrays with strips of some widths come to."""
+    """What the arrays and edges with strips of some widths come to; one width has a cut plan."""
 
     bills: tuple[Bill, ...]
     plan: CutPlan | None
@@ -114,17 +115,21 @@ class _Part(msgspec.Struct, frozen=True, kw_only=True):
     def of(cls, job: Job, strips: Sequence[Strip], rules: RuleSet, widths: set[int]) -> _Part:
         """Return the part of a job that takes strips of these widths."""
         areas = [area for area in job.areas if width_of(area, strips) in widths]
-        laid = [area for area in job.laid if width_of(area, strips) in widths]
+        named = {s.name for s in drawn_strips(job, strips) if s.sizing.strip_nm in widths}
+        laid = [_only(area.plane, named) for area in job.laid]
+        laid = [plane for plane in laid if plane.runs]
         bills: list[Bill] = []
         estimated = _estimated(areas, rules) if areas else {}
         if areas:
             bills.append(bill(estimated, job.facts, job.roll_nm, rules, assumed=job.assumed))
-        plan, counted = _counted(laid, job.roll_nm, rules) if laid else (None, {})
+        plans = plan_cuts(laid, job.roll_nm, rules) if len(widths) == 1 else ()
+        counted = drivers_of(counts_of(laid, plans, rules), rules) if laid else {}
         if laid:
-            follows = counted_follows(cites_of([area.plane for area in laid], (), rules))
+            follows = counted_follows(_cites(job, strips, rules))
             bills.append(
                 bill(counted, job.facts, job.roll_nm, rules, counted=True, assumed=follows)
             )
+        plan = plans[0].plan if plans else None
         return cls(bills=tuple(bills), plan=plan, estimated=estimated, counted=counted)
 
     def lines(self, item: Item) -> Iterator[Line]:
@@ -142,12 +147,17 @@ def _estimated(areas: Sequence[Area], rules: RuleSet) -> dict[str, int]:
     )
 
 
-def _counted(
-    laid: Sequence[LaidArea], roll_nm: int | None, rules: RuleSet
-) -> tuple[CutPlan, dict[str, int]]:
-    planes = [area.plane for area in laid]
-    plans = plan_cuts(planes, roll_nm, rules)
-    return plans[0].plan, drivers_of(counts_of(planes, plans, rules), rules)
+def _only(plane: LaidPlane, strips: set[str]) -> LaidPlane:
+    """Return a plane with the runs that take some strips; a corner goes with what begins there."""
+    return msgspec.structs.replace(
+        plane,
+        runs=tuple(run for run in plane.runs if run.strip in strips),
+        meetings=tuple(edge for edge in plane.meetings if edge.strip in strips),
+    )
+
+
+def _cites(job: Job, strips: Sequence[Strip], rules: RuleSet) -> LayoutCites:
+    return cites_of([area.plane for area in job.laid], drawn_strips(job, strips), rules)
 
 
 def is_strip(item: Item) -> bool:

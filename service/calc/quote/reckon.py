@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from service.calc.labour import Labour, Work, labour
+from service.calc.layout.lay import LaidPlane
 from service.calc.layout.trace import counted_follows
 from service.calc.quote.job import Job
 from service.calc.quote.order import JobBill, job_bill
@@ -41,10 +42,15 @@ def reckon(job: Job, rules: RuleSet, book: PriceBook | None, mark_nm: int = 1) -
     return Reckoned(strips=strips, bill=billed, labour=worked, price=price)
 
 
+def _loops(plane: LaidPlane) -> int:
+    """Return round how many loops channel goes; open edges and changes of strip add none."""
+    return len({run.placed.name.partition("/")[0] for run in plane.runs})
+
+
 def _work(job: Job, billed: JobBill) -> Work:
     return Work(
         planes=job.planes,
-        arrays=len(job.areas) + sum(len(area.plane.runs) for area in job.laid),
+        arrays=len(job.areas) + sum(_loops(area.plane) for area in job.laid),
         estimated=billed.estimated,
         counted=billed.counted,
         facts=job.facts,

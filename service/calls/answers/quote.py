@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from service.calls.answers.layout import CutPlanAnswer, LayoutAnswer
+from service.calls.answers.layout import CutPlanAnswer, LayoutAnswer, ToldReadings
 from service.calls.answers.materials import PartAnswer, ToolsAnswer, Unit
 from service.calls.answers.sizing import (
     AdviceAnswer,
@@ -22,13 +22,20 @@ Amount = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=
 
 
 class StripSizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The strip and the profile of the arrays that have the same readings, by their names."""
+    """A strip and its profile, with the arrays and drawn planes that take it, by name.
+
+    Arrays that are not drawn share it where they have the same readings. Drawn planes take their
+    strips as a layout does: `layout_strip` is what `layout` calls it, and `told` has the readings
+    that it was sized for, with their places; null and empty where no drawn plane takes it.
+    """
 
     arrays: tuple[str, ...]
     clearance: ClearanceAnswer
     strip: StripAnswer
     profile: ProfileAnswer | None
     advice: tuple[AdviceAnswer, ...]
+    layout_strip: str | None
+    told: tuple[ToldReadings, ...]
 
 
 class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -192,7 +199,12 @@ class PriceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
     it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
     `firm` is true where nothing that is known to be open can change the price; `not_firm` says
-    what is open.
+    what is open. Site flags that were not told are taken as false and do not count as open:
+    what they would change first is the verdict, and `suitability.assumptions` lists each of them,
+    to be looked for before the job is sold.
+
+    `minimum_added` is charged for coming at all and counts as a fee: a tax that the price book puts
+    on fees is taken of it, another is not. It is zero as long as something is to be priced.
     """
 
     firm: bool

@@ -6,7 +6,7 @@ import msgspec
 
 from service.calc.labour import Labour
 from service.calc.layout.counts import WidthPlan, counts_of
-from service.calc.quote import Area, Job, LaidArea, Reckoned, Strip
+from service.calc.quote import Area, Job, Reckoned, Strip
 from service.calc.quote.strips import drawn_strips, width_of
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.materials import show_tools
@@ -23,6 +23,7 @@ from service.calls.answers.quote import (
 from service.calls.answers.show_bill import show_bill
 from service.calls.answers.show_choices import show_alternative, show_ranged
 from service.calls.answers.show_price import show_price
+from service.calls.answers.show_strips import show_told
 from service.calls.answers.sizing import show_sizing
 from service.calls.answers.suitability import show_suitability
 from service.calls.firmness import open_matters
@@ -90,10 +91,12 @@ def _strip(strip: Strip, system: System) -> StripSizing:
         strip=shown.strip,
         profile=shown.profile,
         advice=shown.advice,
+        layout_strip=strip.drawn.name if strip.drawn else None,
+        told=show_told(strip.drawn.told, system) if strip.drawn else (),
     )
 
 
-def _width(area: Area | LaidArea, reckoned: Reckoned, system: System) -> Length | None:
+def _width(area: Area, reckoned: Reckoned, system: System) -> Length | None:
     width = width_of(area, reckoned.strips)
     return short(width, system, "down") if width is not None else None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from service.calc.layout.counts import WidthPlan
-from service.calc.layout.strips import Strip
+from service.calc.layout.strips import Strip, Told
 from service.calc.rolls import CutRoll
 from service.calls.answers.layout import (
     ConditionAnswer,
@@ -27,15 +27,20 @@ def show_strip(strip: Strip, system: System) -> LaidStrip:
         width=_width(sizing.strip_nm, system),
         profile=show_profile(sizing.channel, system) if sizing.channel else None,
         clearance=show_clearance(sizing.clearance, system),
-        told=tuple(
-            ToldReadings(
-                plane=told.plane,
-                place=told.place,
-                readings=tuple(short(nm, system, "up") for nm in told.readings_nm),
-            )
-            for told in strip.told
-        ),
+        told=show_told(strip.told, system),
         advice=tuple(show_advice(advice, system) for advice in sizing.advice),
+    )
+
+
+def show_told(told: Sequence[Told], system: System) -> tuple[ToldReadings, ...]:
+    """Return readings with where they were told."""
+    return tuple(
+        ToldReadings(
+            plane=one.plane,
+            place=one.place,
+            readings=tuple(short(nm, system, "up") for nm in one.readings_nm),
+        )
+        for one in told
     )
 
 

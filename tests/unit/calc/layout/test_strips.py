@@ -131,3 +131,15 @@ def test_equal_edges_of_several_planes_share_their_strip():
         ("west", "A2"),
         ("east", "A2"),
     ]
+
+
+def test_an_edge_that_is_low_all_along_is_no_tight_spot_among_the_readings_of_the_others():
+    strips, _ = sized(plane(edges={"A2": read("3 1/2")}), usual=("6",) * 5)
+    assert told(strips) == [[("all", nm(*("6",) * 5))], [("A2", nm("3 1/2"))]]
+    assert [strip.sizing.clearance.isolated for strip in strips.strips] == [(), ()]
+
+
+def test_a_tight_spot_among_the_readings_of_its_own_edge_stands_alone():
+    strips, _ = sized(plane(edges={"A2": read("6", "6", "6", "3 1/2")}), usual=("6",))
+    assert len(strips.strips) == 1
+    assert [nm for _, nm in strips.strips[0].sizing.clearance.isolated] == [inches("3 1/2")]

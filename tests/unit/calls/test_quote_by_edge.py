@@ -1,0 +1,147 @@
+"""Readings by edge and by facing in a quote: the strips are those of the layout call."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import msgspec
+
+from service.calls.computing import compute_layout
+from service.calls.layout_forms import LayoutForm
+from service.calls.quote_forms import QuoteForm
+from service.strict import convert
+from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
+
+LOW, HIGH = (4.5, 4.375), (7.25, 7)
+"""Readings that no one strip suits."""
+
+
+def right(*told: float) -> dict[str, Any]:
+    return {"edges": [{"edge": "A2", "clearance": readings(*told)}]}
+
+
+def layout(*planes: dict[str, Any], **more: Any) -> Any:
+    form = convert({"planes": list(planes), **more}, LayoutForm)
+    return msgspec.json.decode(msgspec.json.encode(compute_layout(form, named(LATEST)).result))
+
+
+def quoted(*planes: dict[str, Any], **more: Any) -> Any:
+    return ask(job(**({"planes": list(planes)} | more)))
+
+
+def uneven(name: str, columns: int = 3) -> dict[str, Any]:
+    return drawn(name=name, columns=columns, **right(*HIGH))
+
+
+def by_width(rolls: list[Any]) -> list[tuple[str, Any]]:
+    return sorted((roll["strip_width"]["text"], roll["pieces"]) for roll in rolls)
+
+
+def mesh(lines: list[Any], amount: str) -> dict[str, Any]:
+    return {line["strip_width"]["text"]: line[amount] for line in lines if line["strip_width"]}
+
+
+def test_strips_pieces_and_rolls_by_width_are_those_of_the_layout_call() -> None:
+    told = {"clearance": readings(*LOW)}
+    planes = [uneven("South"), uneven("West", columns=6)]
+    found, laid = quoted(*planes, **told)["layout"], layout(*planes, **told)
+    assert [strip["width"]["text"] for strip in found["strips"]] == ["8 in", "10 in"]
+    for part in ("strips", "edges", "pieces", "laps", "tabs", "returns", "counts", "conditions"):
+        assert found[part] == laid[part]
+    assert by_width(found["cut_plan"]["rolls"]) == by_width(laid["cut_plan"]["rolls"])
+
+
+def test_mesh_is_used_ordered_and_priced_by_width() -> None:
+    found = quoted(uneven("South"), clearance=readings(*LOW))
+    cut = dict.fromkeys(("S1", "S2"), 0.0)
+    for piece in found["layout"]["pieces"]:
+        cut[piece["strip"]] += piece["cut_length"]["value"] - 1e-6  # shown rounded up
+    used = mesh(found["bill"]["lines"], "quantity")
+    assert used.keys() == {"8 in", "10 in"} == mesh(found["price"]["lines"], "amount").keys()
+    assert used["8 in"] >= cut["S1"] > used["10 in"] >= cut["S2"] > 0
+    plans = {p["strip_width"]["text"]: p["cut_plan"] for p in found["bill"]["cut_plans"]}
+    ordered = mesh(found["bill"]["order"], "packs")
+    assert {width: len(plan["rolls"]) for width, plan in plans.items()} == ordered
+
+
+def test_the_clearance_of_a_plane_holds_where_its_edges_and_facings_have_no_readings() -> None:
+    own = quoted(drawn(*LOW, name="South", **right(*HIGH)), clearance=readings(9))
+    usual = quoted(drawn(name="South", **right(*HIGH)), clearance=readings(*LOW))
+    assert own["layout"]["pieces"] == usual["layout"]["pieces"]
+    assert own["price"]["lines"] == usual["price"]["lines"]
+    places = [(told["plane"], told["place"]) for told in own["sizing"][0]["told"]]
+    assert sorted(places) == [("South", "eave"), ("South", "left"), ("South", "ridge")]
+
+
+def test_a_plane_that_is_low_all_over_is_no_tight_spot_of_another() -> None:
+    found = quoted(drawn(6, 6, 6, 6, 6, name="South"), drawn(3.5, name="West"))
+    taken = [(strip["arrays"], strip["layout_strip"]) for strip in found["sizing"]]
+    assert taken == [(["South"], "S1"), (["West"], "S2")]
+    assert not found["price"]["not_firm"]
+
+
+def test_planes_that_one_strip_suits_share_it_with_arrays_of_the_same_readings() -> None:
+    arrays = {"arrays": [area("90 ft", 4.5)], "name": "Shed"}
+    found = quoted(drawn(4.5, name="South"), drawn(4.5, name="West"), arrays)
+    (strip,) = found["sizing"]
+    assert strip["arrays"] == ["Shed", "South", "West"]
+    assert strip["layout_strip"] == "S1"
+
+
+def test_nothing_is_assumed_where_every_edge_has_readings() -> None:
+    facings = [{"facing": f, "clearance": readings(4.5)} for f in ("eave", "ridge", "left")]
+    whole = drawn(name="South", facings=[*facings, {"facing": "right", "open": True}])
+    names = [one["name"] for one in quoted(whole)["assumptions"]]
+    assert "clearance_railed" not in names
+    lacking = quoted(drawn(name="South", facings=facings))
+    (taken,) = [one for one in lacking["assumptions"] if one["name"] == "clearance_railed"]
+    assert taken["places"] == ["/planes/0/clearance"]
+
+
+def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwise() -> None:
+    request = job(planes=[drawn(name="South", **right(5))])
+    found = ask(request)
+    (taken,) = [one for one in found["assumptions"] if one["name"] == "clearance_railed"]
+    ends = [ask({**request, "clearance": {"readings": [taken[end]]}}) for end in ("from", "to")]
+    assert [len(one["layout"]["strips"]) for one in (found, *ends)] == [1, 2, 2]
+    totals = sorted((one["price"]["total"] for one in (found, *ends)), key=Decimal)
+    assert taken["total"] == {"from": totals[0], "to": totals[-1]}
+
+
+def test_an_edge_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:
+    low = {"edges": [{"edge": "A2", "clearance": readings(1)}]}
+    by_edge = quoted(drawn(name="South", **low), clearance=readings(4.5))
+    whole = quoted(drawn(1, name="South"), clearance=readings(4.5))
+    assert by_edge["suitability"]["verdict"] == whole["suitability"]["verdict"]
+    assert by_edge["suitability"]["verdict"] != "suitable"
+
+
+def test_the_next_width_widens_the_strip_of_every_edge() -> None:
+    found = quoted(uneven("South"), clearance=readings(*LOW), alternatives=True)
+    wider = [one["to"] for one in found["alternatives"] if one["change"] == "strip_width"]
+    assert wider == ["10 in, 12 in"]
+
+
+def test_edges_that_share_no_strip_make_no_array_more() -> None:
+    whole = quoted(drawn(name="South"), clearance=readings(*LOW))
+    split = quoted(uneven("South"), clearance=readings(*LOW))
+    times = [
+        {task["task"]: task["time"] for task in one["labour"]["tasks"]} for one in (whole, split)
+    ]
+    assert times[0]["measure"] == times[1]["measure"]
+
+
+def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made() -> None:
+    huge = {"rows": 1000, "columns": 1000, "long_side": "66 in", "short_side": "40 in"}
+    planes = [{"array": {"blocks": [huge] * 50}}, drawn(4.5)]
+    (fault,) = convert(job(planes=planes), QuoteForm).faults()
+    assert fault.path == ("planes",)
+    assert "50000006 modules" in fault.problem
+
+
+def test_readings_of_an_edge_that_is_not_there_leave_the_price_open() -> None:
+    stray = {"edges": [{"edge": "Z9", "clearance": readings(*HIGH)}]}
+    found = quoted(drawn(name="South", **stray), clearance=readings(*LOW))
+    assert found["price"]["not_firm"] == ["Told of edges that are not there: South Z9."]
+    assert quoted(drawn(name="South"), clearance=readings(*LOW))["price"]["firm"]
