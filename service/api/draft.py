@@ -19,6 +19,7 @@ from service.api.routes import check_declared, read_body
 from service.calls.computed import Computed
 from service.calls.forms import Form
 from service.errors import BadInputError, Fault
+from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
 from service.publishing.head import head_faults
@@ -26,7 +27,7 @@ from service.publishing.untested import Trial, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
 from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
-from service.rulesets.reader import RuleFileError, read
+from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
@@ -134,7 +135,9 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     """
     allowance = Allowance(MOST_WORK)
     try:
-        rules = build(resolve(read(form.draft.encode(), DRAFT), shelf.document))
+        document = read(form.draft.encode(), DRAFT)
+        _refuse_price_book(document)
+        rules = build(resolve(document, shelf.document))
         rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
         _compared(form.job, against, against)
@@ -155,6 +158,14 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
         changes=changes(against, rules),
         what_if=compared,
     )
+
+
+def _refuse_price_book(document: Document) -> None:
+    """Refuse a price book in one fault, in place of one for each section that it lacks."""
+    if is_price_book(document.tree):
+        problem = "This is a price book, and this call judges rule sets."
+        remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
+        document.refuse([Fault(path=(), problem=problem, remedy=remedy)])
 
 
 def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:

@@ -126,6 +126,8 @@ def read(data: bytes, file: str) -> Document:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = str(error.problem or error.context)
+        if mark and "cannot start any token" in said and text[mark.index : mark.index + 1] == "\t":
+            said = "a tab stands where a line is indented"
         if "nesting" in said:  # the parser has a bound of its own
             raise _whole(file, _NESTED, "Flatten it.", line, column) from None
         problem = f"This is not YAML: {said}."

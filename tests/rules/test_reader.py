@@ -324,3 +324,10 @@ def test_as_many_names_and_values_as_are_allowed_are_read():
     assert len(tree(text)["k"]) == MOST_ENTRIES - 3
     (problem,) = refused(text.replace("1,]", "1,1,]"))
     assert problem.line == 1
+
+
+def test_a_tab_before_a_key_is_called_a_tab():
+    [problem] = refused("id: house\nvalues:\n\tlap: 6 in\n")
+    assert (problem.line, problem.column) == (3, 1)
+    assert "a tab stands" in problem.problem
+    assert "spaces" in problem.remedy

@@ -100,14 +100,15 @@ class Levels:
     def put(self, source: Source, index: int, landing: Landing, move: Move) -> None:
         """Move piece ends onto the marks of one cell and note those not reached before."""
         target = self.cells[index]
-        if source.last + move.high < target.first:
+        free = landing.marks & self._left[index][landing.kind]
+        if not free or source.last + move.high < target.first:
             return
         reached = source.reached.get((move.low, move.high))
         if reached is None:
             reached = spread(source.marks, move.low, move.high, self.width)
             source.reached[move.low, move.high] = reached
         offset = (target.first - self.cells[source.cell].first) * self.width
-        marks = reached >> offset & landing.marks & self._left[index][landing.kind]
+        marks = reached >> offset & free
         if not marks:
             return
         cost = source.cost + move.cost + landing.lap_nm + (landing.return_nm or 0)

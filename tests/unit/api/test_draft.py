@@ -159,3 +159,12 @@ def test_nothing_new_stands_on_a_withdrawn_version(tmp_path):
     (fault,) = judged(DRAFT, Shelf(folder)).faults
     assert (fault.key, fault.line) == ("based_on", 8)
     assert "withdrawn on 2026-12-02" in fault.problem
+
+
+def test_a_price_book_is_told_to_be_one():
+    text = shipped("rules").joinpath("prices", "demo", "1.0.0.yaml").read_text()
+    told = judged(text)
+    assert not told.sound
+    [fault] = told.faults
+    assert "price book" in fault.problem
+    assert "gapwright check" in fault.remedy
