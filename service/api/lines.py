@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from collections.abc import AsyncIterator
+from typing import Any
 
 from litestar.types import Receive
+
+_MOST_PARTS = 16
+"""Parts of a body that wait to be taken; a server hands on some sixty thousand bytes at a time."""
 
 
 class ClosedError(Exception):
@@ -14,25 +20,62 @@ class ClosedError(Exception):
 async def lines(receive: Receive, most: int) -> AsyncIterator[tuple[int, bytes | None]]:
     """Yield each line that is not blank with its number, from 1; None for one that is too long.
 
-    At most one line and one part of the body are held at a time. Raises ClosedError when the
-    caller goes before the body ends.
+    At most one line and a few parts of the body are held at a time. Raises ClosedError when the
+    caller goes before all lines are taken.
     """
     number, rest, skipping = 1, b"", False
-    more = True
-    while more:
-        message = await receive()
-        if message["type"] != "http.request":
+    async with _reading(receive) as parts:
+        more = True
+        while more:
+            message = await parts.next()
+            more = message.get("more_body", False)
+            *whole, rest = (rest + message.get("body", b"")).split(b"\n")
+            if not more:
+                whole.append(rest)
+            for line in whole:
+                if parts.closed.is_set():
+                    raise ClosedError
+                if skipping or len(line) > most:
+                    yield number, None
+                elif line.strip():
+                    yield number, line
+                number, skipping = number + 1, False
+            if len(rest) > most:
+                rest, skipping = b"", True
+
+
+class _Parts:
+    """The parts of a body, read ahead: only so it is noticed at once that the caller has gone."""
+
+    def __init__(self) -> None:
+        self.closed = asyncio.Event()
+        self._waiting: asyncio.Queue[Any] = asyncio.Queue(_MOST_PARTS)
+
+    async def read(self, receive: Receive) -> None:
+        """Take in parts until the caller goes; what comes after the body is that alone."""
+        try:
+            while (message := await receive())["type"] == "http.request":
+                await self._waiting.put(message)
+        finally:
+            self.closed.set()
+            with contextlib.suppress(asyncio.QueueFull):
+                self._waiting.put_nowait(None)  # for whom waits for a part
+
+    async def next(self) -> Any:  # noqa: ANN401 - messages of ASGI are plain mappings
+        """Return the next part. Raises ClosedError where the caller has gone."""
+        message = await self._waiting.get()
+        if message is None:
             raise ClosedError
-        *whole, last = (rest + message.get("body", b"")).split(b"\n")
-        more = message.get("more_body", False)
-        if not more:
-            whole.append(last)
-        for line in whole:
-            if skipping or len(line) > most:
-                yield number, None
-            elif line.strip():
-                yield number, line
-            number, skipping = number + 1, False
-        rest = last
-        if len(rest) > most:
-            rest, skipping = b"", True
+        return message
+
+
+@contextlib.asynccontextmanager
+async def _reading(receive: Receive) -> AsyncIterator[_Parts]:
+    parts = _Parts()
+    task = asyncio.create_task(parts.read(receive))
+    try:
+        yield parts
+    finally:
+        task.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await task
