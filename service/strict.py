@@ -26,6 +26,7 @@ Path = tuple[str | int, ...]
 _MOST_WHOLE = 2**53
 _MOST_NAMES = 50
 
+_MOST_MEMBERS = 6
 MOST_FAULTS = 100
 """Faults told in one go; a file with more is wrong in kind, not in detail."""
 
@@ -108,7 +109,9 @@ def _walk(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
 
 def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[Fault]:
     if not isinstance(raw, Mapping):
-        yield Fault(path=path, problem=f"Found {shown(raw)}.", remedy="Write an object.")
+        members = ", ".join(field.encode_name for field in info.fields[:_MOST_MEMBERS])
+        remedy = f"Write an object, of which members are {members}."
+        yield Fault(path=path, problem=f"Found {shown(raw)}.", remedy=remedy)
         return
     fields = {field.encode_name: field for field in info.fields}
     for name, value in raw.items():

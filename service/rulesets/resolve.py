@@ -8,6 +8,7 @@ from typing import Any
 import msgspec
 
 from service.errors import Fault
+from service.rulesets.build.parts import without
 from service.rulesets.files import RULE_FILES, Files
 from service.rulesets.overlay import lay
 from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
@@ -51,6 +52,10 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
             problems.sort(key=lambda p: (p.file, p.line, p.column))
             raise RuleFileError(problems[:MOST_TOLD])
 
+    def refuse_changes(self) -> None:
+        """Raise RuleFileError with what is wrong with the last document's changes, if anything."""
+        self.refuse(list(self.documents[-1].faults))
+
     def _problem(self, fault: Fault) -> Problem:
         top = self.documents[-1]
         for document in reversed(self.documents):
@@ -62,8 +67,9 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
 def resolve(document: Document, find: Find, files: Files = RULE_FILES) -> Resolved:
     """Return the whole content of a rule file.
 
-    Raises RuleFileError when the chain has a loop, is too long, or leads to a file that cannot be
-    used, and with every fault of what the file changes.
+    What is wrong with the changes stands in the faults of the last document, and is told with all
+    else when the content is built. Raises RuleFileError when the chain has a loop, is too long, or
+    leads to a file that cannot be used.
     """
     return _resolve(document, find, (), files)
 
@@ -91,11 +97,23 @@ def _resolve(document: Document, find: Find, above: tuple[str, ...], files: File
         base = _resolve(find(based_on), find, (*above, name), files)
     except KeyError as error:
         raise _refused(document, f"There is no {based_on}.", str(error.args[0])) from None
-    found = [*document.faults, *faults(document.tree, files.change)]
-    document.refuse(found)
-    document.refuse(files.change_faults(base.content, document.tree))
-    content = lay(base.content, document.tree, files.shape)
-    return Resolved(content=content, documents=(*base.documents, document))
+    judged, tree = _judged(document, base, files)
+    if above:
+        judged.refuse(list(judged.faults))
+    return Resolved(
+        content=lay(base.content, tree, files.shape), documents=(*base.documents, judged)
+    )
+
+
+def _judged(document: Document, base: Resolved, files: Files) -> tuple[Document, dict[str, Any]]:
+    """Return a document with the faults of what it changes, and its tree without the entries at
+    fault: these keep what the base says, so that the rest is judged in the same go.
+    """
+    shape = faults(document.tree, files.change, most=None)
+    tree = without(document.tree, shape)
+    changed = files.change_faults(base.content, tree)
+    judged = msgspec.structs.replace(document, faults=(*document.faults, *shape, *changed))
+    return judged, without(tree, changed)
 
 
 def _origin(document: Document, path: Path, entry: object) -> Origin:

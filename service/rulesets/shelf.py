@@ -221,7 +221,9 @@ class AnyShelf(Generic[V]):
 
     def _check_published(self, document: Document, record: Record) -> None:
         """Raise RuleFileError where a document is not what was published."""
-        if self.kind.digest(self.resolve(document).content) != record.digest:
+        resolved = self.resolve(document)
+        resolved.refuse_changes()
+        if self.kind.digest(resolved.content) != record.digest:
             problem = f"The file is not what was published as {record.name}."
             remedy = "Restore it, and write what is new in a new version."
             raise RuleFileError([whole(document.file, problem, remedy)])

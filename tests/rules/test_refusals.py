@@ -7,7 +7,10 @@ import random
 
 import pytest
 
-from service.rulesets.reader import read
+from service.places import shipped
+from service.rulesets.build.build import build
+from service.rulesets.reader import RuleFileError, read
+from service.rulesets.shelf import Shelf
 from tests.unit.make import edited, house_text, problems_of, spoiled
 
 
@@ -279,3 +282,49 @@ def holders(node):
         yield node, step
         if isinstance(part, (dict, list)):
             yield from holders(part)
+
+
+MIXED = """\
+id: brightside
+version: 1.0.0
+effective: 2026-12-01
+status: draft
+title: t
+change: c
+approved_by: n
+based_on: baseline@1.0.0
+colour: red
+values:
+  piece_lenght: {value: 8 ft}
+  lap: {value: 5 lb}
+  strip_margin: {value: 9 in}
+bill:
+  cap:
+    description: End cap
+    estimate: {caps: {driver: cornerz}}
+    source: nowhere
+remove:
+  tools: [spade]
+"""
+
+
+def test_faults_of_shape_against_the_base_and_of_sense_are_told_in_one_go():
+    """Each is told once, in the order of the file, with what was probably meant."""
+    shelf = Shelf(shipped("rules"))
+    document = read(MIXED.encode(), "brightside.yaml")
+    with pytest.raises(RuleFileError) as caught:
+        build(shelf.resolve(document))
+    told = [(problem.line, problem.key) for problem in caught.value.problems]
+    assert told == [
+        (9, "colour"),
+        (11, "values.piece_lenght"),
+        (12, "values.lap.value"),
+        (13, "values.strip_margin.value"),
+        (17, "bill.cap.estimate.caps.driver"),
+        (18, "bill.cap.source"),
+        (20, "remove.tools.0"),
+    ]
+    said = {problem.key: str(problem) for problem in caught.value.problems}
+    assert "Did you mean piece_length?" in said["values.piece_lenght"]
+    assert "Stay within" in said["values.strip_margin.value"]
+    assert "Did you mean corners?" in said["bill.cap.estimate.caps.driver"]

@@ -44,7 +44,8 @@ def build(resolved: Resolved) -> RuleSet:
     Raises RuleFileError with every fault, each with its file, line and column.
     """
     content = resolved.content
-    found = [*resolved.documents[-1].faults, *faults(content, RuleFile, most=None)]
+    told = [*resolved.documents[-1].faults, *faults(content, RuleFile, most=None)]
+    found = list(dict.fromkeys(told))
     file = _readable(content, found)
     if file.id in RESERVED:
         remedy = "Give the rule set another id."

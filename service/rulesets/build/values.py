@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from service.errors import Fault
@@ -28,11 +28,11 @@ def build_values(file: RuleFile, written: object, found: list[Fault]) -> Values 
     """
     known = kinds()
     read: dict[str, Any] = {}
+    names = {*file.values, *(written if isinstance(written, Mapping) else ())}
+    found[:] = [*_without(found, names - set(known)), *_unknown(names - set(known), known)]
     for name, entry in file.values.items():
         path: Path = ("values", name)
         if name not in known:
-            remedy = unknown_name(name, list(known))
-            found.append(Fault(path=path, problem="There is no such value.", remedy=remedy))
             continue
         try:
             read[name] = measure(known[name], entry.value)
@@ -53,6 +53,17 @@ def build_values(file: RuleFile, written: object, found: list[Fault]) -> Values 
         )
     found.extend(inconsistent(read, lambda name: ("values", name, "value")))
     return Values(**read) if len(read) == len(known) else None
+
+
+def _without(found: list[Fault], names: set[str]) -> list[Fault]:
+    """Return the faults that are not about values of these names, nor what such values lack."""
+    return [f for f in found if f.path[:1] != ("values",) or not names.intersection(f.path[1:2])]
+
+
+def _unknown(names: set[str], known: Mapping[str, str]) -> Iterator[Fault]:
+    for name in sorted(map(str, names)):
+        remedy = unknown_name(name, list(known))
+        yield Fault(path=("values", name), problem="There is no such value.", remedy=remedy)
 
 
 def inconsistent(read: Mapping[str, Any], place: Callable[[str], Path]) -> list[Fault]:

@@ -51,7 +51,9 @@ def chain(*bodies, on=None):
     for at, body in enumerate(bodies, 1):
         documents.append(overlay(f"level-{at}", below, body))
         below = f"level-{at}@1.0.0"
-    return resolve(documents[-1], finder(*documents))
+    found = resolve(documents[-1], finder(*documents))
+    found.refuse_changes()
+    return found
 
 
 def refused(call):
