@@ -35,7 +35,7 @@ def serve(host: str, port: int, rules: Path, price_book: str = "demo") -> int:
         print(f"gapwright: cannot listen on {host}:{port}: {error.strerror}.", file=sys.stderr)
         return 1
     config = uvicorn.Config(
-        create_app(Settings(rules=rules, default_pricebook=price_book)),
+        create_app(Settings(rules=rules, default_pricebook=price_book), warm=True),
         log_config=None,
         access_log=False,
         server_header=False,

@@ -42,10 +42,13 @@ def create_app(
     settings: Settings | None = None,
     shelf: Shelf | None = None,
     today: Callable[[], date] | None = None,
+    *,
+    warm: bool = False,
 ) -> ASGIApp:
     """Return the service as an ASGI application.
 
-    Left out: the shipped rules, and today's date (UTC).
+    Left out: the shipped rules, and today's date (UTC). `warm` reads in beside the first requests
+    what they would else wait for: only where nobody else in the process reads in modules then.
     """
     settings = settings or Settings()
     shelf = shelf or Shelf(settings.rules, judge_at_load)
@@ -65,7 +68,7 @@ def create_app(
         routes,
         openapi_config=None,
         logging_config=None,
-        lifespan=[watching(desk), warming],
+        lifespan=[watching(desk), *([warming] if warm else [])],
         exception_handlers=_Refuser(desk).handlers(),
     )
     return Observed(inner)
