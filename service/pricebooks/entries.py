@@ -125,7 +125,7 @@ def _price(name: str, entry: PriceEntry, path: Path, notes: Notes) -> PackPrice:
         item=entry.item,
         width_nm=width_nm,
         holds=notes.take((*path, "pack"), lambda: _pack(entry.pack)) or 1,
-        breaks=(first, *_breaks(entry.breaks, (*path, "breaks"), notes)),
+        breaks=(first, *_breaks(entry.breaks, first.price, (*path, "breaks"), notes)),
         rule=f"prices.{name}",
     )
 
@@ -159,7 +159,10 @@ def _length(raw: object, example: str) -> int:
     return nm
 
 
-def _breaks(entries: Mapping[str, object], path: Path, notes: Notes) -> list[Break]:
+def _breaks(
+    entries: Mapping[str, object], single: Decimal, path: Path, notes: Notes
+) -> list[Break]:
+    """Return the prices from so many packs on; a pack costs no more where more are bought."""
     breaks: list[Break] = []
     for written, raw in entries.items():
         here = (*path, written)
@@ -174,6 +177,10 @@ def _breaks(entries: Mapping[str, object], path: Path, notes: Notes) -> list[Bre
             problem = f"{count} packs stand below {breaks[-1].from_packs}."
             fault = Fault(path=here, problem=problem, remedy="Write the counts so that they rise.")
             notes.found.append(fault)
+        elif price > (before := breaks[-1].price if breaks else single):
+            problem = f"A pack costs {price} here, and {before} where fewer are bought."
+            remedy = "Write prices that fall, or leave the break out."
+            notes.found.append(Fault(path=here, problem=problem, remedy=remedy))
         breaks.append(Break(count, price))
     return breaks
 

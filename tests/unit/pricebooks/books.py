@@ -21,7 +21,7 @@ SENT = {
             "width": "8 in",
             "pack": "100 ft",
             "price": "24.00",
-            "breaks": {"5": "22.00", "10": "23.50"},
+            "breaks": {"5": "22.00", "10": "21.50"},
             "means": "A roll",
             "source": "list",
         },

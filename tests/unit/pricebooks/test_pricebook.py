@@ -21,8 +21,8 @@ WIDTH, ROLL = 8 * IN, 100 * FT
         (4, "24.00"),
         (5, "22.00"),
         (9, "22.00"),
-        (10, "23.50"),
-        (10**9, "23.50"),
+        (10, "21.50"),
+        (10**9, "21.50"),
     ],
 )
 def test_the_price_of_a_pack_is_that_of_the_last_break_that_is_reached(packs, price):

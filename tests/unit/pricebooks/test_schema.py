@@ -97,6 +97,8 @@ MORE = [
     ("prices.roll.breaks", {"0": "22.00"}),
     ("prices.roll.breaks", {"9999999": "22.00"}),
     ("prices.roll.breaks", {"10": "22.00", "5": "23.00"}),
+    ("prices.roll.breaks", {"5": "24.01"}),
+    ("prices.roll.breaks", {"5": "22.00", "10": "22.01"}),
     ("prices.box.source", "another"),
     ("labour.source", "another"),
     ("tax.sales.source", "another"),
