@@ -17,7 +17,6 @@ import rfc8785
 
 from service.calc.cautions import cautions
 from service.calc.trace import Step
-from service.calls.answers.materials import MaterialsAnswer
 from service.calls.computed import Computed
 from service.rulesets.cite import Citation, cite
 from service.rulesets.ruleset import RuleSet
@@ -161,8 +160,6 @@ def canonical_result(result: object) -> bytes:
     Sorted JSON is canonical already: the numbers of a result are written without dot-zero and
     exponent (`quantity.show.decimal`), and its names are ASCII. Checked in tests/outside.
     """
-    if isinstance(result, MaterialsAnswer):
-        return result.canonical()
     return _sorted_encoder.encode(result)
 
 

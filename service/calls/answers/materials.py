@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # geometry is read in when a layout is first asked for
 Unit = Literal["each", "in", "ft", "mm", "m"]
 
 
-class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
+class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What is bought: how many packs, what one holds, and what is left over."""
 
     count: int
@@ -30,7 +30,7 @@ class PacksAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_has
     unit: Unit
 
 
-class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
+class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """How much of an item one need takes, and the rule that says so."""
 
     need: str
@@ -38,7 +38,7 @@ class PartAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash
     rule: str
 
 
-class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
+class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One line of the bill. `length` and `rolls` stand where the item is mesh.
 
     `thumb_rule` stands where a layout was counted: what the thumb rules say, in the same unit.
@@ -56,14 +56,14 @@ class LineAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash
     rolls: int | msgspec.UnsetType = msgspec.UNSET
 
 
-class ToolAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
+class ToolAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A tool for the job."""
 
     tool: str
     description: str
 
 
-class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False, cache_hash=True):
+class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the job needs in the hand, and what helps."""
 
     needed: tuple[ToolAnswer, ...]
@@ -92,26 +92,6 @@ class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     lines: tuple[LineAnswer, ...]
     tools: ToolsAnswer
     strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
-
-    def canonical(self) -> bytes:
-        """Return the bill as canonical JSON (RFC 8785); lines that come again are kept encoded."""
-        return _sorted_encoder.encode(
-            {
-                "advice": self.advice,
-                "lines": [_kept(line) for line in self.lines],
-                "perimeter": self.perimeter,
-                "strip_width": self.strip_width,
-                "tools": _kept(self.tools),
-            }
-        )
-
-
-_sorted_encoder = msgspec.json.Encoder(order="sorted")
-
-
-@lru_cache(maxsize=8192)
-def _kept(part: LineAnswer | ToolsAnswer) -> msgspec.Raw:
-    return msgspec.Raw(_sorted_encoder.encode(part))
 
 
 def show_materials(found: Estimate, perimeter_nm: int, system: System) -> MaterialsAnswer:
