@@ -120,10 +120,7 @@ def whole_pricebook(book: PriceBook) -> WholePricebook:
         status=book.status,
         title=book.title,
         currency=book.currency,
-        chain=tuple(
-            f"{document.tree['id']}@{document.tree['version']}"
-            for document in book.resolved.documents
-        ),
+        chain=book.resolved.chain,
         content=dict(book.content),
         origins={".".join(path): book.resolved.origins(path) for path in entries(book)},
     )

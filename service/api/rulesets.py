@@ -139,10 +139,7 @@ def whole_ruleset(rules: RuleSet, status: str) -> WholeRuleset:
         digest=rules.digest,
         status=status,
         title=rules.title,
-        chain=tuple(
-            f"{document.tree['id']}@{document.tree['version']}"
-            for document in rules.resolved.documents
-        ),
+        chain=rules.resolved.chain,
         content={**rules.content, "status": status},
         origins={".".join(path): rules.resolved.origins(path) for path in entries(rules)},
     )

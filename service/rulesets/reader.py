@@ -86,6 +86,11 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
     faults: tuple[Fault, ...] = ()
     """Duplicate keys and keys that are no text, found while reading."""
 
+    @property
+    def name(self) -> str:
+        """Return `id@version`, as the file states them."""
+        return f"{self.tree.get('id')}@{self.tree.get('version')}"
+
     def wrote(self, path: Path) -> bool:
         """Return whether the entry that a path leads to, or into, stands in this file."""
         entry = 4 if path[0] == "tables" and len(path) >= 4 else 2

@@ -36,6 +36,11 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
     content: dict[str, Any]
     documents: tuple[Document, ...]
 
+    @property
+    def chain(self) -> tuple[str, ...]:
+        """Return the names of the versions that it was made of, the root first."""
+        return tuple(document.name for document in self.documents)
+
     def origins(self, path: Path) -> tuple[Origin, ...]:
         """Return where an entry was written: first the root's, last the one that holds."""
         found = []
@@ -87,7 +92,7 @@ def _resolve(document: Document, find: Find, above: tuple[str, ...], files: File
         if above:  # what others are laid over must have the shape of a rule file
             document.refuse([*document.faults, *faults(document.tree, files.whole)])
         return Resolved(content=document.tree, documents=(document,))
-    name = f"{document.tree.get('id')}@{document.tree.get('version')}"
+    name = document.name
     if based_on in (*above, name):
         _refuse(document, f"{based_on} leads back to this file.", "Base it on another rule set.")
     if len(above) + 2 > DEEPEST_CHAIN:
@@ -117,9 +122,8 @@ def _judged(document: Document, base: Resolved, files: Files) -> tuple[Document,
 
 
 def _origin(document: Document, path: Path, entry: object) -> Origin:
-    tree = document.tree
     return Origin(
-        ruleset=f"{tree.get('id')}@{tree.get('version')}",
+        ruleset=document.name,
         file=document.file,
         line=document.places.get(path, (1, 1))[0],
         entry=entry,

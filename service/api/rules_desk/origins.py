@@ -9,7 +9,6 @@ import msgspec
 
 from service.api.rules_desk.cells import Cell, Column, Content, Line, cells, said
 from service.rulesets.overlay import MERGED
-from service.rulesets.reader import Document
 from service.rulesets.resolve import Origin, at
 from service.rulesets.ruleset import RuleSet
 
@@ -78,7 +77,7 @@ def dropped(rules: RuleSet) -> Iterator[tuple[Path, Any, Place]]:
             below = [entry for tree in trees if (entry := at(tree, path)) is not None]
             if below and at(dict(rules.content), path) is None:
                 line = document.places.get(step, (1, 1))[0]
-                name = _name(document)
+                name = document.name
                 found = Place(
                     ruleset=name,
                     file=document.file,
@@ -93,7 +92,7 @@ def _since_removal(path: Path, rules: RuleSet) -> tuple[Origin, ...]:
     origins = rules.resolved.origins(path)
     for document in rules.resolved.documents:
         if any(path == removed for removed, _ in _removals(document.tree.get("remove", {}))):
-            later = _names(rules)[_names(rules).index(_name(document)) :]
+            later = rules.resolved.chain[rules.resolved.chain.index(document.name) :]
             origins = tuple(origin for origin in origins if origin.ruleset in later)
     return origins
 
@@ -144,18 +143,9 @@ def _old_line(head: str, line: Line) -> Line:
 def _mark(origins: tuple[Origin, ...], changed: bool, rules: RuleSet) -> str:
     """Return `changed here`, `added by northmoor@1.0.0` and the like; nothing for a root's own."""
     last = origins[-1].ruleset
-    if last == _names(rules)[0]:
+    if last == rules.resolved.chain[0]:
         return ""
     by = "here" if last == rules.name else f"by {last}"
     if len(origins) == 1:
         return f"added {by}"
     return f"changed {by}" if changed else f"restated {by}"
-
-
-def _names(rules: RuleSet) -> list[str]:
-    """Return the names of the versions that a rule set was made of, the root first."""
-    return [_name(document) for document in rules.resolved.documents]
-
-
-def _name(document: Document) -> str:
-    return f"{document.tree['id']}@{document.tree['version']}"

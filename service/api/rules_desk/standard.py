@@ -106,9 +106,8 @@ def _units_mark(rules: RuleSet) -> str:
 def _chain(rules: RuleSet) -> Iterator[Line]:
     """Yield the versions that this one was made of, the root first."""
     for document in rules.resolved.documents:
-        name = f"{document.tree['id']}@{document.tree['version']}"
-        href = "" if name == rules.name else address(name)
-        yield Line(text=name, href=href, aside=document.file)
+        href = "" if document.name == rules.name else address(document.name)
+        yield Line(text=document.name, href=href, aside=document.file)
 
 
 def _dropped(rules: RuleSet) -> Iterator[Dropped]:
