@@ -24,7 +24,7 @@ from service.api.observe import Observed
 from service.api.pricebooks import pricebook_routes
 from service.api.problems import ProblemError
 from service.api.respond import refusal
-from service.api.routes import computing_route
+from service.api.routes import computing_route, responder
 from service.api.rules_desk.routes import rules_desk_routes
 from service.api.rulesets import ruleset_routes
 from service.api.settings import Settings
@@ -53,8 +53,9 @@ def create_app(
     settings = settings or Settings()
     shelf = shelf or Shelf(settings.rules, judge_at_load)
     desk = Desk(settings, shelf, today or _today)
+    computing = {call.path: responder(call, desk) for call in CALLS}
     routes = [
-        *(computing_route(call, desk) for call in CALLS),
+        *(computing_route(path, respond) for path, respond in computing.items()),
         drawing_route(desk),
         bulk_route(desk),
         crew_sheet_route(desk),
@@ -71,7 +72,7 @@ def create_app(
         lifespan=[watching(desk), *([warming] if warm else [])],
         exception_handlers=_Refuser(desk).handlers(),
     )
-    return Observed(inner)
+    return Observed(inner, computing)
 
 
 def _today() -> date:

@@ -20,7 +20,7 @@ from service.api.desk import Desk
 from service.api.intake import Intake
 from service.api.lines import ClosedError, lines
 from service.api.problems import ProblemError, problem
-from service.api.respond import send_refusal
+from service.api.respond import refused, send_reply
 from service.api.routes import check_request
 from service.calls.computing import BY_NAME, Call
 
@@ -42,7 +42,7 @@ def bulk_route(desk: Desk) -> ASGIRouteHandler:
             check_request(scope, JSON_LINES)  # type: ignore[arg-type]
         except ProblemError as error:
             error.under = error.under or desk.default_imprint()
-            await send_refusal(send, error)
+            await send_reply(send, refused(error))
             return
         headers = [(b"content-type", JSON_LINES[0]), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
@@ -71,7 +71,7 @@ class _Stream:
             if count > MOST_LINES:
                 told = f"Send at most {MOST_LINES} lines in one call; this one and those after it"
                 error = ProblemError("body-too-large", f"{told} are not answered.")
-                await self._send(send, _refused(number, error))
+                await self._send(send, _refused_line(number, error))
                 break
             await self._send(send, await self._answered(number, line, most))
         await send({"type": "http.response.body", "body": b"", "more_body": False})
@@ -79,16 +79,17 @@ class _Stream:
     async def _answered(self, number: int, line: bytes | None, most: int) -> bytes:
         """Return the line that answers a line; nothing that goes wrong stops the next one."""
         if line is None:
-            return _refused(number, ProblemError("body-too-large", f"Send at most {most} bytes."))
+            error = ProblemError("body-too-large", f"Send at most {most} bytes.")
+            return _refused_line(number, error)
         try:
             answer, _ = await self._desk.answer(self._call, self._intake, line)
         except ProblemError as error:
             error.under = error.under or self._desk.default_imprint()
-            return _refused(number, error)
+            return _refused_line(number, error)
         except Exception:
             log.exception("line failed", line=number)
             detail = "The log has the cause under the number of the line."
-            return _refused(number, ProblemError("internal-error", detail))
+            return _refused_line(number, ProblemError("internal-error", detail))
         return b'{"line":%d,"status":200,"answer":%b}\n' % (number, answer)
 
     async def _send(self, send: Send, body: bytes) -> None:
@@ -96,6 +97,6 @@ class _Stream:
         await asyncio.sleep(0)  # lets other requests in, and a closed connection be noticed
 
 
-def _refused(number: int, error: ProblemError) -> bytes:
+def _refused_line(number: int, error: ProblemError) -> bytes:
     told = msgspec.json.encode(problem(error))
     return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, error.kind.status, told)

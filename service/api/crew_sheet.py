@@ -10,13 +10,14 @@ from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
 from service.api.desk import Desk, unusable
-from service.api.envelope import Imprint, canonical_request, canonical_result, digest
+from service.api.envelope import Imprint
 from service.api.intake import Intake
 from service.api.problems import ProblemError
 from service.api.respond import printed
 from service.api.routes import check_declared, read_body
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import QuoteForm
+from service.canonical import canonical_result, digest
 from service.errors import BadInputError, Fault
 from service.pricebooks.pricebook import PriceBook
 from service.rulesets.ruleset import RuleSet
@@ -30,31 +31,32 @@ def crew_sheet_route(desk: Desk) -> HTTPRouteHandler:
     async def crew_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
         check_declared(request.scope)
         body = await read_body(request.receive, desk.settings.most_body_bytes)
-        form, raw = desk.form(intake, body)
+        form, told = desk.form(intake, body)
         rules = await desk.rules(form.ruleset, form.as_of)
         imprint = desk.imprint(rules)
         book = await desk.named_book(form, imprint)
-        pdf = await asyncio.to_thread(made, form, raw, rules, book, imprint)
+        pdf = await asyncio.to_thread(made, form, told, rules, book, imprint)
         return printed(pdf, "crew-sheet.pdf", imprint.headers)
 
     return crew_sheet
 
 
 def made(
-    form: QuoteForm, raw: object, rules: RuleSet, book: PriceBook | None, imprint: Imprint
+    form: QuoteForm, told: bytes, rules: RuleSet, book: PriceBook | None, imprint: Imprint
 ) -> bytes:
     """Return the sheet as a PDF. Raises ProblemError as `gathered` does."""
     from service.sheet import pdf  # typesetting takes longer to read in than the service to start
 
-    return pdf(gathered(form, raw, rules, book, imprint))
+    return pdf(gathered(form, told, rules, book, imprint))
 
 
 def gathered(
-    form: QuoteForm, raw: object, rules: RuleSet, book: PriceBook | None, imprint: Imprint
+    form: QuoteForm, told: bytes, rules: RuleSet, book: PriceBook | None, imprint: Imprint
 ) -> dict[str, Any]:
     """Return what the sheet says, with the receipt of the quote that the same request answers.
 
-    Raises ProblemError, also for a job that no crew is to be sent to.
+    `told` is the request in canonical form. Raises ProblemError, also for a job that no crew is to
+    be sent to.
     """
     from service.calls.answers.show_quote import show_quote
     from service.calls.quoting import quote
@@ -70,7 +72,7 @@ def gathered(
         detail = " ".join(fault.detail for fault in obstacles)
         raise ProblemError("no-crew-sheet", detail, obstacles, imprint)
     receipts = Receipts(
-        request=digest(canonical_request(raw)).decode(),
+        request=digest(told).decode(),
         result=digest(canonical_result(shown)).decode(),
     )
     return sheet_data(found, shown, form, rules, receipts)

@@ -42,11 +42,11 @@ def write_demo(folder: Path) -> list[Path]:
 def demo() -> Iterator[tuple[str, bytes]]:
     """Yield the demo's pictures by file name."""
     body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
-    form, raw = Intake(QuoteForm).read(body)
+    form, told = Intake(QuoteForm).read(body)
     rules = Shelf(shipped("rules"), judge_at_load).pick(form.ruleset or "", _DAY)
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
-    data = gathered(form, raw, rules, book, Imprint(rules))
+    data = gathered(form, told, rules, book, Imprint(rules))
     yield f"{JOB}-sheet.pdf", pdf(data)
     for number, page in enumerate(pictures(data, _PPI), 1):
         yield f"{JOB}-sheet-{number}.png", grey(page)

@@ -68,22 +68,26 @@ class Desk:
         Heavy work is done in another thread, so that other requests need not wait for it.
         Raises ProblemError.
         """
-        form, raw = await self.read(intake, body)
+        if len(body) <= _LONG_BODY_BYTES:  # mostly: to wait for nothing takes time as well
+            form, told = self.form(intake, body)
+        else:
+            form, told = await self.read(intake, body)
         rules = await self.rules(form.ruleset, form.as_of)
         imprint = self.imprint(rules)
-        books = (await self.named_book(form, imprint),) if call.priced else ()
-
-        def work() -> bytes:
-            return envelope(raw, call.compute(form, rules, *books), imprint)
-
         try:
-            answer = await asyncio.to_thread(work) if call.heavy(form) else work()
+            if not call.heavy(form):
+                return envelope(told, call.compute(form, rules), imprint), imprint
+            books = (await self.named_book(form, imprint),) if call.priced else ()
+
+            def work() -> bytes:
+                return envelope(told, call.compute(form, rules, *books), imprint)
+
+            return await asyncio.to_thread(work), imprint
         except BadInputError as error:
             raise unusable(error, imprint) from None
-        return answer, imprint
 
-    async def read(self, intake: Intake[F], body: bytes) -> tuple[F, object]:
-        """Return the form and the plain data of a body; a long one is read in another thread.
+    async def read(self, intake: Intake[F], body: bytes) -> tuple[F, bytes]:
+        """Return the form and the canonical form of a body; a long one is read in another thread.
 
         Raises ProblemError.
         """
@@ -91,8 +95,8 @@ class Desk:
             return await asyncio.to_thread(self.form, intake, body)
         return self.form(intake, body)
 
-    def form(self, intake: Intake[F], body: bytes) -> tuple[F, object]:
-        """Return the form and the plain data of a body. Raises ProblemError."""
+    def form(self, intake: Intake[F], body: bytes) -> tuple[F, bytes]:
+        """Return the form and the canonical form of a body. Raises ProblemError."""
         try:
             return intake.read(body)
         except MalformedBodyError as error:
@@ -111,9 +115,8 @@ class Desk:
                 self.settings.default_ruleset if name is None else name, as_of or self.today()
             )
             _check_in_force(record, as_of)
-            if shelf.holds(record):
-                return shelf.load(record)
-            return await asyncio.to_thread(shelf.load, record)
+            held = shelf.held(record)
+            return held if held is not None else await asyncio.to_thread(shelf.load, record)
         except NoSuchRulesetError as error:
             raise ProblemError("no-such-ruleset", str(error)) from None
         except WithdrawnError as error:

@@ -112,7 +112,7 @@ def draft_route(desk: Desk) -> HTTPRouteHandler:
     @post("/v1/rulesets/check", status_code=200)
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
         check_declared(request.scope)
-        form, raw = desk.form(
+        form, told = desk.form(
             intake, await read_body(request.receive, desk.settings.most_body_bytes)
         )
         against = await desk.rules(form.ruleset, form.as_of)
@@ -122,7 +122,7 @@ def draft_route(desk: Desk) -> HTTPRouteHandler:
         except BadInputError as error:
             raise unusable(error, imprint) from None
         computed = Computed(result=found, facts={}, trace=())
-        return answer_bytes(envelope(raw, computed, imprint), imprint.headers)
+        return answer_bytes(envelope(told, computed, imprint), imprint.headers)
 
     return check
 

@@ -6,18 +6,18 @@ rule set and joined in as bytes.
 
 from __future__ import annotations
 
-import hashlib
-import re
 from datetime import date
 from typing import Any
 from weakref import proxy
 
 import msgspec
-import rfc8785
 
 from service.calc.cautions import cautions
 from service.calc.trace import Step
 from service.calls.computed import Computed
+from service.calls.quick import QuickMaterials
+from service.canonical import digest
+from service.kept import Kept
 from service.rulesets.cite import Citation, cite
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.vocabulary import Severity
@@ -67,7 +67,7 @@ class Imprint:
 
     def __init__(self, rules: RuleSet) -> None:
         self._rules = proxy(rules)
-        self._traces: dict[int, tuple[tuple[Step, ...], bytes]] = {}
+        self.trace = Kept(self._trace)
         self._chosen: dict[tuple[tuple[str, Any], ...], bytes] = {}
         self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
         self.head = RulesetHead(
@@ -77,8 +77,9 @@ class Imprint:
             _encoder.encode(self.head),
             _encoder.encode(ENGINE),
         )
+        self.name = rules.name.encode()
         self.headers = (
-            (b"gapwright-ruleset", rules.name.encode()),
+            (b"gapwright-ruleset", self.name),
             (b"gapwright-ruleset-digest", rules.digest.encode()),
         )
 
@@ -92,20 +93,9 @@ class Imprint:
                 self._chosen[key] = encoded
         return encoded
 
-    def trace(self, steps: tuple[Step, ...]) -> bytes:
-        """Return the steps of a trace with their citations, encoded and joined.
-
-        A trace is known again as the object that it is: equal ones are mostly the same one, and
-        digesting all their steps would take longer than anything else here.
-        """
-        kept = self._traces.get(id(steps))
-        if kept is not None and kept[0] is steps:
-            return kept[1]
-        encoded = b",".join([self._step(step) for step in steps])
-        if len(self._traces) >= _MOST_KEPT:
-            self._traces.clear()
-        self._traces[id(steps)] = (steps, encoded)
-        return encoded
+    def _trace(self, steps: tuple[Step, ...]) -> bytes:
+        """Return the steps of a trace with their citations, encoded and joined."""
+        return b",".join([self._step(step) for step in steps])
 
     def _step(self, step: Step) -> bytes:
         cites = tuple([cite(rule, self._rules) for rule in step.cites])
@@ -113,18 +103,15 @@ class Imprint:
 
 
 _MOST_KEPT = 500
-_FLOAT = re.compile(rb"[0-9](?:[eE]|\.[0-9])")
-"""What a number that sorted JSON may write in another way than RFC 8785 looks like."""
 _encoder = msgspec.json.Encoder()
-_sorted_encoder = msgspec.json.Encoder(order="sorted")
 
 
-def envelope(request: object, computed: Computed, imprint: Imprint) -> bytes:
-    """Return the encoded answer to a request (as plain data) under a rule set.
+def envelope(request: bytes, computed: Computed | QuickMaterials, imprint: Imprint) -> bytes:
+    """Return the encoded answer to a request (in canonical form) under a rule set.
 
     The result stands in it in canonical form, so that anyone can digest it as it stands.
     """
-    result = canonical_result(computed.result)
+    result = computed.canonical()
     return b"".join(
         (
             imprint.opening,
@@ -134,33 +121,12 @@ def envelope(request: object, computed: Computed, imprint: Imprint) -> bytes:
             b'],"trace":[',
             imprint.trace(computed.trace),
             b'],"receipt":{"request":"',
-            digest(canonical_request(request)),
+            digest(request),
             b'","result":"',
             digest(result),
             b'"}}',
         )
     )
-
-
-def digest(canonical: bytes) -> bytes:
-    """Return the `sha256:` digest of canonical JSON."""
-    return b"sha256:" + hashlib.sha256(canonical).hexdigest().encode()
-
-
-def canonical_request(data: object) -> bytes:
-    """Return a request as canonical JSON (RFC 8785)."""
-    encoded = _sorted_encoder.encode(data)
-    plain = encoded.isascii() and not _FLOAT.search(encoded)
-    return encoded if plain else rfc8785.dumps(data)  # type: ignore[arg-type]
-
-
-def canonical_result(result: object) -> bytes:
-    """Return a result as canonical JSON (RFC 8785).
-
-    Sorted JSON is canonical already: the numbers of a result are written without dot-zero and
-    exponent (`quantity.show.decimal`), and its names are ASCII. Checked in tests/outside.
-    """
-    return _sorted_encoder.encode(result)
 
 
 def _caution(caution: Any) -> CautionAnswer:  # noqa: ANN401

@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar
 import msgspec
 
 from service.calls.forms import Form
+from service.canonical import canonical_request
 from service.errors import BadInputError, GapwrightError
 from service.quantity.kinds import decode
 from service.strict import convert, faults, whole
@@ -33,8 +34,8 @@ class Intake(Generic[F]):
         self._form = form
         self._decoder = msgspec.json.Decoder(form, strict=True, dec_hook=decode)
 
-    def read(self, body: bytes) -> tuple[F, dict[str, Any]]:
-        """Return the form and the plain data of a request.
+    def read(self, body: bytes) -> tuple[F, bytes]:
+        """Return the form of a request, and the request in canonical form.
 
         Raises MalformedBodyError for what is no strict JSON, BadInputError with every fault for
         what does not fit the form.
@@ -43,19 +44,19 @@ class Intake(Generic[F]):
             form = self._decoder.decode(body)
         except (msgspec.DecodeError, ValueError, RecursionError):
             return self._second_look(plain(body))
-        raw = _plain_again(body)
+        told = _canonical(body)
         found = form.faults()
         if found:
             raise BadInputError(found)
-        return form, raw
+        return form, told
 
-    def _second_look(self, raw: Any) -> tuple[F, dict[str, Any]]:  # noqa: ANN401
+    def _second_look(self, raw: Any) -> tuple[F, bytes]:  # noqa: ANN401
         try:
             return self._read_again(raw)
         except RecursionError:
             raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
 
-    def _read_again(self, raw: Any) -> tuple[F, dict[str, Any]]:  # noqa: ANN401 - any JSON value
+    def _read_again(self, raw: Any) -> tuple[F, bytes]:  # noqa: ANN401 - any JSON value
         """Return the form where only whole numbers were written with a point (`4.0`).
 
         Raises BadInputError with every fault otherwise, also those between members.
@@ -70,7 +71,7 @@ class Intake(Generic[F]):
         form = convert(raw, self._form)
         if later := form.faults():
             raise BadInputError(later)
-        return form, raw
+        return form, canonical_request(raw)
 
 
 def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
@@ -93,17 +94,17 @@ def plain(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
     return _loads(body)
 
 
-def _plain_again(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
-    """Return a body that was decoded once as plain data, unless an object names a member twice.
+def _canonical(body: bytes) -> bytes:
+    """Return a body that is JSON in canonical form, unless an object names a member twice.
 
     Without escapes each text takes two quotes, and a member that is dropped takes its name along:
     where as many quotes come out as went in, none was. The slow way looks at the others.
     """
     if b"\\" not in body:
-        raw = msgspec.json.decode(body)
-        if msgspec.json.encode(raw).count(b'"') == body.count(b'"'):
-            return raw
-    return _loads(body)
+        told = canonical_request(msgspec.json.decode(body))
+        if told.count(b'"') == body.count(b'"'):
+            return told
+    return canonical_request(_loads(body))
 
 
 def _loads(body: bytes) -> Any:  # noqa: ANN401 - any JSON value

@@ -38,9 +38,8 @@ class PriceDesk:
         shelf = self.shelf
         try:
             record = shelf.record(self.default if name is None else name, on)
-            if shelf.holds(record):
-                return shelf.load(record)
-            return await asyncio.to_thread(shelf.load, record)
+            held = shelf.held(record)
+            return held if held is not None else await asyncio.to_thread(shelf.load, record)
         except NoSuchRulesetError as error:
             raise ProblemError("no-such-pricebook", str(error)) from None
         except WithdrawnError as error:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import msgspec
 from litestar import Response
-from litestar.types import Send
+from litestar.types import HTTPResponseBodyEvent, HTTPResponseStartEvent, Send
 
+from service.api.envelope import Imprint
 from service.api.problems import MEDIA_TYPE, Headers, ProblemError, problem
 
 _NO_STORE = (b"cache-control", b"no-store")
@@ -13,16 +14,41 @@ _PICTURE_POLICY = b"default-src 'none'; style-src 'unsafe-inline'"
 _JSON = (b"content-type", b"application/json")
 
 
-async def send_answer(send: Send, body: bytes, headers: Headers) -> None:
-    """Send a JSON answer, which no cache may keep."""
-    await _send(send, 200, body, (_JSON, *headers))
+class Reply(msgspec.Struct, frozen=True, gc=False):
+    """A whole answer, before it is sent; `ruleset` is the one that it follows, for the log."""
+
+    status: int
+    headers: Headers
+    body: bytes
+    ruleset: bytes = b""
+
+    def start(self, *more: tuple[bytes, bytes]) -> HTTPResponseStartEvent:
+        """Return the message that begins the answer, with more headers."""
+        length = (b"content-length", b"%d" % len(self.body))
+        headers = [length, _NO_STORE, *self.headers, *more]
+        return {"type": "http.response.start", "status": self.status, "headers": headers}
+
+    def rest(self) -> HTTPResponseBodyEvent:
+        """Return the message with the body, which ends the answer."""
+        return {"type": "http.response.body", "body": self.body, "more_body": False}
 
 
-async def send_refusal(send: Send, error: ProblemError) -> None:
-    """Send a refusal as a problem document."""
+def replied(body: bytes, imprint: Imprint) -> Reply:
+    """Return a JSON answer under a rule set, which no cache may keep."""
+    return Reply(200, (_JSON, *imprint.headers), body, imprint.name)
+
+
+def refused(error: ProblemError) -> Reply:
+    """Return a refusal as a problem document."""
     body = msgspec.json.encode(problem(error))
-    kind = (b"content-type", MEDIA_TYPE.encode())
-    await _send(send, error.kind.status, body, (kind, *_told(error)))
+    headers = ((b"content-type", MEDIA_TYPE.encode()), *_told(error))
+    return Reply(error.kind.status, headers, body, error.under.name if error.under else b"")
+
+
+async def send_reply(send: Send, reply: Reply) -> None:
+    """Send a whole answer."""
+    await send(reply.start())
+    await send(reply.rest())
 
 
 def refusal(error: ProblemError) -> Response[bytes]:
@@ -74,10 +100,3 @@ def answer_bytes(body: bytes, headers: Headers = ()) -> Response[bytes]:
 
 def _told(error: ProblemError) -> Headers:
     return (*(error.under.headers if error.under else ()), *error.headers)
-
-
-async def _send(send: Send, status: int, body: bytes, headers: Headers) -> None:
-    length = (b"content-length", str(len(body)).encode())
-    told = [length, _NO_STORE, *headers]
-    await send({"type": "http.response.start", "status": status, "headers": told})
-    await send({"type": "http.response.body", "body": body, "more_body": False})

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -65,15 +67,19 @@ def quick_drivers(
     perimeter_nm: int, corners: int, penetrations: int, values: Values
 ) -> dict[str, int]:
     """Return what drives the lines of a quick estimate: lengths in nm, all else counts."""
-    allowance = values.mesh_allowance
+    above, below = _growth(values)
     return {
         "perimeter": perimeter_nm,
-        "mesh_length": whole(
-            perimeter_nm * (allowance.denominator + allowance.numerator), allowance.denominator
-        ),
+        "mesh_length": -(-perimeter_nm * above // below),
         "corners": corners,
         "penetrations": penetrations,
     }
+
+
+@lru_cache(maxsize=256)
+def _growth(values: Values) -> tuple[int, int]:
+    """Return by which fraction a perimeter is multiplied to a length of mesh."""
+    return (1 + values.mesh_allowance).as_integer_ratio()
 
 
 def bill(
@@ -96,30 +102,77 @@ def bill(
     item that stands earlier in the rule file; it counts before its spare is added.
     """
     chosen = _choose(rules, tuple(facts.items()), counted, assumed)
-    known = dict(drivers)
-    lines: list[Line] = []
-    billed: list[int] = []
-    for at, (item, needs, _) in enumerate(chosen.items):
-        if zoned:
-            used = tuple([_zoned_quantity(item, need, known, zoned) for need in needs])
-        elif len(needs) == 1:  # mostly; spares half the steps
-            need = needs[0]
-            used = (-(-known.get(need.driver, 0) * need.each // need.one_per),)
-        else:
-            used = tuple([whole(known.get(n.driver, 0) * n.each, n.one_per) for n in needs])
-        known[item.id] = used[0] if len(used) == 1 else sum(used)
-        line = chosen.line(at, used, roll_nm)
-        if line.quantity:
-            billed.append(at)
-            lines.append(line)
-    trace = chosen.trace(tuple(billed), zoned)
-    return Bill(lines=tuple(lines), tools=chosen.tools, trace=trace)
+    known = defaultdict(int, drivers)
+    if zoned:
+        lines = _zoned_lines(chosen.items, known, roll_nm, zoned)
+    else:
+        lines = _lines(chosen.rows, known, roll_nm)
+    trace = chosen.trace(tuple(lines), zoned)
+    return Bill(lines=tuple(lines.values()), tools=chosen.tools, trace=trace)
 
 
 Billed = tuple[Item, tuple[Need, ...], tuple[str, ...]]
 """An item, what it is needed for, and the rules that it cites."""
 
-_MOST_KEPT = 4096
+
+_Ratio = tuple[str, int, int]
+"""A need's driver, and how much of an item it takes for how much of that."""
+_Row = tuple[int, str, _Ratio, tuple[_Ratio, ...], Callable[[tuple[int, ...], int | None], Line]]
+"""An item that is needed: its place and id, its first need, further ones, and what makes its line.
+
+Small counts come up again and again, so the lines that were made are kept.
+"""
+_MOST_KEPT = 1024
+
+
+def _rows(items: tuple[Billed, ...]) -> tuple[_Row, ...]:
+    rows = []
+    for at, (item, needs, _) in enumerate(items):
+        if needs:
+            first, *more = [(need.driver, need.each, need.one_per) for need in needs]
+            rows.append((at, item.id, first, tuple(more), _maker(item, needs)))
+    return tuple(rows)
+
+
+def _maker(item: Item, needs: tuple[Need, ...]) -> Callable[[tuple[int, ...], int | None], Line]:
+    @lru_cache(maxsize=_MOST_KEPT)
+    def make(used: tuple[int, ...], roll_nm: int | None) -> Line:
+        return _line(item, needs, used, roll_nm)
+
+    return make
+
+
+def _lines(
+    rows: tuple[_Row, ...], known: defaultdict[str, int], roll_nm: int | None
+) -> dict[int, Line]:
+    """Return the lines of a bill, each by the place of its item; `known` takes up their amounts."""
+    lines: dict[int, Line] = {}
+    for at, item, (driver, each, one_per), more, make in rows:
+        amount = -(-known[driver] * each // one_per)
+        used: tuple[int, ...] = (amount,)
+        for driver, each, one_per in more:
+            used = (*used, -(-known[driver] * each // one_per))
+            amount += used[-1]
+        known[item] = amount
+        if amount:
+            lines[at] = make(used, roll_nm)
+    return lines
+
+
+def _zoned_lines(
+    items: tuple[Billed, ...],
+    known: defaultdict[str, int],
+    roll_nm: int | None,
+    zoned: tuple[Zoned, ...],
+) -> dict[int, Line]:
+    """Return the lines of a bill over several zones, as `_lines` does."""
+    lines: dict[int, Line] = {}
+    for at, (item, needs, _) in enumerate(items):
+        used = [_zoned_quantity(item, need, known, zoned) for need in needs]
+        known[item.id] = sum(used)
+        if any(used):
+            lines[at] = _line(item, needs, used, roll_nm)
+    return lines
 
 
 class _Chosen:
@@ -128,19 +181,8 @@ class _Chosen:
     def __init__(self, items: tuple[Billed, ...], tools: tuple[Tool, ...]) -> None:
         self.items = items
         self.tools = tools
-        self._lines: dict[tuple[int, tuple[int, ...], int | None], Line] = {}
+        self.rows = _rows(items)
         self._traces: dict[tuple[int, ...], tuple[Step, ...]] = {}
-
-    def line(self, at: int, used: tuple[int, ...], roll_nm: int | None) -> Line:
-        """Return the line of the item at a place, for what each of its needs takes."""
-        key = (at, used, roll_nm)
-        line = self._lines.get(key)
-        if line is None:
-            item, needs, _ = self.items[at]
-            if len(self._lines) >= _MOST_KEPT:
-                self._lines.clear()
-            line = self._lines[key] = _line(item, needs, used, roll_nm)
-        return line
 
     def trace(self, billed: tuple[int, ...], zoned: tuple[Zoned, ...]) -> tuple[Step, ...]:
         """Return the steps of the lines of the items at these places."""
@@ -250,7 +292,7 @@ def _step(at: int, item: Item, cites: tuple[str, ...]) -> tuple[Step, ...]:
     )
 
 
-def _line(item: Item, needs: tuple[Need, ...], used: tuple[int, ...], roll_nm: int | None) -> Line:
+def _line(item: Item, needs: tuple[Need, ...], used: Sequence[int], roll_nm: int | None) -> Line:
     """Return an item's line for what each of its needs takes."""
     parts = [
         Part(need=need.id, quantity=amount, rule=need.rule)

@@ -30,8 +30,11 @@ def judge(readings_nm: Sequence[int], values: Values) -> JudgedClearance:
     lower one of the two middle ones) and no more than `tight_spot_share` of all readings do so.
     Where more are low, the gap itself is uneven, and the low readings count.
     """
-    middle = sorted(readings_nm)[(len(readings_nm) - 1) // 2]
+    ordered = sorted(readings_nm)
+    middle = ordered[(len(ordered) - 1) // 2]
     limit = middle - values.tight_spot_drop
+    if ordered[0] > limit:  # mostly; spares half the steps
+        return JudgedClearance(governing_nm=ordered[-1], tightest_nm=ordered[0], isolated=())
     low = tuple((at, nm) for at, nm in enumerate(readings_nm) if nm <= limit and nm < middle)
     if low and len(low) > values.tight_spot_share * len(readings_nm):
         low = ()

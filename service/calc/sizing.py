@@ -8,7 +8,7 @@ from typing import Literal
 import msgspec
 
 from service.calc.channel import Channel, bend
-from service.calc.clearance import JudgedClearance, judge_together
+from service.calc.clearance import JudgedClearance, judge, judge_together
 from service.rulesets.values import Values
 
 
@@ -52,7 +52,7 @@ def size(readings_nm: Sequence[int], values: Values, mark_nm: int = 1) -> Sizing
     finest mark of the tape: the channel is snug also when it is bent on marks. `advice` is
     empty where a stocked strip fits snugly.
     """
-    return size_together((readings_nm,), values, mark_nm)
+    return _size(judge(readings_nm, values), (readings_nm,), values, mark_nm)
 
 
 def size_together(places: Sequence[Sequence[int]], values: Values, mark_nm: int = 1) -> Sizing:
@@ -60,17 +60,23 @@ def size_together(places: Sequence[Sequence[int]], values: Values, mark_nm: int 
 
     A tight spot stands alone only among the readings of its own place.
     """
-    clearance = judge_together(places, values)
+    return _size(judge_together(places, values), places, values, mark_nm)
+
+
+def _size(
+    clearance: JudgedClearance, places: Sequence[Sequence[int]], values: Values, mark_nm: int
+) -> Sizing:
     largest, tightest = clearance.governing_nm, clearance.tightest_nm
     strip = stocked_width_nm(largest, values)
     channel = bend(strip, tightest, largest, values, mark_nm) if strip is not None else None
+    snug = channel is not None and channel.snug
     return Sizing(
         clearance=clearance,
         required_nm=required_width_nm(largest, values),
         strip_nm=strip,
         common=strip in values.common_widths,
         channel=channel,
-        advice=_advice(strip, channel, clearance, [nm for place in places for nm in place], values),
+        advice=() if snug else _advice(strip, channel, clearance, places, values),
     )
 
 
@@ -82,19 +88,21 @@ def required_width_nm(largest_nm: int, values: Values) -> int:
 def stocked_width_nm(largest_nm: int, values: Values) -> int | None:
     """Return the narrowest stocked width that covers a clearance [nm], None where none does."""
     required = required_width_nm(largest_nm, values)
-    return next((width for width in values.stocked_widths if width >= required), None)
+    for width in values.stocked_widths:
+        if width >= required:
+            return width
+    return None
 
 
 def _advice(
     strip: int | None,
     channel: Channel | None,
     clearance: JudgedClearance,
-    readings_nm: Sequence[int],
+    places: Sequence[Sequence[int]],
     values: Values,
 ) -> tuple[Advice, ...]:
-    if channel is not None and channel.snug:
-        return ()
-    counted = {nm for nm in readings_nm if nm >= clearance.tightest_nm}
+    """Return what to do where the plain answer is no snug channel."""
+    counted = {nm for place in places for nm in place if nm >= clearance.tightest_nm}
     low = {nm for nm in counted if _too_low(nm, values)}
     advice: list[Advice] = []
     if low or (strip is not None and channel is None):

@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 
 from service.calc.trace import Step
+from service.canonical import canonical_result
 from service.errors import BadInputError, Fault
 
 
@@ -16,6 +17,10 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
     result: Any
     facts: dict[str, Any]
     trace: tuple[Step, ...]
+
+    def canonical(self) -> bytes:
+        """Return the result as canonical JSON."""
+        return canonical_result(self.result)
 
 
 def refuse(faults: list[Fault]) -> None:

@@ -19,7 +19,7 @@ from service.calls.computed import Computed, refuse
 from service.calls.forms import Form, SizingForm, SuitabilityForm
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
-from service.calls.quick import quick_materials, zone_faults
+from service.calls.quick import QuickMaterials, quick_materials, zone_faults
 from service.calls.quote_forms import QuoteForm
 from service.calls.roll_lengths import roll_faults
 from service.pricebooks.pricebook import PriceBook
@@ -47,14 +47,15 @@ def lays_out(form: LayoutForm | MaterialsForm) -> bool:
 class Call(msgspec.Struct, frozen=True, kw_only=True):
     """One computing call: where it is, what it takes and gives, and what it does.
 
-    A call that is `priced` takes a price book as well: the one that the form names, or None.
+    A call that is `priced` takes a price book as well: the one that the form names, or None. Such
+    a call is always heavy.
     """
 
     path: str
     summary: str
     form: type[Form]
     answer: type[msgspec.Struct]
-    compute: Callable[..., Computed]
+    compute: Callable[..., Computed | QuickMaterials]
     examples: tuple[str, ...]
     """Names of the example requests in openapi/examples."""
     priced: bool = False
@@ -88,7 +89,7 @@ def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
     return drawing(form, rules)
 
 
-def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed:
+def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed | QuickMaterials:
     """Return the bill of materials, by thumb rules or as a layout counts it."""
     refuse([*roll_faults(form.roll_length, form, rules), *zone_faults(form, rules)])
     if form.layout is None:

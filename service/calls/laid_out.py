@@ -59,7 +59,7 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
         facts=facts,
         trace=(
             Step("/perimeter", cites.outline),
-            *strip_steps(thumb, rules),
+            *strip_steps(thumb.sizing, rules),
             *_width_steps(laid, cites),
             *counted_trace(counted, thumb.bill, cites, rules),
         ),

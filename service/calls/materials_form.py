@@ -91,6 +91,8 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members: pairs of which one is given, and the zones."""
+        if self._plainly_sound():
+            return []
         either = ("clearance", "strip_width", "perimeter", "layout")
         found = self.missing({name: getattr(self, name) for name in either})
         if self.layout is not None:
@@ -102,6 +104,11 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             remedy = "Give parts of the perimeter."
             found.append(Fault(path=("zones",), problem=problem, remedy=remedy))
         return found
+
+    def _plainly_sound(self) -> bool:
+        """Return whether one of each pair is given, and nothing that must be looked into."""
+        one_gap = (self.clearance is None) is not (self.strip_width is None)
+        return one_gap and self.layout is None and self.perimeter is not None and not self.zones
 
     def _counted_anyway(self) -> list[Fault]:
         """Return a fault for each figure that a layout counts itself."""

@@ -7,6 +7,7 @@ trade: those live in the rule files.
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, ClassVar
 
 from service.quantity.parse import QuantityError, length_nm, parse
@@ -176,14 +177,20 @@ def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook take
 
     Raises QuantityError when the value is not text or the text is not such a quantity.
     """
+    if isinstance(value, str):
+        return _read(kind, value)
     if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
-    if not isinstance(value, str):
-        raise QuantityError(
-            f"Found {shown(value)} where {kind.means} must stand. "
-            f"Write text with a unit, such as {kind.example}."
-        )
-    return kind.read(value)
+    raise QuantityError(
+        f"Found {shown(value)} where {kind.means} must stand. "
+        f"Write text with a unit, such as {kind.example}."
+    )
+
+
+@lru_cache(maxsize=4096)
+def _read(kind: type[Nm | Share | WorkingDay], text: str) -> Nm | Share | WorkingDay:
+    """Return what a text states; jobs state the same few lengths again and again."""
+    return kind.read(text)
 
 
 def shown(value: object) -> str:

@@ -99,10 +99,9 @@ class AnyShelf(Generic[V]):
 
         Raises RuleFileError when the file is at fault, or is not what was published.
         """
-        kept = self._loaded.get(record.name)
-        if kept is not None:
-            self._touch(record.name)
-            return kept[1]
+        held = self.held(record)
+        if held is not None:
+            return held
         with self._lock:
             if record.name in self._loaded:  # another thread read it while this one waited
                 return self._loaded[record.name][1]
@@ -131,9 +130,15 @@ class AnyShelf(Generic[V]):
         record = self.ledger.get(rules.id, {}).get(rules.version)
         return record is not None and record.digest == rules.digest
 
-    def holds(self, record: Record) -> bool:
-        """Return whether a version is in memory, so that `load` does not read a file."""
-        return record.name in self._loaded
+    def held(self, record: Record) -> V | None:
+        """Return a version that is in memory; None where `load` would read a file."""
+        name = record.name
+        kept = self._loaded.get(name)
+        if kept is None:
+            return None
+        if len(self._loaded) * 2 >= MOST_LOADED:  # else none is about to go
+            self._touch(name)
+        return kept[1]
 
     def fingerprint(self) -> tuple[Any, ...]:
         """Return what tells whether `renew` has anything to do: the ledger, and changed files."""
@@ -229,12 +234,7 @@ class AnyShelf(Generic[V]):
             raise RuleFileError([whole(document.file, problem, remedy)])
 
     def _touch(self, name: str) -> None:
-        """Mark a version as used last, unless another thread is at the shelf just now.
-
-        As long as the shelf is not half full, none is about to go, and nothing is marked.
-        """
-        if len(self._loaded) * 2 < MOST_LOADED:
-            return
+        """Mark a version as used last, unless another thread is at the shelf just now."""
         if self._lock.acquire(blocking=False):
             try:
                 self._loaded.move_to_end(name)

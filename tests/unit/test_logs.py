@@ -47,7 +47,7 @@ def test_a_failure_carries_its_cause(stream):
 
 
 def test_what_json_does_not_know_is_written_as_text(stream):
-    structlog.get_logger().info("started", folder=logs.logging, at=1 + 2j)
+    structlog.get_logger().info("started", folder=logs.sys, at=1 + 2j)
     assert lines(stream)[0]["at"] == "(1+2j)"
 
 

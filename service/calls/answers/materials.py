@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import msgspec
@@ -101,7 +100,7 @@ def show_materials(found: Estimate, perimeter_nm: int, system: System) -> Materi
         perimeter=long(perimeter_nm, system, "up"),
         strip_width=short(strip, system, "down") if strip is not None else None,
         advice=tuple(show_advice(a, system) for a in sizing.advice) if sizing else (),
-        lines=tuple([_line(line, system) for line in bill.lines]),
+        lines=tuple([show_line(line, system) for line in bill.lines]),
         tools=show_tools(bill.tools),
     )
 
@@ -118,7 +117,7 @@ def show_counted_materials(
     by_rule = {line.item: line.quantity for line in shown.lines}
     lines = tuple(
         msgspec.structs.replace(line, thumb_rule=by_rule.get(line.item, 0))
-        for line in (_line(line, system) for line in counted.lines)
+        for line in (show_line(line, system) for line in counted.lines)
     )
     strips = tuple(_strip(each, system) for each in plans) if len(plans) > 1 else msgspec.UNSET
     return msgspec.structs.replace(shown, lines=lines, strips=strips)
@@ -133,8 +132,8 @@ def _strip(each: WidthPlan, system: System) -> StripLength:
     )
 
 
-@lru_cache(maxsize=8192)
-def _line(line: Line, system: System) -> LineAnswer:
+def show_line(line: Line, system: System) -> LineAnswer:
+    """Return a line of a bill in the caller's units."""
     return _mesh_line(line, system) if line.item.measured else _count_line(line)
 
 
@@ -182,7 +181,6 @@ def _packs(packs: Packs, holds: float, left_over: float, unit: Unit) -> PacksAns
     )
 
 
-@lru_cache(maxsize=1024)
 def show_tools(tools: tuple[Tool, ...]) -> ToolsAnswer:
     """Return the tools for a job, the needed ones and the helpful ones."""
 

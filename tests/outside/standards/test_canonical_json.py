@@ -25,7 +25,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.api.app import create_app
-from service.api.envelope import canonical_request, canonical_result
+from service.canonical import canonical_request, canonical_result
 from service.quantity.show import decimal
 
 MOST = 2**53 - 1

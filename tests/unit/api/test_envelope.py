@@ -8,9 +8,10 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.api.envelope import Imprint, canonical_request, canonical_result, envelope
+from service.api.envelope import Imprint, envelope
 from service.calc.trace import Step
 from service.calls.computed import Computed
+from service.canonical import canonical_request, canonical_result
 from service.quantity.show import long, short
 from tests.unit.make import baseline
 from tests.unit.measures import STEADY, M
@@ -21,7 +22,9 @@ REQUEST = {"perimeter": "90 ft", "corners": 4}
 def answered(request=None, **told):
     """Return an answer as a caller decodes it."""
     plain = {"result": {"web": 4.5}, "facts": {}, "trace": ()}
-    made = envelope(request or REQUEST, Computed(**{**plain, **told}), Imprint(baseline()))
+    made = envelope(
+        canonical_request(request or REQUEST), Computed(**{**plain, **told}), Imprint(baseline())
+    )
     return json.loads(made)
 
 
@@ -72,7 +75,8 @@ def test_cautions_are_those_that_the_facts_call_for():
 def test_one_imprint_gives_the_same_bytes_to_the_same_question():
     imprint = Imprint(baseline())
     computed = Computed(result={"web": 4.5}, facts={"painted": "spray"}, trace=())
-    assert envelope(REQUEST, computed, imprint) == envelope(REQUEST, computed, imprint)
+    asked = canonical_request(REQUEST)
+    assert envelope(asked, computed, imprint) == envelope(asked, computed, imprint)
 
 
 JSON = st.recursive(

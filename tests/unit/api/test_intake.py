@@ -3,6 +3,7 @@ from __future__ import annotations
 import json
 
 import pytest
+import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -33,10 +34,25 @@ def malformed(raw):
     return str(caught.value)
 
 
-def test_a_body_is_read_with_its_quantities_and_kept_as_it_was_sent():
-    form, raw = read(MATERIALS, FINE)
+def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
+    form, told = read(MATERIALS, FINE)
     assert (form.perimeter, form.strip_width) == (90 * FT, inches("8"))
-    assert raw == FINE
+    assert told == rfc8785.dumps(FINE)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"strip_width": "8.5 in",\n "perimeter": "90 ft"}',
+        b'{"perimeter": "90 ft", "strip_width": "8\\u0020in"}',
+        '{"perimeter": "90 ft", "strip_width": "8½ in"}'.encode(),
+        b'{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4.0}',
+        b'{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4e0, "penetrations": -0}',
+    ],
+)
+def test_the_canonical_form_is_that_of_the_reference_library_however_it_was_sent(body):
+    _, told = read(MATERIALS, body)
+    assert told == rfc8785.dumps(json.loads(body))
 
 
 def test_what_is_left_out_has_the_values_that_the_contract_states():

@@ -6,6 +6,7 @@ import pytest
 from structlog.testing import capture_logs
 
 from service.api.observe import Observed
+from service.api.respond import Reply
 
 HEAD = {"type": "http.response.start", "status": 200, "headers": [(b"content-type", b"text/plain")]}
 BODY = {"type": "http.response.body", "body": b"done", "more_body": False}
@@ -15,7 +16,7 @@ def scope(*headers, method="GET", kind="http", path="/livez"):
     return {"type": kind, "method": method, "path": path, "headers": list(headers)}
 
 
-def served(app, asked=None):
+def served(app, asked=None, direct=None):
     """Return what an observed application sends, and what is logged of it."""
     sent = []
 
@@ -26,7 +27,7 @@ def served(app, asked=None):
         sent.append(dict(message))
 
     with capture_logs() as logged:
-        asyncio.run(Observed(app)(asked or scope(), receive, send))
+        asyncio.run(Observed(app, direct)(asked or scope(), receive, send))
     return sent, logged
 
 
@@ -105,6 +106,44 @@ def test_a_head_request_is_answered_as_a_get_without_the_body():
 def test_a_long_path_is_cut_in_the_log():
     _, logged = served(answers, scope(path="/" + "x" * 5000))
     assert len(logged[-1]["path"]) <= 200
+
+
+async def replies(_scope, _receive):
+    return Reply(200, ((b"gapwright-ruleset", b"acme@2.0.0"),), b"direct", b"acme@2.0.0")
+
+
+def test_a_post_to_a_path_that_is_answered_directly_does_not_go_through_the_application():
+    asked = scope((b"x-request-id", b"abc"), method="POST", path="/v1/sizing")
+    sent, logged = served(answers, asked, {"/v1/sizing": replies})
+    assert (sent[0]["status"], sent[1]["body"]) == (200, b"direct")
+    assert (b"content-length", b"6") in sent[0]["headers"]
+    assert request_id(sent) == b"abc"
+    (event,) = logged
+    assert (event["status"], event["ruleset"]) == (200, "acme@2.0.0")
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        scope(path="/v1/sizing"),
+        scope(method="HEAD", path="/v1/sizing"),
+        scope(method="POST", path="/v1/sizing/"),
+        scope(method="POST", path="/v1/materials"),
+    ],
+)
+def test_any_other_request_goes_through_the_application(asked):
+    sent, _ = served(answers, asked, {"/v1/sizing": replies})
+    assert b"direct" not in sent[1]["body"]
+
+
+def test_a_failure_of_a_direct_answer_is_told_as_a_problem():
+    async def fails(_scope, _receive):
+        raise RuntimeError("the roof is wet")
+
+    sent, logged = served(answers, scope(method="POST"), {"/livez": fails})
+    assert sent[0]["status"] == 500
+    assert b"roof" not in sent[1]["body"]
+    assert [event["event"] for event in logged] == ["request failed", "request"]
 
 
 def test_what_is_not_http_passes_untouched():

@@ -5,7 +5,7 @@ import json
 
 from service.api.envelope import Imprint
 from service.api.problems import ProblemError
-from service.api.respond import answer, refusal, send_answer, send_refusal
+from service.api.respond import answer, refusal, refused, replied, send_reply
 from tests.unit.make import baseline
 
 
@@ -20,20 +20,20 @@ def sent(coroutine_of):
 
 
 def test_an_answer_is_json_of_its_own_length_that_no_cache_keeps():
-    start, body = sent(lambda send: send_answer(send, b'{"a":1}', ((b"x-a", b"b"),)))
+    start, body = sent(lambda send: send_reply(send, replied(b'{"a":1}', Imprint(baseline()))))
     headers = dict(start["headers"])
     assert start["status"] == 200
     assert headers[b"content-type"] == b"application/json"
     assert headers[b"content-length"] == b"7"
     assert headers[b"cache-control"] == b"no-store"
-    assert headers[b"x-a"] == b"b"
+    assert headers[b"gapwright-ruleset"] == b"baseline@1.0.0"
     assert (body["body"], body["more_body"]) == (b'{"a":1}', False)
 
 
 def test_a_refusal_names_the_rule_set_in_its_headers_and_in_its_body():
     error = ProblemError("unusable-request", "One thing is wrong with it.")
     error.under = Imprint(baseline())
-    start, body = sent(lambda send: send_refusal(send, error))
+    start, body = sent(lambda send: send_reply(send, refused(error)))
     headers = dict(start["headers"])
     document = json.loads(body["body"])
     assert start["status"] == document["status"] == error.kind.status
@@ -43,13 +43,13 @@ def test_a_refusal_names_the_rule_set_in_its_headers_and_in_its_body():
 
 
 def test_a_refusal_without_a_rule_set_says_nothing_of_one():
-    _, body = sent(lambda send: send_refusal(send, ProblemError("not-ready", "No rules.")))
+    _, body = sent(lambda send: send_reply(send, refused(ProblemError("not-ready", "No rules."))))
     assert "ruleset" not in json.loads(body["body"])
 
 
 def test_the_framework_sends_the_same_refusal():
     error = ProblemError("not-found", "See /docs.", headers=((b"allow", b"GET"),))
-    _, body = sent(lambda send: send_refusal(send, error))
+    _, body = sent(lambda send: send_reply(send, refused(error)))
     told = refusal(error)
     assert told.content == body["body"]
     assert told.status_code == 404
