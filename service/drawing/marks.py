@@ -23,11 +23,10 @@ def draw_tabs(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
     """Return a flag at each tab: outside the edge, on the upslope face of the rail."""
     flags = []
     for run in laid.runs:
-        for placed in run.placed.edges:
-            for at_nm in placed.tabs_nm:
-                flag = tab_flag(sheet.at(place_along(placed, at_nm)), *_ways(placed), sheet.sign)
-                room.take([_round(flag)])
-                flags.append(trail(flag, closed=True))
+        for placed, at_nm in run.placed.tabs():
+            flag = tab_flag(sheet.at(place_along(placed, at_nm)), *_ways(placed), sheet.sign)
+            room.take([_round(flag)])
+            flags.append(trail(flag, closed=True))
     return group(f"{len(flags)} tabs", [path("".join(flags), "tab")] if flags else [])
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import msgspec
 
@@ -24,6 +24,15 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
     def edge_at(self, at_nm: int) -> int:
         """Return which of the run's edges a place on it lies on."""
         return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
+
+    def tabs(self) -> Iterator[tuple[PlacedEdge, int]]:
+        """Yield each tab once, with its edge and its place from the edge's start [nm].
+
+        One at a corner belongs to the edge that begins there.
+        """
+        for at_nm in self.run.tabs_nm:
+            number = self.edge_at(at_nm)
+            yield self.edges[number], at_nm - self.starts_nm[number]
 
     def passed(
         self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool

@@ -132,14 +132,13 @@ def _laps(plane: str, run: LaidRun, system: System) -> Iterator[LapAnswer]:
 
 
 def _tabs(plane: str, run: LaidRun, system: System) -> Iterator[TabAnswer]:
-    for placed in run.placed.edges:
-        for at_nm in placed.tabs_nm:
-            yield TabAnswer(
-                edge=placed.name,
-                plane=plane,
-                along=long(at_nm, system, "down"),
-                place=show_spot(along(placed, at_nm), system),
-            )
+    for placed, at_nm in run.placed.tabs():
+        yield TabAnswer(
+            edge=placed.name,
+            plane=plane,
+            along=long(at_nm, system, "down"),
+            place=show_spot(along(placed, at_nm), system),
+        )
 
 
 def _returns(plane: str, run: LaidRun, system: System) -> Iterator[ReturnAnswer]:
