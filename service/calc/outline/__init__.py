@@ -2,6 +2,7 @@
 
 from service.calc.outline.grid import closed_form_perimeter_nm
 from service.calc.outline.outline import outline_of
+from service.calc.outline.overlap import OverlapFault
 from service.calc.outline.shape import (
     ArrayOutline,
     Box,
@@ -29,6 +30,7 @@ __all__ = [
     "Module",
     "Note",
     "Outline",
+    "OverlapFault",
     "Point",
     "closed_form_perimeter_nm",
     "outline_of",

@@ -147,7 +147,7 @@ def _shape(path: Path, rings: tuple[Ring, ...], faults: list[Fault]) -> Shape | 
     if square or is_thicker(rings[0], LEAST_SLANTED_NM):
         return Shape(path, None, rings, square)
     faults.append(
-        Fault(path=path, problem="It is narrower than 0.001 mm.", remedy="Check its units.")
+        Fault(path=path, problem="It is too narrow to be computed.", remedy="Check its units.")
     )
     return None
 
