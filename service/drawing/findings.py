@@ -24,7 +24,9 @@ _TEXTS = {
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",
     "rails_unknown": "No rails could be inferred. Tell them, or say that there are none.",
-    "penetration_away": "Penetrations too far from any edge to be cut out of the channel: {size}.",
+    "penetration_away": "A penetration is too far from any edge to be cut out of the channel.",
+    "penetration_at_open_edge": "A penetration is nearest to an edge that is left open, {names}:"
+    " nothing is cut out for it.",
     "unknown_edge": "There is no edge {names}; what was told of it has no effect.",
     "strips_meet": "Two strips meet here, at the start of {names}: no piece runs round the corner."
     " Close the joint.",
@@ -57,7 +59,8 @@ def findings_of(
         kinds.setdefault(condition.kind, []).append(condition)
     found = []
     for number, (kind, alike) in enumerate(kinds.items(), 1):
-        places = [sheet.at(one.place) for one in alike if one.place]
+        spots = sheet.line(one.place for one in alike if one.place)
+        places = [place for place in spots if sheet.is_near(place)]
         if kind == "overlong_span":
             places = [_middle(line) for run in runs for _, line in overlong_lines(run, sheet)]
         text = _text(kind, alike, system)
@@ -85,12 +88,10 @@ def sign(place: Dot, number: int) -> str:
 
 def _text(kind: str, alike: Sequence[Condition], system: System) -> str:
     sizes = [one.size_nm for one in alike]
-    if kind == "penetration_away":
-        size = str(sizes[0])
-    else:
-        size = long(min(sizes) if kind in _LEAST else max(sizes), system, "up").text
-    names = ", ".join(one.name for one in alike[:6])
-    names += f" and {len(alike) - 6} more" if len(alike) > 6 else ""
+    size = long(min(sizes) if kind in _LEAST else max(sizes), system, "up").text
+    different = list(dict.fromkeys(one.name for one in alike))
+    names = ", ".join(different[:6])
+    names += f" and {len(different) - 6} more" if len(different) > 6 else ""
     text = _TEXTS[kind].format(size=size, names=names)
     places = sum(one.place is not None for one in alike)
     return f"{text} ({places} places)" if places > 1 else text

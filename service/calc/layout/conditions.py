@@ -20,6 +20,7 @@ ConditionKind = (
         "no_layout",
         "rails_unknown",
         "penetration_away",
+        "penetration_at_open_edge",
         "unknown_edge",
         "strips_meet",
     ]
@@ -54,9 +55,13 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
             yield Condition(kind="unknown_edge", name=name)
     if isinstance(plane.rails, InferredRails) and not laid.rails:
         yield Condition(kind="rails_unknown")
-    found = sum(len(run.placed.penetrations_nm) for run in laid.runs)
-    if found < len(plane.penetrations):
-        yield Condition(kind="penetration_away", size_nm=len(plane.penetrations) - found)
+    at_edges = {one.number: placed for placed in laid.edges for one in placed.through}
+    for number, spot in enumerate(plane.penetrations):
+        placed_at = at_edges.get(number)
+        if placed_at is None:
+            yield Condition(kind="penetration_away", place=spot)
+        elif placed_at.open:
+            yield Condition(kind="penetration_at_open_edge", place=spot, name=placed_at.name)
 
 
 def _notes(laid: LaidPlane) -> Iterator[Condition]:

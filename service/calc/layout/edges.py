@@ -8,7 +8,7 @@ import msgspec
 
 from service.calc.layout.naming import edge_name, named_loops
 from service.calc.layout.nearness import near_each
-from service.calc.layout.penetrations import ends, penetrations_on
+from service.calc.layout.penetrations import Through, ends, penetrations_on
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
 from service.calc.layout.strips import Strips, is_open
 from service.calc.layout.supports import Beside, beside, tabs_on
@@ -31,7 +31,13 @@ class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
     tabs_nm: tuple[int, ...]
     reaches: tuple[Beside, ...]
     """Where a rail lies beside it, near enough for a return."""
-    penetrations_nm: tuple[int, ...]
+    through: tuple[Through, ...]
+    """The penetrations at it."""
+
+    @property
+    def penetrations_nm(self) -> tuple[int, ...]:
+        """Return where penetrations go through the channel here."""
+        return tuple(one.at_nm for one in self.through)
 
 
 class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
@@ -88,7 +94,7 @@ def _placed(
     loop: Loop,
     plane: Plane,
     rails: Sequence[Rail],
-    through: Sequence[int],
+    through: Sequence[Through],
     rules: RuleSet,
     strips: Strips | None,
 ) -> PlacedEdge:
@@ -106,5 +112,5 @@ def _placed(
         strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
         tabs_nm=tuple(tabs_on(edge, rails)),
         reaches=tuple(beside(edge, rails, rules.values)),
-        penetrations_nm=tuple(through),
+        through=tuple(through),
     )

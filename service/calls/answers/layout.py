@@ -165,6 +165,7 @@ class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
         "no_layout",
         "rails_unknown",
         "penetration_away",
+        "penetration_at_open_edge",
         "unknown_edge",
         "hole_too_narrow",
         "slot_too_narrow",

@@ -16,7 +16,9 @@ _TEXTS = {
     " penetration than the rule asks.",
     "no_layout": "No pieces could be laid along the run {name}.",
     "rails_unknown": "No rails could be inferred; tell them, or say that there are none.",
-    "penetration_away": "Some penetrations are too far from any edge to be cut out of the channel.",
+    "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
+    "penetration_at_open_edge": "A penetration here is nearest to edge {name}, which is left open:"
+    " nothing is cut out for it.",
     "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
     "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
     " close the joint there.",
