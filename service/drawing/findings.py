@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import Condition, conditions_of
+from service.calc.layout.conditions import Condition, conditions_of, some
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import OVER_PX, overlong_lines
 from service.drawing.lines import between, length, outward, segments, stepped
@@ -30,6 +30,8 @@ _TEXTS = {
     "unknown_edge": "There is no edge {names}; what was told of it has no effect.",
     "strips_meet": "Two strips meet here, at the start of {names}: no piece runs round the corner."
     " Close the joint.",
+    "uneven_edges": "Edges shorter than a mark of the tape: {names}, the shortest {size}. Each end"
+    " of one is a corner; see whether these modules stand in line.",
     "hole_too_narrow": "A hole only {size} wide is too narrow for a hand. Decide whether it is"
     " closed across or left out.",
     "slot_too_narrow": "A slot only {size} wide is too narrow for a hand. Decide whether it is"
@@ -38,7 +40,7 @@ _TEXTS = {
     "touching_at_corner": "Arrays, or a hole and the outside, touch at a corner only.",
     "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
 }
-_LEAST = {"hole_too_narrow", "slot_too_narrow", "arrays_near"}
+_LEAST = {"uneven_edges", "hole_too_narrow", "slot_too_narrow", "arrays_near"}
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
@@ -89,9 +91,7 @@ def sign(place: Dot, number: int) -> str:
 def _text(kind: str, alike: Sequence[Condition], system: System) -> str:
     sizes = [one.size_nm for one in alike]
     size = long(min(sizes) if kind in _LEAST else max(sizes), system, "up").text
-    different = list(dict.fromkeys(one.name for one in alike))
-    names = ", ".join(different[:6])
-    names += f" and {len(different) - 6} more" if len(different) > 6 else ""
+    names = some(list(dict.fromkeys(one.name for one in alike)))
     text = _TEXTS[kind].format(size=size, names=names)
     places = sum(one.place is not None for one in alike)
     return f"{text} ({places} places)" if places > 1 else text

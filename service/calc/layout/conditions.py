@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import msgspec
@@ -23,8 +23,11 @@ ConditionKind = (
         "penetration_at_open_edge",
         "unknown_edge",
         "strips_meet",
+        "uneven_edges",
     ]
 )
+
+_NAMED = 6
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,6 +45,7 @@ def conditions_of(laid: LaidPlane) -> tuple[Condition, ...]:
         *_facts(laid),
         *_notes(laid),
         *_meetings(laid),
+        *_uneven(laid),
         *(c for run in laid.runs for c in _run(run)),
     )
 
@@ -75,6 +79,24 @@ def _meetings(laid: LaidPlane) -> Iterator[Condition]:
     for edge in laid.meetings:
         start = edge.edge.start
         yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=edge.name)
+
+
+def _uneven(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield one condition for all short edges of a loop: a row out of line has many."""
+    for short in laid.uneven:
+        start = short[0].edge.start
+        yield Condition(
+            kind="uneven_edges",
+            place=(start.x_nm, start.y_nm),
+            size_nm=min(placed.edge.length_nm for placed in short),
+            name=some([placed.name for placed in short]),
+        )
+
+
+def some(names: Sequence[str]) -> str:
+    """Return names in a row, of many the first few and how many more there are."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
 
 
 def _run(run: LaidRun) -> Iterator[Condition]:

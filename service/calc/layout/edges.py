@@ -56,6 +56,10 @@ class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
             and edge.strip != self.edges[at - 1].strip
         ]
 
+    def shorter(self, least_nm: int) -> tuple[PlacedEdge, ...]:
+        """Return the edges that are shorter than some length and not left open."""
+        return tuple(e for e in self.edges if e.edge.length_nm < least_nm and not e.open)
+
 
 def loops_of(
     plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet, strips: Strips | None

@@ -50,6 +50,8 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[LaidRun, ...]
     meetings: tuple[PlacedEdge, ...] = ()
     """Edges that begin at a corner where the strip changes."""
+    uneven: tuple[tuple[PlacedEdge, ...], ...] = ()
+    """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
 
     @property
     def corners(self) -> tuple[PlacedEdge, ...]:
@@ -88,6 +90,7 @@ def lay_out(
         edges=tuple(edge for loop in loops for edge in loop.edges),
         runs=_laid_runs(runs_of(loops, rules), rules),
         meetings=tuple(edge for loop in loops for edge in loop.meetings()),
+        uneven=tuple(short for loop in loops if (short := loop.shorter(rules.values.tape_grid))),
     )
 
 

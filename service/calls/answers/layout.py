@@ -174,6 +174,7 @@ class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
         "overlap_within_rounding",
         "no_strip",
         "strips_meet",
+        "uneven_edges",
     ]
     text: str
     plane: str

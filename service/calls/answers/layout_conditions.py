@@ -22,6 +22,8 @@ _TEXTS = {
     "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
     "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
     " close the joint there.",
+    "uneven_edges": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
+    " of one is a corner; give modules that stand in line places in line.",
     "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
     " closed across or left out.",
     "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"
