@@ -23,7 +23,7 @@ _TEXTS = {
     "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",
-    "rails_unknown": "No rails could be inferred. Tell them, or say that there are none.",
+    "rails_unknown": "No rails could be inferred{names}. Tell them, or say that there are none.",
     "penetration_away": "A penetration is too far from any edge to be cut out of the channel.",
     "penetration_at_open_edge": "A penetration is nearest to an edge that is left open, {names}:"
     " nothing is cut out for it.",

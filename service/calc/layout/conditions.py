@@ -10,6 +10,7 @@ import msgspec
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import place_on
 from service.calc.layout.plane import InferredRails, Spot
+from service.calc.outline import upright_box
 from service.calc.outline.shape import NoteKind
 
 ConditionKind = (
@@ -57,8 +58,8 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
     for name in plane.edges:
         if name not in known:
             yield Condition(kind="unknown_edge", name=name)
-    if isinstance(plane.rails, InferredRails) and not laid.rails:
-        yield Condition(kind="rails_unknown")
+    if isinstance(plane.rails, InferredRails):
+        yield from _without_rails(laid)
     at_edges = {one.number: placed for placed in laid.edges for one in placed.through}
     for number, spot in enumerate(plane.penetrations):
         placed_at = at_edges.get(number)
@@ -66,6 +67,19 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
             yield Condition(kind="penetration_away", place=spot)
         elif placed_at.open:
             yield Condition(kind="penetration_at_open_edge", place=spot, name=placed_at.name)
+
+
+def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield a condition where rails could be inferred under nothing, or not under everything."""
+    if not laid.rails:
+        yield Condition(kind="rails_unknown")
+        return
+    kinds = {
+        "turned modules": not all(upright_box(module) for module in laid.plane.modules),
+        "drawn outlines": bool(laid.plane.drawn),
+    }
+    if without := " and ".join(kind for kind, found in kinds.items() if found):
+        yield Condition(kind="rails_unknown", name=f" under {without}")
 
 
 def _notes(laid: LaidPlane) -> Iterator[Condition]:

@@ -1,5 +1,7 @@
 """Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
 
+from service.calc.outline.check import upright_box
+from service.calc.outline.edges import Rect
 from service.calc.outline.grid import closed_form_perimeter_nm
 from service.calc.outline.outline import outline_of
 from service.calc.outline.overlap import OverlapFault
@@ -32,6 +34,8 @@ __all__ = [
     "Outline",
     "OverlapFault",
     "Point",
+    "Rect",
     "closed_form_perimeter_nm",
     "outline_of",
+    "upright_box",
 ]

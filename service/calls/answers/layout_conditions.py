@@ -15,7 +15,7 @@ _TEXTS = {
     "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
     " penetration than the rule asks.",
     "no_layout": "No pieces could be laid along the run {name}.",
-    "rails_unknown": "No rails could be inferred; tell them, or say that there are none.",
+    "rails_unknown": "No rails could be inferred{name}; tell them, or say that there are none.",
     "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
     "penetration_at_open_edge": "A penetration here is nearest to edge {name}, which is left open:"
     " nothing is cut out for it.",
