@@ -18,8 +18,8 @@ from service.quantity.show import System, long
 
 _MOST_SIGNS = 60
 _TEXTS = {
-    "overlong_span": "Overlong: the channel runs up to {size} here without a rail to fix it to,"
-    " more than the rule allows. Fix it in another way, with the makers' consent.",
+    "overlong_span": "Overlong: the channel runs up to {size} here without being fixed to a"
+    " rail, more than the rule allows. Fix it in another way, with the makers' consent.",
     "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",

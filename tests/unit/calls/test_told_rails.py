@@ -18,3 +18,18 @@ def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
     features = found.geometry[0].features["features"]
     assert [each["properties"]["kind"] for each in features].count("tab") == 3
     assert "3 tabs" in draw_layout(convert({**CLEARANCE, **told}, LayoutForm), baseline())
+
+
+def test_a_rail_right_under_an_edge_takes_returns_as_one_beside_it_does():
+    under, inside = (
+        layout(**ARRAY, rails={"segments": [segment(-3, y, 243, y), segment(-3, 100, 243, 100)]})
+        for y in (0, "1/64")
+    )
+    assert under.counts.returns == inside.counts.returns > 0
+    assert {made.length.text for made in under.returns if made.edge == "A1"} == {"10 in"}
+
+
+def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():
+    found = layout(**ARRAY, rails={"segments": [segment(-3, 10, 243, 30)]})
+    (texts,) = {condition.text.split("here ")[1] for condition in found.conditions}
+    assert texts.startswith("without being fixed to a rail, more than the rule allows; ")
