@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from service.calc.layout.naming import edge_name, named_loops
+from service.calc.layout.naming import edge_name, named_edges, named_loops
 from service.calc.layout.nearness import near_each
 from service.calc.layout.penetrations import Through, ends, penetrations_on
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
@@ -70,8 +70,10 @@ def loops_of(
     """
     loops = named_loops(outline)
     ways = [edge for _, loop in loops for edge in loop.edges]
+    named = enumerate(named_edges(outline) if plane.penetrations else ())
+    left_open = {at for at, (name, edge) in named if is_open(name, edge, plane)}
     near = _rails_near(ways, rails, rules)
-    through = penetrations_on(ways, plane, rules.values)
+    through = penetrations_on(ways, left_open, plane, rules.values)
     found: list[PlacedLoop] = []
     first = 0
     for letter, loop in loops:

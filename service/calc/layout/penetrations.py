@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 
 import msgspec
 
@@ -20,11 +20,12 @@ class Through(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def penetrations_on(
-    edges: Sequence[Edge], plane: Plane, values: Values
+    edges: Sequence[Edge], left_open: Set[int], plane: Plane, values: Values
 ) -> dict[int, list[Through]]:
     """Return which penetrations stand at edges, by the number of the edge.
 
-    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
+    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough; at a
+    corner rather to the edge with a channel than to one in `left_open`.
     """
     found: dict[int, list[Through]] = {}
     if not plane.penetrations:
@@ -35,7 +36,7 @@ def penetrations_on(
         feet = [(*_foot(edges[edge], spot), edge) for edge in near]
         if not feet:
             continue
-        away, at, edge = min(feet, key=lambda foot: (foot[0], foot[1], foot[2]))
+        away, at, edge = min(feet, key=lambda foot: (foot[0], foot[2] in left_open, *foot[1:]))
         if away <= values.penetration_reach:
             found.setdefault(edge, []).append(Through(number=number, at_nm=at))
     return found

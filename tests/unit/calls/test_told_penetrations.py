@@ -42,3 +42,10 @@ def test_a_penetration_on_a_corner_is_cut_out_once():
     found = layout(**ARRAY, penetrations=[spot(0, 0), spot(240, 132)])
     assert found.counts.penetrations == 2
     assert told(found) == []
+
+
+def test_one_on_the_corner_beside_an_open_edge_is_cut_out_of_the_other_edge():
+    for corner in (spot(0, 0), spot(240, 0)):
+        found = layout(**ARRAY, penetrations=[corner], facings=EAVE_OPEN)
+        assert found.counts.penetrations == 1
+        assert told(found) == []
