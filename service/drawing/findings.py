@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import Condition, conditions_of, some
+from service.calc.layout.conditions import TOO_NARROW, Condition, conditions_of, some
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import OVER_PX, overlong_lines
 from service.drawing.lines import between, length, outward, segments, stepped
@@ -14,7 +14,7 @@ from service.drawing.room import Room, round_about
 from service.drawing.sheet import Sheet
 from service.drawing.svg import Dot, group, num, words
 from service.drawing.traced import TracedRun
-from service.quantity.show import System, long
+from service.quantity.show import Safe, System, long
 
 _MOST_SIGNS = 60
 _TEXTS = {
@@ -40,7 +40,7 @@ _TEXTS = {
     "touching_at_corner": "Arrays, or a hole and the outside, touch at a corner only.",
     "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
 }
-_LEAST = {"uneven_edges", "hole_too_narrow", "slot_too_narrow", "arrays_near"}
+_LEAST = {"uneven_edges", *TOO_NARROW}
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
@@ -90,7 +90,8 @@ def sign(place: Dot, number: int) -> str:
 
 def _text(kind: str, alike: Sequence[Condition], system: System) -> str:
     sizes = [one.size_nm for one in alike]
-    size = long(min(sizes) if kind in _LEAST else max(sizes), system, "up").text
+    safe: Safe = "down" if kind in TOO_NARROW else "up"
+    size = long(min(sizes) if kind in _LEAST else max(sizes), system, safe).text
     names = some(list(dict.fromkeys(one.name for one in alike)))
     text = _TEXTS[kind].format(size=size, names=names)
     places = sum(one.place is not None for one in alike)

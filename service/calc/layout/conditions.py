@@ -28,6 +28,10 @@ ConditionKind = (
     ]
 )
 
+TOO_NARROW: frozenset[ConditionKind] = frozenset(
+    ("hole_too_narrow", "slot_too_narrow", "arrays_near")
+)
+"""Those whose size is below some rule: of several, the least one tells most."""
 _NAMED = 6
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.calc.layout.conditions import Condition, conditions_of
+from service.calc.layout.conditions import TOO_NARROW, Condition, conditions_of
 from service.calc.layout.lay import LaidPlane
 from service.calls.answers.layout import ConditionAnswer, Spot
-from service.quantity.show import System, long
+from service.quantity.show import Safe, System, long
 
 _TEXTS = {
     "overlong_span": "The channel runs {size} here without being fixed to a rail, more than the"
@@ -46,7 +46,8 @@ def show_conditions(laid: LaidPlane, system: System) -> Iterator[ConditionAnswer
 
 
 def _text(condition: Condition, system: System) -> str:
-    size = long(condition.size_nm, system, "up").text
+    safe: Safe = "down" if condition.kind in TOO_NARROW else "up"
+    size = long(condition.size_nm, system, safe).text
     return _TEXTS[condition.kind].format(size=size, name=condition.name)
 
 
