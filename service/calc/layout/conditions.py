@@ -79,7 +79,7 @@ def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
         yield Condition(kind="rails_unknown")
         return
     kinds = {
-        "turned modules": not all(upright_box(module) for module in laid.plane.modules),
+        "turned modules": any(upright_box(m) is None for m in laid.plane.modules if m.turn_degrees),
         "drawn outlines": bool(laid.plane.drawn),
     }
     if without := " and ".join(kind for kind, found in kinds.items() if found):

@@ -97,10 +97,12 @@ def _module_faults(path: Path, module: Module) -> Iterator[Fault]:
 
 def upright_box(module: Module) -> Rect | None:
     """Return the box of a module that stands upright or is turned by right angles, else None."""
+    x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
+    if not module.turn_degrees:
+        return x, y, x + width, y + height
     quarters, rest = divmod(module.turn_degrees, _RIGHT_ANGLE)
     if rest:
         return None
-    x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
     left, lower, right, upper = (
         (0, 0, width, height),
         (-height, 0, 0, width),
