@@ -65,7 +65,8 @@ def draw(form: QuoteForm, rules: RuleSet, mark_nm: int, faults: list[Fault]) -> 
     planes = [_plane(form.planes[at], name) for at, name in zip(drawn, names, strict=True)]
     usual = tuple(map(int, form.clearance.readings)) if form.clearance else _assumed(form, rules)
     try:
-        laid = lay_planes(ArraysForm(planes=tuple(planes)), usual, rules, mark_nm)
+        arrays = ArraysForm(planes=tuple(planes))
+        laid = lay_planes(arrays, usual, rules, form.units or rules.units, mark_nm)
     except BadInputError as error:
         faults += [_placed(fault, drawn) for fault in error.faults]
         return None

@@ -15,9 +15,11 @@ from service.calls.computed import Computed, refuse
 from service.calls.laying import Laid, counted_bill, lay
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
+from service.calls.plane_faults import within
 from service.calls.quick import quick_job, strip_steps
 from service.calls.roll_lengths import roll_faults
 from service.drawing import draw_planes
+from service.errors import BadInputError
 from service.quantity.show import MARKS_NM
 from service.rulesets.ruleset import RuleSet
 
@@ -42,9 +44,15 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
     """Return the bill by what a layout counts, with the thumb rules' figures beside it.
 
     Where edges take different strips, the thumb rules go by the usual one.
+
+    Raises BadInputError as the layout does, with paths that lead into the request.
     """
     readings = form.clearance.readings if form.clearance else ()
-    laid = lay(arrays, readings, form.roll_length, rules)
+    system = form.units or rules.units
+    try:
+        laid = lay(arrays, readings, form.roll_length, rules, system)
+    except BadInputError as error:
+        raise BadInputError([within(fault, ("layout",)) for fault in error.faults]) from None
     strips = laid.strips.strips if laid.strips else ()
     usual = [nm for told in strips[0].told for nm in told.readings_nm] if strips else ()
     facts = {"joining": form.joining, "painted": form.painted}
@@ -53,7 +61,6 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
     if any(strip.sizing.strip_nm is None for strip in strips):
         counted = msgspec.structs.replace(counted, lines=(), trace=())
     cites = cites_of(laid.planes, strips, rules)
-    system = form.units or rules.units
     return Computed(
         result=show_counted_materials(counted, thumb, laid.counts.perimeter_nm, laid.plans, system),
         facts=facts,
@@ -75,6 +82,7 @@ def _width_steps(laid: Laid, cites: LayoutCites) -> tuple[Step, ...]:
 
 def _laid(form: LayoutForm, rules: RuleSet) -> tuple[Laid, tuple[Strip, ...]]:
     refuse(roll_faults(form.roll_length, form, rules))
-    mark_nm = MARKS_NM[form.units or rules.units]
-    laid = lay(form, form.clearance.readings, form.roll_length, rules, mark_nm)
+    system = form.units or rules.units
+    readings = form.clearance.readings
+    laid = lay(form, readings, form.roll_length, rules, system, MARKS_NM[system])
     return laid, laid.strips.strips if laid.strips else ()

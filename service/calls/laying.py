@@ -14,9 +14,11 @@ from service.calc.layout.plane import Plane
 from service.calc.layout.strips import Strips, strips_of
 from service.calc.outline import Outline
 from service.calls.array_forms import ArraysForm, PlaneForm
-from service.calls.layout_facts import beside, planes_of, told
+from service.calls.layout_facts import planes_of
 from service.calls.layout_forms import LayoutForm
+from service.calls.plane_faults import beside, told
 from service.errors import BadInputError, Fault
+from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
@@ -56,24 +58,29 @@ def lay(
     readings_nm: Sequence[int],
     roll_nm: int | None,
     rules: RuleSet,
+    system: System,
     mark_nm: int = 1,
 ) -> Laid:
     """Return the layout of a request with its counts and cut plans, as `lay_planes` lays it."""
-    laid = lay_planes(form, readings_nm, rules, mark_nm)
+    laid = lay_planes(form, readings_nm, rules, system, mark_nm)
     plans = plan_cuts(laid.planes, roll_nm, rules, laid.strips)
     counts = counts_of(laid.planes, plans, rules)
     return Laid(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
 
 
 def lay_planes(
-    form: LayoutForm | ArraysForm, readings_nm: Sequence[int], rules: RuleSet, mark_nm: int = 1
+    form: LayoutForm | ArraysForm,
+    readings_nm: Sequence[int],
+    rules: RuleSet,
+    system: System,
+    mark_nm: int = 1,
 ) -> Planes:
     """Return the planes of a request. Raises BadInputError with every fault of all planes.
 
     `readings_nm` are those of the whole job, none where the strip was told; `mark_nm` is the
-    finest mark of the tape.
+    finest mark of the tape, and faults are told in the units of `system`.
     """
-    outlines, paths = _outlines(form, rules)
+    outlines, paths = _outlines(form, rules, system)
     strips = strips_of(tuple(readings_nm), outlines, rules.values, mark_nm) if readings_nm else None
     faults: list[Fault] = []
     planes: list[LaidPlane] = []
@@ -88,7 +95,7 @@ def lay_planes(
 
 
 def _outlines(
-    form: LayoutForm | ArraysForm, rules: RuleSet
+    form: LayoutForm | ArraysForm, rules: RuleSet, system: System
 ) -> tuple[list[tuple[Plane, Outline]], list[Path]]:
     """Return each plane with its outline, and the paths that lead to their arrays."""
     faults = zone_faults(form, rules)
@@ -99,7 +106,7 @@ def _outlines(
             outlines.append((plane, outline_plane(plane, rules)))
             paths.append(path)
         except BadInputError as error:
-            faults += told(error, array, path).faults
+            faults += told(error, array, path, system)
     if faults:
         raise BadInputError(faults)
     return outlines, paths

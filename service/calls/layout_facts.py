@@ -17,7 +17,6 @@ from service.calls.array_forms import (
     RailsForm,
 )
 from service.calls.layout_forms import LayoutForm
-from service.errors import BadInputError, Fault
 
 Path = tuple[str | int, ...]
 
@@ -37,35 +36,6 @@ def planes_of(form: LayoutForm | ArraysForm) -> list[tuple[Plane, ArrayForm, Pat
         (_plane(plane, plane.name or str(at + 1)), plane.array, ("planes", at, "array"))
         for at, plane in enumerate(form.planes)
     ]
-
-
-def told(error: BadInputError, array: ArrayForm, path: Path) -> BadInputError:
-    """Return faults of a plane's geometry with paths that lead into the request."""
-    return BadInputError([_told(fault, array, path) for fault in error.faults])
-
-
-def beside(fault: Fault, path: Path) -> Fault:
-    """Return a fault of a plane as a whole with a path that leads into the request."""
-    return Fault(path=(*path[:-1], *fault.path), problem=fault.problem, remedy=fault.remedy)
-
-
-def _told(fault: Fault, array: ArrayForm, path: Path) -> Fault:
-    steps = fault.path
-    if steps[:1] == ("modules",) and len(steps) > 1 and isinstance(steps[1], int):
-        place: Path = ("modules", *steps[1:])
-        if steps[1] >= len(array.modules):
-            place = ("blocks", _block(array, steps[1] - len(array.modules)))
-        return Fault(path=(*path, *place), problem=fault.problem, remedy=fault.remedy)
-    return Fault(path=(*path, *steps), problem=fault.problem, remedy=fault.remedy)
-
-
-def _block(array: ArrayForm, module: int) -> int:
-    """Return which block a module comes from, counted over all blocks."""
-    for at, block in enumerate(array.blocks):
-        module -= block.rows * block.columns
-        if module < 0:
-            return at
-    return 0
 
 
 def _plane(form: PlaneForm, name: str) -> Plane:

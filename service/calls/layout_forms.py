@@ -17,6 +17,7 @@ from service.calls.array_forms import (
     PlaneForm,
     RailsForm,
 )
+from service.calls.contradictions import contradictions
 from service.calls.forms import Form
 from service.errors import Fault
 from service.facts import Clearance
@@ -54,12 +55,16 @@ class LayoutForm(Form, frozen=True, kw_only=True):
     roll_length: RollLength | None = None
 
     def faults(self) -> list[Fault]:
-        """Return a fault unless there is one array or a list of planes, each with something."""
+        """Return what is wrong between members, as `array_faults` does."""
         return array_faults(self)
 
 
 def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
-    """Return a fault unless there is one array or a list of planes, each with something."""
+    """Return what is wrong between members.
+
+    There is one array or a list of planes, each with something, and nothing is told of a plane
+    twice or against something else.
+    """
     found = []
     if (form.array is None) == (not form.planes):
         both = form.array is not None
@@ -69,9 +74,28 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
         found.append(Fault(path=place, problem=problem, remedy=remedy))
     if form.array is not None:
         found += empty_faults(form.array, (*path, "array"))
+    found += _misplaced(form, path) if form.planes else _contradictions(form, path)
     for at, plane in enumerate(form.planes):
         found += empty_faults(plane.array, (*path, "planes", at, "array"))
+        found += _contradictions(plane, (*path, "planes", at))
     return found + _named_twice(form.planes, path) + _too_many(form, path)
+
+
+def _contradictions(plane: LayoutForm | ArraysForm | PlaneForm, path: Path) -> list[Fault]:
+    return contradictions(plane.rails, plane.edges, plane.facings, path)
+
+
+def _misplaced(form: LayoutForm | ArraysForm, path: Path) -> list[Fault]:
+    """Return a fault for each thing that is told beside planes: it would hold on none of them."""
+    told = {"rails": form.rails != RailsForm()}
+    told |= {name: bool(getattr(form, name)) for name in ("penetrations", "edges", "facings")}
+    problem = "This belongs to one plane, and planes are given."
+    remedy = "Tell it within the plane."
+    return [
+        Fault(path=(*path, name), problem=problem, remedy=remedy)
+        for name, given in told.items()
+        if given
+    ]
 
 
 def _named_twice(planes: tuple[PlaneForm, ...], path: Path) -> list[Fault]:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import msgspec
 
 from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, RailsForm
+from service.calls.contradictions import contradictions
 from service.calls.forms import Form
 from service.calls.layout_forms import Path, too_many
 from service.calls.layout_forms import empty_faults as empty
@@ -182,7 +183,10 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         remedy = "Give the array, or the arrays, or two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
-        return empty(plane.array, (*path, "array"))
+        return [
+            *empty(plane.array, (*path, "array")),
+            *contradictions(plane.rails, plane.edges, plane.facings, path),
+        ]
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]

@@ -16,15 +16,15 @@ _SLACK_NM = 2_000_000
 
 
 class Braces:
-    """The rails of a plane, found by where they lie; level and upright ones at once."""
+    """The rails of a plane, found by where they lie; nearly level and upright ones at once."""
 
     def __init__(self, rails: Sequence[Rail], values: Values) -> None:
         self._values = values
-        self._level = sorted((r for r in rails if r.start[1] == r.end[1]), key=_height)
-        self._upright = sorted((r for r in rails if r.start[0] == r.end[0]), key=_place)
+        self._level = sorted((r for r in rails if abs(_rise(r)) <= _SLACK_NM), key=_height)
+        self._upright = sorted((r for r in rails if abs(_run(r)) <= _SLACK_NM), key=_place)
         self._heights = [_height(rail) for rail in self._level]
         self._places = [_place(rail) for rail in self._upright]
-        self._slanted = [r for r in rails if r.start[0] != r.end[0] and r.start[1] != r.end[1]]
+        self._slanted = [r for r in rails if _run(r) and _rise(r)]
 
     def foot(self, edge: Edge, bend: Spot, made_nm: int, *, backward: bool) -> Spot | None:
         """Return where on its rail a return of `made_nm` mesh ends, as the work goes if it can.
@@ -42,12 +42,12 @@ class Braces:
     def _near(self, edge: Edge, bend: Spot, reach: int) -> Iterator[Rail]:
         x, y = bend
         if edge.start.y_nm == edge.end.y_nm:
-            first, last = y - reach, y + reach
+            first, last = y - reach - _SLACK_NM, y + reach + _SLACK_NM
             yield from self._level[
                 bisect_left(self._heights, first) : bisect_right(self._heights, last)
             ]
         elif edge.start.x_nm == edge.end.x_nm:
-            first, last = x - reach, x + reach
+            first, last = x - reach - _SLACK_NM, x + reach + _SLACK_NM
             yield from self._upright[
                 bisect_left(self._places, first) : bisect_right(self._places, last)
             ]
@@ -67,7 +67,7 @@ class Braces:
             ends.append((ux * right + uy * above, ux * above - uy * right))
         (first, near), (last, far) = sorted(ends)
         away = max(near, far)
-        if abs(near - far) > _SLACK_NM or away <= 0:
+        if abs(near - far) > _SLACK_NM or away < 0:
             return None
         if return_nm(round(away), self._values) != made_nm:
             return None
@@ -78,6 +78,14 @@ class Braces:
                 up = bend[1] + uy * step + ux * away
                 return rank, (round(across), round(up))
         return None
+
+
+def _run(rail: Rail) -> int:
+    return rail.end[0] - rail.start[0]
+
+
+def _rise(rail: Rail) -> int:
+    return rail.end[1] - rail.start[1]
 
 
 def _height(rail: Rail) -> int:

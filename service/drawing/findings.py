@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import Condition, conditions_of
+from service.calc.layout.conditions import TOO_NARROW, Condition, conditions_of, some
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import OVER_PX, overlong_lines
 from service.drawing.lines import between, length, outward, segments, stepped
@@ -14,20 +14,24 @@ from service.drawing.room import Room, round_about
 from service.drawing.sheet import Sheet
 from service.drawing.svg import Dot, group, num, words
 from service.drawing.traced import TracedRun
-from service.quantity.show import System, long
+from service.quantity.show import Safe, System, long
 
 _MOST_SIGNS = 60
 _TEXTS = {
-    "overlong_span": "Overlong: the channel runs up to {size} here without a rail to fix it to,"
-    " more than the rule allows. Fix it in another way, with the makers' consent.",
+    "overlong_span": "Overlong: the channel runs up to {size} here without being fixed to a"
+    " rail, more than the rule allows. Fix it in another way, with the makers' consent.",
     "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",
-    "rails_unknown": "No rails could be inferred. Tell them, or say that there are none.",
-    "penetration_away": "Penetrations too far from any edge to be cut out of the channel: {size}.",
+    "rails_unknown": "No rails could be inferred{names}. Tell them, or say that there are none.",
+    "penetration_away": "A penetration is too far from any edge to be cut out of the channel.",
+    "penetration_at_open_edge": "A penetration is nearest to an edge that is left open, {names}:"
+    " nothing is cut out for it.",
     "unknown_edge": "There is no edge {names}; what was told of it has no effect.",
     "strips_meet": "Two strips meet here, at the start of {names}: no piece runs round the corner."
     " Close the joint.",
+    "uneven_edges": "Edges shorter than a mark of the tape: {names}, the shortest {size}. Each end"
+    " of one is a corner; see whether these modules stand in line.",
     "hole_too_narrow": "A hole only {size} wide is too narrow for a hand. Decide whether it is"
     " closed across or left out.",
     "slot_too_narrow": "A slot only {size} wide is too narrow for a hand. Decide whether it is"
@@ -36,7 +40,7 @@ _TEXTS = {
     "touching_at_corner": "Arrays, or a hole and the outside, touch at a corner only.",
     "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
 }
-_LEAST = {"hole_too_narrow", "slot_too_narrow", "arrays_near"}
+_LEAST = {"uneven_edges", *TOO_NARROW}
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
@@ -57,7 +61,8 @@ def findings_of(
         kinds.setdefault(condition.kind, []).append(condition)
     found = []
     for number, (kind, alike) in enumerate(kinds.items(), 1):
-        places = [sheet.at(one.place) for one in alike if one.place]
+        spots = sheet.line(one.place for one in alike if one.place)
+        places = [place for place in spots if sheet.is_near(place)]
         if kind == "overlong_span":
             places = [_middle(line) for run in runs for _, line in overlong_lines(run, sheet)]
         text = _text(kind, alike, system)
@@ -85,12 +90,9 @@ def sign(place: Dot, number: int) -> str:
 
 def _text(kind: str, alike: Sequence[Condition], system: System) -> str:
     sizes = [one.size_nm for one in alike]
-    if kind == "penetration_away":
-        size = str(sizes[0])
-    else:
-        size = long(min(sizes) if kind in _LEAST else max(sizes), system, "up").text
-    names = ", ".join(one.name for one in alike[:6])
-    names += f" and {len(alike) - 6} more" if len(alike) > 6 else ""
+    safe: Safe = "down" if kind in TOO_NARROW else "up"
+    size = long(min(sizes) if kind in _LEAST else max(sizes), system, safe).text
+    names = some(list(dict.fromkeys(one.name for one in alike)))
     text = _TEXTS[kind].format(size=size, names=names)
     places = sum(one.place is not None for one in alike)
     return f"{text} ({places} places)" if places > 1 else text

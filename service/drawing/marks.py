@@ -23,11 +23,10 @@ def draw_tabs(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
     """Return a flag at each tab: outside the edge, on the upslope face of the rail."""
     flags = []
     for run in laid.runs:
-        for placed in run.placed.edges:
-            for at_nm in placed.tabs_nm:
-                flag = tab_flag(sheet.at(place_along(placed, at_nm)), *_ways(placed), sheet.sign)
-                room.take([_round(flag)])
-                flags.append(trail(flag, closed=True))
+        for placed, at_nm in run.placed.tabs():
+            flag = tab_flag(sheet.at(place_along(placed, at_nm)), *_ways(placed), sheet.sign)
+            room.take([_round(flag)])
+            flags.append(trail(flag, closed=True))
     return group(f"{len(flags)} tabs", [path("".join(flags), "tab")] if flags else [])
 
 
@@ -77,7 +76,7 @@ def draw_penetrations(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
         for run in laid.runs
         for at_nm in run.placed.penetrations_nm
     ]
-    dots = [place for place in sheet.line(laid.plane.penetrations) if _is_near(place, sheet)]
+    dots = [place for place in sheet.line(laid.plane.penetrations) if sheet.is_near(place)]
     room.take([round_about(place, 9) for place in rings])
     room.take([round_about(place, 5) for place in dots])
     body = [ring(place, sheet.sign) for place in rings]
@@ -144,9 +143,3 @@ def _signs(places: Sequence[Dot], sign: Callable[[Dot, float], str], size: float
 def _round(dots: Sequence[Dot]) -> tuple[float, float, float, float]:
     across, down = [x for x, _ in dots], [y for _, y in dots]
     return min(across) - 1, min(down) - 1, max(across) + 1, max(down) + 1
-
-
-def _is_near(place: Dot, sheet: Sheet) -> bool:
-    """Return whether a place is not so far from the arrays that the page would grow for it."""
-    x, y = place
-    return -110 <= x <= sheet.width_px + 110 and -110 <= y <= sheet.height_px + 110

@@ -15,6 +15,7 @@ from service.quantity.show import System
 
 _ROOMY_PX = 60.0
 _LEAST_SIGN = 0.4
+_NEAR_PX = 110
 
 
 class Sheet(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,6 +44,13 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     def line(self, spots: Iterable[Spot]) -> list[Dot]:
         """Return where places of the roof plane are on the page."""
         return [self.at(spot) for spot in spots]
+
+    def is_near(self, place: Dot) -> bool:
+        """Return whether a place is not so far from the arrays that the page would grow for it."""
+        x, y = place
+        return -_NEAR_PX <= x <= self.width_px + _NEAR_PX and (
+            -_NEAR_PX <= y <= self.height_px + _NEAR_PX
+        )
 
 
 def sheet_of(laid: LaidPlane, system: System, fields: Fields) -> Sheet:

@@ -59,8 +59,9 @@ _PENETRATION = "cut-out in the channel, and the penetration it is for"
 
 def _tab(laid: LaidPlane) -> str:
     """Return what a tab is; rails that run up the slope have no upslope face."""
-    upright = all(rail.start[0] == rail.end[0] for rail in laid.rails)
-    return "tab, cut beside its rail" if upright else "tab, cut on the upslope face of the rail"
+    if laid.rails_upright:
+        return "tab, cut beside its rail"
+    return "tab, cut on the upslope face of the rail"
 
 
 def _piece(named: Sequence[Named]) -> str:

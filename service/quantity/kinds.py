@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Any, ClassVar
 
 from service.quantity.parse import QuantityError, length_nm, parse
+from service.quantity.show import NM_PER_M, long, short
 
 
 class Nm(int):
@@ -34,8 +35,12 @@ class Nm(int):
 
     @classmethod
     def limits(cls) -> str:
-        """Return the bounds as a sentence."""
-        return f"Write a length from {cls.least} to {cls.most}, such as {cls.example}."
+        """Return the bounds as a sentence, in feet and inches and in metres or millimetres."""
+        least, most = length_nm(cls.least.removeprefix("-")), length_nm(cls.most)
+        show = long if most > 10 * NM_PER_M else short
+        sign = "-" if cls.least.startswith("-") else ""
+        metric = f"{sign}{show(least, 'metric', 'up').text} to {show(most, 'metric', 'down').text}"
+        return f"Write a length from {cls.least} to {cls.most} ({metric}), such as {cls.example}."
 
 
 class Reading(Nm):

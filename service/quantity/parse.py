@@ -17,7 +17,7 @@ from service.quantity.units import UNITS
 LONGEST_TEXT = 40
 """Characters in the longest text that is read at all."""
 
-_NUMBER = r"(?:\d{1,9}(?:\.\d{1,12})?|\.\d{1,12})"
+_NUMBER = r"(?:\d{1,9}(?:\.\d{1,24})?|\.\d{1,24})"
 _FRACTION = r"\d{1,4} ?/ ?\d{1,4}"
 _TERM = re.compile(
     rf"(?:(?P<whole>{_NUMBER})(?:[ -](?P<mixed>{_FRACTION}))?|(?P<fraction>{_FRACTION}))"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import msgspec
@@ -10,6 +10,7 @@ import msgspec
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import place_on
 from service.calc.layout.plane import InferredRails, Spot
+from service.calc.outline import upright_box
 from service.calc.outline.shape import NoteKind
 
 ConditionKind = (
@@ -20,10 +21,18 @@ ConditionKind = (
         "no_layout",
         "rails_unknown",
         "penetration_away",
+        "penetration_at_open_edge",
         "unknown_edge",
         "strips_meet",
+        "uneven_edges",
     ]
 )
+
+TOO_NARROW: frozenset[ConditionKind] = frozenset(
+    ("hole_too_narrow", "slot_too_narrow", "arrays_near")
+)
+"""Those whose size is below some rule: of several, the least one tells most."""
+_NAMED = 6
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,6 +50,7 @@ def conditions_of(laid: LaidPlane) -> tuple[Condition, ...]:
         *_facts(laid),
         *_notes(laid),
         *_meetings(laid),
+        *_uneven(laid),
         *(c for run in laid.runs for c in _run(run)),
     )
 
@@ -52,11 +62,28 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
     for name in plane.edges:
         if name not in known:
             yield Condition(kind="unknown_edge", name=name)
-    if isinstance(plane.rails, InferredRails) and not laid.rails:
+    if isinstance(plane.rails, InferredRails):
+        yield from _without_rails(laid)
+    at_edges = {one.number: placed for placed in laid.edges for one in placed.through}
+    for number, spot in enumerate(plane.penetrations):
+        placed_at = at_edges.get(number)
+        if placed_at is None:
+            yield Condition(kind="penetration_away", place=spot)
+        elif placed_at.open:
+            yield Condition(kind="penetration_at_open_edge", place=spot, name=placed_at.name)
+
+
+def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield a condition where rails could be inferred under nothing, or not under everything."""
+    if not laid.rails:
         yield Condition(kind="rails_unknown")
-    found = sum(len(run.placed.penetrations_nm) for run in laid.runs)
-    if found < len(plane.penetrations):
-        yield Condition(kind="penetration_away", size_nm=len(plane.penetrations) - found)
+        return
+    kinds = {
+        "turned modules": any(upright_box(m) is None for m in laid.plane.modules if m.turn_degrees),
+        "drawn outlines": bool(laid.plane.drawn),
+    }
+    if without := " and ".join(kind for kind, found in kinds.items() if found):
+        yield Condition(kind="rails_unknown", name=f" under {without}")
 
 
 def _notes(laid: LaidPlane) -> Iterator[Condition]:
@@ -70,6 +97,24 @@ def _meetings(laid: LaidPlane) -> Iterator[Condition]:
     for edge in laid.meetings:
         start = edge.edge.start
         yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=edge.name)
+
+
+def _uneven(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield one condition for all short edges of a loop: a row out of line has many."""
+    for short in laid.uneven:
+        start = short[0].edge.start
+        yield Condition(
+            kind="uneven_edges",
+            place=(start.x_nm, start.y_nm),
+            size_nm=min(placed.edge.length_nm for placed in short),
+            name=some([placed.name for placed in short]),
+        )
+
+
+def some(names: Sequence[str]) -> str:
+    """Return names in a row, of many the first few and how many more there are."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
 
 
 def _run(run: LaidRun) -> Iterator[Condition]:

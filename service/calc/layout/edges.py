@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import msgspec
 
-from service.calc.layout.naming import edge_name, named_loops
+from service.calc.layout.naming import edge_name, named_edges, named_loops
 from service.calc.layout.nearness import near_each
-from service.calc.layout.penetrations import ends, penetrations_on
+from service.calc.layout.penetrations import Through, ends, penetrations_on
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
 from service.calc.layout.strips import Strips, is_open
 from service.calc.layout.supports import Beside, beside, tabs_on
@@ -31,7 +31,13 @@ class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
     tabs_nm: tuple[int, ...]
     reaches: tuple[Beside, ...]
     """Where a rail lies beside it, near enough for a return."""
-    penetrations_nm: tuple[int, ...]
+    through: tuple[Through, ...]
+    """The penetrations at it."""
+
+    @property
+    def penetrations_nm(self) -> tuple[int, ...]:
+        """Return where penetrations go through the channel here."""
+        return tuple(one.at_nm for one in self.through)
 
 
 class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
@@ -50,6 +56,10 @@ class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
             and edge.strip != self.edges[at - 1].strip
         ]
 
+    def shorter(self, least_nm: int) -> tuple[PlacedEdge, ...]:
+        """Return the edges that are shorter than some length and not left open."""
+        return tuple(e for e in self.edges if e.edge.length_nm < least_nm and not e.open)
+
 
 def loops_of(
     plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet, strips: Strips | None
@@ -60,8 +70,10 @@ def loops_of(
     """
     loops = named_loops(outline)
     ways = [edge for _, loop in loops for edge in loop.edges]
+    named = enumerate(named_edges(outline) if plane.penetrations else ())
+    left_open = {at for at, (name, edge) in named if is_open(name, edge, plane)}
     near = _rails_near(ways, rails, rules)
-    through = penetrations_on(ways, plane, rules.values)
+    through = penetrations_on(ways, left_open, plane, rules.values)
     found: list[PlacedLoop] = []
     first = 0
     for letter, loop in loops:
@@ -88,7 +100,7 @@ def _placed(
     loop: Loop,
     plane: Plane,
     rails: Sequence[Rail],
-    through: Sequence[int],
+    through: Sequence[Through],
     rules: RuleSet,
     strips: Strips | None,
 ) -> PlacedEdge:
@@ -106,5 +118,5 @@ def _placed(
         strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
         tabs_nm=tuple(tabs_on(edge, rails)),
         reaches=tuple(beside(edge, rails, rules.values)),
-        penetrations_nm=tuple(through),
+        through=tuple(through),
     )

@@ -14,7 +14,14 @@ from service.calc.layout.runs import PlacedRun, runs_of
 from service.calc.layout.strips import Strips
 from service.calc.layout.work import refuse_too_much
 from service.calc.outline import GapRules, Outline, outline_of
-from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
+from service.calc.pieces import (
+    Piece,
+    PieceLayout,
+    PieceRules,
+    Run,
+    lay_pieces,
+    longest_lap_nm,
+)
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
@@ -50,6 +57,13 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     runs: tuple[LaidRun, ...]
     meetings: tuple[PlacedEdge, ...] = ()
     """Edges that begin at a corner where the strip changes."""
+    uneven: tuple[tuple[PlacedEdge, ...], ...] = ()
+    """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+
+    @property
+    def rails_upright(self) -> bool:
+        """Return whether all rails run up the slope, so that none has an upslope face."""
+        return all(rail.start[0] == rail.end[0] for rail in self.rails)
 
     @property
     def corners(self) -> tuple[PlacedEdge, ...]:
@@ -88,6 +102,7 @@ def lay_out(
         edges=tuple(edge for loop in loops for edge in loop.edges),
         runs=_laid_runs(runs_of(loops, rules), rules),
         meetings=tuple(edge for loop in loops for edge in loop.meetings()),
+        uneven=tuple(short for loop in loops if (short := loop.shorter(rules.values.tape_grid))),
     )
 
 
@@ -113,8 +128,15 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
     pieces = piece_rules(rules.values)
     different = dict.fromkeys(placed.run for placed in runs)
     refuse_too_much(different, pieces)
-    solved = {run: lay_pieces(run, pieces) for run in different}
+    solved = {run: _laid_pieces(run, pieces) for run in different}
     return tuple(_laid(placed, solved[placed.run]) for placed in runs)
+
+
+def _laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:
+    """Return the pieces along a run; none round a loop that is no longer than a lap."""
+    if run.closed and run.length_nm <= longest_lap_nm(run, rules):
+        return PieceLayout(pieces=(), laps=(), returns=(), overlong=())
+    return lay_pieces(run, rules)
 
 
 def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
+
+import msgspec
 
 from service.calc.layout.nearness import near_each
 from service.calc.layout.plane import Plane, Spot
@@ -10,23 +12,33 @@ from service.calc.outline import Edge
 from service.rulesets.values import Values
 
 
-def penetrations_on(edges: Sequence[Edge], plane: Plane, values: Values) -> dict[int, list[int]]:
-    """Return where penetrations stand, by the number of the edge [nm from its start].
+class Through(msgspec.Struct, frozen=True, kw_only=True):
+    """A penetration at an edge: its number on the plane, and where it is [nm from the start]."""
 
-    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough.
+    number: int
+    at_nm: int
+
+
+def penetrations_on(
+    edges: Sequence[Edge], left_open: Set[int], plane: Plane, values: Values
+) -> dict[int, list[Through]]:
+    """Return which penetrations stand at edges, by the number of the edge.
+
+    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough; at a
+    corner rather to the edge with a channel than to one in `left_open`.
     """
-    found: dict[int, list[int]] = {}
+    found: dict[int, list[Through]] = {}
     if not plane.penetrations:
         return found
     spots = [(spot, spot) for spot in plane.penetrations]
     around = near_each(spots, [ends(edge) for edge in edges], values.penetration_reach, "array")
-    for spot, numbers in zip(plane.penetrations, around, strict=True):
-        feet = [(*_foot(edges[number], spot), number) for number in numbers]
+    for number, (spot, near) in enumerate(zip(plane.penetrations, around, strict=True)):
+        feet = [(*_foot(edges[edge], spot), edge) for edge in near]
         if not feet:
             continue
-        away, at, number = min(feet, key=lambda foot: (foot[0], foot[1], foot[2]))
+        away, at, edge = min(feet, key=lambda foot: (foot[0], foot[2] in left_open, *foot[1:]))
         if away <= values.penetration_reach:
-            found.setdefault(number, []).append(at)
+            found.setdefault(edge, []).append(Through(number=number, at_nm=at))
     return found
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from service.calc.layout.plane import InferredRails, Plane, Rail
-from service.calc.outline import Module
+from service.calc.outline import Module, Rect, upright_box
 from service.rulesets.values import Values
 
 Row = tuple[int, int]
@@ -17,7 +17,8 @@ def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
     """Return the rails of a plane.
 
     Inferred ones lie under each row of modules, the outer ones inset by a part of the module's
-    length from its ends, and stick out at both ends of the row. Turned modules have none.
+    length from its ends, and stick out at both ends of the row. Modules that are turned otherwise
+    than by right angles have none, and neither have drawn shapes.
     """
     if plane.rails is None:
         return ()
@@ -27,7 +28,7 @@ def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
 
 
 def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) -> list[Rail]:
-    upright = [module for module in modules if not module.turn_degrees]
+    upright = [box for module in modules if (box := upright_box(module))]
     across = told.direction == "slope"
     overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
     rails = []
@@ -45,12 +46,13 @@ def _rail(start: tuple[int, int], end: tuple[int, int], *, across: bool) -> Rail
     return Rail(start=start, end=end)
 
 
-def _rows(modules: Sequence[Module], across: bool, join_nm: int) -> dict[Row, list[list[int]]]:
+def _rows(boxes: Sequence[Rect], across: bool, join_nm: int) -> dict[Row, list[list[int]]]:
     """Return each row with the stretches over which its modules join [nm]."""
     rows: dict[Row, list[tuple[int, int]]] = {}
-    for module in modules:
-        x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
-        row, spread = ((x, width), (y, y + height)) if across else ((y, height), (x, x + width))
+    for left, lower, right, upper in boxes:
+        row, spread = (lower, upper - lower), (left, right)
+        if across:
+            row, spread = (left, right - left), (lower, upper)
         rows.setdefault(row, []).append(spread)
     return {row: _joined(sorted(spreads), join_nm) for row, spreads in sorted(rows.items())}
 

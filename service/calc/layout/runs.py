@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import msgspec
 
@@ -25,23 +25,34 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         """Return which of the run's edges a place on it lies on."""
         return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
 
+    def tabs(self) -> Iterator[tuple[PlacedEdge, int]]:
+        """Yield each tab once, with its edge and its place from the edge's start [nm].
+
+        One at a corner belongs to the edge that begins there.
+        """
+        for at_nm in self.run.tabs_nm:
+            number = self.edge_at(at_nm)
+            yield self.edges[number], at_nm - self.starts_nm[number]
+
     def passed(
         self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool
     ) -> list[tuple[int, int]]:
         """Return which of some places, in order along the run, a stretch passes or touches.
 
-        Each is told as how far along the stretch it comes [nm], and its number among the places.
+        Each is told as how far along the stretch it comes [nm], and its number among the places;
+        twice where the stretch goes round a whole loop and laps itself there.
         """
         low = start_nm - covered_nm if backward else start_nm
-        turns = (-1, 0, 1) if self.run.closed else (0,)
+        length = self.run.length_nm
+        closed = self.run.closed
+        turns = range(low // length - 1, (low + covered_nm) // length + 1) if closed else range(1)
         found = set()
         for turn in turns:
-            shift = turn * self.run.length_nm
+            shift = turn * length
             first = bisect_left(places_nm, low - shift)
             for number in range(first, bisect_right(places_nm, low + covered_nm - shift)):
                 at = places_nm[number] + shift
-                along = start_nm - at if backward else at - start_nm
-                found.add((along % self.run.length_nm if self.run.closed else along, number))
+                found.add((start_nm - at if backward else at - start_nm, number))
         return sorted(found)
 
 

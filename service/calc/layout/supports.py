@@ -35,7 +35,7 @@ def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:
 
     A return runs diagonally to the nearest rail beside the edge: one leg is the distance to the
     rail, the other `return_leg` along the edge; a tab is added. Only rails in line with the edge
-    count, on the array's side, no further away than `return_reach`.
+    count, under it or on the array's side, no further away than `return_reach`.
     """
     near = sorted(found for rail in rails if (found := _alongside(edge, rail, values)))
     free = [(0, edge.length_nm)]
@@ -90,7 +90,7 @@ def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] |
         dx, dy = x - ax, y - ay
         ends.append((round(ux * dx + uy * dy), round(ux * dy - uy * dx)))
     (first, near), (second, far) = sorted(ends)
-    if abs(near - far) > _PARALLEL_NM or not 0 < min(near, far) <= values.return_reach:
+    if abs(near - far) > _PARALLEL_NM or not 0 <= min(near, far) <= values.return_reach:
         return None
     start, end = max(first, 0), min(second, edge.length_nm)
     return (max(near, far), start, end) if start < end else None

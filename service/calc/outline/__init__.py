@@ -1,7 +1,10 @@
 """Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
 
+from service.calc.outline.check import upright_box
+from service.calc.outline.edges import Rect
 from service.calc.outline.grid import closed_form_perimeter_nm
 from service.calc.outline.outline import outline_of
+from service.calc.outline.overlap import OverlapFault
 from service.calc.outline.shape import (
     ArrayOutline,
     Box,
@@ -29,7 +32,10 @@ __all__ = [
     "Module",
     "Note",
     "Outline",
+    "OverlapFault",
     "Point",
+    "Rect",
     "closed_form_perimeter_nm",
     "outline_of",
+    "upright_box",
 ]

@@ -79,10 +79,8 @@ def _module(index: int, module: Module, faults: list[Fault]) -> Shape | None:
     if module.width_nm <= 0 or module.height_nm <= 0 or not isfinite(module.turn_degrees):
         faults += _module_faults(path, module)
         return None
-    quarters, rest = divmod(module.turn_degrees, _RIGHT_ANGLE)
-    if rest:
-        return _turned(path, module, faults)
-    return Shape(path, _quarter_turned(module, int(quarters) % 4), (), square=True)
+    box = upright_box(module)
+    return Shape(path, box, (), square=True) if box else _turned(path, module, faults)
 
 
 def _module_faults(path: Path, module: Module) -> Iterator[Fault]:
@@ -97,14 +95,20 @@ def _module_faults(path: Path, module: Module) -> Iterator[Fault]:
         yield Fault(path=(*path, "turn"), problem="It is not a number.", remedy="Write degrees.")
 
 
-def _quarter_turned(module: Module, quarters: int) -> Rect:
+def upright_box(module: Module) -> Rect | None:
+    """Return the box of a module that stands upright or is turned by right angles, else None."""
     x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
+    if not module.turn_degrees:
+        return x, y, x + width, y + height
+    quarters, rest = divmod(module.turn_degrees, _RIGHT_ANGLE)
+    if rest:
+        return None
     left, lower, right, upper = (
         (0, 0, width, height),
         (-height, 0, 0, width),
         (-width, -height, 0, 0),
         (0, -width, height, 0),
-    )[quarters]
+    )[int(quarters) % 4]
     return x + left, y + lower, x + right, y + upper
 
 
@@ -147,7 +151,7 @@ def _shape(path: Path, rings: tuple[Ring, ...], faults: list[Fault]) -> Shape | 
     if square or is_thicker(rings[0], LEAST_SLANTED_NM):
         return Shape(path, None, rings, square)
     faults.append(
-        Fault(path=path, problem="It is narrower than 0.001 mm.", remedy="Check its units.")
+        Fault(path=path, problem="It is too narrow to be computed.", remedy="Check its units.")
     )
     return None
 

@@ -9,7 +9,7 @@ import shapely
 
 from service.calc.outline.check import Shape
 from service.calc.outline.edges import Rect
-from service.calc.outline.rings import Place, polygon_of
+from service.calc.outline.rings import Path, Place, polygon_of
 from service.calc.outline.shape import Box, Note
 from service.errors import Fault
 
@@ -22,6 +22,14 @@ _STOPPED = Fault(
     problem=f"The first {MOST_FAULTS} overlaps are listed; the rest was not looked at.",
     remedy="Check for modules given twice.",
 )
+
+
+class OverlapFault(Fault, frozen=True, kw_only=True):
+    """Two shapes over one another: the other one, and the box round what both cover [nm]."""
+
+    other: Path
+    across_nm: int
+    up_nm: int
 
 
 class Overlap(NamedTuple):
@@ -93,16 +101,18 @@ def _common(one: Rect, other: Rect) -> Rect:
     )
 
 
-def _fault(overlap: Overlap) -> Fault:
+def _fault(overlap: Overlap) -> OverlapFault:
     left, lower, right, upper = overlap.place
-    across, up = (
-        f"{size / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") for size in (right - left, upper - lower)
-    )
+    across_nm, up_nm = right - left, upper - lower
+    across, up = (f"{nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") for nm in (across_nm, up_nm))
     other = "/".join(str(step) for step in overlap.earlier.path)
-    return Fault(
+    return OverlapFault(
         path=overlap.later.path,
         problem=f"It overlaps {other} over {across} mm by {up} mm.",
         remedy="Move one of them or correct its size; touching is fine.",
+        other=overlap.earlier.path,
+        across_nm=across_nm,
+        up_nm=up_nm,
     )
 
 

@@ -3,6 +3,7 @@
 from service.calc.pieces.lay_pieces import lay_pieces
 from service.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return, Stretch
 from service.calc.pieces.run import KeepOff, PieceRules, Reach, Run, Zone
+from service.calc.pieces.zones import longest_lap_nm
 
 __all__ = [
     "KeepOff",
@@ -17,4 +18,5 @@ __all__ = [
     "Stretch",
     "Zone",
     "lay_pieces",
+    "longest_lap_nm",
 ]

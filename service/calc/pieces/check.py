@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.calc.pieces.run import PieceRules, Run
-from service.calc.pieces.zones import rounded_up
+from service.calc.pieces.zones import longest_lap_nm
 from service.errors import BadInputError, Fault
 
 Path = tuple[str | int, ...]
@@ -69,7 +69,7 @@ def _place_faults(run: Run) -> Iterator[Fault]:
 
 
 def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
-    longest_lap = max(rounded_up(zone.lap_nm, rules.grid_nm) for zone in run.zones)
+    longest_lap = longest_lap_nm(run, rules)
     if rules.piece_nm < longest_lap + rules.grid_nm:
         yield _fault(
             ("rules", "piece_nm"),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import msgspec
 
-from service.calc.pieces.run import Run, Zone
+from service.calc.pieces.run import PieceRules, Run, Zone
 
 
 class LapStretch(msgspec.Struct, frozen=True, kw_only=True):
@@ -30,6 +30,11 @@ class SpanStretch(msgspec.Struct, frozen=True, kw_only=True):
 def rounded_up(length_nm: int, grid_nm: int) -> int:
     """Return `length_nm` rounded up to the tape's marks [nm]."""
     return -(-length_nm // grid_nm) * grid_nm
+
+
+def longest_lap_nm(run: Run, rules: PieceRules) -> int:
+    """Return the longest lap of a run's zones, rounded up to the tape [nm]."""
+    return max(rounded_up(zone.lap_nm, rules.grid_nm) for zone in run.zones)
 
 
 def lap_stretches(run: Run, grid_nm: int) -> list[LapStretch]:

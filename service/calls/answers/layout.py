@@ -165,6 +165,7 @@ class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
         "no_layout",
         "rails_unknown",
         "penetration_away",
+        "penetration_at_open_edge",
         "unknown_edge",
         "hole_too_narrow",
         "slot_too_narrow",
@@ -173,6 +174,7 @@ class ConditionAnswer(msgspec.Struct, frozen=True, kw_only=True):
         "overlap_within_rounding",
         "no_strip",
         "strips_meet",
+        "uneven_edges",
     ]
     text: str
     plane: str

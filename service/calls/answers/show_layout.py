@@ -44,7 +44,7 @@ def show_layout(
         profile=shown[0].profile,
         strips=shown,
         edges=tuple(_edge(edge, p.plane.name, system) for p in planes for edge in p.edges),
-        pieces=tuple(piece for run in runs for piece in _pieces(*run, system)),
+        pieces=tuple(piece for p in planes for run in p.runs for piece in _pieces(p, run, system)),
         laps=tuple(lap for run in runs for lap in _laps(*run, system)),
         tabs=tuple(tab for run in runs for tab in _tabs(*run, system)),
         returns=tuple(made for run in runs for made in _returns(*run, system)),
@@ -80,25 +80,28 @@ def _edge(placed: PlacedEdge, plane: str, system: System) -> EdgeAnswer:
     )
 
 
-def _pieces(plane: str, run: LaidRun, system: System) -> Iterator[PieceAnswer]:
+def _pieces(plane: LaidPlane, run: LaidRun, system: System) -> Iterator[PieceAnswer]:
+    tab = "tab, beside the rail," if plane.rails_upright else "tab, upslope face of the rail,"
     for named in run.pieces:
         piece = named.piece
         made = piece.return_nm
         yield PieceAnswer(
             piece=named.name,
-            plane=plane,
+            plane=plane.plane.name,
             strip=run.strip,
             cut_length=long(piece.cut_nm, system, "up"),
             covers=long(piece.cut_nm - (made or 0), system, "down"),
             lap=long(piece.lap_nm, system, "up") if piece.lap_nm else None,
             return_length=long(made, system, "up") if made is not None else None,
-            marks=tuple(_mark(mark, system) for mark in named.marks),
+            marks=tuple(_mark(mark, tab, system) for mark in named.marks),
         )
 
 
-def _mark(mark: Mark, system: System) -> MarkAnswer:
-    at = long(mark.at_nm, system, "down")
-    return MarkAnswer(at=at, kind=mark.kind, edge=mark.edge, text=f"{_words(mark)} at {at.text}")
+def _mark(mark: Mark, tab: str, system: System) -> MarkAnswer:
+    # the last mark is the cut, and reads as the cut length does: two texts for it would be a trap
+    at = long(mark.at_nm, system, "up" if mark.kind == "end" else "down")
+    words = tab if mark.kind == "tab" else _words(mark)
+    return MarkAnswer(at=at, kind=mark.kind, edge=mark.edge, text=f"{words} at {at.text}")
 
 
 def _words(mark: Mark) -> str:
@@ -106,7 +109,6 @@ def _words(mark: Mark) -> str:
         return "inside corner" if mark.inside else "outside corner"
     return {
         "lap_ends": "the piece before reaches to here",
-        "tab": "tab, upslope face of the rail,",
         "penetration": "cut-out for a penetration",
         "next_laps": "the next piece begins",
         "return_bend": "return bend, turned in under the array,",
@@ -132,14 +134,13 @@ def _laps(plane: str, run: LaidRun, system: System) -> Iterator[LapAnswer]:
 
 
 def _tabs(plane: str, run: LaidRun, system: System) -> Iterator[TabAnswer]:
-    for placed in run.placed.edges:
-        for at_nm in placed.tabs_nm:
-            yield TabAnswer(
-                edge=placed.name,
-                plane=plane,
-                along=long(at_nm, system, "down"),
-                place=show_spot(along(placed, at_nm), system),
-            )
+    for placed, at_nm in run.placed.tabs():
+        yield TabAnswer(
+            edge=placed.name,
+            plane=plane,
+            along=long(at_nm, system, "down"),
+            place=show_spot(along(placed, at_nm), system),
+        )
 
 
 def _returns(plane: str, run: LaidRun, system: System) -> Iterator[ReturnAnswer]:

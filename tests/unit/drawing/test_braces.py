@@ -73,3 +73,11 @@ def test_at_the_end_of_a_rail_a_return_turns_to_where_the_rail_is():
     (edge, *_) = laid(grid(1, 3)).edges
     mesh = 19 * IN  # a diagonal of 16.1 in and a tab of 2 in, on whole inches
     assert braces.foot(edge.edge, (45 * IN, 0), mesh, backward=False) == (37 * IN, 14 * IN)
+
+
+def test_a_rail_a_hair_out_of_level_has_the_feet_of_its_returns():
+    rails = [Rail(start=(-3 * IN, 14 * IN), end=(500 * IN, 14 * IN + 800_000))]
+    plane = laid(grid(1, 12), rails=rails)
+    found = [foot for made, bend, foot in feet(plane) if bend[1] == 0]
+    assert found
+    assert None not in found

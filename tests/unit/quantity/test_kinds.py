@@ -1,12 +1,23 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.quantity.kinds import Nm, Perimeter, Reading, RollLength, StripWidth, decode, shown
+from service.quantity.kinds import (
+    ModuleSide,
+    Nm,
+    Perimeter,
+    Position,
+    Reading,
+    RollLength,
+    StripWidth,
+    decode,
+    shown,
+)
 from service.quantity.parse import QuantityError, length_nm
 from tests.unit.measures import IN, PROMPT, inches
 
@@ -106,3 +117,18 @@ def test_a_length_that_was_read_is_the_integer_of_its_nanometres():
 @pytest.mark.parametrize("value", [10**50, -(10**50), "x" * 5000, ["x"] * 5000, 1e300])
 def test_a_value_is_named_in_few_words_however_long_it_is(value):
     assert len(shown(value)) < 80
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "bounds"),
+    [
+        (Position, "915 m", "from -3000 ft to 3000 ft (-914.4 m to 914.4 m)"),
+        (ModuleSide, "7 m", "from 4 in to 20 ft (102 mm to 6096 mm)"),
+        (Reading, "1 m", "from 1/8 in to 36 in (4 mm to 914 mm)"),
+    ],
+)
+def test_bounds_are_told_in_both_systems_and_hold_in_both(kind, text, bounds):
+    with pytest.raises(QuantityError, match=re.escape(bounds)):
+        kind.read(text)
+    for end in bounds.split("(")[1].rstrip(")").split(" to "):
+        assert kind.read(end)

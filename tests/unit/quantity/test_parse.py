@@ -246,3 +246,10 @@ def outcome(text):
         return parse(text, "length", "4 1/2 in")
     except QuantityError:
         return None
+
+
+@pytest.mark.parametrize("number", [0.1 + 0.2, 20 + 3.99, 1.1e-6 / 3 + 0.0001, 2 / 3, 1e8 / 3])
+def test_a_number_written_out_as_programs_do_is_read_to_the_nearest_nanometre(number):
+    text = f"{number!r} m"
+    assert length_nm(text) == round(Fraction(repr(number)) * 10**9)
+    assert length_nm(f"{number:.24f}"[:36] + " m") == pytest.approx(number * 1e9, abs=1)

@@ -161,7 +161,7 @@ def test_what_the_layout_cannot_decide_stands_below_its_drawing():
     kinds = {condition["kind"] for condition in sheet.answer["layout"]["conditions"]}
     assert kinds == {"penetration_away", "unknown_edge"}
     assert "To look at, 1: There is no edge Z9" in sheet.text
-    assert "To look at, 2: Penetrations too far from any edge to be cut out" in sheet.text
+    assert "To look at, 2: A penetration is too far from any edge to be cut out" in sheet.text
 
 
 def test_drawn_planes_and_estimated_arrays_share_a_sheet():

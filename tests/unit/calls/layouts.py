@@ -1,0 +1,46 @@
+"""Layout requests that tests share, and what they are answered."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calls.computing import compute_layout, compute_materials
+from service.calls.layout_forms import LayoutForm
+from service.calls.materials_form import MaterialsForm
+from service.errors import BadInputError
+from service.strict import convert
+from tests.unit.make import baseline
+
+CLEARANCE = {"clearance": {"readings": ["4 1/2 in"]}}
+BLOCK = {"rows": 2, "columns": 6, "long_side": "66 in", "short_side": "40 in"}
+ARRAY = {"array": {"blocks": [BLOCK]}}
+
+
+def layout(**told):
+    form = convert({**CLEARANCE, **told}, LayoutForm)
+    assert form.faults() == []
+    return compute_layout(form, baseline()).result
+
+
+def materials(told, **more):
+    form = convert({"layout": told, **(more or CLEARANCE)}, MaterialsForm)
+    assert form.faults() == []
+    return compute_materials(form, baseline()).result
+
+
+def refused(**told):
+    """Return the faults that the geometry of a request has."""
+    with pytest.raises(BadInputError) as caught:
+        layout(**told)
+    return caught.value.faults
+
+
+def form_faults(**told):
+    """Return the faults of a request that are known before anything is computed."""
+    return convert({**CLEARANCE, **told}, LayoutForm).faults()
+
+
+def segment(x, y, u, v):
+    """Return a rail from one place to another [in]."""
+    start, end = ({"x": f"{a} in", "y": f"{b} in"} for a, b in ((x, y), (u, v)))
+    return {"start": start, "end": end}

@@ -1,0 +1,63 @@
+"""Nothing that is told of a plane undoes silently what else is told of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calls.materials_form import MaterialsForm
+from service.calls.quote_forms import QuoteForm
+from service.strict import convert
+from tests.unit.calls.layouts import ARRAY, CLEARANCE, form_faults, segment
+
+RAIL = segment(-3, 15, 243, 15)
+OPEN, CLOSED = {"edge": "A1", "open": True}, {"edge": "A1", "open": False}
+EAVE, SEEN = {"facing": "eave", "open": True}, {"facing": "eave", "zone": "visible"}
+TOLD = [
+    ({"rails": {"none": True, "segments": [RAIL]}}, ["/rails/segments"]),
+    (
+        {"rails": {"none": True, "inset": "20 %", "direction": "slope"}},
+        ["/rails/inset", "/rails/direction"],
+    ),
+    (
+        {"rails": {"segments": [RAIL], "per_row": 2, "overhang": "0 in"}},
+        ["/rails/per_row", "/rails/overhang"],
+    ),
+    ({"rails": {"segments": [RAIL, segment(0, 50, 0, 50)]}}, ["/rails/segments/1"]),
+    ({"edges": [OPEN, {"edge": "A2", "open": True}, CLOSED]}, ["/edges/2/edge"]),
+    ({"facings": [EAVE, SEEN]}, ["/facings/1/facing"]),
+]
+FINE = [
+    {"rails": {"none": True}},
+    {"rails": {"segments": [RAIL]}},
+    {"rails": {"direction": "slope", "per_row": 3, "inset": "20 %", "overhang": "0 in"}},
+    {"edges": [OPEN, {"edge": "A2", "open": True}], "facings": [EAVE]},
+]
+
+
+def pointers(found):
+    return [fault.pointer for fault in found]
+
+
+@pytest.mark.parametrize(("told", "places"), TOLD)
+def test_what_is_told_twice_or_against_something_is_refused_in_every_call(told, places):
+    assert pointers(form_faults(**ARRAY, **told)) == places
+    within = [f"/planes/0{place}" for place in places]
+    planes = [{**ARRAY, **told}]
+    assert pointers(form_faults(planes=planes)) == within
+    assert pointers(convert({"planes": planes, **CLEARANCE}, QuoteForm).faults()) == within
+    billed = convert({"layout": {**ARRAY, **told}, **CLEARANCE}, MaterialsForm).faults()
+    assert pointers(billed) == [f"/layout{place}" for place in places]
+
+
+@pytest.mark.parametrize("told", FINE)
+def test_what_goes_together_is_taken(told):
+    assert form_faults(**ARRAY, **told) == []
+
+
+def test_what_is_told_beside_planes_holds_on_none_of_them_and_is_refused():
+    told = {"rails": {"none": True}, "penetrations": [{"x": "0 in", "y": "0 in"}], "edges": [OPEN]}
+    found = form_faults(planes=[ARRAY], **told, facings=[EAVE])
+    assert pointers(found) == ["/rails", "/penetrations", "/edges", "/facings"]
+    assert found[0].detail == (
+        "This belongs to one plane, and planes are given. Tell it within the plane."
+    )

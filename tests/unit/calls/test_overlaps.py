@@ -1,0 +1,62 @@
+"""Shapes over one another, told by the places and in the units of the request."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.calls.computing import compute_quote
+from service.calls.quote_forms import QuoteForm
+from service.errors import BadInputError
+from service.strict import convert
+from tests.unit.calls.layouts import BLOCK, CLEARANCE, layout, materials
+from tests.unit.make import baseline
+
+MODULE = {"x": "0 in", "y": "0 in", "width": "40 in", "height": "66 in"}
+NEXT = {"rows": 1, "columns": 2, "long_side": "66 in", "short_side": "40 in"}
+SHIFTED = {"modules": [MODULE], "blocks": [{**NEXT, "x": "40 in"}, {**NEXT, "x": "100 in"}]}
+
+
+def faults(ask):
+    with pytest.raises(BadInputError) as caught:
+        ask()
+    return [(fault.pointer, fault.problem) for fault in caught.value.faults]
+
+
+@pytest.mark.parametrize(("units", "size"), [("imperial", "20 in by 66 in"), ("metric", "508 mm")])
+def test_an_overlap_is_told_in_the_units_of_the_request_and_by_block_row_and_column(units, size):
+    ((pointer, problem),) = faults(lambda: layout(array=SHIFTED, units=units))
+    assert pointer == "/array/blocks/1"
+    assert problem.startswith(
+        "Its module in row 1, column 1 overlaps the module in row 1, column 2 of blocks/0 over "
+    )
+    assert size in problem
+
+
+def test_without_units_those_of_the_rule_set_are_taken():
+    ((_, problem),) = faults(lambda: layout(array={"modules": [MODULE, MODULE]}))
+    assert problem == "It overlaps modules/0 over 40 in by 66 in."
+
+
+def test_an_overlap_finer_than_the_tape_is_said_to_be_less_than_a_mark():
+    beside = {**MODULE, "x": "39.999 in"}
+    ((_, problem),) = faults(lambda: layout(array={"modules": [MODULE, beside]}))
+    assert problem == "It overlaps modules/0 over less than 1/16 in by 66 in."
+
+
+def test_the_bill_and_the_quote_tell_it_in_the_same_words():
+    array = {"modules": [{**MODULE, "x": "30 in"}], "blocks": [BLOCK]}
+    told = {"units": "metric", **CLEARANCE}
+    found = [problem for _, problem in faults(lambda: layout(array=array, units="metric"))]
+    assert "over 254 mm by 1677 mm" in found[0]
+    billed = faults(lambda: materials({"array": array}, **told))
+    assert billed == [("/layout/array/blocks/0", problem) for problem in found]
+    quote = convert({"planes": [{"array": array}], **told}, QuoteForm)
+    quoted = faults(lambda: compute_quote(quote, baseline()))
+    assert quoted == [("/planes/0/array/blocks/0", problem) for problem in found]
+
+
+def test_every_fault_of_a_layout_is_placed_within_the_bill_that_counts_it():
+    edges = [{"edge": "A1", "zone": "windy"}]
+    assert [
+        pointer for pointer, _ in faults(lambda: materials({"array": SHIFTED, "edges": edges}))
+    ] == ["/layout/edges/0/zone", "/layout/array/blocks/1"]

@@ -1,0 +1,64 @@
+"""Loops of a few inches, as the slivers that a drawing program leaves: told, and never refused."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+
+from service.calls.computing import draw_layout
+from service.calls.layout_forms import LayoutForm
+from service.strict import convert
+from tests.unit.calls.layouts import CLEARANCE, layout, materials
+from tests.unit.make import baseline
+
+
+def square(x, y, side):
+    ring = [(x, y), (x + side, y), (x + side, y + side), (x, y + side)]
+    return [{"x": f"{u} in", "y": f"{v} in"} for u, v in ring]
+
+
+def kinds(found):
+    return {condition.kind for condition in found.conditions}
+
+
+@pytest.mark.parametrize("side", [1, 1.5])
+def test_a_hole_no_longer_round_than_a_lap_has_no_pieces_and_is_told(side):
+    array = {"array": {"outline": [{"shell": square(0, 0, 100), "holes": [square(40, 40, side)]}]}}
+    found = layout(**array, rails={"none": True})
+    assert {"hole_too_narrow", "no_layout"} <= kinds(found)
+    assert {edge.edge for edge in found.edges if edge.hole} == {
+        f"A-hole-1-{n}" for n in range(1, 5)
+    }
+    assert not [piece for piece in found.pieces if "hole" in piece.piece]
+    assert materials(array).lines
+    assert "No pieces could be laid along A-hole-1" in draw_layout(
+        convert({**CLEARANCE, **array}, LayoutForm), baseline()
+    )
+
+
+@pytest.mark.parametrize("side", [2, 2.5, 3, 5])
+def test_a_piece_that_goes_round_a_loop_and_laps_itself_is_drawn_and_marked_all_along(side):
+    found = layout(array={"outline": [{"shell": square(0, 0, side)}]}, rails={"none": True})
+    (piece,) = found.pieces
+    (line,) = (
+        each["geometry"]["coordinates"]
+        for each in found.geometry[0].features["features"]
+        if each["properties"]["kind"] == "piece"
+    )
+    lengths = [math.dist(*pair) for pair in pairwise(line)]
+    assert sum(lengths) == pytest.approx(piece.cut_length.value * 0.3048, abs=1e-4)
+    bends = [sum(lengths[:n]) for n in range(1, len(lengths))]
+    corners = [mark.at.value * 0.3048 for mark in piece.marks if mark.kind == "corner"]
+    assert corners == pytest.approx(bends, abs=1e-4)
+    assert len(corners) >= 4 or piece.marks[0].at.value == 0
+
+
+@pytest.mark.parametrize(("width", "text"), [(3.99, "3 15/16 in"), (3.999, "3 15/16 in")])
+def test_a_hole_a_hair_narrower_than_a_hand_is_not_said_to_be_as_wide(width, text):
+    hole = [(20, 20), (f"{20 + width:.3f}", 20), (f"{20 + width:.3f}", 60), (20, 60)]
+    ring = [{"x": f"{x} in", "y": f"{y} in"} for x, y in hole]
+    found = layout(array={"outline": [{"shell": square(0, 0, 100), "holes": [ring]}]})
+    (told,) = (each.text for each in found.conditions if each.kind == "hole_too_narrow")
+    assert told.startswith(f"A hole is only {text} wide")
