@@ -9,17 +9,9 @@ from service.calc.pieces.cells import LOOSE, SECURE, WAITING
 from service.calc.pieces.gaps import gaps, stand_ins
 from service.calc.pieces.search import Search
 from service.calc.pieces.starts import Window, windows
-from service.calc.pieces.trace import End, ends_of
+from service.calc.pieces.tight import tight_layout
+from service.calc.pieces.trace import Best, ends_of
 from service.calc.pieces.track import Track
-
-
-class Best(msgspec.Struct, frozen=True, kw_only=True):
-    """The ends of a layout's pieces from mark `start` on, and what it costs."""
-
-    cost: tuple[int, int, int]
-    start: int
-    ends: list[End]
-    lacking_nm: tuple[int, ...]
 
 
 class Nowhere(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,6 +27,19 @@ def best_layout(track: Track) -> Best | Nowhere:
     Costs are (pieces in overlong spans, pieces, mesh), the last without what the run itself
     takes. An overlong span is looked for only when there is no layout without.
     """
+    return tight(track) or searched(track)
+
+
+def tight(track: Track) -> Best | None:
+    """Return the best layout where a bound on its cost finds it and proves it."""
+    if not track.run.closed or not track.run.tabs_nm:
+        return None
+    around = _windows(track, tuple(sorted({*track.run.tabs_nm})), loose=False)
+    return tight_layout(track, around[0]) if len(around) == 1 else None
+
+
+def searched(track: Track) -> Best | Nowhere:
+    """Return the best layout by a search, in which any run can be laid out."""
     lacking = stand_ins(track)
     tabs = tuple(sorted({*track.run.tabs_nm, *lacking}))
     for loose in (False, True):

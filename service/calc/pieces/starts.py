@@ -13,7 +13,7 @@ import msgspec
 
 from service.calc.pieces.cells import FIXED, LOOSE, SECURE, WAITING
 from service.calc.pieces.gaps import Gap, gaps
-from service.calc.pieces.marks import filled, joined
+from service.calc.pieces.marks import filled, joined, ones
 from service.calc.pieces.track import Track
 
 _MOST_STARTS = 256
@@ -66,19 +66,20 @@ def joined_returns(track: Track) -> int:
 
 def _fewest_places(track: Track, tabs_nm: tuple[int, ...]) -> tuple[int, int]:
     """Return the first and last mark of the window after a tab with the fewest places."""
-    plain = 0
+    plain, count = 0, track.count
     for marks in track.plain.values():
         plain |= marks
-    around = gaps(track, tabs_nm, 0, track.count)
-    wide = joined((gap.first, gap.end - 1) for gap in around if gap.wide)
+    around = gaps(track, tabs_nm, 0, count)
+    wide = plain & joined((gap.first, gap.end - 1) for gap in around if gap.wide)
+    # twice round, so that a window past the origin is one part of the set as well
+    plain, wide = plain | plain << count, wide | wide << count
     longest = track.piece_nm - min(stretch.lap_nm for stretch in track.laps)
     best: tuple[int, int, int] | None = None
     for tab in tabs_nm or (0,):
         first = track.first_mark(tab)
-        last = min(track.last_mark(tab + longest - 1), first + track.count - 1)
-        count = last - first + 1
-        places = track.part(plain, first, count).bit_count()
-        places += 2 * track.part(plain & wide, first, count).bit_count()
+        last = min(track.last_mark(tab + longest - 1), first + count - 1)
+        within = ones(last - first + 1)
+        places = (plain >> first & within).bit_count() + 2 * (wide >> first & within).bit_count()
         if best is None or places < best[0]:
             best = places, first, last
     assert best is not None

@@ -14,6 +14,7 @@ from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.zones import lap_at, lap_stretches, reach_from, span_stretches
 
 if TYPE_CHECKING:
+    from service.calc.pieces.gaps import Gap
     from service.calc.pieces.hops import Hop
 
 
@@ -23,7 +24,8 @@ class Track:
     `plain[lap]` holds the marks where a piece may end with that lap; `returns[lap, length]`
     those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is
     how far the marks of an open run lie before multiples of the grid, so that a tape held at
-    the far end can be described as well. `known_hops` keeps what was worked out of a gap.
+    the far end can be described as well. `known_gaps` and `known_hops` keep what was worked
+    out of them.
     """
 
     def __init__(self, run: Run, rules: PieceRules, nudge_nm: int = 0) -> None:
@@ -39,6 +41,7 @@ class Track:
         self.least_nm = self._least_nm(rules)
         self.plain = self._plain()
         self.returns = self._returns()
+        self.known_gaps: dict[tuple[int, ...], list[Gap]] = {}
         self.known_hops: dict[tuple[int, int, int], list[Hop]] = {}
 
     def position(self, mark: int) -> int:
