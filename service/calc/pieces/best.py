@@ -27,15 +27,8 @@ def best_layout(track: Track) -> Best | Nowhere:
     Costs are (pieces in overlong spans, pieces, mesh), the last without what the run itself
     takes. An overlong span is looked for only when there is no layout without.
     """
-    return tight(track) or searched(track)
-
-
-def tight(track: Track) -> Best | None:
-    """Return the best layout where a bound on its cost finds it and proves it."""
-    if not track.run.closed or not track.run.tabs_nm:
-        return None
-    around = _windows(track, tuple(sorted({*track.run.tabs_nm})), loose=False)
-    return tight_layout(track, around[0]) if len(around) == 1 else None
+    tight = tight_layout(track)
+    return tight.best if tight and tight.best else searched(track)
 
 
 def searched(track: Track) -> Best | Nowhere:

@@ -33,12 +33,15 @@ from service.calc.pieces.cells import FIXED, SECURE, WAITING
 from service.calc.pieces.gaps import Gap, once_round
 from service.calc.pieces.limits import limits as limits_of
 from service.calc.pieces.marks import between, ones, spread
-from service.calc.pieces.starts import Window
+from service.calc.pieces.starts import Window, windows
 from service.calc.pieces.trace import Best, End
 from service.calc.pieces.track import Track
 from service.quantity.whole import whole
 
-class Starts(NamedTuple):
+Cost = tuple[int, int, int]
+
+
+class _Starts(NamedTuple):
     """Marks at which a layout may start, the returns made before, and the origin ahead."""
 
     marks: list[int]
@@ -68,33 +71,41 @@ class _Way(NamedTuple):
     from_return: bool
 
 
-def tight_layout(track: Track, window: Window) -> Best | None:
+class Tight(NamedTuple):
+    """The best layout, where it costs no more than it must; and a cost that none is below."""
+
+    best: Best | None
+    floor: Cost
+
+
+def tight_layout(track: Track) -> Tight | None:
     """Return the best layout of a closed loop with tabs if it costs no more than it must.
-
-    None says nothing: there may be such a layout where a plain lap lies between two returns.
-    """
-    needs = _needs(track)
-    if needs is None:
-        return None
-    tight = _Tight(track, window, needs)
-    if tight.may_hop():
-        return None
-    for alike in tight.starts():
-        found = tight.first_closed(alike)
-        if found is not None:
-            return found
-    return None
-
-
-def _needs(track: Track) -> dict[int, _Need] | None:
-    """Return what each wide gap takes, by its first mark past the reach of the tab before it.
 
     None where that is not so simple: several zones, or different returns in one gap.
     """
-    if len(track.run.zones) != 1 or not track.bound:
+    run = track.run
+    zones = {(zone.lap_nm, zone.span_nm) for zone in run.zones}
+    if not run.closed or not run.tabs_nm or not track.bound or len(zones) != 1:
         return None
+    tabs = tuple(sorted({*run.tabs_nm}))
+    needs = _needs(track, tabs)
+    around = list(windows(track, tabs, loose=False))
+    if needs is None or len(around) != 1:
+        return None
+    least = _Least(track, around[0], needs)
+    if least.may_hop():
+        return Tight(None, least.cost)
+    for alike in least.starts():
+        found = least.first_closed(alike)
+        if found is not None:
+            return Tight(found, least.cost)
+    return Tight(None, least.next_cost())
+
+
+def _needs(track: Track, tabs_nm: tuple[int, ...]) -> dict[int, _Need] | None:
+    """Return what each wide gap takes, by its first mark past the reach of the tab before it."""
     found = {}
-    for gap in once_round(track, tuple(sorted({*track.run.tabs_nm}))):
+    for gap in once_round(track, tabs_nm):
         if gap.wide:
             need = _need(track, gap)
             if need is None:
@@ -123,7 +134,7 @@ def _need(track: Track, gap: Gap) -> _Need | None:
         end = track.last_mark(track.reach_from(track.position(at))) + 1
 
 
-class _Tight:
+class _Least:
     """A window's layouts at the least cost.
 
     Sets are of marks counted from the window's first; a number of returns counts all that the
@@ -158,7 +169,15 @@ class _Tight:
                 return True
         return False
 
-    def starts(self) -> Iterator[Starts]:
+    def next_cost(self) -> Cost:
+        """Return the least cost above the least: one return more, or else one piece."""
+        _, pieces, mesh = self.cost
+        more = min((need.return_nm for need in self.needs if need.count), default=None)
+        if more is not None and more <= self.spare_nm:
+            return 0, pieces, mesh + more
+        return 0, pieces + 1, mesh + self.lap_nm
+
+    def starts(self) -> Iterator[_Starts]:
         """Yield all starts in the order in which the search would find them closed.
 
         The first comes alone, since mostly it closes. Further ones come together where they lie in
@@ -177,12 +196,12 @@ class _Tight:
             origin = (turn + 1) * count - self.first
             marks = [mark - self.first for mark, _ in starts]
             if alone:
-                yield Starts(marks[:1], made, origin)
+                yield _Starts(marks[:1], made, origin)
                 alone, marks = False, marks[1:]
             if marks:
-                yield Starts(marks, made, origin)
+                yield _Starts(marks, made, origin)
 
-    def first_closed(self, starts: Starts) -> Best | None:
+    def first_closed(self, starts: _Starts) -> Best | None:
         """Return the layout from the first of some starts from which there is one.
 
         They are tried together, as if each might come back to the mark of any other. Where not
@@ -257,7 +276,7 @@ class _Tight:
             from_return,
         )
 
-    def _reached(self, starts: Starts) -> list[dict[int, int]]:
+    def _reached(self, starts: _Starts) -> list[dict[int, int]]:
         """Return the ends that one piece after the other reaches, by the returns made.
 
         Ends from which the pieces that are left do not come round are left out, and there are
