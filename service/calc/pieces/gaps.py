@@ -7,7 +7,7 @@ for tabs, so that the fixings before and after it stand as they would if those e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 import msgspec
@@ -61,9 +61,7 @@ def gaps(track: Track, tabs_nm: tuple[int, ...], first: int, end: int) -> list[G
     if not tabs_nm and (track.run.closed or not track.bound):
         return [Gap(first=first, end=end, wide=track.bound, within=first, secure=end)]
     found: list[Gap] = []
-    for gap in _each(track, tabs_nm, first, end):
-        if gap.first < first or gap.end > end:
-            gap = _cut(gap, first, end)
+    for gap in cut_to(_each(track, tabs_nm, first, end), first, end):
         if gap.first >= gap.end and not gap.wide:
             continue
         if found and not gap.wide and not found[-1].wide:
@@ -90,6 +88,21 @@ def once_round(track: Track, tabs_nm: tuple[int, ...]) -> list[Gap]:
             for before, after in pairwise(bounds)
         ]
     return known
+
+
+def cut_to(around: Iterable[Gap], first: int, end: int) -> Iterator[Gap]:
+    """Yield the parts of some gaps that have marks from `first` up to `end`."""
+    for gap in around:
+        if first <= gap.first and gap.end <= end:
+            yield gap
+        elif first < gap.end and gap.first < end:
+            yield Gap(
+                first=max(gap.first, first),
+                end=min(gap.end, end),
+                wide=gap.wide,
+                within=gap.within,
+                secure=gap.secure,
+            )
 
 
 def _possible(track: Track) -> list[tuple[int, int]]:
@@ -158,17 +171,6 @@ def _moved(gap: Gap, marks: int) -> Gap:
         wide=gap.wide,
         within=gap.within + marks if gap.wide else 0,
         secure=gap.secure + marks if gap.wide else 0,
-    )
-
-
-def _cut(gap: Gap, first: int, end: int) -> Gap:
-    """Return the part of a gap that has marks from `first` up to `end`."""
-    return Gap(
-        first=max(gap.first, first),
-        end=min(gap.end, end),
-        wide=gap.wide,
-        within=gap.within,
-        secure=gap.secure,
     )
 
 
