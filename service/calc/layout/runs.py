@@ -33,15 +33,17 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         Each is told as how far along the stretch it comes [nm], and its number among the places.
         """
         low = start_nm - covered_nm if backward else start_nm
-        turns = (-1, 0, 1) if self.run.closed else (0,)
+        high, length = low + covered_nm, self.run.length_nm
         found = set()
-        for turn in turns:
-            shift = turn * self.run.length_nm
+        for turn in (-1, 0, 1) if self.run.closed else (0,):
+            shift = turn * length
+            if high < shift or low > shift + length:
+                continue
             first = bisect_left(places_nm, low - shift)
-            for number in range(first, bisect_right(places_nm, low + covered_nm - shift)):
+            for number in range(first, bisect_right(places_nm, high - shift)):
                 at = places_nm[number] + shift
                 along = start_nm - at if backward else at - start_nm
-                found.add((along % self.run.length_nm if self.run.closed else along, number))
+                found.add((along % length if self.run.closed else along, number))
         return sorted(found)
 
 

@@ -52,13 +52,16 @@ class _Try:
         self.window = window
         board = Board(track, window.gaps, len(window.starts) if closed else 1)
         self.search = Search(board, loose=loose)
+        noted: dict[tuple[int, int], int] = {}
         for number, (mark, kind) in enumerate(window.starts):
             start = number if closed else 0
             index, marks = board.bit(mark, start)
-            self.search.levels.note(0, index, kind, marks)
+            noted[index, kind] = noted.get((index, kind), 0) | marks
             if closed:
                 index, marks = board.bit(mark + track.count, start)
                 board.cells[index].goal[kind] |= marks
+        for (index, kind), marks in noted.items():
+            self.search.levels.note(0, index, kind, marks)
         self.found = self.search.cheapest()
 
     def best(self, lacking: tuple[int, ...]) -> Best:
