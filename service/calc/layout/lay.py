@@ -14,7 +14,7 @@ from service.calc.layout.runs import PlacedRun, runs_of
 from service.calc.layout.strips import Strips
 from service.calc.layout.work import refuse_too_much
 from service.calc.outline import GapRules, Outline, outline_of
-from service.calc.pieces import Piece, PieceLayout, PieceRules, lay_pieces
+from service.calc.pieces import Piece, PieceLayout, PieceRules, Run, lay_pieces
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
@@ -111,10 +111,13 @@ def piece_rules(values: Values) -> PieceRules:
 def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
     """Return the runs with their pieces; runs that are alike are solved once."""
     pieces = piece_rules(rules.values)
-    different = dict.fromkeys(placed.run for placed in runs)
+    different: dict[Run, int] = {}
+    numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
     refuse_too_much(different, pieces)
-    solved = {run: lay_pieces(run, pieces) for run in different}
-    return tuple(_laid(placed, solved[placed.run]) for placed in runs)
+    solved = [lay_pieces(run, pieces) for run in different]
+    return tuple(
+        _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
+    )
 
 
 def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:

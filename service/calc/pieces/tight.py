@@ -23,7 +23,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from functools import reduce
+from functools import cached_property, reduce
 from itertools import accumulate, groupby
 from operator import or_
 from typing import NamedTuple
@@ -31,7 +31,7 @@ from typing import NamedTuple
 from service.calc.pieces.board import cell_bounds
 from service.calc.pieces.cells import FIXED, SECURE, WAITING
 from service.calc.pieces.gaps import Gap, once_round
-from service.calc.pieces.limits import limits as limits_of
+from service.calc.pieces.limits import limits
 from service.calc.pieces.marks import between, ones, spread
 from service.calc.pieces.starts import Window, windows
 from service.calc.pieces.trace import Best, End
@@ -183,23 +183,24 @@ class _Least:
         The first comes alone, since mostly it closes. Further ones come together where they lie in
         one gap, on one side of the origin, and fixings stand alike there.
         """
-        count, found = self.track.count, self.window.starts
+        found = self.window.starts
+        if found[0][1] == SECURE:
+            yield from self._together(found[:1])
+            found = found[1:]
         if any(kind != SECURE for _, kind in found):
-            cells = self.cells
+            cells, count = self.cells, self.track.count
             found = sorted(found, key=lambda at: (bisect_right(cells, at[0] + count), *at[::-1]))
-        alone = True
-        for (gap, kind, turn), starts in groupby(found, self._alike):
+        yield from self._together(found)
+
+    def _together(self, starts: list[tuple[int, int]]) -> Iterator[_Starts]:
+        """Yield starts, those together that are in one gap, before one origin, and alike."""
+        for (gap, kind, turn), alike in groupby(starts, self._kind_of):
             need = self.needs[gap].count
-            made = self.before[gap] + {SECURE: need, WAITING: 0, FIXED: 1}[kind]
             if kind == FIXED and need < 2:
                 continue
-            origin = (turn + 1) * count - self.first
-            marks = [mark - self.first for mark, _ in starts]
-            if alone:
-                yield _Starts(marks[:1], made, origin)
-                alone, marks = False, marks[1:]
-            if marks:
-                yield _Starts(marks, made, origin)
+            made = self.before[gap] + {SECURE: need, WAITING: 0, FIXED: 1}[kind]
+            origin = (turn + 1) * self.track.count - self.first
+            yield _Starts([mark - self.first for mark, _ in alike], made, origin)
 
     def first_closed(self, starts: _Starts) -> Best | None:
         """Return the layout from the first of some starts from which there is one.
@@ -222,17 +223,14 @@ class _Least:
             self.first_closed(starts._replace(marks=marks[half:])) if marks[half:] else None
         )
 
-    def _alike(self, start: tuple[int, int]) -> tuple[int, int, int]:
+    def _kind_of(self, start: tuple[int, int]) -> tuple[int, int, int]:
         mark, kind = start
         return bisect_right(self.gaps, mark) - 1, kind, mark // self.track.count
 
     def _fill(self) -> None:
-        """Find the cells, and by the number of returns made the ends that may follow."""
+        """Find, by the number of returns made the ends that may follow."""
         track, gaps = self.track, self.window.gaps
         self.gaps = [gap.first for gap in gaps]
-        self.cells = [first for gap in gaps for first, _ in cell_bounds(track, gap)]
-        limits = limits_of(track, self.first, gaps[-1].end)
-        self.spans = sorted({*self.cells, *(limit.first for limit in limits)})
         size = gaps[-1].end - self.first
         plain = track.part(track.plain[self.lap_nm], self.first, size)
         turned = {
@@ -255,6 +253,17 @@ class _Least:
                     among &= self._marks(gap.secure, gap.end)
                 self.onto_return[before + number] = self._way(among, need.return_nm, number > 0)
         self.onto_plain = [self._way(marks & plain, None, False) for marks in after]
+
+    @cached_property
+    def cells(self) -> list[int]:
+        """Return the first marks of the search's cells."""
+        return [first for gap in self.window.gaps for first, _ in cell_bounds(self.track, gap)]
+
+    @cached_property
+    def spans(self) -> list[int]:
+        """Return the same with the first marks from which the search measures a span."""
+        found = limits(self.track, self.first, self.window.gaps[-1].end)
+        return sorted({*self.cells, *(limit.first for limit in found)})
 
     def _marks(self, first: int, end: int) -> int:
         return between(max(first - self.first, 0), end - self.first - 1)

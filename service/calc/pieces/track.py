@@ -108,11 +108,10 @@ class Track:
     def stretch(self, first_nm: int, last_nm: int) -> int:
         """Return the run's own marks from one position to another, both included."""
         low, high = (0 if self.run.closed else 1), self.count - 1
-        if not self.run.closed or 0 <= first_nm <= last_nm < self.run.length_nm:
-            first, last = self.first_mark(first_nm), self.last_mark(last_nm)
-            return between(max(first, low), min(last, high))
+        if self.run.closed and 0 <= first_nm <= last_nm < self.run.length_nm:
+            return between(-(-first_nm // self.grid_nm), last_nm // self.grid_nm)
         marks = 0
-        for turn in (-1, 0, 1):
+        for turn in (-1, 0, 1) if self.run.closed else (0,):
             first = self.first_mark(first_nm + turn * self.run.length_nm)
             last = self.last_mark(last_nm + turn * self.run.length_nm)
             marks |= between(max(first, low), min(last, high))
