@@ -49,7 +49,7 @@ def laid(run: Run, rules: PieceRules, nudge_nm: int = 0, below: Cost | None = No
     task = _Task(run=run, rules=rules, nudge_nm=nudge_nm)
     given = GivenWay(points=(0,) * len(run.keep_off))
     track = task.track(given)
-    tight = tight_layout(track)
+    tight = tight_layout(track, below)
     if tight is not None and tight.best is not None:
         return Laid(track=track, best=tight.best)
     if tight is not None and below is not None and tight.floor >= below:
