@@ -6,7 +6,6 @@ A plane of a thousand arrays has thousands of edges and of rails, of which each 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from shapely import STRtree, box
 
@@ -66,7 +65,7 @@ def _near_few(
     return found
 
 
-def _boxes(straights: Sequence[Straight], reach_nm: int) -> Any:
+def _boxes(straights: Sequence[Straight], reach_nm: int) -> object:
     """Return the boxes round some straight things as an array."""
     return box(*zip(*(_round(straight, reach_nm) for straight in straights), strict=True))
 

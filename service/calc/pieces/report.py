@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import msgspec
 
-from service.calc.pieces.best import Best
 from service.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return
 from service.calc.pieces.run import Run
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 from service.calc.pieces.zones import tightest_span
 

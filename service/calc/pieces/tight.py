@@ -61,7 +61,8 @@ class _Starts(NamedTuple):
 def tight_layout(track: Track, below: Cost | None = None) -> Tight | None:
     """Return the best layout of a closed loop with tabs if there is little mesh to spare.
 
-    With `below`, only one that costs less is looked for. None where that cannot be told: several zones, or different returns in one gap.
+    With `below`, only one that costs less is looked for. None where that cannot be told: several
+    zones, or different returns in one gap.
     """
     run = track.run
     zones = {(zone.lap_nm, zone.span_nm) for zone in run.zones}
@@ -246,26 +247,35 @@ class _Level:
         """Return the ends of a layout from its last one back, in the order of work."""
         ends: list[End] = []
         for row in reversed(rows[:-1]):
-            before = list(self._before(row, mark, state, origin))
-            returns = [one for one in before if one[1].return_nm is not None]
-            together = reduce(or_, (sources for _, _, sources in returns or before))
-            cell = self.ways.first_part(together)
-            came, way, sources = next(one for one in returns or before if one[2] & cell)
+            came, way, sources = self._before(row, mark, state, origin)
             ends.append(End(mark=mark + self.ways.first, return_nm=way.return_nm))
-            taken = self.ways.first_part(sources & cell, spans=came[2])
-            mark, state = taken.bit_length() - 1, came
+            mark, state = sources.bit_length() - 1, came
         return ends[::-1]
 
     def _before(
         self, row: dict[State, int], mark: int, state: State, origin: int
-    ) -> Iterator[tuple[State, Way, int]]:
-        """Yield the states before one, the lowest kind first, with the ends one piece before."""
+    ) -> tuple[State, Way, int]:
+        """Return the step onto an end that the search would take: from where, and the ends."""
         stage, made, pending = state
         onto = stage if pending else stage - 1
-        came = [(onto, made - 1, False), (onto, made - 1, True), state]
-        for before in came:
-            for following, way in self._onward(before) if before in row else ():
-                if following == state:
-                    sources = self.ways.sources(row[before], mark, way, origin)
-                    if sources:
-                        yield before, way, sources
+        found = [
+            step
+            for before in ((onto, made - 1, False), (onto, made - 1, True))
+            for step in self._steps(row, before, mark, state, origin)
+        ] or list(self._steps(row, state, mark, state, origin))
+        came, way, sources = found[0]
+        if len(found) > 1:
+            cell = self.ways.first_part(sources | found[1][2])
+            came, way, sources = next(step for step in found if step[2] & cell)
+        return came, way, self.ways.first_part(sources, spans=came[2])
+
+    def _steps(
+        self, row: dict[State, int], before: State, mark: int, state: State, origin: int
+    ) -> Iterator[tuple[State, Way, int]]:
+        """Yield the step from one state onto an end in another, if there is one."""
+        ends = row.get(before)
+        for following, way in self._onward(before) if ends else ():
+            if ends and following == state:
+                sources = self.ways.sources(ends, mark, way, origin)
+                if sources:
+                    yield before, way, sources

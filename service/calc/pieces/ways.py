@@ -70,9 +70,7 @@ class Ways:
                 ends = turned[need.return_nm] & everywhere
                 near = everywhere & self._marks(gap.first, gap.within)
                 self.onward[-1] += self._turns(gap, ends & near, need.return_nm, None)
-                self.from_pending.append(
-                    self._turns(gap, ends, need.return_nm, self.track.span_nm)
-                )
+                self.from_pending.append(self._turns(gap, ends, need.return_nm, self.track.span_nm))
                 passed[-1] |= near
                 passed.append(0)
                 self.onward.append([])
@@ -130,9 +128,7 @@ class Ways:
         found = limits(self.track, self.first, self.gaps[-1].end)
         return sorted({*self.cell_bounds, *(limit.first for limit in found)})
 
-    def _turns(
-        self, gap: Gap, ends: int, return_nm: int, within_nm: int | None
-    ) -> list[Onward]:
+    def _turns(self, gap: Gap, ends: int, return_nm: int, within_nm: int | None) -> list[Onward]:
         """Return the ways onto some returns of a gap: onto those that are secure, and others."""
         secure = ends & self._marks(gap.secure, gap.end)
         return [

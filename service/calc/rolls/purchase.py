@@ -28,9 +28,10 @@ class Purchase(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 def purchase(job: Job, work: Work) -> Purchase:
     """Return the best purchase found, with its bounds.
 
-    All that fits on one roll of the shortest length is cut from it. Otherwise orders are tried from the cheapest up, so the first that can be cut is the best. Limits:
-    with three or more stocked lengths only so many of the shorter rolls are tried; where that
-    leaves orders out, the bound falls back on the length of all the pieces.
+    All that fits on one roll of the shortest length is cut from it. Otherwise orders are tried
+    from the cheapest up, so the first that can be cut is the best. Limits: with three or more
+    stocked lengths only so many of the shorter rolls are tried; where that leaves orders out, the
+    bound falls back on the length of all the pieces.
     """
     if total(job.sizes_nm, job.counts) <= job.stock_nm[-1] + job.kerf_nm:
         return _one_shortest(job)
