@@ -126,10 +126,13 @@ def piece_rules(values: Values) -> PieceRules:
 def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
     """Return the runs with their pieces; runs that are alike are solved once."""
     pieces = piece_rules(rules.values)
-    different = dict.fromkeys(placed.run for placed in runs)
+    different: dict[Run, int] = {}
+    numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
     refuse_too_much(different, pieces)
-    solved = {run: _laid_pieces(run, pieces) for run in different}
-    return tuple(_laid(placed, solved[placed.run]) for placed in runs)
+    solved = [_laid_pieces(run, pieces) for run in different]
+    return tuple(
+        _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
+    )
 
 
 def _laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:

@@ -73,6 +73,8 @@ def _on(
     placed: PlacedRun,
 ) -> list[Mark]:
     """Return a mark for each of some places that a piece comes to lie on."""
+    if not places_nm:
+        return []
     passed = placed.passed(places_nm, piece.start_nm, covered, backward=layout.backward)
     return [
         Mark(at_nm=along, kind=kind, edge=placed.edges[placed.edge_at(places_nm[number])].name)

@@ -31,9 +31,13 @@ def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) ->
     upright = [box for module in modules if (box := upright_box(module))]
     across = told.direction == "slope"
     overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
-    rails = []
+    rails: list[Rail] = []
+    offsets: dict[int, list[int]] = {}
     for (low, depth), stretches in _rows(upright, across, values.join_gap).items():
-        for place in _places(low, depth, told, values):
+        if depth not in offsets:
+            offsets[depth] = _offsets(depth, told, values)
+        for offset in offsets[depth]:
+            place = low + offset
             for start, end in stretches:
                 ends = ((start - overhang, place), (end + overhang, place))
                 rails.append(_rail(*ends, across=across))
@@ -67,11 +71,12 @@ def _joined(spreads: list[tuple[int, int]], join_nm: int) -> list[list[int]]:
     return joined
 
 
-def _places(low: int, depth: int, told: InferredRails, values: Values) -> list[int]:
-    """Return where the rails of one row lie, evenly from inset to inset [nm]."""
+def _offsets(depth: int, told: InferredRails, values: Values) -> list[int]:
+    """Return how far into a row its rails lie, evenly from inset to inset [nm]."""
     count = values.rails_per_row if told.per_row is None else told.per_row
     inset = values.rail_inset if told.inset is None else told.inset
     if count == 1:
-        return [low + depth // 2]
-    first, last = low + int(depth * inset), low + depth - int(depth * inset)
-    return [first + int((last - first) * Fraction(n, count - 1)) for n in range(count)]
+        return [depth // 2]
+    first = int(depth * inset)
+    between = depth - 2 * first
+    return [first + int(Fraction(between * n, count - 1)) for n in range(count)]

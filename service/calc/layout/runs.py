@@ -43,14 +43,15 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         twice where the stretch goes round a whole loop and laps itself there.
         """
         low = start_nm - covered_nm if backward else start_nm
-        length = self.run.length_nm
+        high, length = low + covered_nm, self.run.length_nm
         closed = self.run.closed
-        turns = range(low // length - 1, (low + covered_nm) // length + 1) if closed else range(1)
         found = set()
-        for turn in turns:
+        for turn in range(low // length - 1, high // length + 1) if closed else (0,):
             shift = turn * length
+            if high < shift or low > shift + length:
+                continue
             first = bisect_left(places_nm, low - shift)
-            for number in range(first, bisect_right(places_nm, low + covered_nm - shift)):
+            for number in range(first, bisect_right(places_nm, high - shift)):
                 at = places_nm[number] + shift
                 found.add((start_nm - at if backward else at - start_nm, number))
         return sorted(found)

@@ -9,17 +9,9 @@ from service.calc.pieces.cells import LOOSE, SECURE, WAITING
 from service.calc.pieces.gaps import gaps, stand_ins
 from service.calc.pieces.search import Search
 from service.calc.pieces.starts import Window, windows
-from service.calc.pieces.trace import End, ends_of
+from service.calc.pieces.tight import tight_layout
+from service.calc.pieces.trace import Best, ends_of
 from service.calc.pieces.track import Track
-
-
-class Best(msgspec.Struct, frozen=True, kw_only=True):
-    """The ends of a layout's pieces from mark `start` on, and what it costs."""
-
-    cost: tuple[int, int, int]
-    start: int
-    ends: list[End]
-    lacking_nm: tuple[int, ...]
 
 
 class Nowhere(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,6 +27,12 @@ def best_layout(track: Track) -> Best | Nowhere:
     Costs are (pieces in overlong spans, pieces, mesh), the last without what the run itself
     takes. An overlong span is looked for only when there is no layout without.
     """
+    tight = tight_layout(track)
+    return tight.best if tight and tight.best else searched(track)
+
+
+def searched(track: Track) -> Best | Nowhere:
+    """Return the best layout by a search, in which any run can be laid out."""
     lacking = stand_ins(track)
     tabs = tuple(sorted({*track.run.tabs_nm, *lacking}))
     for loose in (False, True):
@@ -54,13 +52,16 @@ class _Try:
         self.window = window
         board = Board(track, window.gaps, len(window.starts) if closed else 1)
         self.search = Search(board, loose=loose)
+        noted: dict[tuple[int, int], int] = {}
         for number, (mark, kind) in enumerate(window.starts):
             start = number if closed else 0
             index, marks = board.bit(mark, start)
-            self.search.levels.note(0, index, kind, marks)
+            noted[index, kind] = noted.get((index, kind), 0) | marks
             if closed:
                 index, marks = board.bit(mark + track.count, start)
                 board.cells[index].goal[kind] |= marks
+        for (index, kind), marks in noted.items():
+            self.search.levels.note(0, index, kind, marks)
         self.found = self.search.cheapest()
 
     def best(self, lacking: tuple[int, ...]) -> Best:

@@ -8,6 +8,7 @@ from all starts is carried on at once and each still comes back to its own.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 
 from service.calc.pieces.cells import (
     FIXED,
@@ -25,6 +26,20 @@ from service.calc.pieces.track import Track
 from service.calc.pieces.wide import Filler
 
 _STEPS_TO_A_CELL = 3
+
+
+def cell_bounds(track: Track, gap: Gap) -> Iterator[tuple[int, int]]:
+    """Yield where the cells of a gap begin and end.
+
+    It is cut at the origin and wherever a cell would grow too long.
+    """
+    first = gap.first if track.run.closed else max(gap.first, 1)
+    while first < gap.end:
+        end = min(gap.end, first + _STEPS_TO_A_CELL * track.longest_step())
+        if track.run.closed:
+            end = min(end, (first // track.count + 1) * track.count)
+        yield first, end
+        first = end
 
 
 class Board:
@@ -49,13 +64,9 @@ class Board:
         return index, 1 << (mark - self.cells[index].first) * self.width + start
 
     def _add_gap(self, index: int, gap: Gap) -> None:
-        """Cut a gap into cells, at the origin and wherever a cell would grow too long."""
+        """Add the cells of a gap."""
         track, filler = self.track, Filler(self.track, gap, self.width)
-        first = gap.first if track.run.closed else max(gap.first, 1)
-        while first < gap.end:
-            end = min(gap.end, first + _STEPS_TO_A_CELL * track.longest_step())
-            if track.run.closed:
-                end = min(end, (first // track.count + 1) * track.count)
+        for first, end in cell_bounds(track, gap):
             cell = bare_cell(
                 index,
                 filler.kinds,
@@ -66,7 +77,6 @@ class Board:
             )
             filler.fill(cell)
             self.cells.append(cell)
-            first = end
 
     def _add_ends(self, gaps: list[Gap]) -> None:
         """Add the two ends of an open run: a start without a lap, an end where all closes."""

@@ -7,7 +7,7 @@ for tabs, so that the fixings before and after it stand as they would if those e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 import msgspec
@@ -61,15 +61,48 @@ def gaps(track: Track, tabs_nm: tuple[int, ...], first: int, end: int) -> list[G
     if not tabs_nm and (track.run.closed or not track.bound):
         return [Gap(first=first, end=end, wide=track.bound, within=first, secure=end)]
     found: list[Gap] = []
-    for before, after in _bounds(track, tabs_nm, first, end):
-        gap = _gap(track, before, after, wide=not tabs_nm or after > track.reach_from(before))
-        gap = msgspec.structs.replace(gap, first=max(gap.first, first), end=min(gap.end, end))
+    for gap in cut_to(_each(track, tabs_nm, first, end), first, end):
         if gap.first >= gap.end and not gap.wide:
             continue
         if found and not gap.wide and not found[-1].wide:
-            gap = msgspec.structs.replace(gap, first=found.pop().first)
+            gap = Gap(first=found.pop().first, end=gap.end, wide=False)
         found.append(gap)
     return found
+
+
+def once_round(track: Track, tabs_nm: tuple[int, ...]) -> list[Gap]:
+    """Return the gaps of a run between each two neighbouring bounds, once round, none joined.
+
+    On a closed loop there is a tab, and the last gap goes on past the origin to the first tab.
+    They are worked out once: those of any other time round lie a loop's marks further on.
+    """
+    known = track.known_gaps.get(tabs_nm)
+    if known is None:
+        length = track.run.length_nm
+        if track.run.closed:
+            bounds = [*tabs_nm, tabs_nm[0] + length]
+        else:
+            bounds = sorted({0, *tabs_nm, length})
+        known = track.known_gaps[tabs_nm] = [
+            _gap(track, before, after, wide=not tabs_nm or after > track.reach_from(before))
+            for before, after in pairwise(bounds)
+        ]
+    return known
+
+
+def cut_to(around: Iterable[Gap], first: int, end: int) -> Iterator[Gap]:
+    """Yield the parts of some gaps that have marks from `first` up to `end`."""
+    for gap in around:
+        if first <= gap.first and gap.end <= end:
+            yield gap
+        elif first < gap.end and gap.first < end:
+            yield Gap(
+                first=max(gap.first, first),
+                end=min(gap.end, end),
+                wide=gap.wide,
+                within=gap.within,
+                secure=gap.secure,
+            )
 
 
 def _possible(track: Track) -> list[tuple[int, int]]:
@@ -117,24 +150,28 @@ def _in_span(track: Track, fixings: list[int]) -> bool:
     return all(after <= track.reach_from(before) for before, after in pairwise(fixings))
 
 
-def _bounds(
-    track: Track, tabs_nm: tuple[int, ...], first: int, end: int
-) -> Iterator[tuple[int, int]]:
-    """Yield each pair of neighbouring bounds that has marks from `first` up to `end`."""
-    length = track.run.length_nm
+def _each(track: Track, tabs_nm: tuple[int, ...], first: int, end: int) -> Iterator[Gap]:
+    """Yield the gaps that have marks from `first` up to `end`, whole; all of an open run."""
+    around = once_round(track, tabs_nm)
     if not track.run.closed:
-        bounds = sorted({0, *tabs_nm, length})
-        yield from pairwise(bounds)
+        yield from around
         return
-    last_nm = track.position(end - 1)
-    turn = track.position(first) // length - 1
-    tabs = [tab + turn * length for tab in tabs_nm]
-    while tabs[0] <= last_nm:
-        following = [*tabs[1:], tabs[0] + length]
-        for before, after in zip(tabs, following, strict=True):
-            if track.first_mark(after) > first and before <= last_nm:
-                yield before, after
-        tabs = [tab + length for tab in tabs]
+    for turn in range(first // track.count - 1, (end - 1) // track.count + 1):
+        for gap in around:
+            moved = turn * track.count
+            if gap.end + moved > first and gap.first + moved < end:
+                yield _moved(gap, moved) if moved else gap
+
+
+def _moved(gap: Gap, marks: int) -> Gap:
+    """Return a gap so many marks further on."""
+    return Gap(
+        first=gap.first + marks,
+        end=gap.end + marks,
+        wide=gap.wide,
+        within=gap.within + marks if gap.wide else 0,
+        secure=gap.secure + marks if gap.wide else 0,
+    )
 
 
 def _gap(track: Track, before: int, after: int, *, wide: bool) -> Gap:

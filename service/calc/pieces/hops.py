@@ -103,10 +103,13 @@ class _Chains:
 
     def _joined(self, asked: int, apart: int, length: int) -> Iterator[tuple[int, int, int]]:
         """Yield the number of laps between, their sum and the first marks, fewest laps first."""
-        laps = 0
+        for lap, joined in self._over_one(asked, apart, length):
+            yield 1, lap, joined
+            asked &= ~joined
+        laps = 1
         while asked:
-            if laps == len(self.steps):
-                self.steps.append(self._longer(self.steps[-1] if laps else None))
+            while laps >= len(self.steps):
+                self.steps.append(self._longer(self.steps[-1] if self.steps else None))
             step = self.steps[laps]
             if not step:
                 return
@@ -116,6 +119,32 @@ class _Chains:
                 if joined:
                     yield laps, total, joined
                     asked &= ~joined
+
+    def _over_one(self, asked: int, apart: int, length: int) -> Iterator[tuple[int, int]]:
+        """Yield the lap between and the first marks, where one plain lap is all that is between.
+
+        Mostly it is, and halfway there is a place for nearly all: so places are looked at from
+        there on outwards, and no table of steps is made.
+        """
+        track, pairs = self.track, self.pairs
+        halfway = sorted(range(1, apart), key=lambda there: abs(2 * there - apart))
+        for lap, plain in sorted(pairs.plain.items()):
+            low, high = track.least_nm - lap, track.piece_nm - lap - length
+            joined = 0
+            for there in halfway:
+                marks = asked & ~joined & plain >> there
+                if marks:
+                    marks &= pairs.apart(
+                        0, there, track.least_nm - self.lap, track.piece_nm - self.lap
+                    )
+                    joined |= marks & pairs.apart(there, apart, low, high)
+                if joined == asked:
+                    break
+            if joined:
+                yield lap, joined
+                asked &= ~joined
+            if not asked:
+                return
 
     def _closed(
         self, reached: dict[int, int], last: int, asked: int, apart: int, length: int

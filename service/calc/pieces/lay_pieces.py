@@ -30,6 +30,7 @@ from service.calc.pieces.layout import PieceLayout, Stretch
 from service.calc.pieces.relax import Laid, laid
 from service.calc.pieces.report import report
 from service.calc.pieces.run import PieceRules, Run
+from service.calc.pieces.tight import Cost
 from service.calc.pieces.turn import turned, turned_back
 
 
@@ -53,24 +54,26 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     """
     check(run, rules)
     onward = laid(run, rules)
-    if rules.either_way and not _cannot_be_better(onward):
+    cost = _cost_of_all_kept(onward)
+    if rules.either_way and (cost is None or cost > least_cost(onward.track)):
         nudge = 0 if run.closed else -run.length_nm % rules.grid_nm
         around = turned(run, rules)
-        back = laid(around, rules, nudge)
+        back = laid(around, rules, nudge, below=cost)
         if _badness(back, around) < _badness(onward, run):
             return _turned_back(run, rules, _told(back, around))
     return _told(onward, run)
 
 
-def _cannot_be_better(found: Laid) -> bool:
-    """Return whether a layout keeps every rule at a cost below which there is none.
+def _cost_of_all_kept(found: Laid) -> Cost | None:
+    """Return the cost of a layout that keeps every rule, below which one must be to be better.
 
-    Where fixings are lacking, the bound counts returns that no layout can have.
+    None where rules gave way, or fixings are lacking: bounds count returns there that no layout
+    can have.
     """
     best = found.best
     if best is None or found.conflicts or found.short_pieces or best.lacking_nm:
-        return False
-    return best.cost <= least_cost(found.track)
+        return None
+    return best.cost
 
 
 def _told(found: Laid, run: Run) -> PieceLayout:

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import msgspec
 
-from service.calc.pieces.best import Best, Nowhere, best_layout
+from service.calc.pieces.best import Nowhere, best_layout, searched
 from service.calc.pieces.conflict import GivenWay, blocked, next_to_give
 from service.calc.pieces.layout import Stretch
 from service.calc.pieces.run import PieceRules, Run
+from service.calc.pieces.tight import Cost, tight_layout
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 
 _MOST_ROUNDS = 12
@@ -40,20 +42,30 @@ class _Task(msgspec.Struct, frozen=True, kw_only=True):
         return Track(given.run(self.run), given.rules(self.rules), self.nudge_nm)
 
 
-def laid(run: Run, rules: PieceRules, nudge_nm: int = 0) -> Laid:
-    """Return the best layout of a run, with as little given way as it takes."""
+def laid(run: Run, rules: PieceRules, nudge_nm: int = 0, below: Cost | None = None) -> Laid:
+    """Return the best layout of a run, with as little given way as it takes.
+
+    No layout is looked for where a bound shows that none costs less than `below`.
+    """
     task = _Task(run=run, rules=rules, nudge_nm=nudge_nm)
-    given: GivenWay | None = GivenWay(points=(0,) * len(run.keep_off))
+    given = GivenWay(points=(0,) * len(run.keep_off))
+    track = task.track(given)
+    tight = tight_layout(track, below)
+    if tight is not None and tight.best is not None:
+        return Laid(track=track, best=tight.best)
+    if tight is not None and below is not None and tight.floor >= below:
+        return Laid(track=track, best=None)
     conflicts: list[Stretch] = []
     for _ in range(_MOST_ROUNDS):
-        if given is None:
-            break
-        track = task.track(given)
         found = _tried(track)
         if isinstance(found, Best):
             return _put_back(task, track, given, found, conflicts)
         conflicts += [stretch for stretch in found if stretch not in conflicts]
-        given = next_to_give(run, track, given, found)
+        further = next_to_give(run, track, given, found)
+        if further is None:
+            break
+        given = further
+        track = task.track(given)
     return Laid(track=track, best=None, conflicts=tuple(conflicts))
 
 
@@ -62,7 +74,7 @@ def _tried(track: Track) -> Best | list[Stretch]:
     without = blocked(track)
     if without:
         return without
-    best = best_layout(track)
+    best = searched(track)
     if isinstance(best, Nowhere):
         return [Stretch(start_nm=best.start_nm, end_nm=best.end_nm)]
     return best

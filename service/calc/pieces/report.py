@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import msgspec
 
-from service.calc.pieces.best import Best
 from service.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return
 from service.calc.pieces.run import Run
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 from service.calc.pieces.zones import tightest_span
 
@@ -25,16 +25,18 @@ class _Cut(msgspec.Struct, frozen=True, kw_only=True):
 def report(track: Track, best: Best, asked: Run) -> PieceLayout:
     """Return a layout as it lies on the run, in the direction in which it was searched.
 
-    `asked` has the points to keep off as they were first asked for.
+    `asked` has the points to keep off as they were first asked for; laps are too near to some
+    of them only where those have given way.
     """
     cuts = _cuts(track, best)
+    held = asked.keep_off == track.run.keep_off
     pieces = tuple(_pieces(track, cuts))
     laps = tuple(
         Lap(
             start_nm=_round(track, cut.at_nm - cut.lap_nm),
             end_nm=cut.at_nm,
             lap_nm=cut.lap_nm,
-            too_near_nm=_too_near(asked, cut),
+            too_near_nm=() if held else _too_near(asked, cut),
         )
         for cut in (cuts if track.run.closed else cuts[:-1])
     )

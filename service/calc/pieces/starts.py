@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 import msgspec
 
 from service.calc.pieces.cells import FIXED, LOOSE, SECURE, WAITING
-from service.calc.pieces.gaps import Gap, gaps
-from service.calc.pieces.marks import filled, joined
+from service.calc.pieces.gaps import Gap, cut_to, gaps, once_round
+from service.calc.pieces.marks import filled, joined, ones
 from service.calc.pieces.track import Track
 
 _MOST_STARTS = 256
@@ -66,39 +66,48 @@ def joined_returns(track: Track) -> int:
 
 def _fewest_places(track: Track, tabs_nm: tuple[int, ...]) -> tuple[int, int]:
     """Return the first and last mark of the window after a tab with the fewest places."""
-    plain = 0
+    plain, count = 0, track.count
     for marks in track.plain.values():
         plain |= marks
-    around = gaps(track, tabs_nm, 0, track.count)
-    wide = joined((gap.first, gap.end - 1) for gap in around if gap.wide)
+    wide = plain & _wide(track, tabs_nm)
+    # twice round, so that a window past the origin is one part of the set as well
+    plain, wide = plain | plain << count, wide | wide << count
     longest = track.piece_nm - min(stretch.lap_nm for stretch in track.laps)
     best: tuple[int, int, int] | None = None
     for tab in tabs_nm or (0,):
         first = track.first_mark(tab)
-        last = min(track.last_mark(tab + longest - 1), first + track.count - 1)
-        count = last - first + 1
-        places = track.part(plain, first, count).bit_count()
-        places += 2 * track.part(plain & wide, first, count).bit_count()
+        last = min(track.last_mark(tab + longest - 1), first + count - 1)
+        within = ones(last - first + 1)
+        places = (plain >> first & within).bit_count() + 2 * (wide >> first & within).bit_count()
         if best is None or places < best[0]:
             best = places, first, last
     assert best is not None
     return best[1], best[2]
 
 
+def _wide(track: Track, tabs_nm: tuple[int, ...]) -> int:
+    """Return the marks that lie in wide gaps."""
+    if not tabs_nm:
+        return ones(track.count) if track.bound else 0
+    marks = joined((gap.first, gap.end - 1) for gap in once_round(track, tabs_nm) if gap.wide)
+    # the last gap goes on past the origin
+    return (marks | marks >> track.count) & ones(track.count)
+
+
 def _cut(
     track: Track, tabs_nm: tuple[int, ...], first: int, last: int, *, loose: bool
 ) -> Iterator[Window]:
     """Yield a window's starts, so many at a time as one search carries well."""
-    around = gaps(track, tabs_nm, first, last + 1)
+    around = gaps(track, tabs_nm, first, last + track.count + 1)
     starts = [
         start
-        for gap in around
+        for gap in cut_to(around, first, last + 1)
         for start in (_wide_starts(track, gap, loose=loose) if gap.wide else _starts(track, gap))
     ]
     starts.sort()
     for at in range(0, len(starts), _MOST_STARTS):
         part = starts[at : at + _MOST_STARTS]
-        far = gaps(track, tabs_nm, part[0][0], part[-1][0] + track.count + 1)
+        far = list(cut_to(around, part[0][0], part[-1][0] + track.count + 1))
         yield Window(gaps=far, starts=part)
 
 

@@ -17,6 +17,15 @@ class End(msgspec.Struct, frozen=True, kw_only=True):
     return_nm: int | None = None
 
 
+class Best(msgspec.Struct, frozen=True, kw_only=True):
+    """The ends of a layout's pieces from mark `start` on, and what it costs."""
+
+    cost: tuple[int, int, int]
+    start: int
+    ends: list[End]
+    lacking_nm: tuple[int, ...]
+
+
 def ends_of(search: Search, found: Found) -> tuple[int, list[End]]:
     """Return the mark where a layout starts and the ends of its pieces, in order.
 

@@ -14,6 +14,7 @@ from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.zones import lap_at, lap_stretches, reach_from, span_stretches
 
 if TYPE_CHECKING:
+    from service.calc.pieces.gaps import Gap
     from service.calc.pieces.hops import Hop
 
 
@@ -21,9 +22,10 @@ class Track:
     """The marks of one run, with the plain and the return ends allowed at each.
 
     `plain[lap]` holds the marks where a piece may end with that lap; `returns[lap, length]`
-    those of them with a rail in reach. On an open run neither holds its two ends. `nudge_nm` is
-    how far the marks of an open run lie before multiples of the grid, so that a tape held at
-    the far end can be described as well. `known_hops` keeps what was worked out of a gap.
+    those of them with a rail in reach. On an open run neither holds its two ends. `span_nm` is the
+    span where one holds everywhere. `nudge_nm` is how far the marks of an open run lie before
+    multiples of the grid, so that a tape held at the far end can be described as well.
+    `known_gaps` and `known_hops` keep what was worked out of them.
     """
 
     def __init__(self, run: Run, rules: PieceRules, nudge_nm: int = 0) -> None:
@@ -35,10 +37,12 @@ class Track:
         self.nudge_nm = nudge_nm
         self.laps = lap_stretches(run, rules.grid_nm)
         self.spans = span_stretches(run)
+        self.span_nm = self._one_span()
         self.bound = any(zone.span_nm is not None for zone in run.zones)
         self.least_nm = self._least_nm(rules)
         self.plain = self._plain()
         self.returns = self._returns()
+        self.known_gaps: dict[tuple[int, ...], list[Gap]] = {}
         self.known_hops: dict[tuple[int, int, int], list[Hop]] = {}
 
     def position(self, mark: int) -> int:
@@ -71,6 +75,8 @@ class Track:
 
     def reach_from(self, at_nm: int) -> int:
         """Return the furthest position of the fixing after one at `at_nm` [nm]."""
+        if self.span_nm is not None:
+            return at_nm + self.span_nm
         return reach_from(self.spans, self.run, at_nm)
 
     def end_return(self) -> int | None:
@@ -102,12 +108,19 @@ class Track:
     def stretch(self, first_nm: int, last_nm: int) -> int:
         """Return the run's own marks from one position to another, both included."""
         low, high = (0 if self.run.closed else 1), self.count - 1
+        if self.run.closed and 0 <= first_nm <= last_nm < self.run.length_nm:
+            return between(-(-first_nm // self.grid_nm), last_nm // self.grid_nm)
         marks = 0
         for turn in (-1, 0, 1) if self.run.closed else (0,):
             first = self.first_mark(first_nm + turn * self.run.length_nm)
             last = self.last_mark(last_nm + turn * self.run.length_nm)
             marks |= between(max(first, low), min(last, high))
         return marks
+
+    def _one_span(self) -> int | None:
+        """Return the span that holds on all of the run, None where it changes."""
+        spans = {stretch.span_nm for stretch in self.spans}
+        return spans.pop() if len(spans) == 1 else None
 
     def _least_nm(self, rules: PieceRules) -> int:
         """Return the least cover of a piece: never within a lap, never more than the run."""

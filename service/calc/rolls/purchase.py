@@ -28,10 +28,13 @@ class Purchase(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 def purchase(job: Job, work: Work) -> Purchase:
     """Return the best purchase found, with its bounds.
 
-    Orders are tried from the cheapest up, so the first that can be cut is the best. Limits:
-    with three or more stocked lengths only so many of the shorter rolls are tried; where that
-    leaves orders out, the bound falls back on the length of all the pieces.
+    All that fits on one roll of the shortest length is cut from it. Otherwise orders are tried
+    from the cheapest up, so the first that can be cut is the best. Limits: with three or more
+    stocked lengths only so many of the shorter rolls are tried; where that leaves orders out, the
+    bound falls back on the length of all the pieces.
     """
+    if total(job.sizes_nm, job.counts) <= job.stock_nm[-1] + job.kerf_nm:
+        return _one_shortest(job)
     buyer = _Buyer(job, work)
     low = total(job.lengths_nm, job.counts)
     least = whole(low, gcd(*job.stock_nm)) * gcd(*job.stock_nm)
@@ -44,6 +47,18 @@ def purchase(job: Job, work: Work) -> Purchase:
                 return buyer.result(buyer.best)
             buyer.consider(order)
         low += job.stock_nm[0]
+
+
+def _one_shortest(job: Job) -> Purchase:
+    """Return the purchase of one roll of the shortest length: less cannot be bought."""
+    shortest = len(job.stock_nm) - 1
+    key = job.stock_nm[shortest], 1
+    return Purchase(
+        runs=((shortest, job.counts, 1),),
+        key=key,
+        least_key=key,
+        remnant_bound_nm=job.remnant_nm(shortest, job.counts),
+    )
 
 
 class _Found(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import random
 import sys
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
@@ -24,7 +25,9 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[3]))
 
 from service.calc.pieces import KeepOff, PieceLayout, PieceRules, Reach, Run, Zone, lay_pieces
-from service.calc.pieces.best import Best, best_layout
+from service.calc.pieces.best import best_layout
+from service.calc.pieces.tight import tight_layout
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 
 SPAN_COST, PIECE_COST = 1_000_000, 1_000
@@ -363,9 +366,32 @@ def measured(told: Statement, layout: PieceLayout) -> tuple[int, int, int]:
     return overlong, len(ends), mesh
 
 
-def compare(seed: int) -> str:
+def random_plain_loop(rng: random.Random) -> tuple[Run, PieceRules]:
+    """A small loop as most are: one zone, tabs, returns of one length."""
+    grid = rng.choice([1, 2, 3])
+    length = max(grid * rng.randint(5, 16) + rng.choice([0, 0, -1, 1]), 6)
+    lap, reach = grid * rng.choice([1, 1, 2]), grid * rng.randint(3, 8)
+    span = grid * rng.randint(2, 8)
+    low = rng.randrange(length)
+    around = Reach(start_nm=low, end_nm=low + rng.randint(0, length), return_nm=rng.randint(1, 4))
+    points = [rng.randrange(length) for _ in range(rng.choice([0, 1, 2]))]
+    run = Run(
+        length_nm=length,
+        closed=True,
+        zones=(Zone(start_nm=0, end_nm=length, lap_nm=lap, span_nm=span),),
+        tabs_nm=tuple(sorted(rng.sample(range(length), k=rng.choice([1, 2, 3])))),
+        reaches=(around,),
+        keep_off=tuple(KeepOff(at_nm=at, distance_nm=rng.randint(0, grid)) for at in points),
+    )
+    return run, PieceRules(piece_nm=lap + reach, grid_nm=grid, least_piece_nm=rng.choice([0, grid]))
+
+
+Maker = Callable[[random.Random], tuple[Run, PieceRules]]
+
+
+def compare(seed: int, made: Maker = random_run) -> str:
     """Lay out one random run both ways; return what it was."""
-    run, rules = random_run(random.Random(seed))
+    run, rules = made(random.Random(seed))
     told = Statement(run, rules)
     wanted = Model(told).solve()
     layout = lay_pieces(run, rules)
@@ -378,6 +404,12 @@ def compare(seed: int) -> str:
     best = best_layout(Track(run, rules))
     assert isinstance(best, Best)
     assert best.cost == wanted, (seed, wanted, best)
+    tight = tight_layout(Track(run, rules))
+    if tight is not None and not told.lacking:
+        assert tight.floor <= wanted, (seed, wanted, tight)
+        if tight.best is not None:
+            assert tight.best.cost == wanted, (seed, wanted, tight)
+            return f"{shape} without a search"
     return f"{shape} with overlong spans" if wanted[0] else shape
 
 
@@ -387,9 +419,17 @@ def test_layouts_cost_what_the_mixed_integer_optimum_costs(block):
     assert {"loop", "open"} <= kinds
 
 
+@pytest.mark.parametrize("block", range(10))
+def test_what_is_found_without_a_search_costs_what_the_mixed_integer_optimum_costs(block):
+    seeds = range(40 * block, 40 * block + 40)
+    kinds = [compare(seed, random_plain_loop) for seed in seeds]
+    assert kinds.count("loop without a search") > 5
+    assert "loop" in kinds
+
+
 if __name__ == "__main__":
     tally: dict[str, int] = {}
     for number in range(int(sys.argv[1])):
-        kind = compare(10_000 + number)
+        kind = compare(10_000 + number, random_plain_loop if number % 2 else random_run)
         tally[kind] = tally.get(kind, 0) + 1
     print(tally)

@@ -9,7 +9,8 @@ from itertools import combinations, pairwise
 import pytest
 
 from service.calc.pieces import KeepOff, PieceLayout, PieceRules, Reach, Run, Zone, lay_pieces
-from service.calc.pieces.best import Best, best_layout
+from service.calc.pieces.best import best_layout
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 
 GRID, LAP = 4, 4

@@ -18,7 +18,8 @@ from service.calc.pieces import (
     Zone,
     lay_pieces,
 )
-from service.calc.pieces.best import Best, best_layout
+from service.calc.pieces.best import best_layout
+from service.calc.pieces.trace import Best
 from service.calc.pieces.track import Track
 from service.errors import BadInputError
 
