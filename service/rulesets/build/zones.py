@@ -13,7 +13,7 @@ from service.rulesets.build.measure import bound, count, length, measure
 from service.rulesets.build.values import inconsistent
 from service.rulesets.ruleset import Item, Need, Ratio, Zone
 from service.rulesets.schema import RatioEntry, RuleFile, ZoneEntry
-from service.rulesets.values import Values, kinds
+from service.rulesets.values import ZONED, Values, kinds
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
@@ -72,8 +72,13 @@ def _values(entry: ZoneEntry, path: Path, found: list[Fault]) -> dict[str, Any]:
     for name, raw in entry.values.items():
         here = (*path, "values", name)
         if name not in known:
-            remedy = unknown_name(name, list(known))
+            remedy = unknown_name(name, list(ZONED))
             found.append(Fault(path=here, problem="There is no such value.", remedy=remedy))
+            continue
+        if name not in ZONED:
+            problem = f"{name} is taken for the whole array, and no zone changes it."
+            remedy = f"Change it under values. A zone can change {', '.join(ZONED)}."
+            found.append(Fault(path=here, problem=problem, remedy=remedy))
             continue
         try:
             changed[name] = measure(known[name], raw)
