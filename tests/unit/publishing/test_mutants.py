@@ -16,7 +16,7 @@ from service.publishing.examples import judge_example
 from service.publishing.mutants import mutants
 from service.publishing.publish import judge
 from service.publishing.reach import reach
-from service.publishing.untested import try_mutants, untested
+from service.publishing.untested import laid_out_limits, try_mutants, untested
 from service.publishing.value_mutants import nudged_values
 from service.publishing.work import Allowance, Work
 from service.quantity.parse import length_nm
@@ -30,6 +30,7 @@ from tests.unit.measures import IN
 
 SHIPPED = Shelf(shipped("rules"))
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
+NEWEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
 HAIR_NM = IN // 64
 ZONED_THERE = (("visible", "exposed"), ("lap", "longest_span"))
 """The zones of the first baseline, and the values that each of them says otherwise."""
@@ -182,6 +183,53 @@ def test_a_stocked_width_that_moves_by_a_hair_is_noticed(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_shipped_rule_set_leaves_nothing_untested(name):
     assert untested(rules_named(name)) == []
+
+
+@pytest.mark.parametrize("name", NEWEST)
+def test_the_newest_version_of_each_shipped_rule_set_is_excused_from_no_limit(name):
+    rules = rules_named(name)
+    zones = {
+        f"zones.{zone}.values.{value}"
+        for zone, entry in rules.zones.items()
+        for value in entry.changed
+    }
+    limits = laid_out_limits(rules, published=True)
+    assert limits == zones | {f"values.{value}" for value in LAID_OUT}
+    assert len(zones) >= 4
+    assert untested(rules, limits) == []
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in NEWEST])
+def test_versions_from_before_examples_could_lay_out_are_excused_and_no_copy_of_them_is(name):
+    rules = rules_named(name)
+    assert laid_out_limits(rules, published=True) == frozenset()
+    assert laid_out_limits(rules, published=False) >= {
+        f"zones.{zone}.values.{value}"
+        for zone, entry in rules.resolved.documents[-1].tree.get("zones", {}).items()
+        for value in entry["values"]
+    }
+
+
+@pytest.mark.parametrize("name", ["baseline@1.3.0", "seacliff@1.2.0"])
+def test_a_hair_or_a_mark_on_any_value_of_a_zone_is_noticed(name):
+    """They are moved in the content, which is built anew."""
+    rules = rules_named(name)
+    moved_ = 0
+    for zone, entry in rules.content["zones"].items():
+        for value, raw in entry["values"].items():
+            for other in marks(raw, rules.values.tape_grid):
+                content = plain(rules)
+                content["zones"][zone]["values"] = {**entry["values"], value: other}
+                assert noticed_by_any(rebuilt(content)), (zone, value, other)
+                moved_ += 1
+    assert moved_ >= 12
+
+
+def marks(raw, grid):
+    """Return a value of a zone a mark of the tape, or one, more and less."""
+    if isinstance(raw, int):
+        return raw + 1, raw - 1
+    return in_nm(raw, grid), in_nm(raw, -grid)
 
 
 def noticing(rules):
