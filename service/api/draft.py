@@ -35,7 +35,7 @@ from service.rulesets.shelf import Shelf
 DRAFT = "draft.yaml"
 MOST_CHARACTERS = 150_000
 """Characters of a draft; the command line takes files up to the reader's own limit."""
-MOST_WORK = 20_000
+MOST_WORK = 50_000
 """Work of one check, in answers of a small call; see service.publishing.work."""
 
 

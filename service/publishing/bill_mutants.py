@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -11,7 +11,7 @@ import msgspec
 
 from service.publishing.mutant import HAIR_NM, Mutant, Path
 from service.publishing.reach import ANY_LINE, ROLLS
-from service.rulesets.ruleset import Item, Need, Ratio, RuleSet
+from service.rulesets.ruleset import Item, Need, RuleSet
 
 
 def bill_mutants(rules: RuleSet) -> Iterator[Mutant]:
@@ -66,7 +66,7 @@ def _need_mutants(
     A need that was not called for is cited by no line, so any line may show that it is now.
     """
     for at, need in enumerate(needs):
-        found = _ratio_changes(need.each, need.one_per, item.id, measured=item.measured)
+        found = ratio_changes(need.each, need.one_per, item.id, measured=item.measured)
         changes = [(changed, other, need.rule) for changed, other in found]
         if need.when:
             changes.append((f"{item.id} is needed always", {"when": ()}, ANY_LINE))
@@ -75,7 +75,7 @@ def _need_mutants(
             yield (part, need.id), changed, (*needs[:at], moved, *needs[at + 1 :]), touched
 
 
-def _ratio_changes(
+def ratio_changes(
     each: int, one_per: int, item: str, *, measured: bool
 ) -> Iterator[tuple[str, dict[str, Any]]]:
     """Yield what a ratio can be moved to by a hair, with what was done, as words."""
@@ -85,27 +85,3 @@ def _ratio_changes(
         yield f"one {item} goes a hair further", {"one_per": one_per + hair}
     if not measured and one_per > hair:
         yield f"one {item} goes a hair less far", {"one_per": one_per - hair}
-
-
-def zone_mutants(rules: RuleSet) -> Iterator[Mutant]:
-    """Yield the rule set with each ratio of each zone moved by a hair."""
-    measured = {item.id: item.measured for item in rules.bill}
-    for name, zone in rules.zones.items():
-        for (item, need), ratio in zone.ratios.items():
-            path: Path = ("zones", name, "bill", item, need)
-            changes = _ratio_changes(ratio.each, ratio.one_per, item, measured=measured[item])
-            for changed, other in changes:
-                ratios = {(item, need): msgspec.structs.replace(ratio, **other)}
-                yield Mutant(
-                    path=path,
-                    changed=f"{changed} in the zone {name}",
-                    touches=(".".join(str(step) for step in path),),
-                    make=partial(_with_ratios, rules, name, ratios),
-                )
-
-
-def _with_ratios(rules: RuleSet, name: str, ratios: Mapping[tuple[str, str], Ratio]) -> RuleSet:
-    """Return the rule set with other ratios in a zone."""
-    zone = rules.zones[name]
-    other = msgspec.structs.replace(zone, ratios={**zone.ratios, **ratios})
-    return msgspec.structs.replace(rules, zones={**rules.zones, name: other})

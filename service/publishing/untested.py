@@ -5,7 +5,7 @@ What is tried is bounded by work, never by time, so that a file is judged alike 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from itertools import count
 from typing import Any
 
@@ -56,18 +56,28 @@ def try_mutants(
 
 
 def laid_out_limits(rules: RuleSet, *, published: bool) -> frozenset[str]:
-    """Return the values of layouts that the examples of a rule set must test.
+    """Return the limits of layouts that the examples of a rule set must test, as they are cited.
 
-    A file answers for those that it writes itself, and so does each file that it is based on and
-    that has examples of layouts. Files that were published before examples could lay out have none,
-    and nothing is asked of them: not of a version that is `published`, nor of what others take
-    over from it.
+    A file answers for what its own rule set writes, itself or in versions that it is based on; and
+    so does each file below it that has examples of layouts. Files that were published before
+    examples could lay out have none, and nothing is asked of them: not of a version that is
+    `published`, nor of what other rule sets take over from it.
     """
-    documents = rules.resolved.documents
-    asked = [document.tree for document in documents if _has_layouts(document.tree)]
-    if not published:
-        asked.append(documents[-1].tree)
-    return LAID_OUT & {name for tree in asked for name in tree.get("values", {})}
+    trees = [document.tree for document in rules.resolved.documents]
+    found: set[str] = set()
+    for at, tree in enumerate(trees):
+        if _has_layouts(tree) or (at == len(trees) - 1 and not published):
+            found.update(*(_limits(one) for one in trees[: at + 1] if one["id"] == tree["id"]))
+    return frozenset(found)
+
+
+def _limits(tree: dict[str, Any]) -> Iterator[str]:
+    """Yield the limits of layouts that a file writes: of values, and of values inside zones."""
+    for name in LAID_OUT.intersection(tree.get("values", {})):
+        yield f"values.{name}"
+    for zone, entry in tree.get("zones", {}).items():
+        for name in LAID_OUT.intersection(entry.get("values", {})):
+            yield f"zones.{zone}.values.{name}"
 
 
 def _has_layouts(tree: dict[str, Any]) -> bool:

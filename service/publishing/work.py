@@ -11,8 +11,12 @@ from service.publishing.examples import lays_out
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.schema import ExampleEntry
 
-_LAYOUT = 100
+_LAYOUT = 40
 """Work of a small layout."""
+_QUOTE = 20
+"""Work of a quote, which is reckoned anew for each thing that it assumes."""
+_CHOICES = 2
+"""How many times over a quote lays out what is drawn: for each choice that it tells of."""
 _MODULE = 2
 _RING = 10
 """Work of one module, and of one corner of an outline."""
@@ -65,6 +69,8 @@ class Work:
         return 1 + made // _ROWS + examples // _NAMES
 
     def _example(self, example: ExampleEntry) -> int:
+        if example.call == "quote":
+            return _QUOTE + self._lines + _CHOICES * _layout_work(example.given)
         more = {"materials": self._lines, "suitability": self._rows // _ROWS}.get(example.call, 0)
         return 1 + more + (_layout_work(example.given) if lays_out(example) else 0)
 

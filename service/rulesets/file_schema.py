@@ -8,7 +8,7 @@ import msgspec
 
 from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.schema import OverlayFile, RuleFile
-from service.rulesets.values import STRICTER, kinds
+from service.rulesets.values import STRICTER, ZONED, kinds
 from service.rulesets.vocabulary import (
     CHOICES,
     COUNTED_DRIVERS,
@@ -47,7 +47,7 @@ def file_schema() -> dict[str, Any]:
     defs["ZoneEntry"]["properties"]["values"] = {
         "type": "object",
         "additionalProperties": False,
-        "properties": {name: _WRITTEN[kind] for name, kind in kinds().items()},
+        "properties": {name: _WRITTEN[kinds()[name]] for name in ZONED},
     }
     defs["NeedEntry"]["properties"]["driver"] = {
         "description": "One of these, or an item that stands above.",

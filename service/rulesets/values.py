@@ -112,6 +112,9 @@ LAID_OUT = frozenset(
 )
 """Values that nothing but the layout of an array takes."""
 
+ZONED = ("mesh_allowance", "lap", "lap_rings", "lap_ties", "longest_span")
+"""Values that are taken edge by edge, so that a zone can say otherwise."""
+
 
 @lru_cache(maxsize=1)
 def kinds() -> dict[str, str]:

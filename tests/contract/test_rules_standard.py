@@ -93,12 +93,12 @@ def test_what_an_overlay_changed_is_marked_with_what_it_stands_in_place_of(
 def test_what_a_version_in_the_middle_of_a_chain_did_is_told_by_its_name(service: Service):
     found = 0
     for name in OVERLAYS:
-        for document in rules_of(name).resolved.documents[1:-1]:
+        documents = rules_of(name).resolved.documents
+        for at, document in enumerate(documents[1:-1], 1):
             by = f"{document.tree['id']}@{document.tree['version']}"
             for section in ("values", "bill", "cautions", "zones"):
-                for entry in set(document.tree.get(section, {})) - set(
-                    SHELF.document(name).tree.get(section, {})
-                ):
+                later = (set(one.tree.get(section, {})) for one in documents[at + 1 :])
+                for entry in set(document.tree.get(section, {})).difference(*later):
                     text = read(service, address(name)).by_id(f"{section}.{entry}").text
                     assert re.search(rf"(added|changed) by {re.escape(by)}", text), entry
                     found += 1

@@ -84,6 +84,12 @@ def test_the_two_adopters_use_what_the_baseline_alone_does_not(shelf):
     assert len(shelf.load(LEDGER["northmoor-coast"]["1.0.0"]).resolved.documents) == 3
 
 
+@pytest.mark.parametrize("identifier", LEDGER)
+def test_the_newest_version_of_each_stands_on_the_newest_baseline(identifier, shelf):
+    newest = list(LEDGER["baseline"].values())[-1]
+    assert newest.name in shelf.load(list(LEDGER[identifier].values())[-1]).resolved.chain
+
+
 def test_check_accepts_every_file(capsys):
     assert main(["check", *map(str, FILES)]) == 0
     told = capsys.readouterr()

@@ -13,10 +13,13 @@ from service.rulesets.build.measure import bound, count, length, measure
 from service.rulesets.build.values import inconsistent
 from service.rulesets.ruleset import Item, Need, Ratio, Zone
 from service.rulesets.schema import RatioEntry, RuleFile, ZoneEntry
-from service.rulesets.values import Values, kinds
+from service.rulesets.values import ZONED, Values, kinds
+from service.rulesets.vocabulary import DRIVERS
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
+
+_ZONED_DRIVERS = tuple(name for name, kind in DRIVERS.items() if kind == "length")
 
 
 def build_zones(
@@ -72,8 +75,13 @@ def _values(entry: ZoneEntry, path: Path, found: list[Fault]) -> dict[str, Any]:
     for name, raw in entry.values.items():
         here = (*path, "values", name)
         if name not in known:
-            remedy = unknown_name(name, list(known))
+            remedy = unknown_name(name, list(ZONED))
             found.append(Fault(path=here, problem="There is no such value.", remedy=remedy))
+            continue
+        if name not in ZONED:
+            problem = f"{name} is taken for the whole array, and no zone changes it."
+            remedy = f"Change it under values. A zone can change {', '.join(ZONED)}."
+            found.append(Fault(path=here, problem=problem, remedy=remedy))
             continue
         try:
             changed[name] = measure(known[name], raw)
@@ -95,11 +103,15 @@ def _ratios(
             continue
         for need, ratio in needs.items():
             here = (*path, item, need)
-            if need in known:
-                ratios[item, need] = _ratio(ratio, known[need], here, found)
-            else:
+            if need not in known:
                 remedy = unknown_name(need, list(known))
                 found.append(Fault(path=here, problem="There is no such need.", remedy=remedy))
+            elif known[need].driver not in _ZONED_DRIVERS:
+                problem = f"It is driven by {known[need].driver}, which is not told zone by zone."
+                remedy = f"A zone has ratios of what is driven by {' or '.join(_ZONED_DRIVERS)}."
+                found.append(Fault(path=here, problem=problem, remedy=remedy))
+            else:
+                ratios[item, need] = _ratio(ratio, known[need], here, found)
     return ratios
 
 

@@ -82,10 +82,19 @@ def test_what_was_not_tried_for_want_of_work_is_told(monkeypatch):
     assert found.note == expected
 
 
-def test_examples_that_take_too_much_work_are_left_to_the_command_line():
-    block = "{rows: 100, columns: 200, long_side: 66 in, short_side: 40 in}"
-    example = "examples:\n  vast:\n    call: layout\n    given: {clearance: {readings: [4 in]},"
-    found = judged(f"{DRAFT}{example} array: {{blocks: [{block}]}}}}\n    expect: {{}}\n")
+VAST = "array: {blocks: [{rows: 100, columns: 200, long_side: 66 in, short_side: 40 in}]}"
+TOO_MUCH = {
+    "layouts": ("layout", f"{{clearance: {{readings: [4 in]}}, {VAST}}}", 2),
+    "quotes_drawn": ("quote", f"{{planes: [{{{VAST}}}]}}", 2),
+    "quotes": ("quote", "{planes: [{arrays: [{perimeter: 90 ft}]}]}", 1000),
+}
+
+
+@pytest.mark.parametrize("kind", TOO_MUCH)
+def test_examples_that_take_too_much_work_are_left_to_the_command_line(kind):
+    call, given, count = TOO_MUCH[kind]
+    examples = (f"  e{n}: {{call: {call}, given: {given}, expect: {{}}}}\n" for n in range(count))
+    found = judged(f"{DRAFT}examples:\n{''.join(examples)}")
     (fault,) = found.faults
     assert (found.sound, fault.key) == (False, "examples")
     assert "gapwright check" in fault.remedy

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import copy
+from fractions import Fraction
 from functools import lru_cache
+from itertools import product
 
 import msgspec
 import pytest
@@ -11,10 +13,11 @@ import pytest
 from service.errors import GapwrightError
 from service.places import shipped
 from service.publishing.examples import judge_example
-from service.publishing.mutants import mutants, nudged_values
+from service.publishing.mutants import mutants
 from service.publishing.publish import judge
 from service.publishing.reach import reach
-from service.publishing.untested import try_mutants, untested
+from service.publishing.untested import laid_out_limits, try_mutants, untested
+from service.publishing.value_mutants import nudged_values
 from service.publishing.work import Allowance, Work
 from service.quantity.parse import length_nm
 from service.rulesets.build.build import build
@@ -27,7 +30,10 @@ from tests.unit.measures import IN
 
 SHIPPED = Shelf(shipped("rules"))
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
+NEWEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
 HAIR_NM = IN // 64
+ZONED_THERE = (("visible", "exposed"), ("lap", "longest_span"))
+"""The zones of the first baseline, and the values that each of them says otherwise."""
 
 
 @lru_cache(maxsize=8)
@@ -179,6 +185,53 @@ def test_a_shipped_rule_set_leaves_nothing_untested(name):
     assert untested(rules_named(name)) == []
 
 
+@pytest.mark.parametrize("name", NEWEST)
+def test_the_newest_version_of_each_shipped_rule_set_is_excused_from_no_limit(name):
+    rules = rules_named(name)
+    zones = {
+        f"zones.{zone}.values.{value}"
+        for zone, entry in rules.zones.items()
+        for value in entry.changed
+    }
+    limits = laid_out_limits(rules, published=True)
+    assert limits == zones | {f"values.{value}" for value in LAID_OUT}
+    assert len(zones) >= 4
+    assert untested(rules, limits) == []
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in NEWEST])
+def test_versions_from_before_examples_could_lay_out_are_excused_and_no_copy_of_them_is(name):
+    rules = rules_named(name)
+    assert laid_out_limits(rules, published=True) == frozenset()
+    assert laid_out_limits(rules, published=False) >= {
+        f"zones.{zone}.values.{value}"
+        for zone, entry in rules.resolved.documents[-1].tree.get("zones", {}).items()
+        for value in entry["values"]
+    }
+
+
+@pytest.mark.parametrize("name", ["baseline@1.3.0", "seacliff@1.2.0"])
+def test_a_hair_or_a_mark_on_any_value_of_a_zone_is_noticed(name):
+    """They are moved in the content, which is built anew."""
+    rules = rules_named(name)
+    moved_ = 0
+    for zone, entry in rules.content["zones"].items():
+        for value, raw in entry["values"].items():
+            for other in marks(raw, rules.values.tape_grid):
+                content = plain(rules)
+                content["zones"][zone]["values"] = {**entry["values"], value: other}
+                assert noticed_by_any(rebuilt(content)), (zone, value, other)
+                moved_ += 1
+    assert moved_ >= 12
+
+
+def marks(raw, grid):
+    """Return a value of a zone a mark of the tape, or one, more and less."""
+    if isinstance(raw, int):
+        return raw + 1, raw - 1
+    return in_nm(raw, grid), in_nm(raw, -grid)
+
+
 def noticing(rules):
     """Return for each mutant which examples notice it, by path and words."""
     found = {}
@@ -302,13 +355,14 @@ def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_wh
         "rails_per_row",
     }  # its bills counted from layouts tell these
     expected |= {f"values.{name}" for name in LAID_OUT - counted}
+    zoned = {f"zones.{z}.values.{name}" for z, name in product(*ZONED_THERE)}
     with pytest.raises(RuleFileError) as caught:
         judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(shipped("rules")))
     problems = caught.value.problems
-    assert {problem.key for problem in problems} == expected
+    assert {problem.key for problem in problems} == expected | zoned
     lines = text.splitlines()
     for problem in problems:
-        assert lines[problem.line - 1].strip().startswith(problem.key.split(".")[-1])
+        assert lines[problem.line - 1][problem.column - 1 :].startswith(problem.key.split(".")[-1])
 
 
 def test_a_draft_may_leave_limits_untested():
@@ -356,3 +410,42 @@ def test_the_ratios_of_a_zone_are_thresholds_too():
     paths = {mutant.path[:5] for mutant in mutants(baseline())}
     for item, need in (("screw", "fixing"), ("ring", "joining"), ("tie", "joining")):
         assert ("zones", "exposed", "bill", item, need) in paths
+
+
+def test_the_values_of_a_zone_are_thresholds_too_and_only_the_zone_is_moved():
+    limits = {f"zones.{zone}.values.{name}" for zone, name in product(*ZONED_THERE)}
+    found = [
+        m for m in mutants(baseline(), limits) if m.path[:1] + m.path[2:3] == ("zones", "values")
+    ]
+    assert {".".join(mutant.path) for mutant in found} == limits
+    assert len(found) == 2 * len(limits)
+    for mutant in found:
+        _, zone, _, name = mutant.path
+        before, after = baseline().zones[zone], mutant.rules.zones[zone]
+        assert abs(getattr(after.values, name) - getattr(before.values, name)) == IN
+        assert after.ratios == before.ratios
+        assert mutant.rules.values == baseline().values
+        others = mutant.rules.zones.keys() - {zone}
+        assert all(mutant.rules.zones[one] is baseline().zones[one] for one in others)
+
+
+def test_a_zone_value_that_bills_take_is_always_a_threshold():
+    zone = baseline().zones["exposed"]
+    values = msgspec.structs.replace(zone.values, mesh_allowance=Fraction(3, 10))
+    changed = zone.changed | {"mesh_allowance"}
+    zone = msgspec.structs.replace(zone, values=values, changed=changed)
+    rules = msgspec.structs.replace(baseline(), zones={**baseline().zones, "exposed": zone})
+    paths = [m.path for m in mutants(rules) if m.path[:1] + m.path[2:3] == ("zones", "values")]
+    assert paths == [("zones", "exposed", "values", "mesh_allowance")] * 2
+
+
+def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays_out():
+    rules = rules_named("baseline@1.2.0")
+    work = Work(rules)
+    assert work.example("quote_of_the_ordinary_job") > 20 * work.example("ordinary_job")
+    drawn = work.example("quote_of_a_drawn_array")
+    assert (
+        drawn > work.example("counted_with_rings") > work.example("quote_of_the_ordinary_job") / 2
+    )
+    quotes = {str(n): rules.examples["quote_of_a_drawn_array"] for n in range(10)}
+    assert Work(msgspec.structs.replace(rules, examples=quotes)).examples == 10 * drawn

@@ -14,7 +14,6 @@ from service.rulesets import shelf as shelf_module
 from service.rulesets.build.build import build
 from service.rulesets.ledger import FILE, Record, read_ledger
 from service.rulesets.reader import RuleFileError, read
-from service.rulesets.resolve import resolve
 from service.rulesets.shelf import Shelf, read_file
 from tests.unit.make import baseline_text
 
@@ -28,7 +27,34 @@ change: c
 approved_by: n
 based_on: %s
 %s"""
-LONGER = "zones: {tall: {means: m, source: from-memory, values: {lap: %s}}}\n"
+LONGER = """\
+zones: {tall: {means: m, source: from-memory, values: {lap: %s}}}
+examples:
+%s"""
+LAID_OUT = """\
+  %s:
+    call: layout
+    given:
+      units: imperial
+      clearance: {readings: [4 1/2 in]}
+      array: {modules: [{x: 0 in, y: 0 in, width: 11 ft, height: 66 in}]}
+      facings:
+        - {facing: ridge, open: true}
+        - {facing: left, open: true}
+        - {facing: right, open: true}
+        - {facing: eave, zone: %s}
+    expect: {counts: {laps: 1}, laps: [{length: %s}]}
+"""
+
+
+def longer(lap, examples=""):
+    """Return a zone with longer laps, and the example that tells how long; and further examples."""
+    return LONGER % (lap, lapped(lap, "tall") + examples)
+
+
+def lapped(lap, zone="standard"):
+    """Return an example that lays out one piece beside another, in a zone, with a lap."""
+    return LAID_OUT % (f"lap_{zone}", zone, lap)
 
 
 remembered = lru_cache(maxsize=64)(read)
@@ -44,7 +70,8 @@ def quick(monkeypatch):
 def made(tmp_path_factory):
     """Return a folder with a root, plain, an overlay on it that adds a caution, and ours.
 
-    The root is recorded as it was before examples could lay out, and has none that do.
+    The root and its overlay are recorded as they were before examples could lay out, and have none
+    that do.
     """
     folder = tmp_path_factory.mktemp("made") / "rules"
     (folder / "plain").mkdir(parents=True)
@@ -53,12 +80,20 @@ def made(tmp_path_factory):
     body = "cautions: {heat: {severity: warning, text: t, source: from-memory}}\n"
     overlay = OURS % ("1.1.0", "2026-06-01", "plain@1.0.0", body)
     heat.write_text(overlay.replace("id: ours", "id: plain"), encoding="utf-8")
-    rules = build(resolve(read_file(root, folder), {}.__getitem__))
-    record = Record(id="plain", version="1.0.0", effective=rules.effective, digest=rules.digest)
-    (folder / FILE).write_text(f"{record.line()}\n", encoding="utf-8")
-    publish(heat, folder)
-    ours(folder, "1.0.0", LONGER % "8 in")
+    for path in (root, heat):
+        record_as_before(path, folder)
+    ours(folder, "1.0.0", longer("8 in"))
     return folder
+
+
+def record_as_before(path, folder):
+    """Record a file as published without asking anything of its examples."""
+    rules = build(Shelf(folder).resolve(read_file(path, folder)))
+    record = Record(
+        id=rules.id, version=rules.version, effective=rules.effective, digest=rules.digest
+    )
+    with (folder / FILE).open("a", encoding="utf-8") as opened:
+        opened.write(f"{record.line()}\n")
 
 
 def plain_tree():
@@ -113,7 +148,7 @@ def refused_untouched(folder, call):
 
 def test_publishing_adds_one_line_to_the_ledger_and_changes_no_other(folder):
     before = ledger(folder)
-    record = ours(folder, "1.1.0", LONGER % "9 in")
+    record = ours(folder, "1.1.0", longer("9 in"))
     assert ledger(folder) == f"{before}{record.line()}\n"
     assert read_ledger(folder)["ours"]["1.1.0"] == record
     rules = Shelf(folder).pick("ours@1.1.0", date(2026, 12, 1))
@@ -130,7 +165,7 @@ def test_publishing_the_same_again_is_no_change(folder):
 
 
 def test_publishing_other_content_under_a_published_version_is_refused(folder):
-    path = write(folder, "1.0.0", LONGER % "9 in")
+    path = write(folder, "1.0.0", longer("9 in"))
     (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
     assert "other content" in problem.problem
     assert "new version" in problem.remedy
@@ -138,26 +173,26 @@ def test_publishing_other_content_under_a_published_version_is_refused(folder):
 
 def test_a_ledger_whose_last_line_was_left_open_takes_the_next_record_on_a_line_of_its_own(folder):
     (folder / FILE).write_text(ledger(folder).rstrip("\n"), encoding="utf-8")
-    record = ours(folder, "1.1.0", LONGER % "9 in")
+    record = ours(folder, "1.1.0", longer("9 in"))
     assert read_ledger(folder)["ours"]["1.1.0"] == record
 
 
 def test_what_the_ledger_could_not_be_read_with_again_is_not_published(folder):
     """A version of seven digits is a version to the schema."""
-    path = write(folder, "1.1234567.0", LONGER % "9 in")
+    path = write(folder, "1.1234567.0", longer("9 in"))
     refused_untouched(folder, lambda: publish(path, folder))
 
 
 @pytest.mark.parametrize("name", ['"ours\\n"', '"ours\\r"'])
 def test_a_name_with_a_line_end_is_no_name(folder, name):
-    path = write(folder, "1.1.0", LONGER % "9 in")
+    path = write(folder, "1.1.0", longer("9 in"))
     path.write_text(path.read_text().replace("id: ours", f"id: {name}"), encoding="utf-8")
     assert "id" in refused(lambda: judge(read_file(path, folder), Shelf(folder)))
 
 
 @pytest.mark.parametrize("status", ["draft", "withdrawn"])
 def test_only_what_says_that_it_is_published_is_published(folder, status):
-    path = write(folder, "1.1.0", LONGER % "9 in")
+    path = write(folder, "1.1.0", longer("9 in"))
     path.write_text(path.read_text().replace("status: published", f"status: {status}"))
     (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
     assert status in problem.problem
@@ -167,7 +202,7 @@ def test_only_what_says_that_it_is_published_is_published(folder, status):
 def test_a_file_stands_where_its_name_says(folder, place):
     path = folder / place
     path.parent.mkdir(exist_ok=True)
-    write(folder, "1.1.0", LONGER % "9 in").rename(path)
+    write(folder, "1.1.0", longer("9 in")).rename(path)
     (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
     assert "ours/1.1.0.yaml" in problem.remedy
 
@@ -193,24 +228,24 @@ def test_nothing_is_published_on_a_base_that_was_tampered_with(folder):
 
 
 def test_an_example_that_does_not_hold_any_more_must_be_restated(folder):
-    more = LONGER % "8 in" + "values: {mesh_allowance: {value: 30 %}}\n"
-    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", more))
+    more = "values: {mesh_allowance: {value: 30 %}}\n"
+    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", more + longer("8 in")))
     (key,) = {key.split(".expect")[0] for key in found}
     assert key == "examples.ordinary_job"
     assert {problem.file for problem in found.values()} == {"plain/1.0.0.yaml"}
-    restated = "examples:\n  ordinary_job:\n    call: materials\n    given: {perimeter: 90 ft, "
+    restated = "  ordinary_job:\n    call: materials\n    given: {perimeter: 90 ft, "
     restated += "clearance: {readings: [4 1/2 in]}}\n    expect:\n      lines:\n"
     restated += "        mesh: {length: 117 ft, packs: {left_over: 83}}\n"
     restated += "        screw: {packs: {left_over: 85}}\n"
     restated += "        washer: {packs: {left_over: 85}}\n"
     restated += "        tie: {packs: {left_over: 85}}\n"
     restated += "        ring: {packs: {left_over: 455}}\n        spray_paint: null\n"
-    assert ours(folder, "1.1.0", more + restated)
+    assert ours(folder, "1.1.0", more + longer("8 in", restated))
 
 
 def test_a_limit_that_no_example_looks_at_keeps_a_file_from_being_published(folder):
     line = "bill:\n  end_cap:\n    description: d\n    estimate: {a: {driver: perimeter, "
-    line += "one_per: 9 ft}}\n    minimum: 2\n    source: from-memory\n" + LONGER % "8 in"
+    line += "one_per: 9 ft}}\n    minimum: 2\n    source: from-memory\n" + longer("8 in")
     found = refused_untouched(folder, lambda: ours(folder, "1.1.0", line))
     assert {"bill.end_cap.estimate.a", "bill.end_cap.minimum"} <= set(found)
     assert all("No example notices" in problem.problem for problem in found.values())
@@ -218,11 +253,11 @@ def test_a_limit_that_no_example_looks_at_keeps_a_file_from_being_published(fold
 
 def stricter_then_looser():
     return [
-        (LONGER % "8 in", LONGER % "7 in"),
-        (LONGER % "8 in", ""),
+        (longer("8 in"), longer("7 in")),
+        (longer("8 in"), ""),
         (
-            "cautions: {own: {severity: danger, text: t, source: from-memory}}\n" + LONGER % "8 in",
-            LONGER % "8 in",
+            "cautions: {own: {severity: danger, text: t, source: from-memory}}\n" + longer("8 in"),
+            longer("8 in"),
         ),
     ]
 
@@ -238,19 +273,19 @@ def test_a_version_that_loosens_anything_moves_the_major_number(folder, before, 
     assert ours(folder, "2.0.0", after).version == "2.0.0"
 
 
-@pytest.mark.parametrize("body", [LONGER % "9 in", LONGER % "203.2 mm", LONGER % "8 in"])
+@pytest.mark.parametrize("body", [longer("9 in"), longer("203.2 mm"), longer("8 in")])
 def test_a_version_that_is_stricter_or_the_same_keeps_the_major_number(folder, body):
     assert ours(folder, "1.0.1", body).version == "1.0.1"
 
 
 def test_a_version_between_two_others_may_not_make_the_later_one_a_loosening(folder):
-    ours(folder, "1.2.0", LONGER % "9 in")
-    refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "10 in"))
+    ours(folder, "1.2.0", longer("9 in"))
+    refused_untouched(folder, lambda: ours(folder, "1.1.0", longer("10 in")))
 
 
 def test_a_base_that_was_changed_for_a_looser_one_is_a_loosening(folder):
-    ours(folder, "1.1.0", LONGER % "8 in")
-    older = LONGER % "8 in"
+    ours(folder, "1.1.0", longer("8 in"))
+    older = longer("8 in")
     found = refused_untouched(folder, lambda: ours(folder, "1.2.0", older, based_on="plain@1.0.0"))
     assert set(found) == {"cautions.heat"}
 
@@ -269,7 +304,7 @@ def test_a_base_that_was_changed_for_a_looser_one_is_a_loosening(folder):
 )
 def test_effective_dates_do_not_run_backwards(folder, version, effective, allowed):
     def call():
-        return ours(folder, version, LONGER % "8 in", effective=effective)
+        return ours(folder, version, longer("8 in"), effective=effective)
 
     if allowed:
         assert call().effective == date.fromisoformat(effective)
@@ -280,13 +315,13 @@ def test_effective_dates_do_not_run_backwards(folder, version, effective, allowe
 
 
 def test_a_version_between_two_others_takes_effect_between_them(folder):
-    ours(folder, "1.2.0", LONGER % "8 in", effective="2026-12-20")
+    ours(folder, "1.2.0", longer("8 in"), effective="2026-12-20")
     for day in ("2026-11-30", "2026-12-21"):
         found = refused_untouched(
-            folder, lambda day=day: ours(folder, "1.1.0", LONGER % "8 in", effective=day)
+            folder, lambda day=day: ours(folder, "1.1.0", longer("8 in"), effective=day)
         )
         assert set(found) == {"effective"}
-    assert ours(folder, "1.1.0", LONGER % "8 in", effective="2026-12-10")
+    assert ours(folder, "1.1.0", longer("8 in"), effective="2026-12-10")
 
 
 def test_withdrawing_adds_one_line_and_withdrawing_again_none(folder):
@@ -309,13 +344,13 @@ def test_a_withdrawn_version_is_not_published_again_nor_under_other_content(fold
     before = ledger(folder)
     assert publish(folder / "ours" / "1.0.0.yaml", folder).withdrawn == date(2026, 12, 5)
     assert ledger(folder) == before
-    path = write(folder, "1.0.0", LONGER % "9 in")
+    path = write(folder, "1.0.0", longer("9 in"))
     refused_untouched(folder, lambda: publish(path, folder))
 
 
 def test_what_follows_a_withdrawn_version_is_still_compared_with_it(folder):
     withdraw("ours@1.0.0", folder, date(2026, 12, 5))
-    assert "zones.tall" in refused_untouched(folder, lambda: ours(folder, "1.1.0", LONGER % "7 in"))
+    assert "zones.tall" in refused_untouched(folder, lambda: ours(folder, "1.1.0", longer("7 in")))
 
 
 def test_a_file_that_is_not_there_is_told(folder):
@@ -324,37 +359,45 @@ def test_a_file_that_is_not_there_is_told(folder):
 
 
 LAP = "values: {lap: {value: 8 in}}\n"
-LAPPED = """\
-examples:
-  lap:
-    call: layout
-    given:
-      units: imperial
-      clearance: {readings: [4 1/2 in]}
-      array: {modules: [{x: 0 in, y: 0 in, width: 11 ft, height: 66 in}]}
-      facings:
-        - {facing: ridge, open: true}
-        - {facing: left, open: true}
-        - {facing: right, open: true}
-    expect: {counts: {laps: 1}, laps: [{length: 8 in}]}
-"""
 
 
 def test_a_value_of_layouts_that_a_new_version_writes_is_tested_by_an_example_that_lays_out(folder):
     """The others stand as they were published, before examples could lay out."""
-    tall = LONGER % "8 in"
-    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", tall + LAP))
+    found = refused_untouched(folder, lambda: ours(folder, "1.1.0", LAP + longer("8 in")))
     assert set(found) == {"values.lap"}
-    assert ours(folder, "1.1.0", tall + LAP + LAPPED).version == "1.1.0"
-    assert set(refused(lambda: ours(folder, "1.2.0", tall + LAP))) == {"values.lap"}
+    assert ours(folder, "1.1.0", LAP + longer("8 in", lapped("8 in"))).version == "1.1.0"
+    assert set(refused(lambda: ours(folder, "1.2.0", LAP + longer("8 in")))) == {"values.lap"}
+
+
+def test_a_value_inside_a_zone_is_tested_by_an_example_that_lays_out_in_that_zone(folder):
+    zone = longer("9 in").partition("examples:")[0]
+    elsewhere = zone + "examples:\n" + lapped("6 in")
+    for body in (zone, elsewhere):
+        found = refused_untouched(folder, lambda body=body: ours(folder, "1.1.0", body))
+        assert set(found) == {"zones.tall.values.lap"}
+        assert "in the zone tall" in found["zones.tall.values.lap"].problem
+        assert found["zones.tall.values.lap"].file == "ours/1.1.0.yaml"
+    assert ours(folder, "1.1.0", longer("9 in")).version == "1.1.0"
+
+
+def test_a_new_version_answers_for_what_its_own_earlier_ones_left_untested(folder):
+    """What was published before is excused; what goes on from it under the same name is not."""
+    path = folder / "ours" / "2.0.0.yaml"
+    write(folder, "2.0.0", LAP + longer("8 in").partition("examples:")[0])
+    record_as_before(path, folder)
+    assert judge(read_file(path, folder), Shelf(folder)).version == "2.0.0"
+    found = refused_untouched(folder, lambda: ours(folder, "2.0.1", based_on="ours@2.0.0"))
+    assert set(found) == {"values.lap", "zones.tall.values.lap"}
+    assert {problem.file for problem in found.values()} == {"ours/2.0.0.yaml"}
+    body = "examples:\n" + lapped("8 in") + lapped("8 in", "tall")
+    assert ours(folder, "2.0.1", body, based_on="ours@2.0.0").version == "2.0.1"
 
 
 def test_an_example_of_layouts_is_inherited_and_holds_or_is_restated(folder):
-    tall = LONGER % "8 in"
-    ours(folder, "1.1.0", tall + LAP + LAPPED)
+    ours(folder, "1.1.0", LAP + longer("8 in", lapped("8 in")))
     ours(folder, "1.2.0", based_on="ours@1.1.0")
-    longer = LAP.replace("8 in", "9 in")
-    found = refused_untouched(folder, lambda: ours(folder, "1.3.0", longer, based_on="ours@1.1.0"))
-    assert set(found) == {"examples.lap.expect.laps.0.length"}
-    restated = longer + LAPPED.replace("8 in", "9 in")
+    more = LAP.replace("8 in", "9 in")
+    found = refused_untouched(folder, lambda: ours(folder, "1.3.0", more, based_on="ours@1.1.0"))
+    assert set(found) == {"examples.lap_standard.expect.laps.0.length"}
+    restated = more + "examples:\n" + lapped("9 in")
     assert ours(folder, "1.3.0", restated, based_on="ours@1.1.0").version == "1.3.0"

@@ -363,6 +363,33 @@ def test_a_zone_within_the_range_is_taken(lap):
     assert rules.zones["edge"].values.longest_span == rules.values.longest_span
 
 
+@pytest.mark.parametrize("name", ["strip_margin", "tape_grid", "near_gap", "snap_bends_to_wires"])
+def test_a_zone_changes_nothing_that_is_taken_for_the_whole_array(name):
+    """It would be written down, shown, and followed by nobody."""
+    raw = {"snap_bends_to_wires": "true"}.get(name, "2 in")
+    (problem,) = refused(lambda: build(chain("", ZONE.replace("lap: %s", f"{name}: {raw}"))))
+    assert problem.key == f"zones.edge.values.{name}"
+    assert problem.line == HEAD_LINES + 4
+    assert name in problem.problem
+    assert "longest_span" in problem.remedy
+
+
+def test_a_zone_has_no_ratio_of_what_is_not_told_zone_by_zone():
+    """Corners, and what other lines need, are counted for the array as a whole."""
+    ratio = "zones:\n  edge:\n    means: m\n    source: from-memory\n    bill:\n"
+    ratio += "      tie: {binding: {each: 2}}\n"
+    (problem,) = refused(lambda: build(chain("", ratio)))
+    assert problem.key == "zones.edge.bill.tie.binding"
+    assert "driven by screw" in problem.problem
+    assert "perimeter" in problem.remedy
+
+
+@pytest.mark.parametrize("raw", ["lap: 8 in", "lap_rings: 5", "lap_ties: 5", "longest_span: 5 ft"])
+def test_a_zone_changes_what_is_taken_edge_by_edge(raw):
+    rules = build(chain("", ZONE.replace("lap: %s", raw)))
+    assert rules.zones["edge"].changed == {raw.partition(":")[0]}
+
+
 @pytest.mark.parametrize(
     ("remove", "told"),
     [
