@@ -28,6 +28,7 @@ from service.api.routes import computing_route, responder
 from service.api.rules_desk.routes import rules_desk_routes
 from service.api.rulesets import ruleset_routes
 from service.api.settings import Settings
+from service.api.sweep import sweeping
 from service.api.system import system_routes
 from service.api.warm import warming
 from service.api.watch import watching
@@ -48,7 +49,8 @@ def create_app(
     """Return the service as an ASGI application.
 
     Left out: the shipped rules, and today's date (UTC). `warm` reads in beside the first requests
-    what they would else wait for: only where nobody else in the process reads in modules then.
+    what they would else wait for, and looks through files that nobody asked for: only where nobody
+    else in the process reads in modules then.
     """
     settings = settings or Settings()
     shelf = shelf or Shelf(settings.rules, judge_at_load)
@@ -69,7 +71,7 @@ def create_app(
         routes,
         openapi_config=None,
         logging_config=None,
-        lifespan=[watching(desk), *([warming] if warm else [])],
+        lifespan=[watching(desk), *([warming, sweeping(desk)] if warm else [])],
         exception_handlers=_Refuser(desk).handlers(),
     )
     return Observed(inner, computing)

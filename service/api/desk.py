@@ -58,8 +58,9 @@ class Desk:
         except (NoSuchRulesetError, WithdrawnError, RuleFileError) as error:
             detail = f"The default rule set cannot be served. {error}"
             raise ProblemError("not-ready", detail) from None
-        problems = tuple(str(p) for p in (*self.renewal_problems, *self.shelf.problems))
-        problems += self.prices.problems(self.today())
+        told = [str(problem) for problem in (*self.renewal_problems, *self.shelf.problems)]
+        told += self.prices.problems(self.today())
+        problems = tuple(dict.fromkeys(told))  # a fault of a base is one of all that rest on it
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
 
     async def answer(self, call: Call, intake: Intake[Form], body: bytes) -> tuple[bytes, Imprint]:

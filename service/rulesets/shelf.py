@@ -65,7 +65,7 @@ class AnyShelf(Generic[V]):
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """Return what was wrong with the files that have been asked for so far."""
+        """Return what was wrong with the files that have been read so far."""
         refusals, loaded = tuple(self._refused.values()), tuple(self._loaded.values())
         return (
             *(problem for _, found in refusals for problem in found),
@@ -117,6 +117,26 @@ class AnyShelf(Generic[V]):
             self._refused.pop(record.name, None)
             self._keep(record.name, stamp, rules)
             return rules
+
+    def inspect(self, record: Record) -> None:
+        """Read a version for the sake of `problems` alone; it is not kept."""
+        with self._lock:
+            if record.name in self._loaded:
+                return
+            seen = self.stamp(record)
+            try:
+                self._read(record)
+            except RuleFileError as error:
+                self._refused[record.name] = (seen, error.problems)
+            else:
+                self._refused.pop(record.name, None)
+
+    def refused(self) -> list[Record]:
+        """Return the versions that could not be used when they were last read."""
+        return [
+            self.ledger[identifier][version]
+            for identifier, _, version in (name.partition("@") for name in list(self._refused))
+        ]
 
     def status(self, rules: RuleSet) -> str:
         """Return a rule set's status as the ledger has it, whatever its file says."""
