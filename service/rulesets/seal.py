@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from typing import Any
 
 import rfc8785
+
+from service.canonical import canonical, digest
 
 
 def seal(content: Mapping[str, Any], order: Mapping[str, Any]) -> str:
@@ -19,7 +20,6 @@ def seal(content: Mapping[str, Any], order: Mapping[str, Any]) -> str:
     lasting = {name: part for name, part in content.items() if name != "status"}
     lasting["order"] = dict(order)
     try:
-        canonical = rfc8785.dumps(lasting)
-    except rfc8785.CanonicalizationError:  # infinity, or an integer beyond 2^53
+        return digest(canonical(lasting)).decode()
+    except rfc8785.CanonicalizationError:
         return ""
-    return f"sha256:{hashlib.sha256(canonical).hexdigest()}"

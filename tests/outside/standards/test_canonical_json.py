@@ -15,6 +15,7 @@ from __future__ import annotations
 import asyncio
 import hashlib
 import json
+import math
 import struct
 from datetime import date
 
@@ -25,7 +26,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from service.api.app import create_app
-from service.canonical import canonical_request, canonical_result
+from service.canonical import canonical, canonical_request, canonical_result
 from service.quantity.show import decimal
 
 MOST = 2**53 - 1
@@ -135,13 +136,36 @@ def test_a_request_of_any_json_is_written_canonically(request):
     assert canonical_request(request) == rfc8785.dumps(request)
 
 
+@settings(deadline=None, max_examples=500)
+@given(
+    nested(
+        st.none() | st.booleans() | texts | whole_numbers | doubles,
+        texts | st.sampled_from(list(SORTING_SAMPLE)),
+    )
+)
+@example(SORTING_SAMPLE)
+@example([0, -0.0, 1.0, 1e16, 5e-324, 4.35, MOST, -MOST])
+def test_any_plain_data_are_written_canonically(data):
+    assert canonical(data) == rfc8785.dumps(data)
+
+
+@pytest.mark.parametrize("number", [math.inf, -math.inf, math.nan, MOST + 1, -(2**53), 10**30])
+@pytest.mark.parametrize("wrap", [lambda x: x, lambda x: [1, x], lambda x: {"a": {"b": x}}])
+def test_a_number_that_no_double_holds_has_no_canonical_form(number, wrap):
+    with pytest.raises(rfc8785.CanonicalizationError):
+        rfc8785.dumps(wrap(number))
+    with pytest.raises(rfc8785.CanonicalizationError):
+        canonical(wrap(number))
+
+
 def test_the_published_sample_comes_out_as_published():
     assert canonical_request(json.loads(SAMPLE)) == CANONICAL_SAMPLE
+    assert canonical(json.loads(SAMPLE)) == CANONICAL_SAMPLE
 
 
 def test_member_names_are_sorted_by_utf_16_code_units_as_published():
-    written = json.loads(canonical_request(SORTING_SAMPLE))
-    assert list(written.values()) == SORTED
+    for write in (canonical, canonical_request):
+        assert list(json.loads(write(SORTING_SAMPLE)).values()) == SORTED
 
 
 @pytest.mark.parametrize(("bits", "text"), NUMBERS)
