@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import msgspec
 
@@ -129,14 +130,18 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
     different: dict[Run, int] = {}
     numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
     refuse_too_much(different, pieces)
-    solved = [_laid_pieces(run, pieces) for run in different]
+    solved = [laid_pieces(run, pieces) for run in different]
     return tuple(
         _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
     )
 
 
-def _laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:
-    """Return the pieces along a run; none round a loop that is no longer than a lap."""
+@lru_cache(maxsize=256)
+def laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:
+    """Return the pieces along a run; none round a loop that is no longer than a lap.
+
+    What came up before is kept: an array is asked for again as a drawing, a bill and a quote.
+    """
     if run.closed and run.length_nm <= longest_lap_nm(run, rules):
         return PieceLayout(pieces=(), laps=(), returns=(), overlong=())
     return lay_pieces(run, rules)
