@@ -42,7 +42,7 @@ def refused(error: ProblemError) -> Reply:
     """Return a refusal as a problem document."""
     body = msgspec.json.encode(problem(error))
     headers = ((b"content-type", MEDIA_TYPE.encode()), *_told(error))
-    return Reply(error.kind.status, headers, body, error.under.name if error.under else b"")
+    return Reply(int(error.kind.status), headers, body, error.under.name if error.under else b"")
 
 
 async def send_reply(send: Send, reply: Reply) -> None:

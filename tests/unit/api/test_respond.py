@@ -37,6 +37,7 @@ def test_a_refusal_names_the_rule_set_in_its_headers_and_in_its_body():
     headers = dict(start["headers"])
     document = json.loads(body["body"])
     assert start["status"] == document["status"] == error.kind.status
+    assert type(start["status"]) is int  # it goes to the server and into the log as it is
     assert headers[b"content-type"] == b"application/problem+json"
     assert headers[b"gapwright-ruleset"] == b"baseline@1.0.0"
     assert headers[b"gapwright-ruleset-digest"].decode() == document["ruleset"]["digest"]
