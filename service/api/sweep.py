@@ -8,7 +8,6 @@ and let go. At most a tenth of one core goes into that.
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
@@ -17,6 +16,7 @@ from typing import Any
 import structlog
 from litestar import Litestar
 
+from service.api.beside import beside
 from service.api.desk import Desk
 from service.rulesets.ledger import Record
 from service.rulesets.shelf import AnyShelf, Stamp
@@ -39,13 +39,8 @@ def sweeping(
 
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
-        task = asyncio.create_task(_sweep(desk, seconds))
-        try:
+        async with beside(_sweep(desk, seconds)):
             yield
-        finally:
-            task.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await task
 
     return lifespan
 

@@ -7,12 +7,13 @@ them, and reads them in beside its first requests.
 from __future__ import annotations
 
 import asyncio
-import contextlib
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
 
 from litestar import Litestar
+
+from service.api.beside import beside
 
 SECONDS = 1.0
 """Seconds after the start, which is left alone."""
@@ -23,13 +24,8 @@ LATER = ("service.calls.laid_out", "service.calls.answers.show_quote", "service.
 @asynccontextmanager
 async def warming(_: Litestar) -> AsyncIterator[None]:
     """Read in, after a while and in another thread, what calls would read in when first asked."""
-    task = asyncio.create_task(_warm())
-    try:
+    async with beside(_warm()):
         yield
-    finally:
-        task.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
-            await task
 
 
 async def _warm() -> None:

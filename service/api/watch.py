@@ -11,6 +11,7 @@ from typing import Any
 
 from litestar import Litestar
 
+from service.api.beside import beside
 from service.api.desk import Desk
 
 SECONDS = 2.0
@@ -29,13 +30,8 @@ def watching(
         with contextlib.suppress(NotImplementedError, ValueError, RuntimeError, AttributeError):
             loop.add_signal_handler(signal.SIGHUP, called.set)
         seen = await asyncio.to_thread(desk.fingerprint)  # before anyone can ask, or change a file
-        task = asyncio.create_task(_watch(desk, called, seconds, seen))
-        try:
+        async with beside(_watch(desk, called, seconds, seen)):
             yield
-        finally:
-            task.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await task
 
     return lifespan
 
