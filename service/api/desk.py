@@ -69,10 +69,7 @@ class Desk:
         Heavy work is done in another thread, so that other requests need not wait for it.
         Raises ProblemError.
         """
-        if len(body) <= _LONG_BODY_BYTES:  # mostly: to wait for nothing takes time as well
-            form, told = self.form(intake, body)
-        else:
-            form, told = await self.read(intake, body)
+        form, told = await self.read(intake, body)
         rules = await self.rules(form.ruleset, form.as_of)
         imprint = self.imprint(rules)
         try:

@@ -9,6 +9,8 @@ from typing import Any
 
 from litestar.types import Receive
 
+from service.api.beside import beside
+
 _MOST_PARTS = 16
 """Parts of a body that wait to be taken; a server hands on some sixty thousand bytes at a time."""
 
@@ -24,7 +26,8 @@ async def lines(receive: Receive, most: int) -> AsyncIterator[tuple[int, bytes |
     caller goes before all lines are taken.
     """
     number, rest, skipping = 1, b"", False
-    async with _reading(receive) as parts:
+    parts = _Parts()
+    async with beside(parts.read(receive)):
         more = True
         while more:
             message = await parts.next()
@@ -67,15 +70,3 @@ class _Parts:
         if message is None:
             raise ClosedError
         return message
-
-
-@contextlib.asynccontextmanager
-async def _reading(receive: Receive) -> AsyncIterator[_Parts]:
-    parts = _Parts()
-    task = asyncio.create_task(parts.read(receive))
-    try:
-        yield parts
-    finally:
-        task.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
-            await task

@@ -109,27 +109,25 @@ class AnyShelf(Generic[V]):
             refused = self._refused.get(record.name)
             if refused is not None and refused[0] == seen:
                 raise RuleFileError(list(refused[1]))  # the file has not changed since
-            try:
-                stamp, rules = self._read(record)
-            except RuleFileError as error:
-                self._refused[record.name] = (seen, error.problems)
-                raise
-            self._refused.pop(record.name, None)
+            stamp, rules = self._tried(record, seen)
             self._keep(record.name, stamp, rules)
             return rules
 
     def inspect(self, record: Record) -> None:
         """Read a version for the sake of `problems` alone; it is not kept."""
-        with self._lock:
-            if record.name in self._loaded:
-                return
-            seen = self.stamp(record)
-            try:
-                self._read(record)
-            except RuleFileError as error:
-                self._refused[record.name] = (seen, error.problems)
-            else:
-                self._refused.pop(record.name, None)
+        with self._lock, contextlib.suppress(RuleFileError):
+            if record.name not in self._loaded:
+                self._tried(record, self.stamp(record))
+
+    def _tried(self, record: Record, seen: Stamp | None) -> tuple[Stamp, V]:
+        """Return a version from its file, and note whether it can be used. Raises RuleFileError."""
+        try:
+            found = self._read(record)
+        except RuleFileError as error:
+            self._refused[record.name] = (seen, error.problems)
+            raise
+        self._refused.pop(record.name, None)
+        return found
 
     def refused(self) -> list[Record]:
         """Return the versions that could not be used when they were last read."""
