@@ -11,8 +11,8 @@ import pytest
 from service.api import sweep
 from service.pricebooks.shelf import PriceShelf
 from service.rulesets.shelf import Shelf
+from tests.unit.folders import add, alter, put
 from tests.unit.make import house_text
-from tests.unit.rulesets.test_shelf import add, alter, put
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import gc
 import json
-import os
 import re
 import shutil
 import signal
@@ -29,27 +28,17 @@ from service.api.settings import Settings
 from service.places import shipped
 from service.publishing.publish import publish, withdraw
 from service.rulesets import shelf as shelf_module
-from service.rulesets.build.build import digest
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
 from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.shelf import Shelf
 from service.rulesets.tables.lookup import match
+from tests.unit.folders import HOUSE, add, alter, house_tree, put, rewrite
 from tests.unit.make import house_text, rules_of
 
 DAY = date(2026, 12, 1)
 ROOT = Path(__file__).parents[3]
-HOUSE = """\
-id: %s
-version: %s
-effective: 2026-12-01
-status: published
-title: t
-change: c
-approved_by: n
-based_on: house@1.0.0
-%s"""
 
 
 @pytest.fixture(autouse=True)
@@ -84,40 +73,6 @@ def made(tmp_path_factory):
 def folder(made, tmp_path):
     """Return a folder with a small root, house@1.0.0, as the default, and overlays a and b."""
     return shutil.copytree(made, tmp_path / "rules")
-
-
-@lru_cache(maxsize=1)
-def house_tree():
-    return read(house_text().replace("id: baseline", "id: house").encode(), "house").tree
-
-
-def put(folder, name, version, text, effective="2026-01-01", on=None):
-    """Write a rule file, and record it as published, without judging it; house is below it."""
-    path = folder / name / f"{version}.yaml"
-    path.parent.mkdir(exist_ok=True)
-    path.write_text(text, encoding="utf-8")
-    tree = read(text.encode(), path.name).tree
-    content = lay(on or house_tree(), tree) if "based_on" in tree else tree
-    with (folder / FILE).open("a", encoding="utf-8") as ledger:
-        ledger.write(f"published {name}@{version} effective {effective} {digest(content)}\n")
-
-
-def add(folder, name, version="1.0.0", body="values: {lap: {value: 8 in}}\n"):
-    put(folder, name, version, HOUSE % (name, version, body))
-
-
-def alter(folder, name, old, new, version="1.0.0"):
-    """Replace a text that stands once in a rule file, and see that its stamp differs."""
-    path = folder / name / f"{version}.yaml"
-    text = path.read_text(encoding="utf-8")
-    assert text.count(old) == 1
-    rewrite(path, text.replace(old, new))
-
-
-def rewrite(path, text):
-    before = path.stat().st_mtime_ns
-    path.write_text(text, encoding="utf-8")
-    os.utime(path, ns=(before + 1, before + 1))
 
 
 def pick(shelf, name):
