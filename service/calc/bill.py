@@ -70,7 +70,7 @@ def quick_drivers(
     above, below = _growth(values)
     return {
         "perimeter": perimeter_nm,
-        "mesh_length": -(-perimeter_nm * above // below),
+        "mesh_length": whole(perimeter_nm * above, below),
         "corners": corners,
         "penetrations": penetrations,
     }
@@ -146,6 +146,7 @@ def _lines(
     rows: tuple[_Row, ...], known: defaultdict[str, int], roll_nm: int | None
 ) -> dict[int, Line]:
     """Return the lines of a bill, each by the place of its item; `known` takes up their amounts."""
+    # rounded up as by `whole`, which would be called for each line of each bill
     lines: dict[int, Line] = {}
     for at, item, (driver, each, one_per), more, make in rows:
         amount = -(-known[driver] * each // one_per)
