@@ -9,7 +9,7 @@ from typing import Any
 
 from litestar.types import Receive
 
-from service.api.beside import beside
+from service.api.background import in_background
 
 _MOST_PARTS = 16
 """Parts of a body that wait to be taken; a server hands on some sixty thousand bytes at a time."""
@@ -27,7 +27,7 @@ async def lines(receive: Receive, most: int) -> AsyncIterator[tuple[int, bytes |
     """
     number, rest, skipping = 1, b"", False
     parts = _Parts()
-    async with beside(parts.read(receive)):
+    async with in_background(parts.read(receive)):
         more = True
         while more:
             message = await parts.next()

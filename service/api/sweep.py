@@ -16,7 +16,7 @@ from typing import Any
 import structlog
 from litestar import Litestar
 
-from service.api.beside import beside
+from service.api.background import in_background
 from service.api.desk import Desk
 from service.rulesets.ledger import Record
 from service.rulesets.shelf import AnyShelf, Stamp
@@ -39,7 +39,7 @@ def sweeping(
 
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
-        async with beside(_sweep(desk, seconds)):
+        async with in_background(_sweep(desk, seconds)):
             yield
 
     return lifespan

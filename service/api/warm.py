@@ -13,7 +13,7 @@ from importlib import import_module
 
 from litestar import Litestar
 
-from service.api.beside import beside
+from service.api.background import in_background
 
 SECONDS = 1.0
 """Seconds after the start, which is left alone."""
@@ -24,7 +24,7 @@ LATER = ("service.calls.laid_out", "service.calls.answers.show_quote", "service.
 @asynccontextmanager
 async def warming(_: Litestar) -> AsyncIterator[None]:
     """Read in, after a while and in another thread, what calls would read in when first asked."""
-    async with beside(_warm()):
+    async with in_background(_warm()):
         yield
 
 

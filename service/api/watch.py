@@ -11,7 +11,7 @@ from typing import Any
 
 from litestar import Litestar
 
-from service.api.beside import beside
+from service.api.background import in_background
 from service.api.desk import Desk
 
 SECONDS = 2.0
@@ -30,7 +30,7 @@ def watching(
         with contextlib.suppress(NotImplementedError, ValueError, RuntimeError, AttributeError):
             loop.add_signal_handler(signal.SIGHUP, called.set)
         seen = await asyncio.to_thread(desk.fingerprint)  # before anyone can ask, or change a file
-        async with beside(_watch(desk, called, seconds, seen)):
+        async with in_background(_watch(desk, called, seconds, seen)):
             yield
 
     return lifespan

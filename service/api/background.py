@@ -9,7 +9,7 @@ from contextlib import asynccontextmanager
 
 
 @asynccontextmanager
-async def beside(work: Coroutine[None, None, None]) -> AsyncIterator[None]:
+async def in_background(work: Coroutine[None, None, None]) -> AsyncIterator[None]:
     """Do some work meanwhile; at the end it is cancelled wherever it is, and waited for."""
     task = asyncio.create_task(work)
     try:
