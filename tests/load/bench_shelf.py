@@ -24,9 +24,10 @@ from typing import Any
 from unittest.mock import patch
 
 import httpx
-import rfc8785
 
+from service.canonical import canonical
 from service.places import shipped
+from service.rulesets import seal
 from service.rulesets.build.build import build, digest
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
@@ -77,11 +78,10 @@ def name(at: int) -> str:
     return f"company-{at:05}"
 
 
-def canonical(content: dict[str, Any]) -> bytes:
+def sealed(content: dict[str, Any]) -> bytes:
     """Return the bytes that the digest of a content is taken of."""
     seen: list[bytes] = []
-    real = rfc8785.dumps
-    with patch.object(rfc8785, "dumps", lambda data: seen.append(real(data)) or seen[-1]):
+    with patch.object(seal, "canonical", lambda data: seen.append(canonical(data)) or seen[-1]):
         digest(content)
     return seen[0]
 
@@ -91,7 +91,7 @@ def generate(folder: Path, companies: int, broken: int = 0) -> None:
     shutil.copytree(shipped("rules"), folder)
     shelf = Shelf(folder)
     base = shelf.load(shelf.ledger["baseline"]["1.0.0"]).content
-    whole = canonical(lay(base, read(COMPANY.encode(), "company.yaml").tree))
+    whole = sealed(lay(base, read(COMPANY.encode(), "company.yaml").tree))
     lines = []
     for at in range(companies):
         own = whole.replace(FIRST.encode(), name(at).encode())
