@@ -152,8 +152,10 @@ def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
         NamedPiece(
             name=f"{placed.name}.{number}",
             piece=piece,
-            marks=marks_of(piece, number - 1, layout, placed),
+            marks=marks,
         )
-        for number, piece in enumerate(layout.pieces, 1)
+        for number, (piece, marks) in enumerate(
+            zip(layout.pieces, marks_of(layout, placed), strict=True), 1
+        )
     ]
     return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
+from operator import attrgetter
+from typing import Literal, NamedTuple
 
 import msgspec
 
@@ -26,74 +29,77 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
     inside: bool = False
 
 
-def marks_of(piece: Piece, number: int, layout: PieceLayout, placed: PlacedRun) -> tuple[Mark, ...]:
-    """Return the marks of a piece in the order of its tape."""
-    covered = piece.cut_nm - (piece.return_nm or 0)
-    marks = _on(piece, covered, "tab", placed.run.tabs_nm, layout, placed)
-    marks += _on(piece, covered, "penetration", placed.penetrations_nm, layout, placed)
-    marks += _corners(piece, covered, layout, placed)
-    if piece.lap_nm:
-        edge = _edge(piece, piece.lap_nm, layout, placed)
-        marks.append(Mark(at_nm=piece.lap_nm, kind="lap_ends", edge=edge))
-    following = _following(number, layout, placed)
-    if following:
-        at = covered - following
-        marks.append(Mark(at_nm=at, kind="next_laps", edge=_edge(piece, at, layout, placed)))
-    if piece.return_nm is not None:
-        edge = _edge(piece, covered, layout, placed)
-        marks.append(Mark(at_nm=covered, kind="return_bend", edge=edge))
-    marks.append(Mark(at_nm=piece.cut_nm, kind="end", edge=_edge(piece, covered, layout, placed)))
-    return tuple(sorted(marks, key=lambda mark: (mark.at_nm, _ORDER[mark.kind])))
+class _Feature(NamedTuple):
+    """What a piece may come to lie on: where on the run it is, and how it is marked."""
+
+    at_nm: int
+    order: int
+    kind: MarkKind
+    edge: str
+    inside: bool
 
 
-_ORDER: dict[MarkKind, int] = {
-    "lap_ends": 0,
-    "tab": 1,
-    "corner": 2,
-    "penetration": 3,
-    "next_laps": 4,
-    "return_bend": 5,
-    "end": 6,
-}
+def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
+    """Return the marks of each piece along a run in the order of its tape.
+
+    At one place they come in the order of the kinds in `MarkKind`.
+    """
+    features = sorted(_features(placed))
+    places = [feature.at_nm for feature in features]
+    pieces = layout.pieces
+    laps = [piece.lap_nm for piece in pieces[1:]]
+    laps += [piece.lap_nm if placed.run.closed else 0 for piece in pieces[:1]]
+    found = []
+    for piece, following in zip(pieces, laps, strict=True):
+        covered = piece.cut_nm - (piece.return_nm or 0)
+        passed = placed.passed(places, piece.start_nm, covered, backward=layout.backward)
+        marks = [
+            Mark(at_nm=along, kind=feature.kind, edge=feature.edge, inside=feature.inside)
+            for along, number in passed
+            if (feature := features[number]).kind != "corner" or 0 < along < covered
+        ]
+        found.append(tuple(_with_ends(marks, piece, covered, following, layout, placed)))
+    return found
 
 
-def _following(number: int, layout: PieceLayout, placed: PlacedRun) -> int:
-    """Return how far the next piece laps this one [nm]; 0 at the end of an open run."""
-    if number + 1 < len(layout.pieces):
-        return layout.pieces[number + 1].lap_nm
-    return layout.pieces[0].lap_nm if placed.run.closed else 0
+def _features(placed: PlacedRun) -> Iterator[_Feature]:
+    """Yield the tabs, corners and penetrations of a run."""
+    for at in placed.run.tabs_nm:
+        yield _Feature(at, 1, "tab", placed.edges[placed.edge_at(at)].name, False)
+    for at, edge in zip(placed.starts_nm, placed.edges, strict=True):
+        yield _Feature(at, 2, "corner", edge.name, edge.inside)
+    for at in placed.penetrations_nm:
+        yield _Feature(at, 3, "penetration", placed.edges[placed.edge_at(at)].name, False)
 
 
-def _on(
+def _with_ends(
+    marks: list[Mark],
     piece: Piece,
     covered: int,
-    kind: MarkKind,
-    places_nm: tuple[int, ...],
+    following: int,
     layout: PieceLayout,
     placed: PlacedRun,
 ) -> list[Mark]:
-    """Return a mark for each of some places that a piece comes to lie on."""
-    if not places_nm:
-        return []
-    passed = placed.passed(places_nm, piece.start_nm, covered, backward=layout.backward)
-    return [
-        Mark(at_nm=along, kind=kind, edge=placed.edges[placed.edge_at(places_nm[number])].name)
-        for along, number in passed
-    ]
+    """Return a piece's marks with those of its laps, its return and its end put in.
+
+    The next piece laps it by `following`; 0 at the end of an open run.
+    """
+    if piece.lap_nm:
+        edge = _edge(piece, piece.lap_nm, layout, placed)
+        lapped = Mark(at_nm=piece.lap_nm, kind="lap_ends", edge=edge)
+        marks.insert(bisect_left(marks, piece.lap_nm, key=_along), lapped)
+    if following:
+        at = covered - following
+        lapping = Mark(at_nm=at, kind="next_laps", edge=_edge(piece, at, layout, placed))
+        marks.insert(bisect_right(marks, at, key=_along), lapping)
+    edge = _edge(piece, covered, layout, placed)
+    if piece.return_nm is not None:
+        marks.append(Mark(at_nm=covered, kind="return_bend", edge=edge))
+    marks.append(Mark(at_nm=piece.cut_nm, kind="end", edge=edge))
+    return marks
 
 
-def _corners(piece: Piece, covered: int, layout: PieceLayout, placed: PlacedRun) -> list[Mark]:
-    passed = placed.passed(placed.starts_nm, piece.start_nm, covered, backward=layout.backward)
-    return [
-        Mark(
-            at_nm=along,
-            kind="corner",
-            edge=placed.edges[number].name,
-            inside=placed.edges[number].inside,
-        )
-        for along, number in passed
-        if 0 < along < covered
-    ]
+_along = attrgetter("at_nm")
 
 
 def _edge(piece: Piece, along: int, layout: PieceLayout, placed: PlacedRun) -> str:

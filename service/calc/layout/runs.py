@@ -44,16 +44,16 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         """
         low = start_nm - covered_nm if backward else start_nm
         high, length = low + covered_nm, self.run.length_nm
-        closed = self.run.closed
-        found = set()
-        for turn in range(low // length - 1, high // length + 1) if closed else (0,):
+        found = []
+        # one turn more before the first, for what stands at the end of a loop and not its start
+        for turn in range(low // length - 1, high // length + 1) if self.run.closed else (0,):
             shift = turn * length
-            if high < shift or low > shift + length:
+            if low > shift + length:
                 continue
             first = bisect_left(places_nm, low - shift)
             for number in range(first, bisect_right(places_nm, high - shift)):
                 at = places_nm[number] + shift
-                found.add((start_nm - at if backward else at - start_nm, number))
+                found.append((start_nm - at if backward else at - start_nm, number))
         return sorted(found)
 
 

@@ -44,7 +44,10 @@ def _quick(shapes: Sequence[Shape], kept: list[Rect], join_nm: int, reach_nm: in
     """Return the closed area with rows merged, and slots to be kept counted as material."""
     rects = merged((shape.rect for shape in shapes if shape.rect), join_nm)
     rings = [ring for shape in shapes for ring in shape.rings]
-    return closed(region_of([*rects, *kept], rings), join_nm, reach_nm)
+    region = region_of([*rects, *kept], rings)
+    if len(rects) == 1 and not kept and not rings:
+        return Closed(region, [], ([], []))  # one box: nothing faces anything
+    return closed(region, join_nm, reach_nm)
 
 
 def _own_slots(shape: Shape, join_nm: int) -> list[Rect]:

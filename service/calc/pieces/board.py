@@ -33,11 +33,12 @@ def cell_bounds(track: Track, gap: Gap) -> Iterator[tuple[int, int]]:
 
     It is cut at the origin and wherever a cell would grow too long.
     """
-    first = gap.first if track.run.closed else max(gap.first, 1)
+    closed, count, most = track.run.closed, track.count, _STEPS_TO_A_CELL * track.longest_step()
+    first = gap.first if closed else max(gap.first, 1)
     while first < gap.end:
-        end = min(gap.end, first + _STEPS_TO_A_CELL * track.longest_step())
-        if track.run.closed:
-            end = min(end, (first // track.count + 1) * track.count)
+        end = min(gap.end, first + most)
+        if closed:
+            end = min(end, (first // count + 1) * count)
         yield first, end
         first = end
 

@@ -23,6 +23,8 @@ class GivenWay(msgspec.Struct, frozen=True, kw_only=True):
 
     def run(self, run: Run) -> Run:
         """Return the run with its points as they have given way."""
+        if not any(self.points):
+            return run
         points = (_eased(*pair) for pair in zip(run.keep_off, self.points, strict=True))
         kept = tuple(point for point in points if point is not None)
         return msgspec.structs.replace(run, keep_off=kept)

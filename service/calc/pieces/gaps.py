@@ -182,6 +182,9 @@ def _gap(track: Track, before: int, after: int, *, wide: bool) -> Gap:
     if not wide:
         return Gap(first=first, end=end, wide=False)
     within = min(track.last_mark(track.reach_from(before)) + 1, end)
+    if track.span_nm is not None:
+        secure = min(max(track.first_mark(after - track.span_nm), first), end)
+        return Gap(first=first, end=end, wide=True, within=within, secure=secure)
     low, high = first, end
     while low < high:
         middle = (low + high) // 2

@@ -197,13 +197,13 @@ class _Level:
         most = self._most_made(end)
         for left in reversed(range(self.levels.pieces)):
             row: dict[State, int] = {}
-            for state, ends in rows[-1].items():
-                for following, way in self._onward(state):
-                    stage, made, pending = following
-                    if made > most[stage, pending]:
+            for (stage, made, pending), ends in rows[-1].items():
+                for step in self.ways.onward[stage, pending]:
+                    following = step.stage, made + step.returns, step.pending
+                    if following[1] > most[step.stage, step.pending]:
                         continue
-                    found = self.ways.onto(ends, way, starts.origin)
-                    behind = nearest - self._cover(left, made)
+                    found = self.ways.onto(ends, step.way, starts.origin)
+                    behind = nearest - self._cover(left, following[1])
                     if behind > 0:
                         found = found >> behind << behind
                     if found:
@@ -212,13 +212,6 @@ class _Level:
                 break
             rows.append(row)
         return rows
-
-    def _onward(self, state: State) -> Iterator[tuple[State, Way]]:
-        """Yield the states in which one piece more may end, each with the way there."""
-        stage, made, pending = state
-        ways = self.ways.from_pending if pending else self.ways.onward
-        for stages, returns, following, way in ways[stage]:
-            yield (stage + stages, made + returns, following), way
 
     def _most_made(self, end: State) -> dict[tuple[int, bool], int]:
         """Return how many returns may have been made, by stage and whether one is pending.
@@ -257,25 +250,16 @@ class _Level:
     ) -> tuple[State, Way, int]:
         """Return the step onto an end that the search would take: from where, and the ends."""
         stage, made, pending = state
-        onto = stage if pending else stage - 1
-        found = [
-            step
-            for before in ((onto, made - 1, False), (onto, made - 1, True))
-            for step in self._steps(row, before, mark, state, origin)
-        ] or list(self._steps(row, state, mark, state, origin))
+        found: list[tuple[State, Way, int]] = []
+        for step in self.ways.back[stage, pending]:
+            if found and not step.returns:
+                break
+            came = step.came, made - step.returns, step.came_pending
+            sources = self.ways.sources(row.get(came, 0), mark, step.way, origin)
+            if sources:
+                found.append((came, step.way, sources))
         came, way, sources = found[0]
         if len(found) > 1:
             cell = self.ways.first_part(sources | found[1][2])
             came, way, sources = next(step for step in found if step[2] & cell)
         return came, way, self.ways.first_part(sources, spans=came[2])
-
-    def _steps(
-        self, row: dict[State, int], before: State, mark: int, state: State, origin: int
-    ) -> Iterator[tuple[State, Way, int]]:
-        """Yield the step from one state onto an end in another, if there is one."""
-        ends = row.get(before)
-        for following, way in self._onward(before) if ends else ():
-            if ends and following == state:
-                sources = self.ways.sources(ends, mark, way, origin)
-                if sources:
-                    yield before, way, sources

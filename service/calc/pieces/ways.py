@@ -13,7 +13,6 @@ from typing import NamedTuple
 
 from service.calc.pieces.board import cell_bounds
 from service.calc.pieces.gaps import Gap
-from service.calc.pieces.limits import limits
 from service.calc.pieces.marks import between, ones, spread
 from service.calc.pieces.needs import Need
 from service.calc.pieces.track import Track
@@ -34,22 +33,26 @@ class Way(NamedTuple):
 
 
 class Onward(NamedTuple):
-    """A way, and what it adds to the stage and to the returns made.
+    """A way from one stage to another, and whether its ends are returns.
 
-    `pending` says that it leads to a return that must be followed by another in its gap.
+    `came_pending` says that it begins at a return that must be followed by another in its gap,
+    `pending` that it leads to one.
     """
 
-    stages: int
-    returns: int
+    came: int
+    came_pending: bool
+    stage: int
     pending: bool
+    returns: bool
     way: Way
 
 
 class Ways:
     """All ways of one window over its `gaps`.
 
-    `onward[stage]` has the ways on from an end with nothing pending, `from_pending[stage]` those
-    from a return that must be followed by another.
+    `onward[stage, pending]` has the ways on from there: plain ones, then those onto returns.
+    `back[stage, pending]` has the ways that lead there: onto returns first, and of those the ones
+    from nothing pending.
     """
 
     def __init__(self, track: Track, gaps: list[Gap], needs: Mapping[int, Need]) -> None:
@@ -61,24 +64,30 @@ class Ways:
         for (_, length), marks in track.returns.items():
             turned[length] = track.part(marks, self.first, size)
         passed = [0]
-        self.onward: list[list[Onward]] = [[]]
-        self.from_pending: list[list[Onward]] = []
+        turns: list[Onward] = []
         for gap in gaps:
             everywhere = self._marks(gap.first, gap.end)
             if gap.wide:
-                need = needs[gap.within % track.count]
+                stage, need = len(passed) - 1, needs[gap.within % track.count]
                 ends = turned[need.return_nm] & everywhere
                 near = everywhere & self._marks(gap.first, gap.within)
-                self.onward[-1] += self._turns(gap, ends & near, need.return_nm, None)
-                self.from_pending.append(self._turns(gap, ends, need.return_nm, self.track.span_nm))
+                turns += self._turns(gap, ends & near, stage, False, need.return_nm)
+                turns += self._turns(gap, ends, stage, True, need.return_nm)
                 passed[-1] |= near
                 passed.append(0)
-                self.onward.append([])
             passed[-1] |= everywhere
         plain = track.part(track.plain[self.lap_nm], self.first, size)
-        for onward, marks in zip(self.onward, passed, strict=True):
-            onward.insert(0, Onward(0, 0, False, self._way(marks & plain, None, None)))
-        self.from_pending.append([])
+        laps = [
+            Onward(stage, False, stage, False, False, self._way(marks & plain, None, None))
+            for stage, marks in enumerate(passed)
+        ]
+        stages = [(stage, pending) for stage in range(len(passed)) for pending in (False, True)]
+        self.onward: dict[tuple[int, bool], list[Onward]] = {at: [] for at in stages}
+        self.back: dict[tuple[int, bool], list[Onward]] = {at: [] for at in stages}
+        for step in (*laps, *turns):
+            self.onward[step.came, step.came_pending].append(step)
+        for step in (*turns, *laps):
+            self.back[step.stage, step.pending].append(step)
 
     def stage_of(self, gap: int) -> int:
         """Return how many wide gaps lie before the gap of a number."""
@@ -125,15 +134,20 @@ class Ways:
 
     @cached_property
     def _span_bounds(self) -> list[int]:
-        found = limits(self.track, self.first, self.gaps[-1].end)
-        return sorted({*self.cell_bounds, *(limit.first for limit in found)})
+        track, length = self.track, self.track.run.length_nm
+        turns = range(self.first // track.count, (self.gaps[-1].end - 1) // track.count + 1)
+        firsts = [turn * length + span.first_nm for turn in turns for span in track.spans]
+        return sorted({*self.cell_bounds, *map(track.first_mark, firsts)})
 
-    def _turns(self, gap: Gap, ends: int, return_nm: int, within_nm: int | None) -> list[Onward]:
+    def _turns(
+        self, gap: Gap, ends: int, stage: int, came_pending: bool, return_nm: int
+    ) -> list[Onward]:
         """Return the ways onto some returns of a gap: onto those that are secure, and others."""
         secure = ends & self._marks(gap.secure, gap.end)
+        within_nm = self.track.span_nm if came_pending else None
         return [
-            Onward(stages, 1, pending, self._way(marks, return_nm, within_nm))
-            for stages, pending, marks in ((1, False, secure), (0, True, ends ^ secure))
+            Onward(stage, came_pending, onto, pending, True, self._way(marks, return_nm, within_nm))
+            for onto, pending, marks in ((stage + 1, False, secure), (stage, True, ends ^ secure))
             if marks
         ]
 
