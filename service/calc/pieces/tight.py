@@ -37,6 +37,9 @@ from service.calc.pieces.track import Track
 from service.calc.pieces.ways import Way, Ways
 from service.quantity.whole import whole
 
+_MOST_MORE = 1
+"""How many pieces more than the fewest are tried."""
+
 Cost = tuple[int, int, int]
 State = tuple[int, int, bool]
 """Wide gaps done with, returns made, and whether the last of them must be followed by another."""
@@ -89,37 +92,38 @@ class _Levels:
         self.returns = sum(need.returns for need in needs.values())
         self.turned_nm = sum(need.returns * need.return_nm for need in needs.values())
         self.reach_nm = track.piece_nm - self.ways.lap_nm
-        covered = track.run.length_nm + self.turned_nm
-        self.pieces = whole(covered, self.reach_nm)
-        self.spare_nm = self.pieces * self.reach_nm - covered
+        self.covered_nm = track.run.length_nm + self.turned_nm
+        self.fewest = whole(self.covered_nm, self.reach_nm)
 
     def lowest(self, below: Cost | None) -> Tight:
         """Return the layout of the lowest cost at which there is one, as far as can be told."""
         alike = all(need.return_nm == self.shortest_nm for need in self.needs.values())
-        most = self.spare_nm // self.shortest_nm if self.needs else 0
-        for extra in range(most + 1):
-            cost = self.cost(extra)
-            beyond = below is not None and cost >= below
-            if beyond or (extra and not alike) or self._may_hop(extra):
-                return Tight(None, cost)
-            for starts in self._starts():
-                found = _Level(self, extra).first_closed(starts)
-                if found is not None:
-                    return Tight(found, cost)
-        return Tight(None, (0, self.pieces + 1, self.cost(0)[2] + self.ways.lap_nm))
+        for pieces in range(self.fewest, self.fewest + _MOST_MORE + 1):
+            spare_nm = pieces * self.reach_nm - self.covered_nm
+            for extra in range(spare_nm // self.shortest_nm + 1 if self.needs else 1):
+                cost = self.cost(pieces, extra)
+                beyond = below is not None and cost >= below
+                left_nm = spare_nm - extra * self.shortest_nm
+                if beyond or (extra and not alike) or self._may_hop(extra, left_nm):
+                    return Tight(None, cost)
+                level = _Level(self, pieces, extra)
+                for starts in self._starts():
+                    found = level.first_closed(starts)
+                    if found is not None:
+                        return Tight(found, cost)
+        return Tight(None, self.cost(self.fewest + _MOST_MORE + 1, 0))
 
-    def cost(self, extra: int) -> Cost:
-        """Return what a layout with so many more returns than needed costs."""
-        mesh = self.pieces * self.ways.lap_nm + self.turned_nm + extra * self.shortest_nm
-        return 0, self.pieces, mesh
+    def cost(self, pieces: int, extra: int) -> Cost:
+        """Return what so many pieces cost with so many more returns than needed."""
+        mesh = pieces * self.ways.lap_nm + self.turned_nm + extra * self.shortest_nm
+        return 0, pieces, mesh
 
-    def _may_hop(self, extra: int) -> bool:
-        """Return whether there is mesh to spare for a plain lap between two returns."""
+    def _may_hop(self, extra: int, spare_nm: int) -> bool:
+        """Return whether so much to spare does for a plain lap between two returns."""
         span = self.track.span_nm or 0
-        spare = self.spare_nm - extra * self.shortest_nm
         return any(
             span > self.reach_nm - need.return_nm
-            and 2 * self.reach_nm - need.return_nm - span <= spare
+            and 2 * self.reach_nm - need.return_nm - span <= spare_nm
             for need in self.needs.values()
             if need.returns > 1 or extra
         )
@@ -152,12 +156,12 @@ class _Levels:
 
 
 class _Level:
-    """The layouts of one cost: with the fewest pieces, and `extra` returns more than needed."""
+    """The layouts of one cost: with so many pieces, and `extra` returns more than needed."""
 
-    def __init__(self, levels: _Levels, extra: int) -> None:
+    def __init__(self, levels: _Levels, pieces: int, extra: int) -> None:
         self.levels, self.ways, self.count = levels, levels.ways, levels.track.count
-        self.returns = levels.returns + extra
-        self.cost = levels.cost(extra)
+        self.pieces, self.returns = pieces, levels.returns + extra
+        self.cost = levels.cost(pieces, extra)
 
     def first_closed(self, starts: _Starts) -> Best | None:
         """Return the layout from the first of some starts from which there is one.
@@ -167,7 +171,7 @@ class _Level:
         """
         end = self._end(starts.state)
         rows = self._rows(starts, end)
-        ends = rows[-1].get(end, 0) if len(rows) > self.levels.pieces else 0
+        ends = rows[-1].get(end, 0) if len(rows) > self.pieces else 0
         marks = [mark for mark in starts.marks if ends >> mark + self.count & 1]
         if not marks:
             return None
@@ -195,7 +199,7 @@ class _Level:
         rows = [{starts.state: reduce(or_, (1 << mark for mark in starts.marks))}]
         nearest = min(starts.marks) + self.count
         most = self._most_made(end)
-        for left in reversed(range(self.levels.pieces)):
+        for left in reversed(range(self.pieces)):
             row: dict[State, int] = {}
             for (stage, made, pending), ends in rows[-1].items():
                 for step in self.ways.onward[stage, pending]:
