@@ -50,6 +50,16 @@ def hops(track: Track, gap: Gap) -> list[Hop]:
     return found
 
 
+def known_hops(track: Track, gap: Gap) -> list[Hop]:
+    """Return the hops of a gap, found once for all the times that the loop comes round to it."""
+    first = gap.first % track.count if track.run.closed else gap.first
+    key = first, gap.end - gap.first, gap.secure - gap.first
+    known = track.known_hops.get(key)
+    if known is None:
+        known = track.known_hops[key] = hops(track, gap)
+    return known
+
+
 def merged(found: list[Hop]) -> list[Hop]:
     """Return the hops with neighbouring distances joined where nothing is barred."""
     kept: list[Hop] = []

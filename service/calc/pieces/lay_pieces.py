@@ -30,7 +30,7 @@ from service.calc.pieces.layout import PieceLayout, Stretch
 from service.calc.pieces.relax import Laid, laid
 from service.calc.pieces.report import report
 from service.calc.pieces.run import PieceRules, Run
-from service.calc.pieces.tight import Cost
+from service.calc.pieces.trace import Cost
 from service.calc.pieces.turn import turned, turned_back
 
 

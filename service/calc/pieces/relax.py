@@ -14,8 +14,8 @@ from service.calc.pieces.best import Nowhere, best_layout, searched
 from service.calc.pieces.conflict import GivenWay, blocked, next_to_give
 from service.calc.pieces.layout import Stretch
 from service.calc.pieces.run import PieceRules, Run
-from service.calc.pieces.tight import Cost, tight_layout
-from service.calc.pieces.trace import Best
+from service.calc.pieces.tight import tight_layout
+from service.calc.pieces.trace import Best, Cost
 from service.calc.pieces.track import Track
 
 _MOST_ROUNDS = 12

@@ -9,6 +9,9 @@ from service.calc.pieces.marks import spread
 from service.calc.pieces.search import Found, Search
 from service.calc.pieces.track import Track
 
+Cost = tuple[int, int, int]
+"""Pieces in overlong spans, pieces, and the mesh beyond what the run itself takes [nm]."""
+
 
 class End(msgspec.Struct, frozen=True, kw_only=True):
     """The end of a piece on the tape, with the length of the return made of it, if any."""
@@ -20,7 +23,7 @@ class End(msgspec.Struct, frozen=True, kw_only=True):
 class Best(msgspec.Struct, frozen=True, kw_only=True):
     """The ends of a layout's pieces from mark `start` on, and what it costs."""
 
-    cost: tuple[int, int, int]
+    cost: Cost
     start: int
     ends: list[End]
     lacking_nm: tuple[int, ...]
@@ -40,7 +43,9 @@ def ends_of(search: Search, found: Found) -> tuple[int, list[End]]:
     while at[0]:
         step, before = _step_onto(search, at, mark, start)
         ends.append(End(mark=mark, return_nm=step.onto.return_nm))
-        ends += [End(mark=lap) for lap in _laps_between(search.board.track, step, before, mark)]
+        length = step.onto.return_nm or 0
+        laps = laps_between(search.board.track, before, mark, step.laps, step.between_nm, length)
+        ends += [End(mark=lap) for lap in laps]
         at, mark = step.source, before
     return mark, ends[::-1]
 
@@ -62,12 +67,15 @@ def _step_onto(search: Search, at: tuple[int, int, int], mark: int, start: int) 
     raise AssertionError("every mark that was reached has a step onto it")
 
 
-def _laps_between(track: Track, step: Step, before: int, mark: int) -> list[int]:
-    """Return the plain laps that a step passes over, each as far along as can be, last first."""
-    if not step.laps:
-        return []
-    back = _WayBack(track, before)
-    return back.laps(mark, step.laps, step.between_nm, step.onto.return_nm or 0) or []
+def laps_between(
+    track: Track, before: int, mark: int, laps: int, total_nm: int, return_nm: int
+) -> list[int]:
+    """Return plain laps between two returns, each as far along as can be, last first.
+
+    There are so many `laps`, of `total_nm` in all; the piece to the second return at `mark` also
+    takes the return's mesh.
+    """
+    return (_WayBack(track, before).laps(mark, laps, total_nm, return_nm) or []) if laps else []
 
 
 class _WayBack:

@@ -7,12 +7,13 @@ last fixing that is near enough to the tab after it.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
 from service.calc.pieces.board import cell_bounds
 from service.calc.pieces.gaps import Gap
+from service.calc.pieces.hops import known_hops
 from service.calc.pieces.marks import between, ones, spread
 from service.calc.pieces.needs import Need
 from service.calc.pieces.track import Track
@@ -45,6 +46,19 @@ class Onward(NamedTuple):
     pending: bool
     returns: bool
     way: Way
+
+
+class Over(NamedTuple):
+    """A way from returns in `joined`, over a plain lap, to returns so many marks on.
+
+    No one piece goes so far. It leads to a stage, and to returns that are pending or not.
+    """
+
+    joined: int
+    apart: int
+    stage: int
+    pending: bool
+    return_nm: int
 
 
 class Ways:
@@ -138,6 +152,21 @@ class Ways:
         turns = range(self.first // track.count, (self.gaps[-1].end - 1) // track.count + 1)
         firsts = [turn * length + span.first_nm for turn in turns for span in track.spans]
         return sorted({*self.cell_bounds, *map(track.first_mark, firsts)})
+
+    @cached_property
+    def hops(self) -> list[list[Over]]:
+        """Return, for each stage, the ways from a pending return over one plain lap."""
+        wide = [gap for gap in self.gaps if gap.wide]
+        return [list(self._over(stage, gap)) for stage, gap in enumerate(wide)] + [[]]
+
+    def _over(self, stage: int, gap: Gap) -> Iterator[Over]:
+        secure = self._marks(gap.secure, gap.end)
+        for hop in known_hops(self.track, gap):
+            joined, apart = hop.joined << gap.first - self.first, hop.low
+            onto_secure = joined & secure >> apart
+            if hop.laps == 1:
+                yield Over(onto_secure, apart, stage + 1, False, hop.return_nm)
+                yield Over(joined ^ onto_secure, apart, stage, True, hop.return_nm)
 
     def _turns(
         self, gap: Gap, ends: int, stage: int, came_pending: bool, return_nm: int

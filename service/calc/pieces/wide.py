@@ -17,7 +17,7 @@ from service.calc.pieces.cells import (
     plain_landings,
 )
 from service.calc.pieces.gaps import Gap
-from service.calc.pieces.hops import Hop, hops, merged
+from service.calc.pieces.hops import Hop, known_hops, merged
 from service.calc.pieces.limits import limits
 from service.calc.pieces.marks import between, ones, widened
 from service.calc.pieces.track import Track
@@ -34,7 +34,7 @@ class Filler:
             open_end = min(gap.secure, gap.end)
             self.limits = limits(track, gap.first, open_end) if open_end > gap.first else []
             self.untils = sorted({limit.until for limit in self.limits if limit.span_nm is None})
-            self.hops = _hops(track, gap)
+            self.hops = known_hops(track, gap)
         self.kinds = WAITING_UNTIL + len(self.untils)
 
     def fill(self, cell: Cell) -> None:
@@ -106,13 +106,3 @@ class Filler:
         first = max(first, cell.first) - cell.first
         end = min(end, cell.first + cell.count) - cell.first
         return between(first * self.width, end * self.width - 1)
-
-
-def _hops(track: Track, gap: Gap) -> list[Hop]:
-    """Return the hops of a gap, found once for all the times that the loop comes round to it."""
-    first = gap.first % track.count if track.run.closed else gap.first
-    key = first, gap.end - gap.first, gap.secure - gap.first
-    known = track.known_hops.get(key)
-    if known is None:
-        known = track.known_hops[key] = hops(track, gap)
-    return known
