@@ -19,7 +19,8 @@ class Need(NamedTuple):
 def needs_of(track: Track, tabs_nm: tuple[int, ...]) -> dict[int, Need] | None:
     """Return what each wide gap of a closed loop takes, by the gap's `within`, once round.
 
-    None where a gap has returns of several lengths, or too few to reach over it.
+    None where a gap has returns of several lengths, or too few to reach over it. A return that
+    leaves its piece less than the least is none.
     """
     found: dict[int, Need] = {}
     for gap in once_round(track, tabs_nm):

@@ -1,22 +1,22 @@
-"""The best layout where little mesh is to spare: found and proven without a search.
+"""The best layout of a plain loop, found and proven without a search where it costs little.
 
 In one zone with tabs, every layout of a closed loop that keeps the span rule has in each wide gap
 at least the fewest returns that reach over it. All pieces together cover the loop, their laps and
 the returns, so there are at least so many pieces: no cost is below these pieces, their laps and
 those returns. If all returns take the same mesh, the next higher costs are those with one return
-more and another, as long as so many pieces can cover them; then those with a piece more. So the
-first of these costs at which there is a layout is that of the best.
+more and another, as long as so many pieces can cover them; then those with a piece more, beginning
+with the fewest returns again. So the first of these costs at which there is a layout is that of
+the best.
 
-At one such cost a piece's end is told by its mark, by the returns made so far, by the wide gaps
-that are done with, and by whether the last return is still to be followed by another. What pieces
-reach is then a plain set of marks for each of these. Only where a plain lap lies between two
-returns of a gap, the first of which is not secure, would the way matter. Those two pieces cover
-no more than a span, which wastes most of one: where so much is to spare, the search decides.
+What pieces reach at one such cost is a plain set of marks for each state (`rows`). Only from a
+return that is not secure over plain laps to the next would the way matter as well. Over one lap
+the two pieces cover no more than a span, and which pairs of returns they join is known. Over two
+or more, so much mesh is wasted that it is mostly not to spare: where it is, the search decides.
 
 Of layouts at that cost the one is taken that the search would take. It looks at starts by the
 cell and the kind of their far end. Of the steps onto an end it takes the one noted first: from
-the lowest cost, so rather one that makes a return; then from the first cell, from the lowest
-kind, from the first span, and there from the furthest mark.
+the lowest cost, so rather one over a plain lap, then one that makes a return; then from the first
+cell, from the lowest kind, from the first span, and there from the furthest mark.
 Checked against the search and against other models in tests/unit/calc/pieces, tests/outside.
 """
 
@@ -48,10 +48,10 @@ class Tight(NamedTuple):
 
 
 def tight_layout(track: Track, below: Cost | None = None) -> Tight | None:
-    """Return the best layout of a closed loop with tabs if there is little mesh to spare.
+    """Return the best layout of a closed loop with tabs, if it costs about the least.
 
     With `below`, only one that costs less is looked for. None where that cannot be told: several
-    zones, or different returns in one gap.
+    zones, different returns in one gap, or places where no return can be made.
     """
     run = track.run
     zones = {(zone.lap_nm, zone.span_nm) for zone in run.zones}
