@@ -150,7 +150,7 @@ def read(data: bytes, file: str) -> Document:
 
 def _text(data: bytes, file: str) -> str:
     if len(data) > MOST_BYTES:
-        raise _whole(file, f"The file has {len(data)} bytes.", f"Keep it under {MOST_BYTES}.")
+        raise _whole(file, f"The file has more than {MOST_BYTES} bytes.", "Keep it shorter.")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -21,7 +21,7 @@ from service.errors import Fault
 from service.rulesets.choice import choose
 from service.rulesets.kind import RULE_SETS, Kind, V
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
-from service.rulesets.reader import Document, Problem, RuleFileError, read
+from service.rulesets.reader import MOST_BYTES, Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.withdrawn import withdrawn_problems
@@ -34,9 +34,13 @@ Judge = Callable[[V], list[Fault]]
 
 
 class Stamp(msgspec.Struct, frozen=True):
-    """What tells whether a file has changed."""
+    """What tells whether a file has changed.
+
+    The time of the last change to its entry cannot be set back, as that of its content can.
+    """
 
     modified_ns: int
+    changed_ns: int
     size: int
 
 
@@ -277,7 +281,11 @@ def read_file(path: Path, folder: Path) -> Document:
     """Return the document of a file, named by its place in the folder. Raises RuleFileError."""
     shown = str(path.relative_to(folder)) if path.is_relative_to(folder) else str(path)
     try:
-        data = path.read_bytes()
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            # opening a pipe would wait for its other end
+            raise RuleFileError([whole(shown, "It is no file.", "Put a file in its place.")])
+        with path.open("rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
     except OSError as error:
         problem = f"The file cannot be read: {error.strerror}."
         raise RuleFileError([whole(shown, problem, "Check its name and rights.")]) from None
@@ -289,7 +297,7 @@ def _stamp(path: Path) -> Stamp | None:
         found = path.stat()
     except OSError:
         return None
-    return Stamp(found.st_mtime_ns, found.st_size)
+    return Stamp(found.st_mtime_ns, found.st_ctime_ns, found.st_size)
 
 
 def whole(file: str, problem: str, remedy: str) -> Problem:

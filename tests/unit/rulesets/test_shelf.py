@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import json
+import os
 import re
 import shutil
 import signal
@@ -31,7 +32,7 @@ from service.rulesets import shelf as shelf_module
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
-from service.rulesets.reader import Document, RuleFileError, read
+from service.rulesets.reader import MOST_BYTES, Document, RuleFileError, read
 from service.rulesets.shelf import Shelf
 from service.rulesets.tables.lookup import match
 from tests.unit.folders import HOUSE, add, alter, house_tree, put, rewrite
@@ -174,6 +175,34 @@ def test_a_folder_in_the_place_of_a_file_is_refused_with_a_problem(folder):
     (folder / "a" / "1.0.0.yaml").unlink()
     (folder / "a" / "1.0.0.yaml").mkdir()
     assert refused(lambda: pick(Shelf(folder), "a"))
+
+
+def test_a_pipe_in_the_place_of_a_file_is_refused_at_once(folder):
+    (folder / "a" / "1.0.0.yaml").unlink()
+    os.mkfifo(folder / "a" / "1.0.0.yaml")
+    (problem,) = refused(lambda: pick(Shelf(folder), "a"))
+    assert problem.problem == "It is no file."
+
+
+def test_a_file_that_is_too_long_is_refused_with_a_problem(folder):
+    path = folder / "a" / "1.0.0.yaml"
+    with path.open("ab") as opened:
+        opened.truncate(MOST_BYTES + 2)
+    (problem,) = refused(lambda: pick(Shelf(folder), "a"))
+    assert "more than" in problem.problem
+
+
+def test_a_change_is_noticed_though_the_time_and_the_size_are_as_before(folder):
+    shelf, path = Shelf(folder), folder / "a" / "1.0.0.yaml"
+    [record] = [record for record in shelf.ledger["a"].values() if record.version == "1.0.0"]
+    before, stamp = path.stat(), shelf.stamp(record)
+    path.write_bytes(path.read_bytes().replace(b"8 in", b"9 in"))
+    while path.stat().st_ctime_ns == before.st_ctime_ns:  # its clock goes in steps
+        os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert path.stat().st_mtime_ns == before.st_mtime_ns
+    assert path.stat().st_size == before.st_size
+    assert shelf.stamp(record) != stamp
 
 
 SAME = [
