@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import msgspec
 
@@ -88,8 +89,17 @@ def cut_plan(
     if not wanted:
         return _EMPTY
     job = _job(wanted, stock_nm, kerf_nm)
-    bought = purchase(job, Work(effort))
+    bought = known_purchase(job, effort)
     return _plan(bought, _rolls(job, bought, _labels(wanted)))
+
+
+@lru_cache(maxsize=256)
+def known_purchase(job: Job, effort: int) -> Purchase:
+    """Return the best purchase for a job.
+
+    What came up before is kept: an array is asked for again as a drawing, a bill and a quote.
+    """
+    return purchase(job, Work(effort))
 
 
 _EMPTY = CutPlan(

@@ -267,3 +267,13 @@ def test_the_same_job_has_the_same_plan(lengths, stock, kerf):
     assert cut_plan(wanted(*lengths), stock, kerf_nm=kerf) == cut_plan(
         wanted(*lengths), stock[::-1], kerf_nm=kerf
     )
+
+
+def test_what_came_up_before_is_cut_as_it_was_under_its_own_names():
+    lengths = [58, 45, 28, 23, 22, 19]
+    first = cut_plan(wanted(*(length * FT for length in lengths)), [ROLL])
+    renamed = [WantedPiece(length_nm=length * FT, label=f"Q{length}") for length in lengths]
+    again = cut_plan(renamed, [ROLL])
+    assert cuts(again) == cuts(first)
+    named = [(piece.label, piece.length_nm) for roll in again.rolls for piece in roll.pieces]
+    assert sorted(named) == sorted((f"Q{length}", length * FT) for length in lengths)
