@@ -54,7 +54,7 @@ def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
 
 
 class WidthPlan(msgspec.Struct, frozen=True, kw_only=True):
-    """How the pieces of one width of strip are cut; None where none is wide enough."""
+    """How the pieces of one width of strip [nm] are cut; None where it was not told."""
 
     strip_nm: int | None
     plan: CutPlan
@@ -68,13 +68,15 @@ def plan_cuts(
 ) -> tuple[WidthPlan, ...]:
     """Return the plans that cut all pieces from rolls of the usual length, or of the given one.
 
-    There is one plan for each width of strip, that of the usual strip first.
+    There is one plan for each width of strip, that of the usual strip first; none for pieces of a
+    strip that no stocked one is wide enough for. Without `strips`, one goes all round.
     """
     stock = roll_nm or mesh_roll_nm(rules)
     widths = {strip.name: strip.sizing.strip_nm for strip in strips.strips} if strips else {}
+    unfitted = {name for name, width in widths.items() if width is None}
     wanted: dict[int | None, list[WantedPiece]] = {width: [] for width in widths.values()}
     for plane in planes:
-        for run in plane.runs:
+        for run in (run for run in plane.runs if run.strip not in unfitted):
             pieces = wanted.setdefault(widths.get(run.strip), [])
             pieces += [
                 WantedPiece(length_nm=piece.piece.cut_nm, label=f"{plane.plane.name}:{piece.name}")
