@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
 
-from service.calc.estimate import estimate
+from service.calc.estimate import QuickJob, estimate
+from service.calc.layout.counts import Counts
 from service.calc.layout.strips import Strip
 from service.calc.layout.trace import WIDTH, LayoutCites, cites_of, counted_trace, layout_trace
 from service.calc.trace import Step
@@ -12,7 +15,7 @@ from service.calls.answers.materials import MaterialsAnswer, show_counted_materi
 from service.calls.answers.show_layout import show_layout
 from service.calls.array_forms import ArraysForm
 from service.calls.computed import Computed, refuse
-from service.calls.laying import Laid, counted_bill, lay
+from service.calls.laying import Laid, lay, rolled_bill
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.calls.plane_faults import within
@@ -57,8 +60,8 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
     strips = laid.strips.strips if laid.strips else ()
     usual = [nm for told in strips[0].told for nm in told.readings_nm] if strips else ()
     facts = {"joining": form.joining, "painted": form.painted}
-    thumb = estimate(quick_job(form, laid.counts.perimeter_nm, usual), rules)
-    counted = counted_bill(laid, facts, form.roll_length, rules)
+    thumb = estimate(_quick(form, laid.counts, usual), rules)
+    counted = rolled_bill(laid, facts, form.roll_length, rules)
     if any(strip.sizing.strip_nm is None for strip in strips):
         counted = msgspec.structs.replace(counted, lines=(), trace=())
         thumb = msgspec.structs.replace(thumb, strip_nm=None)
@@ -76,6 +79,13 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
             *counted_trace(counted, thumb.bill, cites, rules),
         ),
     )
+
+
+def _quick(form: MaterialsForm, counts: Counts, readings_nm: Sequence[int]) -> QuickJob:
+    """Return what the thumb rules go by: the perimeter of the layout, and its zones."""
+    zones = {name: nm for name, nm in counts.zones_nm.items() if name != "standard"}
+    quick = quick_job(form, counts.perimeter_nm, readings_nm)
+    return msgspec.structs.replace(quick, zones=zones)
 
 
 def _width_steps(shown: MaterialsAnswer, cites: LayoutCites) -> tuple[Step, ...]:

@@ -1,12 +1,14 @@
-"""What a layout comes to: the counts that drive a bill, and the plan by which rolls are cut."""
+"""What a layout comes to: counts, the bill that they drive, and the plan by which rolls are cut."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import msgspec
 
-from service.calc.bill import quick_drivers
+from service.calc.bill import Bill, bill, quick_drivers, zoned_of
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.strips import Strips
 from service.calc.rolls import CutPlan, WantedPiece, cut_plan
@@ -14,9 +16,13 @@ from service.rulesets.ruleset import RuleSet
 
 
 class Counts(msgspec.Struct, frozen=True, kw_only=True):
-    """Counts of a layout; lengths in nm. `cut_mesh_nm` is the sum of all cut lengths."""
+    """Counts of a layout; lengths in nm. `cut_mesh_nm` is the sum of all cut lengths.
+
+    `zones_nm` is how much of the perimeter lies in each zone.
+    """
 
     perimeter_nm: int
+    zones_nm: Mapping[str, int]
     cut_mesh_nm: int
     pieces: int
     laps: int
@@ -34,6 +40,7 @@ def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: Ru
     runs = [run for plane in planes for run in plane.runs]
     return Counts(
         perimeter_nm=sum(run.placed.run.length_nm for run in runs),
+        zones_nm=_zones_nm(runs),
         cut_mesh_nm=sum(piece.cut_nm for run in runs for piece in run.layout.pieces),
         pieces=sum(len(run.pieces) for run in runs),
         laps=sum(len(run.layout.laps) for run in runs),
@@ -45,6 +52,13 @@ def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: Ru
         penetrations=sum(len(run.placed.penetrations_nm) for run in runs),
         rolls=sum(len(each.plan.rolls) for each in plans),
     )
+
+
+def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
+    zones: Counter[str] = Counter()
+    for placed in (placed for run in runs for placed in run.placed.edges):
+        zones[placed.zone] += placed.edge.length_nm
+    return dict(zones)
 
 
 def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
@@ -111,3 +125,21 @@ def drivers_of(counts: Counts, rules: RuleSet) -> dict[str, int]:
         "returns": counts.returns,
         "penetrations": counts.penetrations,
     }
+
+
+def counted_bill(
+    counts: Counts,
+    facts: Mapping[str, Any],
+    roll_nm: int | None,
+    rules: RuleSet,
+    assumed: tuple[tuple[str, str], ...] = (),
+) -> Bill:
+    """Return the bill that counts drive; what the perimeter drives goes by zone, where they differ.
+
+    `facts`, `roll_nm` and `assumed` are as for `bill`.
+    """
+    zones = (rules.zones[name] for name in counts.zones_nm)
+    differ = any(zone.ratios or "mesh_allowance" in zone.changed for zone in zones)
+    zoned = zoned_of(counts.zones_nm, rules) if differ else ()
+    drivers = drivers_of(counts, rules)
+    return bill(drivers, facts, roll_nm, rules, zoned, counted=True, assumed=assumed)
