@@ -82,6 +82,18 @@ def _growth(values: Values) -> tuple[int, int]:
     return (1 + values.mesh_allowance).as_integer_ratio()
 
 
+def zoned_of(lengths_nm: Mapping[str, int], rules: RuleSet) -> tuple[Zoned, ...]:
+    """Return what the perimeter drives in each zone, by its length there [nm]."""
+    return tuple(
+        Zoned(
+            name=name,
+            zone=rules.zones[name],
+            drivers=quick_drivers(length, 0, 0, rules.zones[name].values),
+        )
+        for name, length in lengths_nm.items()
+    )
+
+
 def bill(
     drivers: Mapping[str, int],
     facts: Mapping[str, Any],
@@ -94,9 +106,9 @@ def bill(
 ) -> Bill:
     """Return the bill for a job's drivers and facts.
 
-    `zoned` tells how lengths are shared out among zones; their ratios may differ. Corners,
-    penetrations and items that drive others count as standard. `counted` takes the needs that a
-    layout drives instead of the thumb rules.
+    `zoned` tells how the perimeter is shared out among zones; ratios of what it drives may differ.
+    Corners, penetrations and items that drive others count as standard. `counted` takes the needs
+    that a layout drives instead of the thumb rules, which stand for what has none of its own.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
     item that stands earlier in the rule file; it counts before its spare is added.

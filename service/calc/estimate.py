@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import msgspec
 
-from service.calc.bill import Bill, Zoned, bill, quick_drivers
+from service.calc.bill import Bill, Zoned, bill, quick_drivers, zoned_of
 from service.calc.sizing import Sizing, size
 from service.facts import Joining, Painted
 from service.rulesets.ruleset import RuleSet
@@ -53,12 +53,4 @@ def estimate(job: QuickJob, rules: RuleSet) -> Estimate:
 def _zoned(job: QuickJob, rules: RuleSet) -> tuple[Zoned, ...]:
     """Return the drivers of each zone, the standard one first."""
     rest = job.perimeter_nm - sum(job.zones.values())
-    lengths = {"standard": rest, **job.zones}
-    return tuple(
-        Zoned(
-            name=name,
-            zone=rules.zones[name],
-            drivers=quick_drivers(length, 0, 0, rules.zones[name].values),
-        )
-        for name, length in lengths.items()
-    )
+    return zoned_of({"standard": rest, **job.zones}, rules)

@@ -1,13 +1,26 @@
-"""What is told of a plane twice, or against something else that is told of it."""
+"""What is told of a plane twice, against something else that is told of it, or of no array."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
+
+import msgspec
 
 from service.calls.array_forms import EdgeForm, FacingForm, RailsForm
 from service.errors import Fault
 
 Path = tuple[str | int, ...]
+
+_UNTOLD: dict[str, Any] = {"rails": RailsForm(), "penetrations": (), "edges": (), "facings": ()}
+"""What is told of an array that is drawn, each with its value where nothing is told."""
+
+_NO_RAILS = {name: {"const": value} for name, value in msgspec.structs.asdict(RailsForm()).items()}
+UNTOLD_SCHEMA: dict[str, Any] = {
+    "rails": {"properties": _NO_RAILS},
+    **{name: {"maxItems": 0} for name in ("penetrations", "edges", "facings")},
+}
+"""What JSON Schema says of these members where no array is drawn."""
 
 
 def contradictions(
@@ -19,6 +32,11 @@ def contradictions(
         *_twice([one.edge for one in edges], (*path, "edges"), "edge"),
         *_twice([one.facing for one in facings], (*path, "facings"), "facing"),
     ]
+
+
+def told_of_array(form: msgspec.Struct) -> list[str]:
+    """Return the members of a form that tell something of an array that is drawn."""
+    return [name for name, untold in _UNTOLD.items() if getattr(form, name) != untold]
 
 
 def _rails(rails: RailsForm, path: Path) -> Iterator[Fault]:

@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 
-from service.calc.bill import Bill, Line, bill
-from service.calc.layout.counts import Counts, WidthPlan, counts_of, drivers_of, plan_cuts
+from service.calc.bill import Bill, Line
+from service.calc.layout.counts import Counts, WidthPlan, counted_bill, counts_of, plan_cuts
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.layout.plane import Plane
 from service.calc.layout.strips import Strips, strips_of
@@ -112,9 +112,9 @@ def _outlines(
     return outlines, paths
 
 
-def counted_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Bill:
+def rolled_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Bill:
     """Return the bill of materials by what the layout counted; its rolls are those of the plan."""
-    found = bill(drivers_of(laid.counts, rules), facts, roll_nm, rules, counted=True)
+    found = counted_bill(laid.counts, facts, roll_nm, rules)
     return msgspec.structs.replace(found, lines=tuple(_rolled(found.lines, laid.plans)))
 
 

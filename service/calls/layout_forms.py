@@ -17,7 +17,7 @@ from service.calls.array_forms import (
     PlaneForm,
     RailsForm,
 )
-from service.calls.contradictions import contradictions
+from service.calls.contradictions import contradictions, told_of_array
 from service.calls.forms import Form
 from service.errors import Fault
 from service.facts import Clearance
@@ -87,14 +87,10 @@ def _contradictions(plane: LayoutForm | ArraysForm | PlaneForm, path: Path) -> l
 
 def _misplaced(form: LayoutForm | ArraysForm, path: Path) -> list[Fault]:
     """Return a fault for each thing that is told beside planes: it would hold on none of them."""
-    told = {"rails": form.rails != RailsForm()}
-    told |= {name: bool(getattr(form, name)) for name in ("penetrations", "edges", "facings")}
     problem = "This belongs to one plane, and planes are given."
     remedy = "Tell it within the plane."
     return [
-        Fault(path=(*path, name), problem=problem, remedy=remedy)
-        for name, given in told.items()
-        if given
+        Fault(path=(*path, name), problem=problem, remedy=remedy) for name in told_of_array(form)
     ]
 
 

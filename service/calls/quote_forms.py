@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import msgspec
 
 from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, RailsForm
-from service.calls.contradictions import contradictions
+from service.calls.contradictions import UNTOLD_SCHEMA, contradictions, told_of_array
 from service.calls.forms import Form
 from service.calls.layout_forms import Path, too_many
 from service.calls.layout_forms import empty_faults as empty
@@ -17,7 +17,6 @@ from service.pricebooks.schema import SentBook
 from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
 _WAYS = ("perimeter", "grid", "modules")
-_DRAWN = ("penetrations", "edges", "facings")
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
 AreaName = Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")]
@@ -109,7 +108,7 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
                 "properties": {
                     "arrays": {"minItems": 1},
                     "array": {"type": "null"},
-                    **{name: {"maxItems": 0} for name in _DRAWN},
+                    **UNTOLD_SCHEMA,
                 },
             },
         ]
@@ -196,8 +195,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
             problem="This belongs to an array that is drawn.",
             remedy="Draw the array, or leave this out.",
         )
-        for name in _DRAWN
-        if getattr(plane, name)
+        for name in told_of_array(plane)
     ]
 
 

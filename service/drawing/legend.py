@@ -101,6 +101,7 @@ _SAMPLES: dict[str, Callable[[], Sequence[str]]] = {
     "start": lambda: [path(arrow_path(start_arrow((10, -2), (1, 0), (0, 1), 1)), "outline")],
     "lap": _lap,
     "tab": _tab,
+    "tab beside": _tab,
     "return": _brace,
     "outside": lambda: [path(square((23, 13), 1), "corner")],
     "inside": lambda: [path(diamond((23, 13), 1), "corner")],

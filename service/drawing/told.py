@@ -28,6 +28,7 @@ def signs_in(
     laps = {lap.lap_nm for run in laid.runs for lap in run.layout.laps}
     corners = [edge.inside for edge in laid.corners]
     patterns = {piece.pattern for run in runs for piece in run.pieces}
+    tabs = any(run.placed.run.tabs_nm for run in laid.runs)
     told = [
         ("module", laid.plane.modules, "module"),
         ("area", laid.plane.drawn, "area as drawn"),
@@ -41,7 +42,12 @@ def signs_in(
             "the work on a run starts here and goes this way",
         ),
         ("lap", laps, _lap(laps, laps_are_enlarged(runs, sheet), system)),
-        ("tab", any(run.placed.run.tabs_nm for run in laid.runs), _tab(laid)),
+        ("tab", tabs and not laid.rails_upright, "tab, cut on the upslope face of the rail"),
+        (
+            "tab beside",
+            tabs and laid.rails_upright,
+            "tab, cut beside a rail that runs up the slope",
+        ),
         ("return", any(run.layout.returns for run in laid.runs), _RETURN),
         ("outside", not all(corners), "outside corner"),
         ("inside", any(corners), "inside corner"),
@@ -55,13 +61,6 @@ def signs_in(
 
 _RETURN = "return, turned in under the array and fixed to its rail"
 _PENETRATION = "cut-out in the channel, and the penetration it is for"
-
-
-def _tab(laid: LaidPlane) -> str:
-    """Return what a tab is; rails that run up the slope have no upslope face."""
-    if laid.rails_upright:
-        return "tab, cut beside its rail"
-    return "tab, cut on the upslope face of the rail"
 
 
 def _piece(named: Sequence[Named]) -> str:

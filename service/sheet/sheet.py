@@ -21,7 +21,7 @@ from service.sheet.cutting import cut_list, plane_titles, roll_plan, rolls_of
 from service.sheet.loading import labour_plan, load, tools
 from service.sheet.plain import line, lines, unbroken
 from service.sheet.safety import safety
-from service.sheet.words import MARKS_KEY, SIGNATURES, sequence
+from service.sheet.words import SIGNATURES, marks_key, sequence
 from service.version import ENGINE
 
 _PAPER = {"imperial": "us-letter", "metric": "a4"}
@@ -112,7 +112,7 @@ def _cutting(
         "legend": lettered(drawn.legend) if drawn else None,
         "narrow_legend": lettered(drawn.narrow_legend) if drawn else None,
         "cuts": cut_list(job.laid, titles, rolls, system),
-        "marks_key": MARKS_KEY,
+        "marks_key": marks_key([plane.rails_upright for plane in planes if plane.rails]),
         "rolls": roll_plan(rolls, len(titles) == 1, system),
     }
 

@@ -6,7 +6,7 @@ rule set gives them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -33,11 +33,11 @@ MARKS = {
     "end": "CUT",
 }
 OUTSIDE, INSIDE = "corner out", "corner IN"
-MARKS_KEY = (
+_MARKS_KEY = (
     "The tape starts at the end that lies first, going as the arrow goes. Before ends: the piece"
-    " before reaches to here. Next begins: the next piece laps from here. Tab: the upslope face of"
-    " the rail. Corner out, IN: an outside, an inside corner. Return bend: from here the mesh is"
-    " turned in under the array. Edges stand below each piece's name."
+    " before reaches to here. Next begins: the next piece laps from here. Tab: {tab}."
+    " Corner out, IN: an outside, an inside corner. Return bend: from here the mesh is turned in"
+    " under the array. Edges stand below each piece's name."
 )
 SIGNATURES = (
     "Conditions settled",
@@ -88,6 +88,17 @@ BEFORE_LEAVING = (
     Check(text="Ways for the fire service are as clear as before.", follows=("fire_access",)),
     Check(text="What was done otherwise than this sheet says is written on it."),
 )
+
+
+def marks_key(upright: Sequence[bool]) -> str:
+    """Return what the marks of the cut list mean.
+
+    `upright` says of each plane with rails whether they run up the slope, and have no upslope face.
+    """
+    if upright and all(upright):
+        return _MARKS_KEY.format(tab="beside the rail")
+    mixed = ", or beside a rail that runs up the slope" if any(upright) else ""
+    return _MARKS_KEY.format(tab=f"the upslope face of the rail{mixed}")
 
 
 def sequence(

@@ -138,6 +138,29 @@ def test_a_request_refuses_members_that_it_does_not_document(service: Service, p
     assert service.post(path, {"colour": "black"}).status_code == 422
 
 
+@pytest.mark.parametrize(
+    ("told", "status"),
+    [
+        ({"rails": {}}, 200),
+        ({"rails": {"none": False, "segments": None, "direction": "eave"}}, 200),
+        ({"rails": {"none": True}}, 422),
+        ({"rails": {"segments": []}}, 422),
+        ({"rails": {"direction": "slope"}}, 422),
+        ({"rails": {"per_row": 2}}, 422),
+        ({"facings": []}, 200),
+        ({"facings": [{"facing": "eave", "open": True}]}, 422),
+    ],
+)
+def test_document_and_service_agree_on_what_is_told_of_measured_arrays(
+    service: Service, told: dict[str, Any], status: int
+):
+    request = copy.deepcopy(EXAMPLES["/v1/quote"]["quote-perimeter"])
+    request["planes"][0] |= told
+    body = CONTRACT["paths"]["/v1/quote"]["post"]["requestBody"]["content"]["application/json"]
+    assert (faults(request, body["schema"]) == []) == (status == 200)
+    assert service.post("/v1/quote", request).status_code == status
+
+
 @pytest.mark.parametrize("path", ["/livez", "/readyz"])
 def test_operations_answer_as_documented(service: Service, path: str):
     documented = CONTRACT["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]

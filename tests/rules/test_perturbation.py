@@ -426,6 +426,16 @@ COUNTED = [
         },
         **in_inches("3 1/2"),
     },
+    *(
+        {
+            "layout": {
+                "array": {"blocks": [BLOCK]},
+                "edges": [{"edge": "A2", **in_inches(high)}],
+            },
+            **in_inches("4 1/2"),
+        }
+        for high in ("10", "10 1/64")
+    ),
     {"layout": {"array": {"blocks": [BLOCK]}}, **in_inches("4 1/2")},
     {"layout": {"array": {"blocks": [{**BLOCK, "columns": 9}]}}, **QUICK, "joining": "ties"},
     {

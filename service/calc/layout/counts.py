@@ -1,12 +1,14 @@
-"""What a layout comes to: the counts that drive a bill, and the plan by which rolls are cut."""
+"""What a layout comes to: counts, the bill that they drive, and the plan by which rolls are cut."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import msgspec
 
-from service.calc.bill import quick_drivers
+from service.calc.bill import Bill, bill, quick_drivers, zoned_of
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.strips import Strips
 from service.calc.rolls import CutPlan, WantedPiece, cut_plan
@@ -14,9 +16,13 @@ from service.rulesets.ruleset import RuleSet
 
 
 class Counts(msgspec.Struct, frozen=True, kw_only=True):
-    """Counts of a layout; lengths in nm. `cut_mesh_nm` is the sum of all cut lengths."""
+    """Counts of a layout; lengths in nm. `cut_mesh_nm` is the sum of all cut lengths.
+
+    `zones_nm` is how much of the perimeter lies in each zone.
+    """
 
     perimeter_nm: int
+    zones_nm: Mapping[str, int]
     cut_mesh_nm: int
     pieces: int
     laps: int
@@ -34,6 +40,7 @@ def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: Ru
     runs = [run for plane in planes for run in plane.runs]
     return Counts(
         perimeter_nm=sum(run.placed.run.length_nm for run in runs),
+        zones_nm=_zones_nm(runs),
         cut_mesh_nm=sum(piece.cut_nm for run in runs for piece in run.layout.pieces),
         pieces=sum(len(run.pieces) for run in runs),
         laps=sum(len(run.layout.laps) for run in runs),
@@ -47,6 +54,13 @@ def counts_of(planes: Sequence[LaidPlane], plans: Sequence[WidthPlan], rules: Ru
     )
 
 
+def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
+    zones: Counter[str] = Counter()
+    for placed in (placed for run in runs for placed in run.placed.edges):
+        zones[placed.zone] += placed.edge.length_nm
+    return dict(zones)
+
+
 def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
     """Return how many rings or ties all laps of a run take, each by the zone that it lies in."""
     zones = [run.placed.edges[run.placed.edge_at(lap.end_nm)].zone for lap in run.layout.laps]
@@ -54,7 +68,7 @@ def _bound(run: LaidRun, rules: RuleSet, value: str) -> int:
 
 
 class WidthPlan(msgspec.Struct, frozen=True, kw_only=True):
-    """How the pieces of one width of strip are cut; None where none is wide enough."""
+    """How the pieces of one width of strip [nm] are cut; None where it was not told."""
 
     strip_nm: int | None
     plan: CutPlan
@@ -68,13 +82,15 @@ def plan_cuts(
 ) -> tuple[WidthPlan, ...]:
     """Return the plans that cut all pieces from rolls of the usual length, or of the given one.
 
-    There is one plan for each width of strip, that of the usual strip first.
+    There is one plan for each width of strip, that of the usual strip first; none for pieces of a
+    strip that no stocked one is wide enough for. Without `strips`, one goes all round.
     """
     stock = roll_nm or mesh_roll_nm(rules)
     widths = {strip.name: strip.sizing.strip_nm for strip in strips.strips} if strips else {}
+    unfitted = {name for name, width in widths.items() if width is None}
     wanted: dict[int | None, list[WantedPiece]] = {width: [] for width in widths.values()}
     for plane in planes:
-        for run in plane.runs:
+        for run in (run for run in plane.runs if run.strip not in unfitted):
             pieces = wanted.setdefault(widths.get(run.strip), [])
             pieces += [
                 WantedPiece(length_nm=piece.piece.cut_nm, label=f"{plane.plane.name}:{piece.name}")
@@ -109,3 +125,21 @@ def drivers_of(counts: Counts, rules: RuleSet) -> dict[str, int]:
         "returns": counts.returns,
         "penetrations": counts.penetrations,
     }
+
+
+def counted_bill(
+    counts: Counts,
+    facts: Mapping[str, Any],
+    roll_nm: int | None,
+    rules: RuleSet,
+    assumed: tuple[tuple[str, str], ...] = (),
+) -> Bill:
+    """Return the bill that counts drive; what the perimeter drives goes by zone, where they differ.
+
+    `facts`, `roll_nm` and `assumed` are as for `bill`.
+    """
+    zones = (rules.zones[name] for name in counts.zones_nm)
+    differ = any(zone.ratios or "mesh_allowance" in zone.changed for zone in zones)
+    zoned = zoned_of(counts.zones_nm, rules) if differ else ()
+    drivers = drivers_of(counts, rules)
+    return bill(drivers, facts, roll_nm, rules, zoned, counted=True, assumed=assumed)

@@ -88,7 +88,7 @@ def layout_trace(cites: LayoutCites, strips: Sequence[Strip], rules: RuleSet) ->
         Step("/counts/tabs", cites.tabs),
         Step("/counts/returns", cites.pieces),
         Step("/counts/penetrations", cites.penetrations),
-        Step("/counts/rolls", _once(cites.pieces, packs)),
+        Step("/counts/rolls", _once(cites.pieces, packs, WIDTH)),
         Step("/cut_plan", _once(cites.pieces, packs, WIDTH)),
         Step("/conditions", _once(cites.pieces, _NOTES)),
         Step("/geometry", cites.pieces),

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from service.calc.bill import Bill, Line, Part, bill, line_of, quick_drivers
-from service.calc.layout.counts import counts_of, drivers_of, mesh_roll_nm, plan_cuts
+from service.calc.layout.counts import counted_bill, counts_of, drivers_of, mesh_roll_nm, plan_cuts
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.trace import LayoutCites, cites_of, counted_follows
 from service.calc.quote.job import Area, Job
@@ -123,13 +123,12 @@ class _Part(msgspec.Struct, frozen=True, kw_only=True):
         if areas:
             bills.append(bill(estimated, job.facts, job.roll_nm, rules, assumed=job.assumed))
         plans = plan_cuts(laid, job.roll_nm, rules) if len(widths) == 1 else ()
-        counted = drivers_of(counts_of(laid, plans, rules), rules) if laid else {}
+        counts = counts_of(laid, plans, rules)
         if laid:
             follows = counted_follows(_cites(job, strips, rules))
-            bills.append(
-                bill(counted, job.facts, job.roll_nm, rules, counted=True, assumed=follows)
-            )
+            bills.append(counted_bill(counts, job.facts, job.roll_nm, rules, follows))
         plan = plans[0].plan if plans else None
+        counted = drivers_of(counts, rules) if laid else {}
         return cls(bills=tuple(bills), plan=plan, estimated=estimated, counted=counted)
 
     def lines(self, item: Item) -> Iterator[Line]:

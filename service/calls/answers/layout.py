@@ -120,13 +120,10 @@ class CutPieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class RollAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One roll: its pieces in the order they are cut, and what is left of it.
-
-    `strip_width` is null where no stocked strip is wide enough.
-    """
+    """One roll: its pieces in the order they are cut, and what is left of it."""
 
     length: Length
-    strip_width: Length | None
+    strip_width: Length
     pieces: tuple[CutPieceAnswer, ...]
     remnant: Length
 
@@ -134,7 +131,8 @@ class RollAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class CutPlanAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """Which piece is cut from which roll, by the widths of their strips.
 
-    `optimal`: no plan takes fewer rolls; else no plan takes fewer than `bound`.
+    Pieces of a strip that is not stocked (`no_strip`) are cut from none. `optimal`: no plan takes
+    fewer rolls; else no plan takes fewer than `bound`.
     """
 
     rolls: tuple[RollAnswer, ...]
@@ -143,7 +141,7 @@ class CutPlanAnswer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class CountsAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """Counts that drive a bill."""
+    """Counts that drive a bill; `rolls` are those of the cut plan."""
 
     perimeter: Length
     cut_mesh: Length
@@ -185,7 +183,8 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
     """The geometry of one plane as GeoJSON.
 
     Coordinates are metres on the roof plane (x along the eave, y up the slope), not longitude and
-    latitude: the geometry objects are those of RFC 7946, the reference system is not.
+    latitude: the geometry objects are those of RFC 7946, the reference system is not. An array is
+    a Polygon, or a MultiPolygon where it is told in parts that only touch.
     """
 
     plane: str

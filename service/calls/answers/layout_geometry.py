@@ -10,6 +10,7 @@ from service.calc.layout.places import along, path_on, place_on
 from service.calc.layout.plane import Spot
 from service.calc.outline import Loop
 from service.calls.answers.layout import PlanePicture
+from service.calls.answers.valid_area import valid_area
 from service.quantity.show import NM_PER_M, decimal
 
 
@@ -36,7 +37,7 @@ def _feature(kind: str, geometry: str, coordinates: Any, **told: Any) -> dict[st
 def _outlines(laid: LaidPlane) -> Iterator[dict[str, Any]]:
     for array in laid.outline.arrays:
         rings = [_ring(loop) for loop in (array.outer, *array.holes)]
-        yield _feature("array", "Polygon", rings)
+        yield _feature("array", *valid_area(rings))
 
 
 def _ring(loop: Loop) -> list[list[float]]:

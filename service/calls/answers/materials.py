@@ -15,6 +15,7 @@ from service.rulesets.ruleset import Tool
 
 if TYPE_CHECKING:  # geometry is read in when a layout is first asked for
     from service.calc.layout.counts import WidthPlan
+    from service.calc.layout.strips import Strip
 
 Unit = Literal["each", "in", "ft", "mm", "m"]
 
@@ -72,7 +73,7 @@ class ToolsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """How much of one width of strip a layout takes."""
 
-    strip_width: Length | None
+    strip_width: Length
     length: Length
     rolls: int
 
@@ -80,9 +81,9 @@ class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class MaterialsAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
 
-    `strip_width` is null, and there are no lines, where no stocked strip is wide enough; `advice`
-    says what to do where no stocked strip fits snugly. `strips` stands where a layout takes
-    strips of several widths: the mesh by width.
+    `strip_width` is null, and there are no lines, where no stocked strip is wide enough, be it for
+    some edges of a layout only; `advice` says what to do where none fits snugly. `strips` stands
+    where a layout takes strips of several widths: the mesh by width, none without lines.
     """
 
     perimeter: Length
@@ -109,24 +110,35 @@ def show_counted_materials(
     counted: Bill,
     thumb: Estimate,
     perimeter_nm: int,
+    strips: Sequence[Strip],
     plans: Sequence[WidthPlan],
     system: System,
 ) -> MaterialsAnswer:
-    """Return a counted bill with the thumb rules' figures beside it, and its mesh by width."""
+    """Return a counted bill with the thumb rules' figures beside it, and its mesh by width.
+
+    The advice is that of each of the layout's strips.
+    """
     shown = show_materials(thumb, perimeter_nm, system)
+    told = dict.fromkeys(advice for strip in strips for advice in strip.sizing.advice)
+    several = len({strip.sizing.strip_nm for strip in strips}) > 1
     by_rule = {line.item: line.quantity for line in shown.lines}
     lines = tuple(
         msgspec.structs.replace(line, thumb_rule=by_rule.get(line.item, 0))
         for line in (show_line(line, system) for line in counted.lines)
     )
-    strips = tuple(_strip(each, system) for each in plans) if len(plans) > 1 else msgspec.UNSET
-    return msgspec.structs.replace(shown, lines=lines, strips=strips)
+    return msgspec.structs.replace(
+        shown,
+        advice=tuple(show_advice(advice, system) for advice in told),
+        lines=lines,
+        strips=tuple(_strip(each, system) for each in plans) if several else msgspec.UNSET,
+    )
 
 
 def _strip(each: WidthPlan, system: System) -> StripLength:
+    assert each.strip_nm is not None
     cut = sum(piece.length_nm for roll in each.plan.rolls for piece in roll.pieces)
     return StripLength(
-        strip_width=short(each.strip_nm, system, "down") if each.strip_nm is not None else None,
+        strip_width=short(each.strip_nm, system, "down"),
         length=long(cut, system, "up"),
         rolls=len(each.plan.rolls),
     )

@@ -49,7 +49,10 @@ def unfitted(strips: Sequence[Strip], system: System) -> Iterator[ConditionAnswe
     for strip in strips:
         if strip.sizing.strip_nm is None:
             least = short(strip.sizing.required_nm, system, "up").text
-            text = f"No stocked strip is wide enough for {strip.name}: it must be at least {least}."
+            text = (
+                f"No stocked strip is wide enough for {strip.name}: it must be at least {least}."
+                " No roll is counted or cut for its pieces."
+            )
             yield ConditionAnswer(kind="no_strip", text=text, plane="")
 
 
@@ -57,16 +60,15 @@ def show_plans(plans: Sequence[WidthPlan], system: System) -> CutPlanAnswer:
     """Return how the rolls of all widths are cut."""
     return CutPlanAnswer(
         rolls=tuple(
-            _roll(roll, _width(each.strip_nm, system), system)
-            for each in plans
-            for roll in each.plan.rolls
+            _roll(roll, each.strip_nm, system) for each in plans for roll in each.plan.rolls
         ),
         optimal=all(each.plan.optimal for each in plans),
         bound=sum(each.plan.bound for each in plans),
     )
 
 
-def _roll(roll: CutRoll, width: Length | None, system: System) -> RollAnswer:
+def _roll(roll: CutRoll, width_nm: int | None, system: System) -> RollAnswer:
+    assert width_nm is not None
     pieces = []
     for piece in roll.pieces:
         plane, _, name = piece.label.partition(":")
@@ -80,7 +82,7 @@ def _roll(roll: CutRoll, width: Length | None, system: System) -> RollAnswer:
         )
     return RollAnswer(
         length=long(roll.length_nm, system, "down"),
-        strip_width=width,
+        strip_width=short(width_nm, system, "down"),
         pieces=tuple(pieces),
         remnant=long(roll.remnant_nm, system, "down"),
     )

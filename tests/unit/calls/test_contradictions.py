@@ -61,3 +61,14 @@ def test_what_is_told_beside_planes_holds_on_none_of_them_and_is_refused():
     assert found[0].detail == (
         "This belongs to one plane, and planes are given. Tell it within the plane."
     )
+
+
+def test_what_belongs_to_a_drawn_array_is_refused_beside_measured_ones():
+    told = {"rails": {"direction": "slope"}, "penetrations": [{"x": "0 in", "y": "0 in"}]}
+    plane = {"arrays": [{"perimeter": "90 ft"}], **told, "edges": [OPEN], "facings": [EAVE]}
+    found = convert({"planes": [plane], **CLEARANCE}, QuoteForm).faults()
+    names = ["rails", "penetrations", "edges", "facings"]
+    assert pointers(found) == [f"/planes/0/{name}" for name in names]
+    assert found[0].detail == (
+        "This belongs to an array that is drawn. Draw the array, or leave this out."
+    )

@@ -57,9 +57,44 @@ def test_a_corner_between_two_strips_is_told_with_its_place():
 
 def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
     told = {**ARRAY, "edges": [{"edge": "A2", "clearance": {"readings": ["11 in"]}}]}
-    (missing,) = [each for each in layout(**told).conditions if each.kind == "no_strip"]
+    found = layout(**told)
+    (missing,) = [each for each in found.conditions if each.kind == "no_strip"]
     assert "S2" in missing.text
-    assert materials(told).lines == ()
+    billed = materials(told)
+    assert (billed.strip_width, billed.lines, billed.strips) == (None, (), ())
+    assert billed.advice == found.strips[1].advice != ()
+
+
+def test_pieces_of_a_strip_that_is_not_stocked_are_laid_out_and_cut_from_no_roll():
+    told = {**ARRAY, "edges": [{"edge": "A2", "clearance": {"readings": ["11 in"]}}]}
+    found = layout(**told)
+    lacking = {piece.piece for piece in found.pieces if piece.strip == "S2"}
+    cut = [piece.piece for roll in found.cut_plan.rolls for piece in roll.pieces]
+    assert lacking
+    assert {piece.piece for piece in found.pieces} == {*cut, *lacking}
+    assert lacking.isdisjoint(cut)
+    assert found.counts.rolls == len(found.cut_plan.rolls) == 1
+
+
+def test_where_no_strip_is_stocked_at_all_there_is_a_layout_and_no_roll():
+    found = layout(**ARRAY, clearance={"readings": ["11 in"]})
+    (missing,) = found.conditions
+    assert missing.text == (
+        "No stocked strip is wide enough for S1: it must be at least 13 in. No roll is"
+        " counted or cut for its pieces."
+    )
+    assert (found.counts.rolls, found.cut_plan.rolls, found.cut_plan.bound) == (0, (), 0)
+    assert found.counts.pieces == len(found.pieces) == len(layout(**ARRAY).pieces)
+    assert found.laps
+    assert found.tabs
+
+
+def test_the_advice_of_a_bill_is_that_of_each_of_its_strips():
+    loose = {"edge": "A2", "clearance": {"readings": ["7 1/4 in", "4 1/2 in", "4 1/2 in"]}}
+    told = {**ARRAY, "edges": [loose]}
+    found = layout(**told)
+    assert [bool(strip.advice) for strip in found.strips] == [False, True]
+    assert materials(told).advice == found.strips[1].advice
 
 
 def test_a_strip_that_is_told_and_readings_by_edge_do_not_go_together():

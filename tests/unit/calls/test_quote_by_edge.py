@@ -52,6 +52,18 @@ def test_strips_pieces_and_rolls_by_width_are_those_of_the_layout_call() -> None
     assert by_width(found["cut_plan"]["rolls"]) == by_width(laid["cut_plan"]["rolls"])
 
 
+def test_a_strip_that_is_not_stocked_takes_no_rolls_in_either_call() -> None:
+    told = {"clearance": readings(*LOW)}
+    planes = [drawn(name="South", **right(11)), drawn(name="West")]
+    found, laid = quoted(*planes, **told)["layout"], layout(*planes, **told)
+    assert [strip["width"] and strip["width"]["text"] for strip in found["strips"]] == [
+        "8 in",
+        None,
+    ]
+    for part in ("strips", "pieces", "laps", "tabs", "counts", "cut_plan", "conditions"):
+        assert found[part] == laid[part]
+
+
 def test_mesh_is_used_ordered_and_priced_by_width() -> None:
     found = quoted(uneven("South"), clearance=readings(*LOW))
     cut = dict.fromkeys(("S1", "S2"), 0.0)

@@ -49,6 +49,24 @@ def test_every_piece_stands_with_its_cut_length_and_all_its_marks(units: str):
         assert Counter(marks) == Counter([*told, (piece["cut_length"]["text"], "end")])
 
 
+@pytest.mark.parametrize(
+    ("directions", "where"),
+    [
+        (["eave"], "the upslope face of the rail. Corner out"),
+        (["slope", "slope"], "beside the rail. Corner out"),
+        (
+            ["slope", "eave"],
+            "the upslope face of the rail, or beside a rail that runs up the slope. Corner out",
+        ),
+    ],
+)
+def test_where_a_tab_goes_is_told_as_the_rails_of_the_planes_run(directions: list[str], where: str):
+    rails = [{"none": True}, *({"direction": direction} for direction in directions)]
+    planes = [block(2, 3, name=f"p{at}", rails=told) for at, told in enumerate(rails)]
+    sheet = printed(example("quote-house") | {"planes": planes, "alternatives": False})
+    assert f"Tab: {where}" in sheet.text
+
+
 def test_an_inside_corner_is_told_from_an_outside_one():
     text = shown("quote-house").text
     corners = [
