@@ -94,6 +94,9 @@ def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) ->
     return [[rails[number] for number in numbers] for numbers in found]
 
 
+_UNTOLD = EdgeFacts()
+
+
 def _placed(
     letter: str,
     edge: Edge,
@@ -105,8 +108,8 @@ def _placed(
     strips: Strips | None,
 ) -> PlacedEdge:
     name = edge_name(letter, edge, loop)
-    own = plane.edges.get(name, EdgeFacts())
-    facing = plane.facings.get(edge.facing, EdgeFacts())
+    own = plane.edges.get(name, _UNTOLD)
+    facing = plane.facings.get(edge.facing, _UNTOLD)
     left_open = is_open(name, edge, plane)
     return PlacedEdge(
         name=name,

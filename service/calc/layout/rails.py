@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
 from service.calc.layout.plane import InferredRails, Plane, Rail
 from service.calc.outline import Module, Rect, upright_box
@@ -77,6 +76,6 @@ def _offsets(depth: int, told: InferredRails, values: Values) -> list[int]:
     inset = values.rail_inset if told.inset is None else told.inset
     if count == 1:
         return [depth // 2]
-    first = int(depth * inset)
+    first = depth * inset.numerator // inset.denominator
     between = depth - 2 * first
-    return [first + int(Fraction(between * n, count - 1)) for n in range(count)]
+    return [first + between * n // (count - 1) for n in range(count)]

@@ -37,7 +37,11 @@ def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:
     rail, the other `return_leg` along the edge; a tab is added. Only rails in line with the edge
     count, under it or on the array's side, no further away than `return_reach`.
     """
-    near = sorted(found for rail in rails if (found := _alongside(edge, rail, values)))
+    near = sorted(
+        found
+        for rail in rails
+        if _may_be_in_line(edge, rail) and (found := _alongside(edge, rail, values))
+    )
     free = [(0, edge.length_nm)]
     stretches = []
     for away, start, end in near:
@@ -78,6 +82,13 @@ def _crossing(edge: Edge, rail: Rail) -> int | None:
     if not 0 <= along <= length * over:
         return None
     return along * edge.length_nm // (length * over)
+
+
+def _may_be_in_line(edge: Edge, rail: Rail) -> bool:
+    """Return quickly whether a rail may be in line with an edge; most that cross it are not."""
+    ux, uy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    (px, py), (qx, qy) = rail.start, rail.end
+    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * _PARALLEL_NM * edge.length_nm
 
 
 def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] | None:
