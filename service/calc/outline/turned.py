@@ -107,7 +107,9 @@ def _straightened(ring: Ring) -> Ring:
     kept: list[Place] = []
     for index, here in enumerate(ring):
         before = kept[-1] if kept else ring[-1]
-        if not _is_between(before, here, ring[(index + 1) % len(ring)]):
+        # a corner that is gone already says nothing: two at one place would each give way
+        after = ring[index + 1] if index + 1 < len(ring) else (kept or ring)[0]
+        if not _is_between(before, here, after):
             kept.append(here)
     return tuple(kept)
 
