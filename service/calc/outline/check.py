@@ -36,6 +36,11 @@ class Shape(NamedTuple):
     square: bool
 
     @property
+    def drawn(self) -> bool:
+        """Return whether it was drawn as rings, and is no module."""
+        return self.path[0] == "outline"
+
+    @property
     def outline(self) -> tuple[Ring, ...]:
         """Return the rings, also of a box."""
         if self.rect is None:
@@ -66,6 +71,7 @@ def rule_faults(rules: GapRules) -> list[Fault]:
         "join_gap": rules.join_gap_nm,
         "hand_gap": rules.hand_gap_nm,
         "near_gap": rules.near_gap_nm,
+        "level_gap": rules.level_gap_nm,
     }
     return [
         Fault(path=(name,), problem="It is negative.", remedy="Write 0 or more.")

@@ -13,6 +13,7 @@ from msgspec.structs import astuple
 
 from service.calc.outline.build import arrays_of
 from service.calc.outline.check import Shape, read_shapes, rule_faults
+from service.calc.outline.level import level_rings
 from service.calc.outline.loops import Rings, from_lowest, rings_of
 from service.calc.outline.notes import ring_of, square_notes
 from service.calc.outline.overlap import overlap_findings
@@ -40,7 +41,8 @@ def outline_of(
 
     Gaps up to the join gap, measured straight across or up, are closed: no corner is invented
     and no outer edge moves. Whatever meets at a corner only stays apart. A hole or slot too
-    narrow for a hand keeps its true shape and is noted.
+    narrow for a hand keeps its true shape and is noted. Beside turned modules, corners within the
+    level gap of a straight edge are left out.
     Limits: 10 km across where anything is turned or drawn.
     Errors: BadInputError, all faults at once: sizes that are not above zero, rings with fewer
     than 3 points or that cross themselves, holes outside, overlaps. Paths begin with
@@ -78,11 +80,8 @@ def _rings(
     square = [shape for shape, is_beside in zip(shapes, beside, strict=True) if not is_beside]
     turned = [shape for shape, is_beside in zip(shapes, beside, strict=True) if is_beside]
     whole = square_closed(square, join_nm, reach_nm, origin)
-    return (
-        rings_of(whole.region),
-        whole.narrow,
-        turned_rings(turned, join_nm, origin) if turned else [],
-    )
+    slanted = turned_rings(turned, join_nm, origin) if turned else []
+    return rings_of(whole.region), whole.narrow, level_rings(slanted, turned, rules.level_gap_nm)
 
 
 def _origin(shapes: Sequence[Shape]) -> Place:
