@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 import pytest
 
 from service.calls.computing import compute_quote
@@ -41,6 +43,18 @@ def test_an_overlap_finer_than_the_tape_is_said_to_be_less_than_a_mark():
     beside = {**MODULE, "x": "39.999 in"}
     ((_, problem),) = faults(lambda: layout(array={"modules": [MODULE, beside]}))
     assert problem == "It overlaps modules/0 over less than 1/16 in by 66 in."
+
+
+@pytest.mark.parametrize(
+    ("into", "size"), [(1, "66 1/16 in by 1 1/16 in."), (0.25, "66 1/16 in by 5/16 in.")]
+)
+def test_a_slanted_overlap_is_as_long_and_as_deep_as_it_is_along_its_own_sides(into, size):
+    along, up = (40 - into) * cos(radians(30)), (40 - into) * sin(radians(30))
+    leaning = {**MODULE, "turn": 30}
+    beside = {**leaning, "x": f"{along:.6f} in", "y": f"{up:.6f} in"}
+    ((pointer, problem),) = faults(lambda: layout(array={"modules": [leaning, beside]}))
+    assert pointer == "/array/modules/1"
+    assert problem == f"It overlaps modules/0 over {size}", "a hair more, and rounded up"
 
 
 def test_the_bill_and_the_quote_tell_it_in_the_same_words():
