@@ -58,7 +58,7 @@ def outline_of(
     origin = _origin(shapes) if mixed else _origin(shapes[:1])
     notes: list[Note] = []
     if faults or mixed:
-        overlaps, notes = overlap_findings(shapes, origin)
+        overlaps, notes = overlap_findings(shapes, origin, rules.level_gap_nm)
         faults += overlaps
     if faults:
         raise BadInputError(faults)

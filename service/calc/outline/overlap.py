@@ -46,22 +46,30 @@ class Overlap(NamedTuple):
     place: Rect
     size: tuple[int, int]
 
-    @property
-    def is_rounding(self) -> bool:
-        """Return whether it may come from corners rounded to whole nanometres alone."""
-        return self.deep_nm <= ROUNDING_NM and not (self.later.square and self.earlier.square)
+    def is_rounding(self, level_nm: int) -> bool:
+        """Return whether it may come from corners that were rounded.
+
+        Those of turned shapes are rounded to whole nanometres here; those of turned modules come
+        rounded already, and out of line by up to `level_nm`.
+        """
+        if self.later.square and self.earlier.square:
+            return False
+        drawn = self.later.drawn or self.earlier.drawn
+        return self.deep_nm <= (ROUNDING_NM if drawn else max(ROUNDING_NM, level_nm))
 
 
-def overlap_findings(shapes: Sequence[Shape], origin: Place) -> tuple[list[Fault], list[Note]]:
+def overlap_findings(
+    shapes: Sequence[Shape], origin: Place, level_nm: int = 0
+) -> tuple[list[Fault], list[Note]]:
     """Return a fault for every overlap, up to MOST_FAULTS, and at most one note.
 
-    Touching is no overlap. Corners of turned shapes are whole nanometres, so an overlap of up
-    to ROUNDING_NM beside one cannot be told from touching: the deepest of those is the note.
+    Touching is no overlap. What cannot be told from touching beside a turned shape, whose corners
+    are rounded, is none either: the deepest of those is the note.
     """
     faults: list[Fault] = []
     rounding: list[Overlap] = []
     for overlap in _overlaps(shapes, origin):
-        if overlap.is_rounding:
+        if overlap.is_rounding(level_nm):
             rounding = [max([*rounding, overlap], key=lambda found: found.deep_nm)]
         else:
             faults.append(_fault(overlap))

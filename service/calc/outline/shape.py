@@ -66,8 +66,8 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     `join_gap_nm`: a gap up to this joins two modules into one array.
     `hand_gap_nm`: a hole or slot narrower than this is too narrow for a hand.
     `near_gap_nm`: two arrays nearer than this are reported.
-    `level_gap_nm`: turned modules that lie out of line by up to this are in line, for their
-    corners come rounded.
+    `level_gap_nm`: turned modules that lie out of line by up to this are in line, and those that
+    overlap by up to this touch, for their corners come rounded.
     """
 
     join_gap_nm: int

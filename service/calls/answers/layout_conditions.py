@@ -30,7 +30,8 @@ _TEXTS = {
     " closed across.",
     "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
     "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
+    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
+    " rounded; they are taken to touch.",
 }
 
 
