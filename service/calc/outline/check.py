@@ -22,6 +22,7 @@ from service.errors import Fault
 FARTHEST_NM = 10**13
 LEAST_SLANTED_NM = 1000
 _RIGHT_ANGLE = 90
+_NO_TURN_NM = 0.5
 
 
 class Shape(NamedTuple):
@@ -104,12 +105,17 @@ def _module_faults(path: Path, module: Module) -> Iterator[Fault]:
 
 
 def upright_box(module: Module) -> Rect | None:
-    """Return the box of a module that stands upright or is turned by right angles, else None."""
+    """Return the box of a module that stands upright or is turned by right angles, else None.
+
+    An angle that moves no corner by half a nanometre is none: angles are often computed.
+    """
     x, y = module.x_nm, module.y_nm
     if not module.turn_degrees:
         return x, y, x + module.width_nm, y + module.height_nm
-    quarters, rest = divmod(module.turn_degrees, _RIGHT_ANGLE)
-    return None if rest else turned_box(x, y, module, int(quarters))
+    quarters = round(module.turn_degrees / _RIGHT_ANGLE)
+    rest = radians(module.turn_degrees - quarters * _RIGHT_ANGLE)
+    aside_nm = abs(rest) * max(module.width_nm, module.height_nm)
+    return turned_box(x, y, module, quarters) if aside_nm < _NO_TURN_NM else None
 
 
 def turned_box(x: int, y: int, module: Module, quarters: int) -> Rect:

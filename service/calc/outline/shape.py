@@ -38,8 +38,9 @@ class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 class Module(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A module: its lower left corner, its size, and its turn about that corner.
 
-    `turn_degrees` counts anticlockwise. A multiple of 90 is exact; at any other turn the four
-    corners are rounded to whole nanometres.
+    `turn_degrees` counts anticlockwise. A multiple of 90 is exact, and so is what comes so near
+    to one that no corner is half a nanometre aside; at any other turn the four corners are rounded
+    to whole nanometres.
     """
 
     x_nm: int
