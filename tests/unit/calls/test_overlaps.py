@@ -90,6 +90,16 @@ def test_the_bill_and_the_quote_tell_it_in_the_same_words():
     assert quoted == [("/planes/0/array/blocks/0", problem) for problem in found]
 
 
+def test_a_roll_that_is_not_sold_is_told_with_what_is_wrong_on_the_roof():
+    array = {"modules": [MODULE, MODULE]}
+    found = faults(lambda: layout(array=array, roll_length="70 ft"))
+    assert [pointer for pointer, _ in found] == ["/roll_length", "/array/modules/1"]
+    billed = faults(lambda: materials({"array": array}, **CLEARANCE, roll_length="70 ft"))
+    assert [pointer for pointer, _ in billed] == ["/roll_length", "/layout/array/modules/1"]
+    alone = faults(lambda: layout(array={"modules": [MODULE]}, roll_length="70 ft"))
+    assert [pointer for pointer, _ in alone] == ["/roll_length"]
+
+
 def test_every_fault_of_a_layout_is_placed_within_the_bill_that_counts_it():
     edges = [{"edge": "A1", "zone": "windy"}]
     assert [
