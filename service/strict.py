@@ -101,10 +101,25 @@ def _info(kind: Any) -> inspect.Type:  # noqa: ANN401
 
 
 def _walk(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
+    examples: list[object] = []
     if isinstance(info, inspect.Metadata):
+        examples = (info.extra_json_schema or {}).get("examples", [])
         info = info.type
+    if isinstance(info, inspect.StrType) and info.pattern and examples:
+        yield from _walk_named(raw, info, path, examples)
+        return
     walker = _WALKERS.get(type(info), _walk_leaf)
     yield from walker(raw, info, path)
+
+
+def _walk_named(
+    raw: object, info: inspect.StrType, path: Path, examples: list[object]
+) -> Iterator[Fault]:
+    """Yield the fault of text that must follow a pattern, and how such text looks."""
+    shown_as = " or ".join(str(example) for example in examples)
+    for fault in _walk_scalar(raw, info, path):
+        remedy = f"Write it as in {shown_as}." if isinstance(raw, str) else fault.remedy
+        yield Fault(path=fault.path, problem=fault.problem, remedy=remedy)
 
 
 def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[Fault]:

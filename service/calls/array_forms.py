@@ -16,9 +16,19 @@ Facing = Literal["eave", "ridge", "left", "right"]
 EdgeName = Annotated[
     str,
     msgspec.Meta(
-        pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4}-)?[0-9]{1,5}$",
+        pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4}-)?[0-9]{1,5}$(?!\n)",
         description="The name of an edge, as an answer gives it: array letter and number.",
         examples=["A1", "B3", "A-hole-1-2"],
+    ),
+]
+
+
+PlaneName = Annotated[
+    str,
+    msgspec.Meta(
+        pattern="^[A-Za-z0-9 _-]{0,40}$(?!\n)",
+        description="Up to 40 letters from A to Z, digits, spaces, hyphens and underscores.",
+        examples=["South", "garage-2"],
     ),
 ]
 
@@ -124,7 +134,7 @@ class PlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """
 
     array: ArrayForm
-    name: Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")] = ""
+    name: PlaneName = ""
     rails: RailsForm = RailsForm()
     penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
     edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()

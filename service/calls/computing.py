@@ -91,8 +91,8 @@ def draw_layout(form: LayoutForm, rules: RuleSet) -> str:
 
 def compute_materials(form: MaterialsForm, rules: RuleSet) -> Computed | QuickMaterials:
     """Return the bill of materials, by thumb rules or as a layout counts it."""
-    refuse([*roll_faults(form.roll_length, form, rules), *zone_faults(form, rules)])
     if form.layout is None:
+        refuse([*roll_faults(form.roll_length, form, rules), *zone_faults(form, rules)])
         return quick_materials(form, rules)
     from service.calls.laid_out import counted_materials
 

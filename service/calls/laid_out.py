@@ -53,10 +53,13 @@ def counted_materials(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -
     """
     readings = form.clearance.readings if form.clearance else ()
     system = form.units or rules.units
+    wrong = roll_faults(form.roll_length, form, rules)
     try:
-        laid = lay(arrays, readings, form.roll_length, rules, system)
+        laid = lay(arrays, readings, None if wrong else form.roll_length, rules, system)
     except BadInputError as error:
-        raise BadInputError([within(fault, ("layout",)) for fault in error.faults]) from None
+        wrong += [within(fault, ("layout",)) for fault in error.faults]
+        raise BadInputError(wrong) from None
+    refuse(wrong)
     strips = laid.strips.strips if laid.strips else ()
     usual = [nm for told in strips[0].told for nm in told.readings_nm] if strips else ()
     facts = {"joining": form.joining, "painted": form.painted}
@@ -96,8 +99,12 @@ def _width_steps(shown: MaterialsAnswer, cites: LayoutCites) -> tuple[Step, ...]
 
 
 def _laid(form: LayoutForm, rules: RuleSet) -> tuple[Laid, tuple[Strip, ...]]:
-    refuse(roll_faults(form.roll_length, form, rules))
+    wrong = roll_faults(form.roll_length, form, rules)
     system = form.units or rules.units
-    readings = form.clearance.readings
-    laid = lay(form, readings, form.roll_length, rules, system, MARKS_NM[system])
+    readings, roll = form.clearance.readings, None if wrong else form.roll_length
+    try:
+        laid = lay(form, readings, roll, rules, system, MARKS_NM[system])
+    except BadInputError as error:
+        raise BadInputError([*wrong, *error.faults]) from None
+    refuse(wrong)
     return laid, laid.strips.strips if laid.strips else ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any, ClassVar
 
 import msgspec
@@ -54,6 +54,11 @@ class LayoutForm(Form, frozen=True, kw_only=True):
     planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
     roll_length: RollLength | None = None
 
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return a fault where neither an array nor planes are given, or both are."""
+        return _one_way(raw.get("array") is not None, bool(raw.get("planes")), ())
+
     def faults(self) -> list[Fault]:
         """Return what is wrong between members, as `array_faults` does."""
         return array_faults(self)
@@ -65,13 +70,7 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
     There is one array or a list of planes, each with something, and nothing is told of a plane
     twice or against something else.
     """
-    found = []
-    if (form.array is None) == (not form.planes):
-        both = form.array is not None
-        problem = "An array and planes are given." if both else "This is missing."
-        remedy = "Give the array of one plane, or planes."
-        place = (*path, "planes" if both else "array")
-        found.append(Fault(path=place, problem=problem, remedy=remedy))
+    found = _one_way(form.array is not None, bool(form.planes), path)
     if form.array is not None:
         found += empty_faults(form.array, (*path, "array"))
     found += _misplaced(form, path) if form.planes else _contradictions(form, path)
@@ -79,6 +78,15 @@ def array_faults(form: LayoutForm | ArraysForm, path: Path = ()) -> list[Fault]:
         found += empty_faults(plane.array, (*path, "planes", at, "array"))
         found += _contradictions(plane, (*path, "planes", at))
     return found + _named_twice(form.planes, path) + _too_many(form, path)
+
+
+def _one_way(array: bool, planes: bool, path: Path) -> list[Fault]:
+    """Return a fault unless an array or planes are given, one of the two."""
+    if array != planes:
+        return []
+    problem = "An array and planes are given." if array else "This is missing."
+    remedy = "Give the array of one plane, or planes."
+    return [Fault(path=(*path, "planes" if array else "array"), problem=problem, remedy=remedy)]
 
 
 def _contradictions(plane: LayoutForm | ArraysForm | PlaneForm, path: Path) -> list[Fault]:

@@ -6,7 +6,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
-from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, RailsForm
+from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, PlaneName, RailsForm
 from service.calls.contradictions import UNTOLD_SCHEMA, contradictions, told_of_array
 from service.calls.forms import Form
 from service.calls.layout_forms import Path, too_many
@@ -19,7 +19,6 @@ from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, Worki
 _WAYS = ("perimeter", "grid", "modules")
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
-AreaName = Annotated[str, msgspec.Meta(pattern="^[A-Za-z0-9 _-]{0,40}$")]
 PriceBookName = Annotated[
     str,
     msgspec.Meta(
@@ -81,7 +80,7 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
         ]
     }
 
-    name: AreaName = ""
+    name: PlaneName = ""
     perimeter: Perimeter | None = None
     grid: GridForm | None = None
     modules: CountForm | None = None
@@ -114,7 +113,7 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
         ]
     }
 
-    name: AreaName = ""
+    name: PlaneName = ""
     clearance: Annotated[
         Clearance | None,
         msgspec.Meta(

@@ -57,7 +57,10 @@ class Braces:
     def _foot_on(
         self, rail: Rail, edge: Edge, bend: Spot, made_nm: int, backward: bool
     ) -> tuple[int, Spot] | None:
-        """Return the foot of a return on one rail; the first number tells the likelier way."""
+        """Return the foot of a return on one rail; the first number tells the likelier way.
+
+        It stays beside the edge if it can: beyond the edge's ends a rail sticks out at the side.
+        """
         dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
         long = hypot(dx, dy)
         ux, uy = dx / long, dy / long
@@ -72,8 +75,11 @@ class Braces:
         if return_nm(round(away), self._values) != made_nm:
             return None
         leg = -self._values.return_leg if backward else self._values.return_leg
-        for rank, step in enumerate((leg, -leg)):
-            if first - _SLACK_NM <= step <= last + _SLACK_NM:
+        before = ux * (edge.start.x_nm - bend[0]) + uy * (edge.start.y_nm - bend[1])
+        beside = max(first, before), min(last, before + long)
+        ways = [(step, bounds) for bounds in (beside, (first, last)) for step in (leg, -leg)]
+        for rank, (step, (low, high)) in enumerate(ways):
+            if low - _SLACK_NM <= step <= high + _SLACK_NM:
                 across = bend[0] + ux * step - uy * away
                 up = bend[1] + uy * step + ux * away
                 return rank, (round(across), round(up))

@@ -19,7 +19,7 @@ from service.quantity.show import Safe, System, long
 _MOST_SIGNS = 60
 _TEXTS = {
     "overlong_span": "Overlong: the channel runs up to {size} here without being fixed to a"
-    " rail, more than the rule allows. Fix it in another way, with the makers' consent.",
+    " rail{longest}. Fix it in another way, with the makers' consent.",
     "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",
@@ -38,7 +38,8 @@ _TEXTS = {
     " closed across.",
     "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
     "touching_at_corner": "Arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
+    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
+    " rounded; they are taken to touch.",
 }
 _LEAST = {"uneven_edges", *TOO_NARROW}
 
@@ -93,7 +94,8 @@ def _text(kind: str, alike: Sequence[Condition], system: System) -> str:
     safe: Safe = "down" if kind in TOO_NARROW else "up"
     size = long(min(sizes) if kind in _LEAST else max(sizes), system, safe).text
     names = some(list(dict.fromkeys(one.name for one in alike)))
-    text = _TEXTS[kind].format(size=size, names=names)
+    longest = max(alike, key=lambda one: one.size_nm).name
+    text = _TEXTS[kind].format(size=size, names=names, longest=longest)
     places = sum(one.place is not None for one in alike)
     return f"{text} ({places} places)" if places > 1 else text
 

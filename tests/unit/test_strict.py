@@ -53,6 +53,11 @@ JSON = st.recursive(
 )
 
 
+class Named(msgspec.Struct, frozen=True, kw_only=True):
+    edge: Annotated[str, msgspec.Meta(pattern="^[A-Z][0-9]$", examples=["A1", "B2"])] | None = None
+    name: Name | None = None
+
+
 def told(raw, kind=Job):
     return {fault.pointer: fault.detail for fault in faults(raw, kind)}
 
@@ -182,3 +187,12 @@ def test_a_value_with_thousands_of_faults_tells_the_first_hundred():
 )
 def test_an_unknown_name_is_met_with_the_nearest_one_or_with_all(name, remedy):
     assert unknown_name(name, ["clearance", "corners"]) == remedy
+
+
+def test_text_that_must_follow_a_pattern_is_shown_by_its_examples():
+    assert told({"edge": "a1", "name": "A"}, Named) == {
+        "/edge": 'Found the text "a1". Write it as in A1 or B2.',
+        "/name": 'Found the text "A". Write small letters, digits and signs as in the other names.',
+    }
+    assert told({"edge": 1}, Named) == {"/edge": "Found the bare number 1. Write text."}
+    assert told({"edge": "A1", "name": None}, Named) == {}

@@ -26,6 +26,9 @@ from service.calc.pieces import (
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
+_LEVEL = 4
+"""Modules out of line by up to one such part of a mark of the tape stand in line to a crew."""
+
 
 class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
     """One piece with its name, where it lies on its run, and its marks along the tape."""
@@ -110,7 +113,10 @@ def lay_out(
 def gap_rules(values: Values) -> GapRules:
     """Return the widths that an outline depends on."""
     return GapRules(
-        join_gap_nm=values.join_gap, hand_gap_nm=values.hand_gap, near_gap_nm=values.near_gap
+        join_gap_nm=values.join_gap,
+        hand_gap_nm=values.hand_gap,
+        near_gap_nm=values.near_gap,
+        level_gap_nm=values.tape_grid // _LEVEL,
     )
 
 

@@ -10,6 +10,7 @@ from service.calc.bill import Bill
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import InferredRails
 from service.calc.layout.strips import Strip
+from service.calc.outline import upright_box
 from service.calc.sizing_trace import sizing_trace
 from service.calc.trace import Step
 from service.rulesets.ruleset import RuleSet
@@ -43,9 +44,10 @@ def cites_of(planes: Sequence[LaidPlane], strips: Sequence[Strip], rules: RuleSe
     readings were told by edge, their sizing says where one strip ends and another begins.
     """
     zones = sorted({edge.zone for plane in planes for edge in plane.edges if not edge.open})
-    tabs = _once(_OUTLINE, *(_rails(plane) for plane in planes))
+    outline = _outline(planes)
+    tabs = _once(outline, *(_rails(plane) for plane in planes))
     found = any(plane.plane.penetrations for plane in planes)
-    penetrations = (*_OUTLINE, "values.penetration_reach") if found else _OUTLINE
+    penetrations = (*outline, "values.penetration_reach") if found else outline
     by_edge = {one.readings_nm for strip in strips for one in strip.told}
     sized = _once(*(step.cites for step in _sized(strips, rules))) if len(by_edge) > 1 else ()
     pieces = _once(
@@ -58,8 +60,8 @@ def cites_of(planes: Sequence[LaidPlane], strips: Sequence[Strip], rules: RuleSe
         (*penetrations, "values.lap_off_penetration") if found else (),
     )
     return LayoutCites(
-        outline=_OUTLINE,
-        edges=_once(_OUTLINE, sized),
+        outline=outline,
+        edges=_once(outline, sized),
         tabs=tabs,
         penetrations=penetrations,
         pieces=pieces,
@@ -116,6 +118,17 @@ def counted_trace(
         own = judged.get(f"/lines/{beside}/quantity", (counted_line.item.rule,))
         steps.append(Step(f"/lines/{at}/thumb_rule", _once(own, cites.outline)))
     return tuple(steps)
+
+
+def _outline(planes: Sequence[LaidPlane]) -> Rules:
+    """Return the rules of the outlines; by the marks of the tape turned modules are in line."""
+    turned = any(
+        upright_box(module) is None
+        for plane in planes
+        for module in plane.plane.modules
+        if module.turn_degrees
+    )
+    return (*_OUTLINE, "values.tape_grid") if turned else _OUTLINE
 
 
 def _rails(plane: LaidPlane) -> Rules:

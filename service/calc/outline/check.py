@@ -22,18 +22,26 @@ from service.errors import Fault
 FARTHEST_NM = 10**13
 LEAST_SLANTED_NM = 1000
 _RIGHT_ANGLE = 90
+_NO_TURN_NM = 0.5
 
 
 class Shape(NamedTuple):
     """An area of the roof that is covered: an upright box, or rings with the material on the left.
 
-    `square` says that every edge is upright or level.
+    `square` says that every edge is upright or level. `module` is the one that it was read from,
+    if that is turned.
     """
 
     path: Path
     rect: Rect | None
     rings: tuple[Ring, ...]
     square: bool
+    module: Module | None = None
+
+    @property
+    def drawn(self) -> bool:
+        """Return whether it was drawn as rings, and is no module."""
+        return self.path[0] == "outline"
 
     @property
     def outline(self) -> tuple[Ring, ...]:
@@ -66,6 +74,7 @@ def rule_faults(rules: GapRules) -> list[Fault]:
         "join_gap": rules.join_gap_nm,
         "hand_gap": rules.hand_gap_nm,
         "near_gap": rules.near_gap_nm,
+        "level_gap": rules.level_gap_nm,
     }
     return [
         Fault(path=(name,), problem="It is negative.", remedy="Write 0 or more.")
@@ -96,19 +105,28 @@ def _module_faults(path: Path, module: Module) -> Iterator[Fault]:
 
 
 def upright_box(module: Module) -> Rect | None:
-    """Return the box of a module that stands upright or is turned by right angles, else None."""
-    x, y, width, height = module.x_nm, module.y_nm, module.width_nm, module.height_nm
+    """Return the box of a module that stands upright or is turned by right angles, else None.
+
+    An angle that moves no corner by half a nanometre is none: angles are often computed.
+    """
+    x, y = module.x_nm, module.y_nm
     if not module.turn_degrees:
-        return x, y, x + width, y + height
-    quarters, rest = divmod(module.turn_degrees, _RIGHT_ANGLE)
-    if rest:
-        return None
+        return x, y, x + module.width_nm, y + module.height_nm
+    quarters = round(module.turn_degrees / _RIGHT_ANGLE)
+    rest = radians(module.turn_degrees - quarters * _RIGHT_ANGLE)
+    aside_nm = abs(rest) * max(module.width_nm, module.height_nm)
+    return turned_box(x, y, module, quarters) if aside_nm < _NO_TURN_NM else None
+
+
+def turned_box(x: int, y: int, module: Module, quarters: int) -> Rect:
+    """Return the box of a module whose corner is at (x, y), turned by so many right angles."""
+    width, height = module.width_nm, module.height_nm
     left, lower, right, upper = (
         (0, 0, width, height),
         (-height, 0, 0, width),
         (-width, -height, 0, 0),
         (0, -width, height, 0),
-    )[int(quarters) % 4]
+    )[quarters % 4]
     return x + left, y + lower, x + right, y + upper
 
 
@@ -124,7 +142,8 @@ def _turned(path: Path, module: Module, faults: list[Fault]) -> Shape | None:
         (module.x_nm + round(x * along - y * up), module.y_nm + round(x * up + y * along))
         for x, y in corners
     )
-    return _shape(path, (ring,), faults)
+    shape = _shape(path, (ring,), faults)
+    return shape and shape._replace(module=module)
 
 
 def _drawn(index: int, area: DrawnShape, faults: list[Fault]) -> Shape | None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from math import dist
 from typing import NamedTuple
 
 import shapely
@@ -25,7 +27,10 @@ _STOPPED = Fault(
 
 
 class OverlapFault(Fault, frozen=True, kw_only=True):
-    """Two shapes over one another: the other one, and the box round what both cover [nm]."""
+    """Two shapes over one another: the other one, and how wide and high what both cover is [nm].
+
+    Where that is slanted, `across_nm` is its longer side and `up_nm` its shorter one.
+    """
 
     other: Path
     across_nm: int
@@ -33,29 +38,38 @@ class OverlapFault(Fault, frozen=True, kw_only=True):
 
 
 class Overlap(NamedTuple):
-    """Two shapes over one another: the later one, the earlier one, how deep, and where."""
+    """Two shapes over one another: the later one, the earlier one, how deep, where, how large."""
 
     later: Shape
     earlier: Shape
     deep_nm: int
     place: Rect
+    size: tuple[int, int]
 
-    @property
-    def is_rounding(self) -> bool:
-        """Return whether it may come from corners rounded to whole nanometres alone."""
-        return self.deep_nm <= ROUNDING_NM and not (self.later.square and self.earlier.square)
+    def is_rounding(self, level_nm: int) -> bool:
+        """Return whether it may come from corners that were rounded.
+
+        Those of turned shapes are rounded to whole nanometres here; those of turned modules come
+        rounded already, and out of line by up to `level_nm`.
+        """
+        if self.later.square and self.earlier.square:
+            return False
+        drawn = self.later.drawn or self.earlier.drawn
+        return self.deep_nm <= (ROUNDING_NM if drawn else max(ROUNDING_NM, level_nm))
 
 
-def overlap_findings(shapes: Sequence[Shape], origin: Place) -> tuple[list[Fault], list[Note]]:
+def overlap_findings(
+    shapes: Sequence[Shape], origin: Place, level_nm: int = 0
+) -> tuple[list[Fault], list[Note]]:
     """Return a fault for every overlap, up to MOST_FAULTS, and at most one note.
 
-    Touching is no overlap. Corners of turned shapes are whole nanometres, so an overlap of up
-    to ROUNDING_NM beside one cannot be told from touching: the deepest of those is the note.
+    Touching is no overlap. What cannot be told from touching beside a turned shape, whose corners
+    are rounded, is none either: the deepest of those is the note.
     """
     faults: list[Fault] = []
     rounding: list[Overlap] = []
     for overlap in _overlaps(shapes, origin):
-        if overlap.is_rounding:
+        if overlap.is_rounding(level_nm):
             rounding = [max([*rounding, overlap], key=lambda found: found.deep_nm)]
         else:
             faults.append(_fault(overlap))
@@ -80,8 +94,8 @@ def _overlaps(shapes: Sequence[Shape], origin: Place) -> Iterator[Overlap]:
 def _overlap(later: Shape, earlier: Shape, origin: Place) -> Overlap | None:
     if later.rect and earlier.rect:
         place = _common(later.rect, earlier.rect)
-        deep_nm = min(place[2] - place[0], place[3] - place[1])
-        return Overlap(later, earlier, deep_nm, place) if deep_nm > 0 else None
+        size = place[2] - place[0], place[3] - place[1]
+        return Overlap(later, earlier, min(size), place, size) if min(size) > 0 else None
     one, other = solid(later, origin), solid(earlier, origin)
     if not one.relate_pattern(other, "T********"):
         return None
@@ -89,7 +103,10 @@ def _overlap(later: Shape, earlier: Shape, origin: Place) -> Overlap | None:
     left, lower, right, upper = (round(each) for each in common.bounds)
     x, y = origin
     deep_nm = max(1, round(2 * common.area / common.length))
-    return Overlap(later, earlier, deep_nm, (left + x, lower + y, right + x, upper + y))
+    place = (left + x, lower + y, right + x, upper + y)
+    upright = later.square and earlier.square
+    size = (right - left, upper - lower) if upright else _sides(common)
+    return Overlap(later, earlier, deep_nm, place, size)
 
 
 def _common(one: Rect, other: Rect) -> Rect:
@@ -102,8 +119,7 @@ def _common(one: Rect, other: Rect) -> Rect:
 
 
 def _fault(overlap: Overlap) -> OverlapFault:
-    left, lower, right, upper = overlap.place
-    across_nm, up_nm = right - left, upper - lower
+    across_nm, up_nm = overlap.size
     across, up = (f"{nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") for nm in (across_nm, up_nm))
     other = "/".join(str(step) for step in overlap.earlier.path)
     return OverlapFault(
@@ -120,6 +136,18 @@ def _note(overlap: Overlap) -> Note:
     return Note(
         kind="overlap_within_rounding", place=box_of(overlap.place), width_nm=overlap.deep_nm
     )
+
+
+def _sides(area: shapely.Geometry) -> tuple[int, int]:
+    """Return the sides of the smallest box round an area, however turned, the longer one first.
+
+    Of an area that is but a line or a place, they are 0.
+    """
+    box = shapely.minimum_rotated_rectangle(area)
+    corners = shapely.get_coordinates(box)[:3]
+    sides = (round(dist(*side)) for side in pairwise(corners))
+    across, up, *_ = sorted((*sides, 0, 0), reverse=True)
+    return across, up
 
 
 def box_of(rect: Rect) -> Box:

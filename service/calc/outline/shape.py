@@ -38,8 +38,9 @@ class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 class Module(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A module: its lower left corner, its size, and its turn about that corner.
 
-    `turn_degrees` counts anticlockwise. A multiple of 90 is exact; at any other turn the four
-    corners are rounded to whole nanometres.
+    `turn_degrees` counts anticlockwise. A multiple of 90 is exact, and so is what comes so near
+    to one that no corner is half a nanometre aside; at any other turn the four corners are rounded
+    to whole nanometres.
     """
 
     x_nm: int
@@ -61,16 +62,19 @@ class DrawnShape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The three widths that an outline depends on.
+    """The widths that an outline depends on.
 
     `join_gap_nm`: a gap up to this joins two modules into one array.
     `hand_gap_nm`: a hole or slot narrower than this is too narrow for a hand.
     `near_gap_nm`: two arrays nearer than this are reported.
+    `level_gap_nm`: turned modules that lie out of line by up to this are in line, and those that
+    overlap by up to this touch, for their corners come rounded.
     """
 
     join_gap_nm: int
     hand_gap_nm: int
     near_gap_nm: int
+    level_gap_nm: int = 0
 
 
 class Edge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

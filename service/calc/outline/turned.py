@@ -1,4 +1,4 @@
-"""Arrays with turned modules or slanted edges: mitre closing in floats, snapped to whole nm.
+"""Arrays with slanted edges of several directions: mitre closing in floats, snapped to whole nm.
 
 Accuracy: gaps between parallel edges are compared with the join gap to within 2 * SEAM_NM;
 corners of the result lie within 2 * SEAM_NM of their true place, corners of the input exactly on
@@ -10,6 +10,7 @@ join gap; where only a corner comes that near to a side, the two may stay apart.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 import shapely
@@ -26,8 +27,13 @@ SHARP_LIMIT = 2.0
 _ANY_CORNER = 1000.0
 
 
-def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[bool]:
-    """Return for each shape whether a chain of gaps up to `join_nm` leads to a slanted edge."""
+def slanted_groups(
+    shapes: Sequence[Shape], join_nm: int, origin: Place
+) -> tuple[list[Shape], list[list[Shape]]]:
+    """Return the shapes from which no chain of gaps up to `join_nm` leads to a slanted edge.
+
+    And the others, group by group: those that such chains join.
+    """
     polygons = [solid(shape, origin) for shape in shapes]
     tree = shapely.STRtree(polygons)
     leader = list(range(len(shapes)))
@@ -35,8 +41,12 @@ def beside_slanted(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list
     for one, other in tree.query(polygons, predicate="dwithin", distance=reach).T.tolist():
         first, second = find(leader, one), find(leader, other)
         leader[max(first, second)] = min(first, second)
-    slanted = {find(leader, i) for i, shape in enumerate(shapes) if not shape.square}
-    return [find(leader, i) in slanted for i in range(len(shapes))]
+    groups: dict[int, list[Shape]] = defaultdict(list)
+    for at, shape in enumerate(shapes):
+        groups[find(leader, at)].append(shape)
+    square = {first for first, group in groups.items() if all(shape.square for shape in group)}
+    straight = [shape for at, shape in enumerate(shapes) if find(leader, at) in square]
+    return straight, [group for first, group in groups.items() if first not in square]
 
 
 def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[Rings]:
@@ -95,19 +105,26 @@ def _rings(part: shapely.Polygon, origin: Place) -> Rings:
 def _tidy(line: shapely.LinearRing, origin: Place, sign: int) -> Ring:
     """Return whole nanometres without corners that only rounding made, running as asked."""
     x, y = origin
-    ring = tuple((round(u) + x, round(v) + y) for u, v in line.coords[:-1])
+    ring = tidied(tuple((round(u) + x, round(v) + y) for u, v in line.coords[:-1]))
+    return ring if twice_area(ring) * sign > 0 else ring[::-1]
+
+
+def tidied(ring: Ring) -> Ring:
+    """Return a ring without corners at which the way runs straight on, to within SEAM_NM."""
     count = 0
     while ring and count != len(ring):
         count = len(ring)
         ring = _straightened(ring)
-    return ring if twice_area(ring) * sign > 0 else ring[::-1]
+    return ring
 
 
 def _straightened(ring: Ring) -> Ring:
     kept: list[Place] = []
     for index, here in enumerate(ring):
         before = kept[-1] if kept else ring[-1]
-        if not _is_between(before, here, ring[(index + 1) % len(ring)]):
+        # a corner that is gone already says nothing: two at one place would each give way
+        after = ring[index + 1] if index + 1 < len(ring) else (kept or ring)[0]
+        if not _is_between(before, here, after):
             kept.append(here)
     return tuple(kept)
 

@@ -10,8 +10,8 @@ from service.calls.answers.layout import ConditionAnswer, Spot
 from service.quantity.show import Safe, System, long
 
 _TEXTS = {
-    "overlong_span": "The channel runs {size} here without being fixed to a rail, more than the"
-    " rule allows; fix it in another way, with the makers' consent.",
+    "overlong_span": "The channel runs {size} here without being fixed to a rail{name}; fix it in"
+    " another way, with the makers' consent.",
     "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
     " penetration than the rule asks.",
     "no_layout": "No pieces could be laid along the run {name}.",
@@ -30,7 +30,8 @@ _TEXTS = {
     " closed across.",
     "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
     "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules touch within the rounding of their corners.",
+    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
+    " rounded; they are taken to touch.",
 }
 
 

@@ -117,13 +117,13 @@ def _words(mark: Mark) -> str:
 
 
 def _laps(plane: str, run: LaidRun, system: System) -> Iterator[LapAnswer]:
-    count = len(run.pieces)
-    first = 0 if run.placed.run.closed else 1
-    for number, lap in enumerate(run.layout.laps, first):
+    # each lap ends where a piece does; the last piece of a loop is lapped by the first
+    following = (*run.pieces[1:], *run.pieces[:1])
+    for lap, piece, before in zip(run.layout.laps, following, run.pieces, strict=False):
         edge, spot = place_on(run.placed, lap.end_nm)
         yield LapAnswer(
-            piece=run.pieces[number % count].name,
-            over=run.pieces[(number - 1) % count].name,
+            piece=piece.name,
+            over=before.name,
             plane=plane,
             length=long(lap.lap_nm, system, "up"),
             edge=edge.name,

@@ -9,12 +9,15 @@ from hypothesis import strategies as st
 
 from service.api.intake import Intake, MalformedBodyError, plain
 from service.calls.forms import SizingForm, SuitabilityForm
+from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from tests.unit.measures import FT, PROMPT, STEADY, inches
 
 SIZING = Intake(SizingForm)
 MATERIALS = Intake(MaterialsForm)
+LAYOUT = Intake(LayoutForm)
+GAP = {"clearance": {"readings": ["4 1/2 in"]}}
 FINE = {"perimeter": "90 ft", "strip_width": "8 in"}
 
 
@@ -65,6 +68,30 @@ def test_what_is_left_out_has_the_values_that_the_contract_states():
     )
     form, _ = Intake(SuitabilityForm).read(b"{}")
     assert (form.covering, form.racking, form.clearance) == ("unknown", "unknown", None)
+
+
+def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
+    missing = "This is missing. Give the array of one plane, or planes."
+    assert told(LAYOUT, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
+        "/arry": "There is no member 'arry'. Did you mean array?",
+        "/clearance/readings/0": '"4" has no unit. Write a number and a unit, such as 4 1/2 in.',
+        "/array": missing,
+    }
+    both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
+    assert told(LAYOUT, both)["/planes"].startswith("An array and planes are given.")
+
+
+@pytest.mark.parametrize(
+    ("told_of", "pointer", "example"),
+    [
+        ({"edges": [{"edge": "a1"}]}, "/edges/0/edge", "A1"),
+        ({"edges": [{"edge": "A1\n"}]}, "/edges/0/edge", "A1"),
+        ({"planes": [{"array": {}, "name": "Süd"}]}, "/planes/0/name", "South"),
+        ({"planes": [{"array": {}, "name": "South\n"}]}, "/planes/0/name", "South"),
+    ],
+)
+def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
+    assert f"Write it as in {example} or " in told(LAYOUT, {**GAP, **told_of})[pointer]
 
 
 def test_all_faults_of_a_body_are_told_at_once():

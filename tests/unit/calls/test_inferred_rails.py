@@ -33,6 +33,13 @@ def test_modules_turned_by_right_angles_are_a_block_of_the_same_place(array):
     assert told == block
 
 
+@pytest.mark.parametrize("hair", [1e-14, -1e-13, 1e-8])
+def test_a_right_angle_that_was_computed_is_one(hair):
+    exact, computed = row(90, 66, 0, 40, 66), row(90 + hair, 66, 0, 40, 66)
+    assert layout(array=computed) == layout(array=exact)
+    assert rails_unknown({"modules": [{**TURNED, "turn": 1e-6}]})
+
+
 @pytest.mark.parametrize(
     ("more", "without"),
     [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 import pytest
 
 from service.calls.computing import compute_quote
@@ -43,6 +45,39 @@ def test_an_overlap_finer_than_the_tape_is_said_to_be_less_than_a_mark():
     assert problem == "It overlaps modules/0 over less than 1/16 in by 66 in."
 
 
+def leaning(into, count=2, **told):
+    """Return a row of turned modules, each so far over the one before it [in]."""
+    along, up = (40 - into) * cos(radians(30)), (40 - into) * sin(radians(30))
+    places = [(f"{at * along:.6f} in", f"{at * up:.6f} in") for at in range(count)]
+    modules = [{**MODULE, "x": x, "y": y, "turn": 30} for x, y in places]
+    return layout(array={"modules": modules}, rails={"none": True}, **told)
+
+
+@pytest.mark.parametrize(
+    ("into", "size"), [(1, "66 1/16 in by 1 1/16 in."), (0.26, "66 1/16 in by 5/16 in.")]
+)
+def test_a_slanted_overlap_is_as_long_and_as_deep_as_it_is_along_its_own_sides(into, size):
+    ((pointer, problem),) = faults(lambda: leaning(into))
+    assert pointer == "/array/modules/1"
+    assert problem == f"It overlaps modules/0 over {size}", "a hair more, and rounded up"
+
+
+@pytest.mark.parametrize(("into", "size"), [(0.24, "1/4 in"), (0.004, "1/16 in")])
+def test_turned_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(into, size):
+    found = leaning(into, count=5)
+    assert found.counts.corners == 4
+    (told,) = (each for each in found.conditions if each.kind == "overlap_within_rounding")
+    assert told.text == (
+        f"Turned modules overlap by {size} at most, as where corners were rounded; they are taken"
+        " to touch."
+    )
+
+
+def test_upright_modules_do_not_overlap_by_any_hair():
+    beside = {**MODULE, "x": "39.999999 in"}
+    assert len(faults(lambda: layout(array={"modules": [MODULE, beside]}))) == 1
+
+
 def test_the_bill_and_the_quote_tell_it_in_the_same_words():
     array = {"modules": [{**MODULE, "x": "30 in"}], "blocks": [BLOCK]}
     told = {"units": "metric", **CLEARANCE}
@@ -53,6 +88,16 @@ def test_the_bill_and_the_quote_tell_it_in_the_same_words():
     quote = convert({"planes": [{"array": array}], **told}, QuoteForm)
     quoted = faults(lambda: compute_quote(quote, baseline()))
     assert quoted == [("/planes/0/array/blocks/0", problem) for problem in found]
+
+
+def test_a_roll_that_is_not_sold_is_told_with_what_is_wrong_on_the_roof():
+    array = {"modules": [MODULE, MODULE]}
+    found = faults(lambda: layout(array=array, roll_length="70 ft"))
+    assert [pointer for pointer, _ in found] == ["/roll_length", "/array/modules/1"]
+    billed = faults(lambda: materials({"array": array}, **CLEARANCE, roll_length="70 ft"))
+    assert [pointer for pointer, _ in billed] == ["/roll_length", "/layout/array/modules/1"]
+    alone = faults(lambda: layout(array={"modules": [MODULE]}, roll_length="70 ft"))
+    assert [pointer for pointer, _ in alone] == ["/roll_length"]
 
 
 def test_every_fault_of_a_layout_is_placed_within_the_bill_that_counts_it():

@@ -62,3 +62,22 @@ def test_a_hole_a_hair_narrower_than_a_hand_is_not_said_to_be_as_wide(width, tex
     found = layout(array={"outline": [{"shell": square(0, 0, 100), "holes": [ring]}]})
     (told,) = (each.text for each in found.conditions if each.kind == "hole_too_narrow")
     assert told.startswith(f"A hole is only {text} wide")
+
+
+@pytest.mark.parametrize(
+    ("width", "words"),
+    [
+        (12, "runs 3 ft 9 in here without being fixed to a rail at all;"),
+        (60, "runs 11 ft 9 in here without being fixed to a rail, more than the rule allows;"),
+    ],
+)
+def test_a_short_loop_that_no_rail_crosses_is_not_said_to_be_longer_than_the_rule(width, words):
+    ring = [(0, 0), (width, 0), (width, 10.5), (0, 10.5)]
+    shell = [{"x": f"{x} in", "y": f"{y} in"} for x, y in ring]
+    array = {"outline": [{"shell": shell}]}
+    conditions = layout(array=array, rails={"none": True}).conditions
+    (told,) = (each for each in conditions if each.kind == "overlong_span")
+    assert words in told.text
+    form = convert({**CLEARANCE, "array": array, "rails": {"none": True}}, LayoutForm)
+    drawn = " ".join(draw_layout(form, baseline()).replace("</text>", "").split())
+    assert ("more than the rule allows" in drawn) is ("more than the rule allows" in words)

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 import pytest
 
-from tests.unit.calls.layouts import layout
+from service.calls.computing import compute_layout
+from service.calls.layout_forms import LayoutForm
+from service.strict import convert
+from tests.unit.calls.layouts import ARRAY, CLEARANCE, layout
+from tests.unit.make import baseline
 
+MODULE = {"x": "0 in", "y": "0 in", "width": "40 in", "height": "66 in"}
 OPEN = [{"facing": facing, "open": True} for facing in ("left", "right")]
 
 
@@ -44,3 +51,42 @@ def test_modules_in_line_and_steps_that_a_tape_shows_are_not_told(step):
 
 def test_steps_where_no_channel_goes_are_not_told():
     assert row("1 mm", count=2, facings=OPEN).conditions == ()
+
+
+def turned(digits, turn=12.5):
+    """Return two rows of turned modules as a design tool gives them, with so many digits [mm]."""
+    along, up = cos(radians(turn)), sin(radians(turn))
+    places = [(x * 1020, y * 1720) for x in range(5) for y in range(2)]
+    modules = [
+        {
+            "x": f"{x * along - y * up:.{digits}f} mm",
+            "y": f"{x * up + y * along:.{digits}f} mm",
+            "width": "1000 mm",
+            "height": "1700 mm",
+            "turn": turn,
+        }
+        for x, y in places
+    ]
+    return layout(array={"modules": modules}, units="metric", rails={"none": True})
+
+
+@pytest.mark.parametrize("digits", [0, 1, 2, 3])
+def test_turned_modules_that_a_design_tool_rounded_stand_in_line(digits):
+    found, exact = turned(digits), turned(6)
+    assert found.counts.corners == exact.counts.corners == 4
+    assert found.counts.pieces == exact.counts.pieces
+    assert found.counts.perimeter.value == pytest.approx(17, abs=0.004)
+    assert {condition.kind for condition in found.conditions} == {"overlong_span"}
+
+
+def test_that_turned_modules_stand_in_line_follows_from_the_marks_of_the_tape():
+    form = convert({**CLEARANCE, **ARRAY, "rails": {"none": True}}, LayoutForm)
+    square = {**MODULE, "turn": 30}
+    leaning = convert({**CLEARANCE, "array": {"modules": [square]}}, LayoutForm)
+    cited = [
+        "values.tape_grid" in step.cites
+        for asked in (form, leaning)
+        for step in compute_layout(asked, baseline()).trace
+        if step.figure in ("/perimeter", "/edges")
+    ]
+    assert cited == [False, False, True, True]

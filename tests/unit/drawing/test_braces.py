@@ -75,6 +75,17 @@ def test_at_the_end_of_a_rail_a_return_turns_to_where_the_rail_is():
     assert braces.foot(edge.edge, (45 * IN, 0), mesh, backward=False) == (37 * IN, 14 * IN)
 
 
+def test_near_a_corner_a_return_turns_back_and_stays_under_the_array():
+    rail = Rail(start=(-3 * IN, 14 * IN), end=(123 * IN, 14 * IN))
+    braces = Braces([rail], baseline().values)
+    (edge, *_) = laid(grid(1, 3)).edges
+    width, mesh = edge.edge.length_nm, 19 * IN
+    near_end, near_start = (width - 7 * IN, 0), (7 * IN, 0)
+    assert braces.foot(edge.edge, near_end, mesh, backward=False) == (width - 15 * IN, 14 * IN)
+    assert braces.foot(edge.edge, near_start, mesh, backward=True) == (15 * IN, 14 * IN)
+    assert braces.foot(edge.edge, near_start, mesh, backward=False) == (15 * IN, 14 * IN)
+
+
 def test_a_rail_a_hair_out_of_level_has_the_feet_of_its_returns():
     rails = [Rail(start=(-3 * IN, 14 * IN), end=(500 * IN, 14 * IN + 800_000))]
     plane = laid(grid(1, 12), rails=rails)

@@ -48,6 +48,20 @@ def test_a_turned_grid_has_the_outline_of_the_upright_grid(turn: float, gap_nm: 
     assert outline.perimeter_nm == pytest.approx(upright.perimeter_nm, abs=4 * ROUNDING_NM)
 
 
+@pytest.mark.parametrize(("columns", "rows"), [(1, 5), (4, 1), (6, 1), (2, 5), (6, 6)])
+@pytest.mark.parametrize("gap_nm", [13 * MM, 50 * MM])
+def test_a_grid_keeps_its_four_corners_where_rounding_gives_one_of_them_twice(
+    columns: int, rows: int, gap_nm: int
+) -> None:
+    lost = [
+        turn
+        for turn in range(2, 180, 3)
+        for array in outline_of(grid(columns, rows, gap_nm, turn), rules=RULES).arrays
+        if len(kinds(array)) != 4
+    ]
+    assert lost == []
+
+
 def test_three_of_four_turned_modules_leave_one_inside_corner() -> None:
     modules = [each for i, each in enumerate(grid(2, 2, 12_700_000, 20)) if i != 3]
     (array,) = outline_of(modules, rules=RULES).arrays

@@ -1,0 +1,107 @@
+"""Modules that are turned alike have the outline that they have upright, turned."""
+
+from __future__ import annotations
+
+from math import cos, hypot, radians, sin
+from random import Random
+
+import pytest
+
+from service.calc.outline import GapRules, Module, Outline, outline_of
+
+MM = 1_000_000
+RULES = GapRules(
+    join_gap_nm=50_800_000,
+    hand_gap_nm=101_600_000,
+    near_gap_nm=304_800_000,
+    level_gap_nm=6_350_000,
+)
+WIDE, HIGH = 1000 * MM, 1700 * MM
+TURNS = [5, 12.5, 30, 45, -17.3, 63.21, 88, 133]
+Cells = list[tuple[int, int]]
+
+
+def modules(cells: Cells, turn: float, gap_nm: int, to_nm: int = 1) -> list[Module]:
+    """Modules in the cells of a grid that is turned about the origin, their corners rounded.
+
+    Each fourth one is told by another of its corners, as a quarter more or less of a turn.
+    """
+    along, up = cos(radians(turn)), sin(radians(turn))
+    found = []
+    for number, (row, column) in enumerate(cells):
+        x, y = column * (WIDE + gap_nm), row * (HIGH + gap_nm)
+        sides, quarter = (WIDE, HIGH), 0
+        if number % 4 == 3:
+            x, sides, quarter = x + WIDE, (HIGH, WIDE), 90
+        found.append(
+            Module(
+                x_nm=round((x * along - y * up) / to_nm) * to_nm,
+                y_nm=round((x * up + y * along) / to_nm) * to_nm,
+                width_nm=sides[0],
+                height_nm=sides[1],
+                turn_degrees=turn + quarter,
+            )
+        )
+    return found
+
+
+def some_cells(seed: int) -> Cells:
+    chance = Random(seed)
+    rows, columns = chance.randint(2, 5), chance.randint(2, 5)
+    cells = [(i, j) for i in range(rows) for j in range(columns) if chance.random() < 0.75]
+    return cells or [(0, 0)]
+
+
+def told(outline: Outline) -> tuple[list[str], set[str]]:
+    """Return the kinds of corners of each loop, and of what is noted; their order may differ."""
+    loops = [loop for array in outline.arrays for loop in (array.outer, *array.holes)]
+    corners = sorted("".join(sorted(corner.kind for corner in loop.corners)) for loop in loops)
+    return corners, {note.kind for note in outline.notes} - {"overlap_within_rounding"}
+
+
+@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize("gap_nm", [0, 13 * MM, 50 * MM, 60 * MM])
+def test_they_have_the_corners_and_the_notes_of_the_same_modules_upright(
+    gap_nm: int, turn: float
+) -> None:
+    for seed in range(12):
+        cells = some_cells(seed)
+        upright = outline_of(modules(cells, 0, gap_nm), rules=RULES)
+        leaning = outline_of(modules(cells, turn, gap_nm), rules=RULES)
+        assert told(leaning) == told(upright), seed
+        assert leaning.perimeter_nm == pytest.approx(upright.perimeter_nm, abs=1_000)
+        for array in leaning.arrays:
+            for corner in array.outer.corners:
+                assert abs(corner.turn_degrees) == pytest.approx(90, abs=1e-4)
+
+
+@pytest.mark.parametrize("to_nm", [1_000, 100_000, MM])
+@pytest.mark.parametrize("turn", TURNS)
+def test_rounded_corners_change_neither_how_many_corners_there_are_nor_where(
+    turn: float, to_nm: int
+) -> None:
+    for seed in range(12):
+        cells = some_cells(seed)
+        exact = outline_of(modules(cells, turn, 20 * MM), rules=RULES)
+        rough = outline_of(modules(cells, turn, 20 * MM, to_nm), rules=RULES)
+        assert told(rough) == told(exact), seed
+        places = [c.point for array in exact.arrays for c in array.outer.corners]
+        for array in rough.arrays:
+            for corner in array.outer.corners:
+                at = corner.point
+                near = min(hypot(at.x_nm - p.x_nm, at.y_nm - p.y_nm) for p in places)
+                assert near < 2 * to_nm, seed
+
+
+def test_corners_of_modules_are_exactly_theirs() -> None:
+    (array,) = outline_of(modules([(0, 0), (0, 1)], 30, 13 * MM), rules=RULES).arrays
+    first = (0, 0)
+    along, up = cos(radians(30)), sin(radians(30))
+    upper_left = (round(-HIGH * up), round(HIGH * along))
+    places = {(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners}
+    assert {first, upper_left} <= places
+
+
+def test_the_order_of_the_modules_does_not_matter() -> None:
+    cells = modules([(0, 0), (0, 1), (1, 1), (1, 2), (2, 0)], 12.5, 13 * MM, MM)
+    assert outline_of(cells[::-1], rules=RULES) == outline_of(cells, rules=RULES)
