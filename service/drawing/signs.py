@@ -87,7 +87,7 @@ def _occurring(laid: LaidPlane, runs: Sequence[TracedRun], zones: Sequence[str])
     yield from (f"p{piece.pattern}" for run in runs for piece in run.pieces)
     yield from ("inside" if edge.inside else "outside" for edge in laid.corners)
     yield from (ZONE + zone for zone in zones_in(laid, zones))
-    tabs = any(run.placed.run.tabs_nm for run in laid.runs)
+    upright = {tab.upright for run in laid.runs for tab in run.placed.tabs}
     spans = [span for run in laid.runs for span in run.layout.overlong]
     others = {
         "module": bool(laid.plane.modules),
@@ -95,8 +95,8 @@ def _occurring(laid: LaidPlane, runs: Sequence[TracedRun], zones: Sequence[str])
         "rail": bool(laid.rails),
         "start": any(starts_shown(run) for run in runs),
         "lap": any(run.layout.laps for run in laid.runs),
-        "tab": tabs and not laid.rails_upright,
-        "tab beside": tabs and laid.rails_upright,
+        "tab": False in upright,
+        "tab beside": True in upright,
         "return": any(run.layout.returns for run in laid.runs),
         "penetration": bool(laid.plane.penetrations),
         "open": any(edge.open for edge in laid.edges),

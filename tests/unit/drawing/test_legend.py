@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from service.calc.layout.plane import EdgeFacts, InferredRails
+from service.calc.layout.plane import EdgeFacts, InferredRails, Rail
 from service.calc.layout.strips import Strip
 from service.drawing import draw_fitted, draw_plane, draw_planes
 from tests.unit.drawing.read import groups, root_of, texts
@@ -47,6 +47,16 @@ def test_a_tab_is_told_as_the_rails_run():
     told = legend(laid(grid(1, 3), rails=SLOPE))
     assert "tab, cut beside a rail that runs up the slope" in told
     assert "upslope" not in told
+
+
+def test_a_plane_whose_rails_run_both_ways_has_tabs_of_both_kinds():
+    rails = [
+        Rail(start=(-3 * IN, 33 * IN), end=(125 * IN, 33 * IN)),
+        Rail(start=(60 * IN, -3 * IN), end=(60 * IN, 69 * IN)),
+    ]
+    told = legend(laid(grid(1, 3), rails=rails))
+    assert "tab, cut on the upslope face of the rail" in told
+    assert "tab, cut beside a rail that runs up the slope" in told
 
 
 def test_everything_that_occurs_is_explained():
