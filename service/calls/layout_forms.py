@@ -17,7 +17,7 @@ from service.calls.array_forms import (
     PlaneForm,
     RailsForm,
 )
-from service.calls.contradictions import contradictions, told_of_array
+from service.calls.contradictions import UNTOLD_SCHEMA, contradictions, told_of_array
 from service.calls.forms import Form
 from service.errors import Fault
 from service.facts import Clearance
@@ -33,7 +33,11 @@ ARRAY_OR_PLANES: dict[str, Any] = {
         },
         {
             "required": ["planes"],
-            "properties": {"planes": {"minItems": 1}, "array": {"type": "null"}},
+            "properties": {
+                "planes": {"minItems": 1},
+                "array": {"type": "null"},
+                **UNTOLD_SCHEMA,
+            },
         },
     ]
 }

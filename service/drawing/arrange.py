@@ -8,6 +8,8 @@ from service.drawing.block import Block, below, beside
 from service.drawing.legend import COLUMN_PX, legend_block
 from service.drawing.plan import Plan
 from service.drawing.remarks import remarks_block
+from service.drawing.signs import signs_told
+from service.quantity.show import System
 
 GAP_PX = 36.0
 LEAST_PX = 760.0
@@ -17,15 +19,17 @@ _LIKING = 0.9
 
 
 def arranged(
-    plans: Sequence[Plan], heads: Sequence[Block], section: Block | None, zones: Sequence[str]
+    plans: Sequence[Plan],
+    heads: Sequence[Block],
+    section: Block | None,
+    zones: Sequence[str],
+    system: System,
 ) -> Block:
     """Return plans below each other, and all else beside or below them: the smaller sheet.
 
     Where both come out alike, beside: screens are wider than tall.
     """
-    signs: dict[str, str] = {}
-    for plan in plans:
-        signs |= plan.signs
+    signs = signs_told([plan.signs for plan in plans], zones, system)
     lying = _lying(plans, heads, section, signs, zones)
     standing = _standing(plans, heads, section, signs, zones)
     return standing if standing.sheet_px * _LIKING <= lying.sheet_px else lying

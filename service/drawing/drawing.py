@@ -45,7 +45,7 @@ def draw_planes(
     titles = [title_of(laid, 0 if alone else at) for at, laid in enumerate(planes, 1)]
     counts = [counted(laid, system) for laid in planes]
     heads = [_head(title, told) for title, told in zip(titles, counts, strict=True)]
-    body = arranged(plans, heads, _sections(strips, system), marked_zones(rules))
+    body = arranged(plans, heads, _sections(strips, system), marked_zones(rules), system)
     width = max(body.width, LEAST_PX)
     told = strips_told(strips, planes, system)
     foot = _lines(wrapped(_FOOT, width), width)

@@ -11,6 +11,7 @@ from service.drawing.ground import marked_zones
 from service.drawing.legend import COLUMN_PX, legend_block
 from service.drawing.page import document
 from service.drawing.plan import Plan, plan_of
+from service.drawing.signs import signs_told
 from service.drawing.told import counted, title_of
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
@@ -54,11 +55,10 @@ def draw_fitted(
     """
     plans = [_fitted(laid, rules, system, page) for laid in planes]
     plans[-1] = _beside_legend(planes[-1], plans[-1], rules, system, page)
-    signs: dict[str, str] = {}
-    for plan in plans:
-        signs |= plan.signs
+    zones = marked_zones(rules)
+    signs = signs_told([plan.signs for plan in plans], zones, system)
     wide = max(1, int(page[0] // COLUMN_PX))
-    legends = [legend_block(signs, marked_zones(rules), columns) for columns in (wide, 1)]
+    legends = [legend_block(signs, zones, columns) for columns in (wide, 1)]
     drawn = [_drawn(laid, plan, system) for laid, plan in zip(planes, plans, strict=True)]
     about = "The signs in the plans and what they mean."
     legends[1] = msgspec.structs.replace(legends[1], width=_LEGEND_PX - 2 * _MARGIN_PX)

@@ -20,18 +20,19 @@ _LEAST_DEPTH_PX = 45.0
 
 
 def draw_tabs(laid: LaidPlane, sheet: Sheet, room: Room) -> str:
-    """Return a flag at each tab: outside the edge, on the upslope face of the rail."""
+    """Return a flag at each tab: outside the edge, upslope of the rail or on the right of it."""
     flags = []
     for run in laid.runs:
-        for placed, at_nm in run.placed.tabs():
-            flag = tab_flag(sheet.at(place_along(placed, at_nm)), *_ways(placed), sheet.sign)
+        for placed, tab in run.placed.tabs_by_edge():
+            place = sheet.at(place_along(placed, tab.at_nm))
+            flag = tab_flag(place, *_ways(placed), sheet.sign)
             room.take([_round(flag)])
             flags.append(trail(flag, closed=True))
     return group(f"{len(flags)} tabs", [path("".join(flags), "tab")] if flags else [])
 
 
 def tab_flag(place: Dot, out: Dot, up: Dot, size: float) -> list[Dot]:
-    """Return the flag of a tab: it stands out of the edge, and leans upslope of the rail."""
+    """Return the flag of a tab: it stands out of the edge, on one side of the rail."""
     tall = _TAB_PX * size
     near, far = stepped(place, up, 1.5 * size), stepped(place, up, tall - 1)
     return [near, stepped(near, out, tall), stepped(far, out, tall * 0.55), far]

@@ -20,8 +20,9 @@ from service.drawing.names import name_pieces
 from service.drawing.room import Room
 from service.drawing.scale import Fields
 from service.drawing.sheet import Sheet, sheet_of
+from service.drawing.signs import Signs, signs_on
 from service.drawing.svg import group, moved
-from service.drawing.told import naming_notes, signs_in
+from service.drawing.told import naming_notes
 from service.drawing.traced import TracedRun, trace
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
@@ -34,7 +35,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """A plan as a block, the signs on it, and what is to be said beside it."""
 
     block: Block
-    signs: dict[str, str]
+    signs: Signs
     findings: Sequence[Finding]
     notes: Sequence[str]
     ratio: int
@@ -66,7 +67,7 @@ def plan_of(
     body = [*draw_ground(laid, sheet, zones), *channel, *names, signs, overall, slope]
     return Plan(
         block=_framed(body, sheet, room, low=low),
-        signs=signs_in(laid, runs, sheet, system, zones, named),
+        signs=signs_on(laid, runs, sheet, zones, named),
         findings=findings,
         notes=naming_notes(named, unnamed),
         ratio=sheet.scale.ratio,

@@ -1,85 +1,13 @@
-"""What a plan says in words: which signs occur, the counts, and the description for readers."""
+"""What a plan says in words: its title, the counts, what it leaves unnamed, the description."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from service.calc.layout.lay import LaidPlane
-from service.drawing.bands import laps_are_enlarged
-from service.drawing.ground import zones_in
-from service.drawing.legend import ZONE
-from service.drawing.marks import starts_shown
 from service.drawing.names import Named
-from service.drawing.sheet import Sheet
-from service.drawing.traced import TracedRun
-from service.quantity.show import System, long, short
+from service.quantity.show import System, long
 from service.rulesets.ruleset import RuleSet
-
-
-def signs_in(
-    laid: LaidPlane,
-    runs: Sequence[TracedRun],
-    sheet: Sheet,
-    system: System,
-    zones: Sequence[str],
-    named: Sequence[Named],
-) -> dict[str, str]:
-    """Return each sign that occurs on a plan, with what it means, in the order of the legend."""
-    laps = {lap.lap_nm for run in laid.runs for lap in run.layout.laps}
-    corners = [edge.inside for edge in laid.corners]
-    patterns = {piece.pattern for run in runs for piece in run.pieces}
-    tabs = any(run.placed.run.tabs_nm for run in laid.runs)
-    told = [
-        ("module", laid.plane.modules, "module"),
-        ("area", laid.plane.drawn, "area as drawn"),
-        ("rail", laid.rails, "rail"),
-        ("p0", 0 in patterns, _piece(named)),
-        ("p1", 1 in patterns, "the next piece"),
-        ("p2", 2 in patterns, "the piece after that"),
-        (
-            "start",
-            any(starts_shown(run) for run in runs),
-            "the work on a run starts here and goes this way",
-        ),
-        ("lap", laps, _lap(laps, laps_are_enlarged(runs, sheet), system)),
-        ("tab", tabs and not laid.rails_upright, "tab, cut on the upslope face of the rail"),
-        (
-            "tab beside",
-            tabs and laid.rails_upright,
-            "tab, cut beside a rail that runs up the slope",
-        ),
-        ("return", any(run.layout.returns for run in laid.runs), _RETURN),
-        ("outside", not all(corners), "outside corner"),
-        ("inside", any(corners), "inside corner"),
-        ("penetration", laid.plane.penetrations, _PENETRATION),
-        *((ZONE + zone, True, f"{zone} zone") for zone in zones_in(laid, zones)),
-        ("open", any(edge.open for edge in laid.edges), "edge left open: no channel"),
-        *_overlong(laid),
-    ]
-    return {sign: text for sign, occurs, text in told if occurs}
-
-
-_RETURN = "return, turned in under the array and fixed to its rail"
-_PENETRATION = "cut-out in the channel, and the penetration it is for"
-
-
-def _piece(named: Sequence[Named]) -> str:
-    lengths = any(one.lengths for one in named)
-    return "piece, with its name" + (" and the length to cut" if lengths else "")
-
-
-def _lap(laps: set[int], enlarged: bool, system: System) -> str:
-    least = short(min(laps, default=0), system, "down").text
-    return f"lap, at least {least}" + (" (drawn longer than it is)" if enlarged else "")
-
-
-def _overlong(laid: LaidPlane) -> list[tuple[str, bool, str]]:
-    spans = [span for run in laid.runs for span in run.layout.overlong]
-    lacking = any(span.lacking_nm for span in spans)
-    return [
-        ("overlong", bool(spans), "longer without a fixing than the rule allows"),
-        ("lacking", lacking, "a fixing of another kind here would mend it"),
-    ]
 
 
 def counted(laid: LaidPlane, system: System) -> list[str]:

@@ -14,7 +14,7 @@ from service.calc.rolls.cut_plan import CutPiece
 from service.calls.quoting import Quoted
 from service.quantity.show import Safe, System, long, short
 from service.sheet.plain import line
-from service.sheet.words import INSIDE, MARKS, OUTSIDE
+from service.sheet.words import BESIDE, INSIDE, MARKS, OUTSIDE
 
 
 class Roll(msgspec.Struct, frozen=True, kw_only=True):
@@ -107,10 +107,15 @@ def _edges(named: NamedPiece) -> str:
 
 
 def _mark(mark: Mark, system: System) -> dict[str, str]:
-    what = (INSIDE if mark.inside else OUTSIDE) if mark.kind == "corner" else MARKS[mark.kind]
     # the last mark is the cut, and reads as the cut length does: two texts for it would be a trap
     safe: Safe = "up" if mark.kind == "end" else "down"
-    return {"at": long(mark.at_nm, system, safe).text, "what": what}
+    return {"at": long(mark.at_nm, system, safe).text, "what": _what(mark)}
+
+
+def _what(mark: Mark) -> str:
+    if mark.kind == "corner":
+        return INSIDE if mark.inside else OUTSIDE
+    return BESIDE if mark.upright else MARKS[mark.kind]
 
 
 def roll_plan(rolls: Sequence[Roll], alone: bool, system: System) -> list[dict[str, Any]]:

@@ -106,13 +106,14 @@ def _cutting(
     rolls = rolls_of(found, titles)
     planes = [area.plane for area in job.laid]
     drawn = draw_fitted(planes, rules, system, _PAGE_PX) if planes else None
+    tabs = [tab for plane in planes for run in plane.runs for tab in run.placed.tabs]
     plans = zip(titles, planes, drawn.plans if drawn else (), strict=True)
     return {
         "plans": [_plan(title, plane, plan, system) for title, plane, plan in plans],
         "legend": lettered(drawn.legend) if drawn else None,
         "narrow_legend": lettered(drawn.narrow_legend) if drawn else None,
         "cuts": cut_list(job.laid, titles, rolls, system),
-        "marks_key": marks_key([plane.rails_upright for plane in planes if plane.rails]),
+        "marks_key": marks_key({tab.side for tab in tabs}),
         "rolls": roll_plan(rolls, len(titles) == 1, system),
     }
 

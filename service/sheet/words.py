@@ -6,7 +6,7 @@ rule set gives them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 import msgspec
@@ -33,12 +33,17 @@ MARKS = {
     "end": "CUT",
 }
 OUTSIDE, INSIDE = "corner out", "corner IN"
+BESIDE = "tab beside"
 _MARKS_KEY = (
     "The tape starts at the end that lies first, going as the arrow goes. Before ends: the piece"
-    " before reaches to here. Next begins: the next piece laps from here. Tab: {tab}."
+    " before reaches to here. Next begins: the next piece laps from here.{tabs}"
     " Corner out, IN: an outside, an inside corner. Return bend: from here the mesh is turned in"
     " under the array. Edges stand below each piece's name."
 )
+_TABS_KEY = {
+    "upslope": " Tab: the upslope face of the rail.",
+    "beside": " Tab beside: beside a rail that runs up the slope.",
+}
 SIGNATURES = (
     "Conditions settled",
     "Checked before closing",
@@ -90,15 +95,10 @@ BEFORE_LEAVING = (
 )
 
 
-def marks_key(upright: Sequence[bool]) -> str:
-    """Return what the marks of the cut list mean.
-
-    `upright` says of each plane with rails whether they run up the slope, and have no upslope face.
-    """
-    if upright and all(upright):
-        return _MARKS_KEY.format(tab="beside the rail")
-    mixed = ", or beside a rail that runs up the slope" if any(upright) else ""
-    return _MARKS_KEY.format(tab=f"the upslope face of the rail{mixed}")
+def marks_key(sides: Collection[str]) -> str:
+    """Return what the marks of the cut list mean, by the sides of their rails that tabs are on."""
+    tabs = "".join(told for side, told in _TABS_KEY.items() if side in sides)
+    return _MARKS_KEY.format(tabs=tabs)
 
 
 def sequence(

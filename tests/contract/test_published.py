@@ -147,18 +147,24 @@ def test_a_request_refuses_members_that_it_does_not_document(service: Service, p
         ({"rails": {"segments": []}}, 422),
         ({"rails": {"direction": "slope"}}, 422),
         ({"rails": {"per_row": 2}}, 422),
+        ({"penetrations": [{"x": "0 in", "y": "0 in"}]}, 422),
+        ({"edges": [{"edge": "A1", "open": True}]}, 422),
         ({"facings": []}, 200),
         ({"facings": [{"facing": "eave", "open": True}]}, 422),
     ],
 )
-def test_document_and_service_agree_on_what_is_told_of_measured_arrays(
+def test_document_and_service_agree_on_what_is_told_of_no_drawn_array(
     service: Service, told: dict[str, Any], status: int
 ):
-    request = copy.deepcopy(EXAMPLES["/v1/quote"]["quote-perimeter"])
-    request["planes"][0] |= told
-    body = CONTRACT["paths"]["/v1/quote"]["post"]["requestBody"]["content"]["application/json"]
-    assert (faults(request, body["schema"]) == []) == (status == 200)
-    assert service.post("/v1/quote", request).status_code == status
+    """Beside measured arrays it would be told of none, beside several planes of none of them."""
+    measured = copy.deepcopy(EXAMPLES["/v1/quote"]["quote-perimeter"])
+    measured["planes"][0] |= told
+    several = EXAMPLES["/v1/layout"]["layout-two-planes"]
+    beside = {"planes": several["planes"]} | told
+    billed = {"layout": beside, "clearance": several["clearance"]}
+    agree_on(service, "/v1/quote", measured, status)
+    agree_on(service, "/v1/layout", several | told, status)
+    agree_on(service, "/v1/materials", billed, status)
 
 
 @pytest.mark.parametrize("path", ["/livez", "/readyz"])
@@ -205,6 +211,13 @@ def faults(value: Any, schema: dict[str, Any]) -> list[str]:
     closed = close(copy.deepcopy({**schema, "components": CONTRACT["components"]}))
     validator = Draft202012Validator(closed, format_checker=FormatChecker(["date"]))
     return [f"{error.json_path}: {error.message}" for error in validator.iter_errors(value)]
+
+
+def agree_on(service: Service, path: str, request: Any, status: int) -> None:
+    """Check that the service answers a request so, and that the document says as much of it."""
+    body = CONTRACT["paths"][path]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    assert (faults(request, body) == []) == (status == 200)
+    assert service.post(path, request).status_code == status
 
 
 def close(schema: Any) -> Any:

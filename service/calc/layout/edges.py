@@ -11,7 +11,7 @@ from service.calc.layout.nearness import near_each
 from service.calc.layout.penetrations import Through, ends, penetrations_on
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
 from service.calc.layout.strips import Strips, is_open
-from service.calc.layout.supports import Beside, beside, tabs_on
+from service.calc.layout.supports import Beside, Tab, beside, tabs_on
 from service.calc.outline import Edge, Loop, Outline
 from service.rulesets.ruleset import RuleSet
 
@@ -28,7 +28,7 @@ class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
     zone: str
     strip: str
     """The name of the strip that goes here; empty where none was sized."""
-    tabs_nm: tuple[int, ...]
+    tabs: tuple[Tab, ...]
     reaches: tuple[Beside, ...]
     """Where a rail lies beside it, near enough for a return."""
     through: tuple[Through, ...]
@@ -119,7 +119,7 @@ def _placed(
         open=left_open,
         zone=own.zone or facing.zone or "standard",
         strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
-        tabs_nm=tuple(tabs_on(edge, rails)),
+        tabs=tabs_on(edge, rails),
         reaches=tuple(beside(edge, rails, rules.values)),
         through=tuple(through),
     )

@@ -65,11 +65,6 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
 
     @property
-    def rails_upright(self) -> bool:
-        """Return whether all rails run up the slope, so that none has an upslope face."""
-        return all(rail.start[0] == rail.end[0] for rail in self.rails)
-
-    @property
     def corners(self) -> tuple[PlacedEdge, ...]:
         """Return the edges that begin at a corner of the channel, those of meetings last."""
         turned = (

@@ -20,13 +20,14 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
 
     `lap_ends`: the piece before reaches to here. `next_laps`: the next piece begins here.
     `return_bend`: from here the mesh is turned in under the array. `inside` tells a corner that
-    turns towards the array.
+    turns towards the array, `upright` a tab at a rail that runs up the slope.
     """
 
     at_nm: int
     kind: MarkKind
     edge: str
     inside: bool = False
+    upright: bool = False
 
 
 class _Feature(NamedTuple):
@@ -36,7 +37,18 @@ class _Feature(NamedTuple):
     order: int
     kind: MarkKind
     edge: str
-    inside: bool
+    inside: bool = False
+    upright: bool = False
+
+    def mark(self, along_nm: int) -> Mark:
+        """Return how it is marked so far along the tape of a piece [nm]."""
+        return Mark(
+            at_nm=along_nm,
+            kind=self.kind,
+            edge=self.edge,
+            inside=self.inside,
+            upright=self.upright,
+        )
 
 
 def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
@@ -54,7 +66,7 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
         covered = piece.cut_nm - (piece.return_nm or 0)
         passed = placed.passed(places, piece.start_nm, covered, backward=layout.backward)
         marks = [
-            Mark(at_nm=along, kind=feature.kind, edge=feature.edge, inside=feature.inside)
+            feature.mark(along)
             for along, number in passed
             if (feature := features[number]).kind != "corner" or 0 < along < covered
         ]
@@ -64,12 +76,13 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
 
 def _features(placed: PlacedRun) -> Iterator[_Feature]:
     """Yield the tabs, corners and penetrations of a run."""
-    for at in placed.run.tabs_nm:
-        yield _Feature(at, 1, "tab", placed.edges[placed.edge_at(at)].name, False)
+    for tab in placed.tabs:
+        edge = placed.edges[placed.edge_at(tab.at_nm)]
+        yield _Feature(tab.at_nm, 1, "tab", edge.name, upright=tab.upright)
     for at, edge in zip(placed.starts_nm, placed.edges, strict=True):
         yield _Feature(at, 2, "corner", edge.name, edge.inside)
     for at in placed.penetrations_nm:
-        yield _Feature(at, 3, "penetration", placed.edges[placed.edge_at(at)].name, False)
+        yield _Feature(at, 3, "penetration", placed.edges[placed.edge_at(at)].name)
 
 
 def _with_ends(

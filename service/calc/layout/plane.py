@@ -22,6 +22,11 @@ class Rail(msgspec.Struct, frozen=True, kw_only=True):
     start: Spot
     end: Spot
 
+    @property
+    def upright(self) -> bool:
+        """Return whether the rail runs up the slope, and so has no upslope face."""
+        return self.start[0] == self.end[0]
+
 
 class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
     """How rails are to be taken where they were not told; None takes the rule set's value."""

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from service.calc.layout.edges import PlacedEdge, PlacedLoop
+from service.calc.layout.supports import Tab, once
 from service.calc.pieces import KeepOff, Reach, Run, Zone
 from service.rulesets.ruleset import RuleSet
 
@@ -19,20 +20,23 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
     run: Run
     edges: tuple[PlacedEdge, ...]
     starts_nm: tuple[int, ...]
+    tabs: tuple[Tab, ...]
+    """The tabs at their places along the run."""
     penetrations_nm: tuple[int, ...]
 
     def edge_at(self, at_nm: int) -> int:
         """Return which of the run's edges a place on it lies on."""
         return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
 
-    def tabs(self) -> Iterator[tuple[PlacedEdge, int]]:
-        """Yield each tab once, with its edge and its place from the edge's start [nm].
+    def tabs_by_edge(self) -> Iterator[tuple[PlacedEdge, Tab]]:
+        """Yield each tab once, at its place from the start of its edge.
 
         One at a corner belongs to the edge that begins there.
         """
-        for at_nm in self.run.tabs_nm:
-            number = self.edge_at(at_nm)
-            yield self.edges[number], at_nm - self.starts_nm[number]
+        for tab in self.tabs:
+            number = self.edge_at(tab.at_nm)
+            along = tab.at_nm - self.starts_nm[number]
+            yield self.edges[number], Tab(at_nm=along, upright=tab.upright)
 
     def passed(
         self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool
@@ -95,17 +99,18 @@ def _run(
     for placed in edges:
         starts.append(starts[-1] + placed.edge.length_nm)
     length = starts.pop()
-    crossed = {s + t for p, s in zip(edges, starts, strict=True) for t in p.tabs_nm}
-    tabs = sorted({at % length for at in crossed} if closed else crossed)
+    crossed = [(s + t.at_nm, t) for p, s in zip(edges, starts, strict=True) for t in p.tabs]
+    tabs = once((at % length if closed else at, tab.upright) for at, tab in crossed)
+    tabs_nm = tuple(tab.at_nm for tab in tabs)
     through = sorted(s + at for p, s in zip(edges, starts, strict=True) for at in p.penetrations_nm)
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
         closed=closed,
         zones=_zones(edges, starts, length, rules),
-        tabs_nm=tuple(tabs),
+        tabs_nm=tabs_nm,
         reaches=_reaches(edges, starts),
-        keep_off=_keep_off(corners, tabs, through, rules),
+        keep_off=_keep_off(corners, tabs_nm, through, rules),
         start_nm=_start(edges, starts),
     )
     return PlacedRun(
@@ -113,6 +118,7 @@ def _run(
         run=run,
         edges=tuple(edges),
         starts_nm=tuple(starts),
+        tabs=tabs,
         penetrations_nm=tuple(through),
     )
 
@@ -160,6 +166,6 @@ def _start(edges: list[PlacedEdge], starts: list[int]) -> int:
     """Return where the work starts: where a rail sticks out at a side, else at any rail, else 0."""
     for sides in (("left", "right"), ("eave", "ridge")):
         for placed, start in zip(edges, starts, strict=True):
-            if placed.edge.facing in sides and placed.tabs_nm:
-                return start + placed.tabs_nm[0]
+            if placed.edge.facing in sides and placed.tabs:
+                return start + placed.tabs[0].at_nm
     return 0

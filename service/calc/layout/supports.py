@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import hypot, isqrt
+from typing import Literal
 
 import msgspec
 
@@ -16,6 +17,18 @@ _PARALLEL_NM = 1_000_000
 """How far a rail may run out of line over its length and still count as beside an edge."""
 
 
+class Tab(msgspec.Struct, frozen=True, kw_only=True):
+    """A place where rails cross the channel [nm]; `upright`: all of them run up the slope."""
+
+    at_nm: int
+    upright: bool
+
+    @property
+    def side(self) -> Literal["upslope", "beside"]:
+        """Return where the tab is: on the rail's upslope face, or beside one that has none."""
+        return "beside" if self.upright else "upslope"
+
+
 class Beside(msgspec.Struct, frozen=True, kw_only=True):
     """A stretch of an edge with a rail within reach, and the mesh that a return takes [nm]."""
 
@@ -24,10 +37,17 @@ class Beside(msgspec.Struct, frozen=True, kw_only=True):
     return_nm: int
 
 
-def tabs_on(edge: Edge, rails: Sequence[Rail]) -> list[int]:
+def tabs_on(edge: Edge, rails: Sequence[Rail]) -> tuple[Tab, ...]:
     """Return where rails cross an edge [nm from its start], in order, each place once."""
-    found = {at for rail in rails if (at := _crossing(edge, rail)) is not None}
-    return sorted(found)
+    return once((at, rail.upright) for rail in rails if (at := _crossing(edge, rail)) is not None)
+
+
+def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
+    """Return the tabs at places [nm] where rails cross that may be upright, each place once."""
+    found: dict[int, bool] = {}
+    for at_nm, upright in crossings:
+        found[at_nm] = upright and found.get(at_nm, True)
+    return tuple(Tab(at_nm=at_nm, upright=upright) for at_nm, upright in sorted(found.items()))
 
 
 def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:

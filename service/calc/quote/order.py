@@ -71,7 +71,11 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
-    """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it."""
+    """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it.
+
+    Mesh stands by its width, so that planes told in another order have the same bill; the plans
+    come as in the layout, that of its usual strip first.
+    """
     widths = {width for s in strips if (width := s.width_nm) is not None}
     everything = _Part.of(job, strips, rules, widths)
     one = len(widths) == 1
@@ -90,16 +94,22 @@ def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
     return JobBill(
         uses=tuple(uses),
         orders=orders,
-        plans=tuple(
-            WidthPlan(width_nm=width, plan=part.plan)
-            for width, part in by_width.items()
-            if part.plan is not None
-        ),
+        plans=_plans(job, strips, by_width),
         tools=tuple(dict.fromkeys(tool for found in everything.bills for tool in found.tools)),
         estimated=everything.estimated,
         counted=everything.counted,
         bills=everything.bills,
         laid=_cites(job, strips, rules) if job.laid else None,
+    )
+
+
+def _plans(job: Job, strips: Sequence[Strip], by_width: dict[int, _Part]) -> tuple[WidthPlan, ...]:
+    """Return the plan of each width that drawn planes take, in the order of their strips."""
+    widths = dict.fromkeys(strip.sizing.strip_nm for strip in drawn_strips(job, strips))
+    return tuple(
+        WidthPlan(width_nm=width, plan=plan)
+        for width in widths
+        if width is not None and (plan := by_width[width].plan) is not None
     )
 
 

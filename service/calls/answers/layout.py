@@ -92,12 +92,16 @@ class LapAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class TabAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where the channel is fixed to a rail that crosses the edge."""
+    """Where the channel is fixed to a rail that crosses the edge.
+
+    The tab is on the rail's upslope face, or beside it where the rail runs up the slope.
+    """
 
     edge: str
     plane: str
     along: Length
     place: Spot
+    side: Literal["upslope", "beside"]
 
 
 class ReturnAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -57,8 +57,9 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
         covered = piece.cut_nm - (piece.return_nm or 0)
         path = path_on(placed, piece.start_nm, covered, backward=run.layout.backward)
         yield _feature("piece", "LineString", [_spot(s) for s in path], piece=named.name)
-    for edge, at_nm in placed.tabs():
-        yield _feature("tab", "Point", _spot(along(edge, at_nm)), edge=edge.name)
+    for edge, tab in placed.tabs_by_edge():
+        place = _spot(along(edge, tab.at_nm))
+        yield _feature("tab", "Point", place, edge=edge.name, side=tab.side)
     for made in run.layout.returns:
         spot = place_on(placed, made.at_nm)[1]
         yield _feature("return", "Point", _spot(spot), piece=run.pieces[made.piece].name)

@@ -81,7 +81,6 @@ def _edge(placed: PlacedEdge, plane: str, system: System) -> EdgeAnswer:
 
 
 def _pieces(plane: LaidPlane, run: LaidRun, system: System) -> Iterator[PieceAnswer]:
-    tab = "tab, beside the rail," if plane.rails_upright else "tab, upslope face of the rail,"
     for named in run.pieces:
         piece = named.piece
         made = piece.return_nm
@@ -93,20 +92,21 @@ def _pieces(plane: LaidPlane, run: LaidRun, system: System) -> Iterator[PieceAns
             covers=long(piece.cut_nm - (made or 0), system, "down"),
             lap=long(piece.lap_nm, system, "up") if piece.lap_nm else None,
             return_length=long(made, system, "up") if made is not None else None,
-            marks=tuple(_mark(mark, tab, system) for mark in named.marks),
+            marks=tuple(_mark(mark, system) for mark in named.marks),
         )
 
 
-def _mark(mark: Mark, tab: str, system: System) -> MarkAnswer:
+def _mark(mark: Mark, system: System) -> MarkAnswer:
     # the last mark is the cut, and reads as the cut length does: two texts for it would be a trap
     at = long(mark.at_nm, system, "up" if mark.kind == "end" else "down")
-    words = tab if mark.kind == "tab" else _words(mark)
-    return MarkAnswer(at=at, kind=mark.kind, edge=mark.edge, text=f"{words} at {at.text}")
+    return MarkAnswer(at=at, kind=mark.kind, edge=mark.edge, text=f"{_words(mark)} at {at.text}")
 
 
 def _words(mark: Mark) -> str:
     if mark.kind == "corner":
         return "inside corner" if mark.inside else "outside corner"
+    if mark.kind == "tab":
+        return f"tab, {'beside' if mark.upright else 'upslope face of'} the rail,"
     return {
         "lap_ends": "the piece before reaches to here",
         "penetration": "cut-out for a penetration",
@@ -134,12 +134,13 @@ def _laps(plane: str, run: LaidRun, system: System) -> Iterator[LapAnswer]:
 
 
 def _tabs(plane: str, run: LaidRun, system: System) -> Iterator[TabAnswer]:
-    for placed, at_nm in run.placed.tabs():
+    for placed, tab in run.placed.tabs_by_edge():
         yield TabAnswer(
             edge=placed.name,
             plane=plane,
-            along=long(at_nm, system, "down"),
-            place=show_spot(along(placed, at_nm), system),
+            along=long(tab.at_nm, system, "down"),
+            place=show_spot(along(placed, tab.at_nm), system),
+            side=tab.side,
         )
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from tests.unit.calls.layouts import ARRAY, layout
+from tests.unit.calls.layouts import ARRAY, layout, segment
+
+BOTH_WAYS = {"segments": [segment(-3, 33, 243, 33), segment(60, -3, 60, 135)]}
 
 
 @pytest.mark.parametrize("units", ["metric", "imperial"])
@@ -25,3 +27,27 @@ def test_a_tab_is_on_the_upslope_face_of_its_rail_where_the_rail_has_one(directi
     texts = [mark.text for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
     assert texts
     assert all(text.startswith(f"tab, {where} the rail, at ") for text in texts)
+
+
+def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
+    found = layout(**ARRAY, rails=BOTH_WAYS)
+    facing = {edge.edge: edge.facing for edge in found.edges}
+    side = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
+    told = [(tab.edge, tab.side) for tab in found.tabs]
+    assert sorted(facing[edge] for edge, _ in told) == ["eave", "left", "ridge", "right"]
+    assert all(side[facing[edge]] == where for edge, where in told)
+    pictured = [one["properties"] for one in found.geometry[0].features["features"]]
+    tabs = [(one["edge"], one["side"]) for one in pictured if one["kind"] == "tab"]
+    assert tabs == told
+    marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
+    assert {mark.edge for mark in marks} == facing.keys()
+    for mark in marks:
+        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.edge]]]
+        assert mark.text.startswith(f"tab, {words} the rail, at ")
+
+
+def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():
+    """A rail along the eave and one along the left side meet at the corner."""
+    rails = {"segments": [segment(-3, 0, 100, 0), segment(0, -3, 0, 100)]}
+    found = layout(**ARRAY, rails=rails)
+    assert [(tab.edge, tab.along.value, tab.side) for tab in found.tabs] == [("A1", 0, "upslope")]

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 import msgspec
+import pytest
 
 from service.calls.computing import compute_layout
 from service.calls.layout_forms import LayoutForm
@@ -34,22 +35,35 @@ def uneven(name: str, columns: int = 3) -> dict[str, Any]:
     return drawn(name=name, columns=columns, **right(*HIGH))
 
 
-def by_width(rolls: list[Any]) -> list[tuple[str, Any]]:
-    return sorted((roll["strip_width"]["text"], roll["pieces"]) for roll in rolls)
+def in_turn(told: list[Any]) -> list[str]:
+    """Return the widths of strips in the order in which they are told."""
+    return list(dict.fromkeys(one["strip_width"]["text"] for one in told))
 
 
 def mesh(lines: list[Any], amount: str) -> dict[str, Any]:
     return {line["strip_width"]["text"]: line[amount] for line in lines if line["strip_width"]}
 
 
-def test_strips_pieces_and_rolls_by_width_are_those_of_the_layout_call() -> None:
-    told = {"clearance": readings(*LOW)}
-    planes = [uneven("South"), uneven("West", columns=6)]
-    found, laid = quoted(*planes, **told)["layout"], layout(*planes, **told)
-    assert [strip["width"]["text"] for strip in found["strips"]] == ["8 in", "10 in"]
+@pytest.mark.parametrize(
+    ("usual", "beside", "widths"), [(LOW, HIGH, ["8 in", "10 in"]), (HIGH, LOW, ["10 in", "8 in"])]
+)
+def test_strips_pieces_and_rolls_in_their_order_are_those_of_the_layout_call(
+    usual: tuple[float, ...], beside: tuple[float, ...], widths: list[str]
+) -> None:
+    told = {"clearance": readings(*usual)}
+    planes = [
+        drawn(name="South", **right(*beside)),
+        drawn(name="West", columns=6, **right(*beside)),
+    ]
+    quote, laid = quoted(*planes, **told), layout(*planes, **told)
+    found = quote["layout"]
+    assert [strip["width"]["text"] for strip in found["strips"]] == widths
     for part in ("strips", "edges", "pieces", "laps", "tabs", "returns", "counts", "conditions"):
         assert found[part] == laid[part]
-    assert by_width(found["cut_plan"]["rolls"]) == by_width(laid["cut_plan"]["rolls"])
+    assert found["cut_plan"] == laid["cut_plan"]
+    assert in_turn(found["cut_plan"]["rolls"]) == widths
+    assert in_turn(quote["bill"]["cut_plans"]) == widths
+    assert list(mesh(quote["bill"]["order"], "packs")) == ["8 in", "10 in"]
 
 
 def test_a_strip_that_is_not_stocked_takes_no_rolls_in_either_call() -> None:

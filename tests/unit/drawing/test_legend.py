@@ -1,18 +1,37 @@
 from __future__ import annotations
 
-from service.calc.layout.plane import EdgeFacts, InferredRails
+from service.calc.layout.plane import EdgeFacts, InferredRails, Rail
 from service.calc.layout.strips import Strip
 from service.drawing import draw_fitted, draw_plane, draw_planes
 from tests.unit.drawing.read import groups, root_of, texts
 from tests.unit.drawing.roofs import grid, laid, notched, sizing
 from tests.unit.make import baseline
+from tests.unit.measures import IN
 
 SLOPE = InferredRails(direction="slope")
+SIDES = ("eave", "ridge", "left", "right")
 
 
 def legend(plane):
-    root = root_of(draw_plane(plane, sizing(), baseline(), "imperial"))
-    return " ".join(texts(groups(root, "Legend")[0]))
+    return words_in(draw_plane(plane, sizing(), baseline(), "imperial"))
+
+
+def legends(planes):
+    """Return the legends to several planes, in drawings and on crew sheets, in both orders."""
+    strips = [Strip(name="", sizing=sizing(), told=())]
+    for told in (planes, planes[::-1]):
+        yield words_in(draw_planes(told, strips, baseline(), "imperial"))
+        fitted = draw_fitted(told, baseline(), "imperial", (680, 860))
+        yield words_in(fitted.legend)
+        yield words_in(fitted.narrow_legend)
+
+
+def words_in(drawn):
+    return " ".join(texts(groups(root_of(drawn), "Legend")[0]))
+
+
+def lap_nm(plane):
+    return min(lap.lap_nm for run in plane.runs for lap in run.layout.laps)
 
 
 def test_a_plain_array_has_a_short_legend():
@@ -28,6 +47,16 @@ def test_a_tab_is_told_as_the_rails_run():
     told = legend(laid(grid(1, 3), rails=SLOPE))
     assert "tab, cut beside a rail that runs up the slope" in told
     assert "upslope" not in told
+
+
+def test_a_plane_whose_rails_run_both_ways_has_tabs_of_both_kinds():
+    rails = [
+        Rail(start=(-3 * IN, 33 * IN), end=(125 * IN, 33 * IN)),
+        Rail(start=(60 * IN, -3 * IN), end=(60 * IN, 69 * IN)),
+    ]
+    told = legend(laid(grid(1, 3), rails=rails))
+    assert "tab, cut on the upslope face of the rail" in told
+    assert "tab, cut beside a rail that runs up the slope" in told
 
 
 def test_everything_that_occurs_is_explained():
@@ -46,23 +75,43 @@ def test_without_rails_there_are_no_tabs_and_overlong_spans_are_explained():
 
 def test_a_legend_to_several_planes_tells_of_tabs_as_the_rails_of_each_run():
     level, upright = laid(grid(1, 3), name="a"), laid(grid(1, 3), name="b", rails=SLOPE)
-    for planes in ([level, upright], [upright, level]):
+    for told in legends([level, upright]):
+        assert "tab, cut on the upslope face of the rail" in told
+        assert "tab, cut beside a rail that runs up the slope" in told
+
+
+def test_a_legend_to_several_planes_tells_the_least_of_all_laps():
+    exposed = {side: EdgeFacts(zone="exposed") for side in SIDES}
+    usual, strict = laid(grid(1, 3), name="a"), laid(grid(1, 3), name="b", facings=exposed)
+    assert {lap_nm(usual), lap_nm(strict)} == {6 * IN, 8 * IN}
+    for told in legends([usual, strict]):
+        assert "lap, at least 6 in" in told
+
+
+def test_a_legend_to_several_planes_says_that_laps_are_drawn_longer_where_any_are():
+    small, large = laid(grid(1, 2), name="a"), laid(grid(20, 40), name="b")
+    enlarged = "(drawn longer than it is)"
+    assert (enlarged in legend(small), enlarged in legend(large)) == (False, True)
+    for planes in ([small, large], [large, small]):
         strips = [Strip(name="", sizing=sizing(), told=())]
         drawn = draw_planes(planes, strips, baseline(), "imperial")
-        for told in (drawn, draw_fitted(planes, baseline(), "imperial", (680, 860)).legend):
-            words = " ".join(texts(groups(root_of(told), "Legend")[0]))
-            assert "tab, cut on the upslope face of the rail" in words
-            assert "tab, cut beside a rail that runs up the slope" in words
+        assert "lap, at least 6 in (on some plans drawn longer than it is)" in words_in(drawn)
+
+
+def test_a_legend_to_several_planes_tells_of_lengths_where_any_stand_beside_names():
+    small, large = laid(grid(1, 2), name="a"), laid(grid(20, 40), name="b")
+    lengths = "piece, with its name and the length to cut"
+    assert (lengths in legend(small), lengths in legend(large)) == (True, False)
+    for told in legends([small, large]):
+        assert lengths in told
 
 
 def test_an_array_without_any_channel_explains_only_what_is_left():
-    sides = ("eave", "ridge", "left", "right")
-    told = legend(laid(grid(1, 2), facings={side: EdgeFacts(open=True) for side in sides}))
+    told = legend(laid(grid(1, 2), facings={side: EdgeFacts(open=True) for side in SIDES}))
     assert told == "Legend module rail edge left open: no channel"
 
 
 def test_the_lap_of_a_stricter_zone_is_told():
-    sides = ("eave", "ridge", "left", "right")
-    told = legend(laid(grid(2, 5), facings={side: EdgeFacts(zone="exposed") for side in sides}))
+    told = legend(laid(grid(2, 5), facings={side: EdgeFacts(zone="exposed") for side in SIDES}))
     lap = baseline().zones["exposed"].values.lap // 25_400_000
     assert f"lap, at least {lap} in" in told

@@ -81,7 +81,7 @@ def test_as_many_tabs_laps_returns_and_corners_are_drawn_as_were_laid(roof):
     laps = sum(len(run.layout.laps) for run in runs)
     drawn_laps = [p for g in groups(root, f"{laps} laps") for p in paths(g, "lap")]
     assert sum(len(trails(p.get("d"))) for p in drawn_laps) == laps
-    tabs = sum(len(edge.tabs_nm) for run in runs for edge in run.placed.edges)
+    tabs = sum(len(edge.tabs) for run in runs for edge in run.placed.edges)
     flags = [p for g in groups(root, f"{tabs} tabs") for p in paths(g, "tab")]
     assert sum(p.get("d").count("M") for p in flags) == tabs
     titles = [title.text for title in root.iter(f"{SVG}title")]

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from typing import Any
 
 import pytest
 
+from tests.unit.calls.layouts import segment
 from tests.unit.sheet.jobs import block, example, printed, shown
 
 WORDS = {
     "before ends": "lap_ends",
+    "tab beside": "tab",
     "tab": "tab",
     "corner out": "corner",
     "corner IN": "corner",
@@ -25,10 +28,14 @@ MARKS = re.compile(rf"(?:{MARK.pattern} ?)+")
 PIECE = re.compile(r"(A\.\d+) roll \d+ (?:A\d+(?:, | ))+")
 
 
+def cut_list(text: str) -> str:
+    """Return the part of a printed sheet that lists pieces with their marks."""
+    return text[text.index("Marks along the tape") : text.index("Cut plan, roll by roll")]
+
+
 def read(text: str) -> list[tuple[str, str]]:
     """Return the pieces of a printed cut list: the name, and what stands in its row."""
-    start, end = text.index("Marks along the tape"), text.index("Cut plan, roll by roll")
-    rows = re.sub(r"(?:South|West) Piece Cut Marks along the tape ", "", text[start:end])
+    rows = re.sub(r"(?:South|West) Piece Cut Marks along the tape ", "", cut_list(text))
     found = list(PIECE.finditer(rows))
     ends = [one.start() for one in found[1:]] + [len(rows)]
     return [(one[1], rows[one.end() : to]) for one, to in zip(found, ends, strict=True)]
@@ -49,22 +56,30 @@ def test_every_piece_stands_with_its_cut_length_and_all_its_marks(units: str):
         assert Counter(marks) == Counter([*told, (piece["cut_length"]["text"], "end")])
 
 
+LEVEL, UPRIGHT = {"direction": "eave"}, {"direction": "slope"}
+BOTH_WAYS = {"segments": [segment(-3, 33, 250, 33), segment(60, -3, 60, 142)]}
+UPSLOPE_KEY = "Tab: the upslope face of the rail."
+BESIDE_KEY = "Tab beside: beside a rail that runs up the slope."
+
+
 @pytest.mark.parametrize(
-    ("directions", "where"),
+    ("rails", "key", "words"),
     [
-        (["eave"], "the upslope face of the rail. Corner out"),
-        (["slope", "slope"], "beside the rail. Corner out"),
-        (
-            ["slope", "eave"],
-            "the upslope face of the rail, or beside a rail that runs up the slope. Corner out",
-        ),
+        ([LEVEL], f"{UPSLOPE_KEY} Corner out", {"tab"}),
+        ([UPRIGHT, UPRIGHT], f"laps from here. {BESIDE_KEY} Corner out", {"tab beside"}),
+        ([UPRIGHT, LEVEL], f"{UPSLOPE_KEY} {BESIDE_KEY} Corner out", {"tab", "tab beside"}),
+        ([BOTH_WAYS], f"{UPSLOPE_KEY} {BESIDE_KEY} Corner out", {"tab", "tab beside"}),
+        ([], "laps from here. Corner out", set()),
     ],
 )
-def test_where_a_tab_goes_is_told_as_the_rails_of_the_planes_run(directions: list[str], where: str):
-    rails = [{"none": True}, *({"direction": direction} for direction in directions)]
-    planes = [block(2, 3, name=f"p{at}", rails=told) for at, told in enumerate(rails)]
+def test_where_a_tab_goes_is_told_by_its_rail(rails: list[Any], key: str, words: set[str]):
+    planes = [
+        block(2, 3, name=f"p{at}", rails=told) for at, told in enumerate([{"none": True}, *rails])
+    ]
     sheet = printed(example("quote-house") | {"planes": planes, "alternatives": False})
-    assert f"Tab: {where}" in sheet.text
+    assert key in sheet.text
+    marks = MARK.findall(cut_list(sheet.text))
+    assert {word for _, word in marks if word.startswith("tab")} == words
 
 
 def test_an_inside_corner_is_told_from_an_outside_one():
