@@ -36,8 +36,9 @@ from service.calc.pieces.track import Track
 from service.calc.pieces.ways import Ways
 from service.quantity.whole import whole
 
-_MOST_MORE = 1
-"""How many pieces more than the fewest are tried."""
+_ONE_MORE_UP_TO = 40
+"""Pieces of a loop for which one more is tried as well; of longer ones so much is reached that the
+search is quicker."""
 
 
 class Tight(NamedTuple):
@@ -84,7 +85,8 @@ class _Levels:
     def lowest(self, below: Cost | None) -> Tight:
         """Return the layout of the lowest cost at which there is one, as far as can be told."""
         alike = all(need.return_nm == self.shortest_nm for need in self.needs.values())
-        for pieces in range(self.fewest, self.fewest + _MOST_MORE + 1):
+        most = self.fewest + (self.fewest <= _ONE_MORE_UP_TO)
+        for pieces in range(self.fewest, most + 1):
             spare_nm = pieces * self.reach_nm - self.covered_nm
             for extra in range(spare_nm // self.shortest_nm + 1 if self.needs else 1):
                 cost = self.cost(pieces, extra)
@@ -98,7 +100,7 @@ class _Levels:
                     found = level.first_closed(starts)
                     if found is not None:
                         return Tight(found, cost)
-        return Tight(None, self.cost(self.fewest + _MOST_MORE + 1, 0))
+        return Tight(None, self.cost(most + 1, 0))
 
     def cost(self, pieces: int, extra: int) -> Cost:
         """Return what so many pieces cost with so many more returns than needed."""
