@@ -34,6 +34,7 @@ from service.api.problems import Problem
 from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
 from service.calls.answers.layout import LayoutAnswer
 from service.calls.answers.quote import QuoteAnswer
+from service.calls.array_forms import ArrayForm, RailsForm
 from service.calls.computing import CALLS
 from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
 from service.calls.quote_forms import AreaForm, QuoteForm, QuotePlaneForm
@@ -205,7 +206,7 @@ def _schemas() -> Schema:
         kinds, schema_hook=_quantity_schema, ref_template=REF
     )
     also = {call.form.__name__: call.form.also for call in CALLS}
-    also |= {form.__name__: form.also for form in (AreaForm, QuotePlaneForm)}
+    also |= {form.__name__: form.also for form in (AreaForm, ArrayForm, QuotePlaneForm, RailsForm)}
     also["ArraysForm"] = ARRAY_OR_PLANES
     for name, more in also.items():
         schemas[name].update(more)

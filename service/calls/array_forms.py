@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
@@ -80,6 +80,14 @@ class OutlineForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
 class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What stands on one roof plane: any mix of single modules, blocks of them, and outlines."""
 
+    also: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"required": [part], "properties": {part: {"minItems": 1}}}
+            for part in ("modules", "blocks", "outline")
+        ]
+    }
+    """What its JSON Schema says beyond its members, as that of `Form` does."""
+
     modules: Annotated[tuple[ModuleForm, ...], msgspec.Meta(max_length=MOST_MODULES)] = ()
     blocks: Annotated[tuple[BlockForm, ...], msgspec.Meta(max_length=500)] = ()
     outline: Annotated[tuple[OutlineForm, ...], msgspec.Meta(max_length=200)] = ()
@@ -92,10 +100,25 @@ class SegmentForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     end: Place
 
 
+_NOT_INFERRED: dict[str, Any] = {
+    "direction": {"const": "eave"},
+    **{name: {"type": "null"} for name in ("per_row", "inset", "overhang")},
+}
+"""What JSON Schema says of rails where nothing is told of how they are to be taken."""
+
+
 class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The rails: `segments` as they lie, or how they are to be taken; what is left out comes from
     the rule set. `none` says that there are none.
     """
+
+    also: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"properties": {"none": {"const": False}, "segments": {"type": "null"}}},
+            {"properties": {"none": {"const": False}, **_NOT_INFERRED}},
+            {"properties": {"segments": {"maxItems": 0}, **_NOT_INFERRED}},
+        ]
+    }
 
     none: bool = False
     segments: Annotated[tuple[SegmentForm, ...], msgspec.Meta(max_length=MOST_MODULES)] | None = (

@@ -33,6 +33,25 @@ def _one_of(first: str, first_type: str, second: str, second_type: str) -> dict[
     }
 
 
+_UNCOUNTED = {
+    "corners": {"enum": [None, 0]},
+    "penetrations": {"const": 0},
+    "zones": {"maxProperties": 0},
+}
+"""What JSON Schema says of figures that a layout counts itself."""
+
+_UNREAD = {
+    kind: {"items": {"properties": {"clearance": {"type": "null"}}}}
+    for kind in ("edges", "facings")
+}
+_UNMEASURED = {
+    "properties": {
+        "layout": {"properties": {**_UNREAD, "planes": {"items": {"properties": _UNREAD}}}}
+    }
+}
+"""What JSON Schema says of readings by edge where the strip is told."""
+
+
 class MaterialsForm(Form, frozen=True, kw_only=True):
     """List the materials for a perimeter or a layout, with a clearance or a strip width."""
 
@@ -41,6 +60,8 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             _one_of("perimeter", "string", "layout", "object"),
             _one_of("clearance", "object", "strip_width", "string"),
             {"properties": {"layout": {"anyOf": [{"type": "null"}, ARRAY_OR_PLANES]}}},
+            {"anyOf": [{"properties": {"layout": {"type": "null"}}}, {"properties": _UNCOUNTED}]},
+            {"anyOf": [{"properties": {"strip_width": {"type": "null"}}}, _UNMEASURED]},
         ]
     }
 

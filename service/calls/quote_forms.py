@@ -16,7 +16,9 @@ from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch,
 from service.pricebooks.schema import SentBook
 from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
-_WAYS = ("perimeter", "grid", "modules")
+_WAYS = {"perimeter": "string", "grid": "object", "modules": "object"}
+"""The ways to tell what an array measures, and what stands there in JSON."""
+
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
 PriceBookName = Annotated[
@@ -71,12 +73,14 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
     also: ClassVar[dict[str, Any]] = {
         "oneOf": [
-            {"required": [way], "properties": {other: {"type": "null"} for other in others}}
-            for way, others in (
-                ("perimeter", ("grid", "modules")),
-                ("grid", ("perimeter", "modules")),
-                ("modules", ("perimeter", "grid")),
-            )
+            {
+                "required": [way],
+                "properties": {
+                    other: {"type": kind if other == way else "null"}
+                    for other, kind in _WAYS.items()
+                },
+            }
+            for way in _WAYS
         ]
     }
 

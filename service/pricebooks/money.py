@@ -40,7 +40,7 @@ _WHOLE = frozenset(
     )
 )
 _THOUSANDTHS = frozenset(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"))
-_NO_MONEY = frozenset(
+NO_MONEY = frozenset(
     (
         "BOV",
         "CHE",
@@ -73,7 +73,7 @@ _REMEDY = "Write an amount as text in quotes, such as {example}."
 
 def places_of(code: str) -> int:
     """Return how many decimals amounts in a currency have. Raises QuantityError."""
-    if not _CODE.fullmatch(code) or code in _NO_MONEY:
+    if not _CODE.fullmatch(code) or code in NO_MONEY:
         raise QuantityError(
             f"{shown(code)} is no currency. Write its code in three capitals, such as USD."
         )

@@ -69,7 +69,10 @@ class TaxEntry(_Entry, frozen=True, kw_only=True):
 
     means: Text
     share: Written
-    on: Annotated[list[Part], msgspec.Meta(min_length=1, max_length=3)]
+    on: Annotated[
+        list[Part],
+        msgspec.Meta(min_length=1, max_length=3, extra_json_schema={"uniqueItems": True}),
+    ]
     source: Slug | UnsetType = UNSET
 
 

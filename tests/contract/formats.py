@@ -36,7 +36,7 @@ NM_PER_8TH = NM_PER_IN // 8
 NM_PER_UM = 1_000
 
 SOLD_FT = (50, 100)
-RULESETS = ("baseline", "baseline@1.0.0")
+RULESETS = ("baseline", "baseline@1.0.0", "baseline@1.2.0")
 ZONES = ("visible", "exposed")
 FIRST_DAY = date(2026, 1, 1)
 """Rolls, names, zones and first day in force of the rule set that the service comes with."""
@@ -202,6 +202,12 @@ def sold_rolls() -> st.SearchStrategy[Written]:
     return st.one_of([lengths(feet * NM_PER_FT, feet * NM_PER_FT) for feet in SOLD_FT])
 
 
+def days() -> st.SearchStrategy[str]:
+    """Days, on most of which some version of the baseline is in force."""
+    in_force = st.dates(FIRST_DAY, date(9999, 12, 31))
+    return st.one_of(in_force, in_force, in_force, st.dates()).map(date.isoformat)
+
+
 LENGTHS: dict[str, tuple[type[Nm], st.SearchStrategy[Written]]] = {
     kind.format: (kind, lengths_of(kind))
     for kind in (Reading, StripWidth, Perimeter, ModuleSide, Gap)
@@ -215,6 +221,6 @@ FORMATS: dict[str, st.SearchStrategy[str]] = {
     "ruleset-name": st.sampled_from(RULESETS),
     "zone-name": st.sampled_from(ZONES),
     "pricebook-name": st.sampled_from(["demo", "demo@1.0.0", "seacliff@1"]),
-    "in-force-date": st.dates(FIRST_DAY, date(9999, 12, 31)).map(date.isoformat),
+    "date": days(),
 }
-"""A strategy for each string format of the contract that is not in JSON Schema."""
+"""A strategy for each string format of the contract."""

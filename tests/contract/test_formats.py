@@ -20,8 +20,6 @@ from service.quantity.kinds import (
 from service.quantity.parse import QuantityError, length_nm
 from tests.contract.formats import FORMATS, LENGTHS, NM_PER_UM, Written, decimal, lengths
 
-STANDARD = {"date"}
-
 
 @pytest.mark.parametrize("name", LENGTHS)
 def test_a_length_is_read_as_it_was_meant_in_every_notation(name: str):
@@ -56,8 +54,8 @@ def test_a_share_is_read_as_a_part_of_the_whole(text: str):
     assert 0 <= Share.read(text).part <= Fraction(1, 2)
 
 
-def test_every_format_of_the_contract_has_texts(published: dict[str, Any]):
-    assert formats_in(published) <= FORMATS.keys() | STANDARD
+def test_every_format_of_the_contract_has_texts_and_no_other(published: dict[str, Any]):
+    assert formats_in(published) == FORMATS.keys()
 
 
 def formats_in(schema: Any) -> set[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import json
 import re
 import subprocess
@@ -11,12 +10,13 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from jsonschema import Draft202012Validator, FormatChecker
+from jsonschema import Draft202012Validator
 from jsonschema.exceptions import best_match
 from litestar import Litestar
 from schemathesis.specs.openapi.definitions import OPENAPI_31
 
 from tests.contract.ask import CONTRACT, EXAMPLES, OPENAPI, OPERATIONS, POSTS, Service, value_at
+from tests.contract.documented import faults
 
 UNDOCUMENTED = {
     "/",
@@ -138,35 +138,6 @@ def test_a_request_refuses_members_that_it_does_not_document(service: Service, p
     assert service.post(path, {"colour": "black"}).status_code == 422
 
 
-@pytest.mark.parametrize(
-    ("told", "status"),
-    [
-        ({"rails": {}}, 200),
-        ({"rails": {"none": False, "segments": None, "direction": "eave"}}, 200),
-        ({"rails": {"none": True}}, 422),
-        ({"rails": {"segments": []}}, 422),
-        ({"rails": {"direction": "slope"}}, 422),
-        ({"rails": {"per_row": 2}}, 422),
-        ({"penetrations": [{"x": "0 in", "y": "0 in"}]}, 422),
-        ({"edges": [{"edge": "A1", "open": True}]}, 422),
-        ({"facings": []}, 200),
-        ({"facings": [{"facing": "eave", "open": True}]}, 422),
-    ],
-)
-def test_document_and_service_agree_on_what_is_told_of_no_drawn_array(
-    service: Service, told: dict[str, Any], status: int
-):
-    """Beside measured arrays it would be told of none, beside several planes of none of them."""
-    measured = copy.deepcopy(EXAMPLES["/v1/quote"]["quote-perimeter"])
-    measured["planes"][0] |= told
-    several = EXAMPLES["/v1/layout"]["layout-two-planes"]
-    beside = {"planes": several["planes"]} | told
-    billed = {"layout": beside, "clearance": several["clearance"]}
-    agree_on(service, "/v1/quote", measured, status)
-    agree_on(service, "/v1/layout", several | told, status)
-    agree_on(service, "/v1/materials", billed, status)
-
-
 @pytest.mark.parametrize("path", ["/livez", "/readyz"])
 def test_operations_answer_as_documented(service: Service, path: str):
     documented = CONTRACT["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]
@@ -204,32 +175,6 @@ def litestar(app: Any) -> Litestar:
     while not isinstance(app, Litestar):
         app = app.app
     return app
-
-
-def faults(value: Any, schema: dict[str, Any]) -> list[str]:
-    """Return what keeps a value from a schema of the contract; unknown members count too."""
-    closed = close(copy.deepcopy({**schema, "components": CONTRACT["components"]}))
-    validator = Draft202012Validator(closed, format_checker=FormatChecker(["date"]))
-    return [f"{error.json_path}: {error.message}" for error in validator.iter_errors(value)]
-
-
-def agree_on(service: Service, path: str, request: Any, status: int) -> None:
-    """Check that the service answers a request so, and that the document says as much of it."""
-    body = CONTRACT["paths"][path]["post"]["requestBody"]["content"]["application/json"]["schema"]
-    assert (faults(request, body) == []) == (status == 200)
-    assert service.post(path, request).status_code == status
-
-
-def close(schema: Any) -> Any:
-    """Let every object schema refuse the members that it does not name."""
-    if isinstance(schema, list):
-        return [close(item) for item in schema]
-    if not isinstance(schema, dict):
-        return schema
-    schema = {name: close(value) for name, value in schema.items()}
-    if schema.get("type") == "object" and "properties" in schema and "oneOf" not in schema:
-        schema.setdefault("additionalProperties", False)
-    return schema
 
 
 def references(value: Any) -> Iterator[str]:

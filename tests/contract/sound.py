@@ -1,0 +1,99 @@
+"""What JSON Schema cannot say of a request, kept where requests are drawn from the contract.
+
+Whether modules overlap or a ring crosses itself, whether two entries of a list are called alike,
+what a rule set says to assume, which decimals a currency has, and which roofs are fit for the
+barrier: requests that are to be answered are mended in that. What remains is as it was drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from service.quantity.kinds import Perimeter, Position
+from tests.contract.ask import EXAMPLES
+
+ARRAY = EXAMPLES["/v1/layout"]["layout-block"]["array"]
+"""What stands in for arrays that were drawn."""
+
+BOOK = {
+    "currency": "USD",
+    "prices": {"mesh": {"item": "mesh", "pack": "100 ft", "price": "100.00"}},
+    "labour": {"hour": "50.00"},
+}
+"""What stands in for price books: decimals go by the currency, and breaks by the price."""
+
+ASSUMING = "baseline@1.2.0"
+"""A rule set that says what to assume where a job leaves something out."""
+
+SHEET = "/v1/quote/crew-sheet"
+FIT = {
+    "covering": "composition_shingle",
+    "racking": "railed",
+    "site": {},
+    "clearance": {"readings": ["4 1/2 in"]},
+}
+"""What is told of a job that has a crew sheet."""
+
+NAMED = {"edges": "edge", "facings": "facing", "planes": "name"}
+"""Lists in which no two entries are called alike, and what they are called by."""
+
+
+def sound(path: str, request: dict[str, Any]) -> dict[str, Any]:
+    """Return a request to a call with what JSON Schema cannot say mended."""
+    request = _mended(request)
+    if path in ("/v1/quote", SHEET):
+        request["ruleset"] = ASSUMING
+        if isinstance(request.get("prices"), dict):
+            request["prices"] = BOOK
+    if path == SHEET:
+        request = _unread(request) | FIT
+    if not _zones_fit(request):
+        del request["zones"]
+    return request
+
+
+def _mended(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_mended(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    value = {name: _mended(item) for name, item in value.items()}
+    if value.get("array") is not None:
+        value["array"] = ARRAY
+    for name, called in NAMED.items():
+        if value.get(name):
+            value[name] = _once(value[name], called)
+    if value.get("segments"):
+        value["segments"] = [rail for rail in value["segments"] if _has_length(rail)]
+    return value
+
+
+def _once(entries: Sequence[dict[str, Any]], called: str) -> list[dict[str, Any]]:
+    """Return entries without those called as one before; what has no name has its number."""
+    kept: dict[str, dict[str, Any]] = {}
+    for entry in entries:
+        kept.setdefault(entry.get(called) or str(len(kept) + 1), entry)
+    return list(kept.values())
+
+
+def _has_length(rail: dict[str, dict[str, str]]) -> bool:
+    start, end = ([Position.read(rail[at][axis]) for axis in "xy"] for at in ("start", "end"))
+    return start != end
+
+
+def _unread(value: Any) -> Any:
+    """Return a job without any readings of the clearance."""
+    if isinstance(value, list):
+        return [_unread(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    return {name: _unread(item) for name, item in value.items() if name != "clearance"}
+
+
+def _zones_fit(request: dict[str, Any]) -> bool:
+    """Return whether zones are parts of the perimeter: together no longer than it."""
+    if not request.get("perimeter") or not request.get("zones"):
+        return True
+    zones = sum(Perimeter.read(length) for length in request["zones"].values())
+    return zones <= Perimeter.read(request["perimeter"])
