@@ -24,8 +24,9 @@ class Rail(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def upright(self) -> bool:
-        """Return whether the rail runs up the slope, and so has no upslope face."""
-        return self.start[0] == self.end[0]
+        """Return whether the rail runs up the slope rather than along it, and so faces sideways."""
+        (x, y), (u, v) = self.start, self.end
+        return abs(v - y) > abs(u - x)
 
 
 class InferredRails(msgspec.Struct, frozen=True, kw_only=True):

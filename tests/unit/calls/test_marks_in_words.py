@@ -29,6 +29,18 @@ def test_a_tab_is_on_the_upslope_face_of_its_rail_where_the_rail_has_one(directi
     assert all(text.startswith(f"tab, {where} the rail, at ") for text in texts)
 
 
+@pytest.mark.parametrize(
+    ("ends", "sides"),
+    [
+        ((60, -3, 60.01, 135), {"beside"}),
+        ((60, -3, 100, 135), {"beside"}),
+        ((-3, 33, 243, 40), {"upslope"}),
+    ],
+)
+def test_a_rail_out_of_line_faces_as_it_mostly_runs(ends, sides):
+    assert {tab.side for tab in layout(**ARRAY, rails={"segments": [segment(*ends)]}).tabs} == sides
+
+
 def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
     found = layout(**ARRAY, rails=BOTH_WAYS)
     facing = {edge.edge: edge.facing for edge in found.edges}
