@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from itertools import pairwise
@@ -33,10 +34,12 @@ def levelled(ring: Ring, by_nm: int, kept: AbstractSet[Place] = frozenset()) -> 
     """Return the ring without corners that lie within `by_nm` of the straight way past them.
 
     No corner moves: of a row of modules a hair out of line the outermost corners are left, and
-    what was between them lies within `by_nm` of the edge. Corners in `kept` stay.
+    what was between them lies within `by_nm` of the edge. Corners in `kept` stay, and so does one
+    at which the ring touches itself.
     """
     if by_nm <= 0 or len(ring) <= 3:
         return ring
+    kept = kept | {place for place, times in Counter(ring).items() if times > 1}
     fixed = {at for at, place in enumerate(ring) if place in kept}
     left = _standing_out(ring, sorted(fixed | _far_apart(ring)), by_nm)
     count = 0
@@ -48,13 +51,13 @@ def levelled(ring: Ring, by_nm: int, kept: AbstractSet[Place] = frozenset()) -> 
 
 def _standing_out(ring: Ring, ends: Sequence[int], by_nm: int) -> list[int]:
     """Return `ends`, and of the ways between them corners enough to keep within `by_nm`."""
-    numbers = {place: at for at, place in enumerate(ring)}
     around = ring + ring[: ends[0] + 1]
     left: list[int] = []
     for start, end in pairwise([*ends, ends[0] + len(ring)]):
-        way = shapely.LineString(around[start : end + 1])
-        plain = shapely.simplify(way, by_nm, preserve_topology=False)
-        left += [numbers[round(x), round(y)] for x, y in plain.coords[:-1]]
+        way = around[start : end + 1]
+        plain = shapely.simplify(shapely.LineString(way), by_nm, preserve_topology=False)
+        numbers = {place: at for at, place in enumerate(way[:-1], start)}
+        left += [numbers[round(x), round(y)] % len(ring) for x, y in plain.coords[:-1]]
     return sorted(left)
 
 

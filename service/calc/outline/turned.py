@@ -22,6 +22,8 @@ from service.calc.outline.overlap import solid
 from service.calc.outline.rings import Place
 
 SEAM_NM = 3
+WHOLE_NM = 1
+"""The grid of unions: without one, a union may lose a whole polygon beside a hair of another."""
 SQUARE_LIMIT = 1.5
 SHARP_LIMIT = 2.0
 _ANY_CORNER = 1000.0
@@ -53,9 +55,10 @@ def turned_rings(shapes: Sequence[Shape], join_nm: int, origin: Place) -> list[R
     """Return the arrays that the shapes form, with gaps up to `join_nm` between them closed."""
     polygons = [solid(shape, origin) for shape in sorted(shapes, key=lambda each: each.outline)]
     fills = gap_fills(polygons, join_nm / 2 + SEAM_NM, SQUARE_LIMIT, least_sides=2)
-    whole = shapely.union_all([*polygons, *fills])
+    whole = _joined([*polygons, *fills])
     sealed = mitred(mitred(whole, SEAM_NM, _ANY_CORNER), -SEAM_NM, _ANY_CORNER)
-    found = [_rings(part, origin) for part in parts(sealed)]
+    on_grid = shapely.set_precision(sealed, WHOLE_NM)
+    found = [_rings(part, origin) for part in parts(on_grid)]
     return [rings for rings in found if rings.outer]
 
 
@@ -68,14 +71,27 @@ def gap_fills(
     closed from its tip outwards, to `limit` * `half_nm` short of where it is as wide as that.
     """
     tree = shapely.STRtree(polygons)
-    grown = shapely.union_all([mitred(polygon, half_nm, limit) for polygon in polygons])
-    added = shapely.difference(mitred(grown, -half_nm, limit), shapely.union_all(polygons))
+    grown = shapely.union_all(
+        [mitred(polygon, half_nm, limit) for polygon in polygons], grid_size=WHOLE_NM
+    )
+    added = shapely.difference(
+        mitred(grown, -half_nm, limit), _joined(polygons), grid_size=WHOLE_NM
+    )
     return [
         piece
         for piece in parts(added)
         if len(tree.query(piece, predicate="dwithin", distance=SEAM_NM)) >= least_sides
         and not mitred(piece, -SEAM_NM / 2).is_empty
     ]
+
+
+def _joined(polygons: Sequence[shapely.Polygon]) -> shapely.Geometry:
+    """Return the union of polygons that do not overlap; on the grid unless all of it is there."""
+    quick = shapely.union_all(polygons)
+    hair = SEAM_NM * float(shapely.length(polygons).sum())
+    if abs(quick.area - float(shapely.area(polygons).sum())) <= hair:
+        return quick
+    return shapely.union_all(polygons, grid_size=WHOLE_NM)
 
 
 def mitred(area: shapely.Geometry, by_nm: float, limit: float = SHARP_LIMIT) -> shapely.Geometry:

@@ -102,3 +102,9 @@ def test_a_round_edge_is_not_eaten_up_step_by_step() -> None:
         middle = hypot(here[0] + there[0], here[1] + there[1]) / 2
         assert middle > 1000 - 4 - 1
     assert 24 < len(left) < 90
+
+
+def test_a_ring_that_touches_itself_stays_in_order() -> None:
+    ring = ((0, 0), (50, 2), (100, 0), (100, 100), (200, 100), (200, 200), (100, 200), (100, 100))
+    ring = (*ring, (50, 98), (0, 100))
+    assert levelled(ring, 4) == tuple(place for place in ring if place[0] != 50)

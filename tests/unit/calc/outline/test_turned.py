@@ -3,6 +3,7 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 import pytest
+import shapely
 
 from service.calc.outline import ArrayOutline, DrawnShape, GapRules, Module, outline_of
 
@@ -197,3 +198,41 @@ def test_a_sharp_notch_keeps_its_depth() -> None:
     (array,) = outline_of([], [drawn], rules=RULES).arrays
     points = tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners)
     assert points == drawn.shell
+
+
+def placed(x_nm: int, y_nm: int, turn: float, sides: tuple[int, int] = (1000, 1700)) -> Module:
+    """A module at a place of the roof itself; sides in millimetres."""
+    width, height = sides
+    return Module(
+        x_nm=x_nm, y_nm=y_nm, width_nm=width * MM, height_nm=height * MM, turn_degrees=turn
+    )
+
+
+def test_no_module_is_lost_where_modules_of_two_directions_join() -> None:
+    row = [
+        placed(4_042_456_088, 1_733_067_190, 14.311826528727032),
+        placed(5_031_420_815, 1_980_266_214, 14.611826528727033),
+        placed(6_019_077_935, 2_232_535_314, 14.611826528727033, (1700, 1000)),
+        placed(1_369_818_492, 1_238_572_915, 14.611826528727033),
+    ]
+    areas = [
+        shapely.Polygon([(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners])
+        for array in outline_of(row, rules=RULES).arrays
+    ]
+    assert sum(area.area for area in areas) == pytest.approx(4 * 1.7e18 + 0.0445e18, abs=0.001e18)
+
+
+def test_an_array_round_a_place_at_which_its_corners_touch_has_a_hole_there() -> None:
+    turn, other = -42.057344124615085, -42.06734412461508
+    modules = [
+        placed(2_775_483_049, 2_456_482_121, other),
+        placed(4_656_847_033, 3_048_486_816, turn),
+        placed(3_497_840_881, 1_736_478_502, turn),
+        placed(6_538_107_664, 3_640_819_862, other, (1700, 1000)),
+        placed(8_470_119_597, 3_264_171_541, other),
+    ]
+    outline = outline_of(modules, rules=RULES)
+    for array in outline.arrays:
+        for loop in (array.outer, *array.holes):
+            places = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
+            assert len(set(places)) == len(places)
