@@ -12,7 +12,7 @@ from service.calc.outline import Edge
 from service.rulesets.values import Values
 
 _SLACK_NM = 2_000_000
-"""How far out of line a rail may lie and still be the one; a pixel shows more than that."""
+"""How far a place may lie off a rail and still be on it; a pixel shows more than that."""
 
 
 class Braces:
@@ -20,8 +20,9 @@ class Braces:
 
     def __init__(self, rails: Sequence[Rail], values: Values) -> None:
         self._values = values
-        self._level = sorted((r for r in rails if abs(_rise(r)) <= _SLACK_NM), key=_height)
-        self._upright = sorted((r for r in rails if abs(_run(r)) <= _SLACK_NM), key=_place)
+        self._line_nm = values.tape_grid + _SLACK_NM
+        self._level = sorted((r for r in rails if abs(_rise(r)) <= self._line_nm), key=_height)
+        self._upright = sorted((r for r in rails if abs(_run(r)) <= self._line_nm), key=_place)
         self._heights = [_height(rail) for rail in self._level]
         self._places = [_place(rail) for rail in self._upright]
         self._slanted = [r for r in rails if _run(r) and _rise(r)]
@@ -42,12 +43,12 @@ class Braces:
     def _near(self, edge: Edge, bend: Spot, reach: int) -> Iterator[Rail]:
         x, y = bend
         if edge.start.y_nm == edge.end.y_nm:
-            first, last = y - reach - _SLACK_NM, y + reach + _SLACK_NM
+            first, last = y - reach - self._line_nm, y + reach + self._line_nm
             yield from self._level[
                 bisect_left(self._heights, first) : bisect_right(self._heights, last)
             ]
         elif edge.start.x_nm == edge.end.x_nm:
-            first, last = x - reach - _SLACK_NM, x + reach + _SLACK_NM
+            first, last = x - reach - self._line_nm, x + reach + self._line_nm
             yield from self._upright[
                 bisect_left(self._places, first) : bisect_right(self._places, last)
             ]
@@ -70,7 +71,7 @@ class Braces:
             ends.append((ux * right + uy * above, ux * above - uy * right))
         (first, near), (last, far) = sorted(ends)
         away = max(near, far)
-        if abs(near - far) > _SLACK_NM or away < 0:
+        if abs(near - far) > self._line_nm or away < 0:
             return None
         if return_nm(round(away), self._values) != made_nm:
             return None

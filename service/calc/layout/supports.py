@@ -13,9 +13,6 @@ from service.calc.outline import Edge
 from service.quantity.whole import whole
 from service.rulesets.values import Values
 
-_PARALLEL_NM = 1_000_000
-"""How far a rail may run out of line over its length and still count as beside an edge."""
-
 
 class Tab(msgspec.Struct, frozen=True, kw_only=True):
     """A place where rails cross the channel [nm]; `upright`: all of them run up the slope."""
@@ -55,12 +52,13 @@ def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:
 
     A return runs diagonally to the nearest rail beside the edge: one leg is the distance to the
     rail, the other `return_leg` along the edge; a tab is added. Only rails in line with the edge
-    count, under it or on the array's side, no further away than `return_reach`.
+    count, under it or on the array's side, no further away than `return_reach`; out of line by up
+    to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
     """
     near = sorted(
         found
         for rail in rails
-        if _may_be_in_line(edge, rail) and (found := _alongside(edge, rail, values))
+        if _may_be_in_line(edge, rail, values) and (found := _alongside(edge, rail, values))
     )
     free = [(0, edge.length_nm)]
     stretches = []
@@ -104,11 +102,11 @@ def _crossing(edge: Edge, rail: Rail) -> int | None:
     return along * edge.length_nm // (length * over)
 
 
-def _may_be_in_line(edge: Edge, rail: Rail) -> bool:
+def _may_be_in_line(edge: Edge, rail: Rail, values: Values) -> bool:
     """Return quickly whether a rail may be in line with an edge; most that cross it are not."""
     ux, uy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
     (px, py), (qx, qy) = rail.start, rail.end
-    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * _PARALLEL_NM * edge.length_nm
+    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.tape_grid * edge.length_nm
 
 
 def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] | None:
@@ -121,7 +119,7 @@ def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] |
         dx, dy = x - ax, y - ay
         ends.append((round(ux * dx + uy * dy), round(ux * dy - uy * dx)))
     (first, near), (second, far) = sorted(ends)
-    if abs(near - far) > _PARALLEL_NM or not 0 <= min(near, far) <= values.return_reach:
+    if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
         return None
     start, end = max(first, 0), min(second, edge.length_nm)
     return (max(near, far), start, end) if start < end else None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from service.calls.computing import draw_layout
 from service.calls.layout_forms import LayoutForm
 from service.strict import convert
@@ -33,3 +35,12 @@ def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():
     found = layout(**ARRAY, rails={"segments": [segment(-3, 10, 243, 30)]})
     (texts,) = {condition.text.split("here ")[1] for condition in found.conditions}
     assert texts.startswith("without being fixed to a rail, more than the rule allows; ")
+
+
+@pytest.mark.parametrize(("rise_in", "returns"), [(0, 6), (0.9, 6), (1.1, 0)])
+def test_a_rail_out_of_line_by_up_to_a_mark_of_the_tape_takes_returns(rise_in, returns):
+    block = {"rows": 1, "columns": 8, "long_side": "66 in", "short_side": "40 in"}
+    rails = [segment(-3, y, 323, y + rise_in) for y in (15, 50)]
+    found = layout(array={"blocks": [block]}, rails={"segments": rails})
+    assert len(found.returns) == returns
+    assert bool(found.conditions) is (not returns)
