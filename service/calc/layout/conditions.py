@@ -10,7 +10,6 @@ import msgspec
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import place_on
 from service.calc.layout.plane import InferredRails, Spot
-from service.calc.outline import upright_box
 from service.calc.outline.shape import NoteKind
 
 ConditionKind = (
@@ -79,7 +78,7 @@ def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
         yield Condition(kind="rails_unknown")
         return
     kinds = {
-        "turned modules": any(upright_box(m) is None for m in laid.plane.modules if m.turn_degrees),
+        "turned modules": laid.turned,
         "drawn outlines": bool(laid.plane.drawn),
     }
     if without := " and ".join(kind for kind, found in kinds.items() if found):

@@ -14,7 +14,7 @@ from service.calc.layout.rails import rails_of
 from service.calc.layout.runs import PlacedRun, runs_of
 from service.calc.layout.strips import Strips
 from service.calc.layout.work import refuse_too_much
-from service.calc.outline import GapRules, Outline, outline_of
+from service.calc.outline import GapRules, Outline, outline_of, upright_box
 from service.calc.pieces import (
     Piece,
     PieceLayout,
@@ -63,6 +63,12 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     """Edges that begin at a corner where the strip changes."""
     uneven: tuple[tuple[PlacedEdge, ...], ...] = ()
     """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+
+    @property
+    def turned(self) -> bool:
+        """Return whether any module is turned otherwise than by right angles."""
+        modules = self.plane.modules
+        return any(upright_box(module) is None for module in modules if module.turn_degrees)
 
     @property
     def corners(self) -> tuple[PlacedEdge, ...]:

@@ -10,7 +10,6 @@ from service.calc.bill import Bill
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import InferredRails
 from service.calc.layout.strips import Strip
-from service.calc.outline import upright_box
 from service.calc.sizing_trace import sizing_trace
 from service.calc.trace import Step
 from service.rulesets.ruleset import RuleSet
@@ -122,12 +121,7 @@ def counted_trace(
 
 def _outline(planes: Sequence[LaidPlane]) -> Rules:
     """Return the rules of the outlines; by the marks of the tape turned modules are in line."""
-    turned = any(
-        upright_box(module) is None
-        for plane in planes
-        for module in plane.plane.modules
-        if module.turn_degrees
-    )
+    turned = any(plane.turned for plane in planes)
     return (*_OUTLINE, "values.tape_grid") if turned else _OUTLINE
 
 

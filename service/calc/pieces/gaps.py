@@ -109,7 +109,7 @@ def _possible(track: Track) -> list[tuple[int, int]]:
     """Return the stretches over which fixings are possible, in order [nm]."""
     marks = 0
     for (_, length), ends in track.returns.items():
-        if length + track.least_nm <= track.piece_nm:
+        if track.holds(length):
             marks |= ends
     found = [(track.position(first), track.position(last)) for first, last in filled(marks)]
     found += [(tab, tab) for tab in track.run.tabs_nm]
@@ -182,9 +182,6 @@ def _gap(track: Track, before: int, after: int, *, wide: bool) -> Gap:
     if not wide:
         return Gap(first=first, end=end, wide=False)
     within = min(track.last_mark(track.reach_from(before)) + 1, end)
-    if track.span_nm is not None:
-        secure = min(max(track.first_mark(after - track.span_nm), first), end)
-        return Gap(first=first, end=end, wide=True, within=within, secure=secure)
     low, high = first, end
     while low < high:
         middle = (low + high) // 2

@@ -37,8 +37,7 @@ def _need(track: Track, gap: Gap) -> Need | None:
     parts = [
         (length, part)
         for (_, length), marks in track.returns.items()
-        if length + track.least_nm <= track.piece_nm
-        and (part := track.part(marks, gap.first, gap.end - gap.first))
+        if track.holds(length) and (part := track.part(marks, gap.first, gap.end - gap.first))
     ]
     if len(parts) != 1:
         return None

@@ -89,6 +89,10 @@ class Track:
         ]
         return min(lengths, default=None)
 
+    def holds(self, return_nm: int) -> bool:
+        """Return whether a return leaves its piece enough to cover, so that it can be made."""
+        return return_nm + self.least_nm <= self.piece_nm
+
     def longest_step(self) -> int:
         """Return more marks than any piece has from its beginning to its end."""
         return (self.piece_nm + 2 * self.seam_nm) // self.grid_nm + 2
@@ -141,15 +145,10 @@ class Track:
 
     def _kept_clear(self, lap_nm: int) -> int:
         """Return the marks where a piece's lap would come too near to some point."""
-        marks, grid, length = 0, self.grid_nm, self.run.length_nm if self.run.closed else 0
+        marks = 0
         for point in self.run.keep_off:
-            first = point.at_nm - point.distance_nm + 1
-            last = point.at_nm + point.distance_nm + lap_nm - 1
-            if 0 <= first <= last < length:  # the same, quickly, for the most of them
-                low = -(-first // grid)
-                marks |= (1 << last // grid + 1 - low) - 1 << low
-            else:
-                marks |= self.stretch(first, last)
+            first_nm = point.at_nm - point.distance_nm + 1
+            marks |= self.stretch(first_nm, point.at_nm + point.distance_nm + lap_nm - 1)
         return marks
 
     def _returns(self) -> dict[tuple[int, int], int]:
