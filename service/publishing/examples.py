@@ -12,7 +12,7 @@ from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
-from service.quantity.units import UNITS
+from service.quantity.units import read_unit
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.schema import ExampleEntry
 from service.strict import convert, whole
@@ -145,7 +145,8 @@ def _same_length(expected: str, found: Mapping[str, Any]) -> bool:
         nm = length_nm(expected)
     except QuantityError:
         return False
-    return bool(decimal(nm / float(UNITS[found["unit"]][1])) == found["value"])
+    unit = read_unit(str(found["unit"]), "length")
+    return unit is not None and bool(decimal(nm / float(unit[1])) == found["value"])
 
 
 def _shown(value: Any) -> str:  # noqa: ANN401
