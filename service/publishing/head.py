@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.errors import Fault
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.rulesets.withdrawn import withdrawn_bases
+from service.rulesets.shelf import withdrawn_bases
 
 RESERVED = ("check", "what-if")
 """Names at which the service answers something else beside the rule sets."""

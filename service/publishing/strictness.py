@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from service.quantity.parse import QuantityError
-from service.rulesets.build.measure import bound
+from service.rulesets.measure import bound
 from service.rulesets.ruleset import Conditions, Item, Need, Ratio, RuleSet, Tool, Zone
 from service.rulesets.values import STRICTER, Values, kinds
 
