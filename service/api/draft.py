@@ -22,7 +22,7 @@ from service.errors import BadInputError, Fault
 from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
-from service.publishing.head import head_faults
+from service.publishing.publish import head_faults
 from service.publishing.untested import Trial, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
 from service.publishing.work import Allowance, Work

@@ -7,7 +7,6 @@ from typing import Any
 
 import msgspec
 
-from service.calc.trace import Step
 from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
 from service.quantity.parse import QuantityError, length_nm
@@ -19,13 +18,6 @@ from service.strict import convert, whole
 
 Path = tuple[str | int, ...]
 _LENGTHS = ("in", "ft", "mm", "m")
-
-
-class Answered(msgspec.Struct, frozen=True, kw_only=True):
-    """The answer to an example as plain data, and the trace of its figures."""
-
-    answer: dict[str, Any]
-    trace: tuple[Step, ...]
 
 
 def lays_out(example: ExampleEntry) -> bool:
@@ -63,29 +55,16 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
             Fault(path=(*path, "given", *f.path), problem=f.problem, remedy=f.remedy)
             for f in error.faults
         ]
-    return list(_differences(example.expect, found.answer, (*path, "expect")))
+    return list(_differences(example.expect, found, (*path, "expect")))
 
 
-def answer_example(example: ExampleEntry, rules: RuleSet) -> Answered:
-    """Return the answer to an example. Raises BadInputError where it cannot be used."""
+def answer_example(example: ExampleEntry, rules: RuleSet) -> Any:  # noqa: ANN401 - plain data
+    """Return the answer to an example, as plain data. Raises BadInputError where it cannot be used."""
     call = BY_NAME[example.call]
     form = convert(whole(example.given), call.form)
     if faults := form.faults():
         raise BadInputError(faults)
-    computed = call.compute(form, rules)
-    return Answered(answer=msgspec.to_builtins(computed.result), trace=computed.trace)
-
-
-def named_place(found: Any, name: str) -> str | int | None:  # noqa: ANN401
-    """Return where a part of an answer stands that an expectation names; None for nowhere.
-
-    Things in a list are named by what they are: lines by item, reasons by row, tools by id.
-    """
-    if isinstance(found, Mapping):
-        return name if name in found else None
-    if isinstance(found, (list, tuple)):
-        return next((at for at in reversed(range(len(found))) if _name(found[at]) == name), None)
-    return None
+    return msgspec.to_builtins(call.compute(form, rules).result)
 
 
 def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401

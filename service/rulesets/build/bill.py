@@ -26,16 +26,17 @@ def build_items(
     `written` is the section as it stands: a driver that is missing only because its own line is at
     fault is not told of again.
     """
-    builder = _Builder(faults, set(written) if isinstance(written, Mapping) else set())
+    at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
+    builder = _Builder(faults, at_fault)
     return tuple(builder.item(name, entry) for name, entry in entries.items())
 
 
 class _Builder:
     """Builds items one after another; `above` has the kind of each, and the most it comes to."""
 
-    def __init__(self, faults: Faults, written: set[str]) -> None:
+    def __init__(self, faults: Faults, at_fault: set[str]) -> None:
         self.faults = faults
-        self.written = written
+        self.at_fault = at_fault
         self.above: dict[str, str] = {}
         self.largest: dict[str, int] = {}
 
@@ -98,7 +99,7 @@ class _Builder:
         self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path
     ) -> int:
         """Return how much of the driver one portion is for: nm of a length, or a count."""
-        driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.written)
+        driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.at_fault)
         if driven is None:
             return 1
         if kind == "length":
@@ -131,15 +132,15 @@ def check_driver(
     drivers: Mapping[str, str],
     path: Path,
     faults: Faults,
-    items: set[str] | None = None,
+    at_fault: set[str] | None = None,
 ) -> str | None:
     """Return whether a driver is a length or a count; None with a fault where there is none.
 
-    `items` are the lines of the bill, where those above can be drivers too.
+    `at_fault` are lines that can drive others and are told of already; None where lines cannot.
     """
     kind = drivers.get(driver)
-    if kind is None and driver not in (items or ()):
-        above = ", and no item of that name above this one" if items is not None else ""
+    if kind is None and driver not in (at_fault or ()):
+        above = ", and no item of that name above this one" if at_fault is not None else ""
         problem = f"There is no driver {driver} here{above}."
         faults.add(path, problem, unknown_name(driver, list(drivers)))
     return kind
