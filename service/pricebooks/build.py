@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import msgspec
@@ -88,13 +89,13 @@ def _build(
     file: SentBook, head: Mapping[str, Any], resolved: Resolved, faults: Faults
 ) -> PriceBook:
     """Return the book; with faults found it is of no use. Its digest is empty."""
-    places = faults.read(("currency",), lambda: places_of(file.currency), USUAL_PLACES)
+    places = faults.read(("currency",), places_of, file.currency, USUAL_PLACES)
 
     def money(raw: object, *path: str) -> Decimal:
-        return faults.read(path, lambda: amount(raw, places), Decimal(0))
+        return faults.read(path, partial(amount, places=places), raw, Decimal(0))
 
     def share(measure: Measure, raw: object, *path: str) -> Fraction:
-        return faults.read(path, lambda: Fraction(measure.read(raw)), Fraction(0))
+        return faults.read(path, measure.read, raw, Fraction(0))
 
     def mark_up(on: Marked) -> MarkUp | None:
         entry = file.mark_up.get(on)
@@ -187,7 +188,7 @@ def _price(
             problem = "Only what is sold by length has a width here."
             remedy = "Leave it out, or write a length as the pack, such as 100 ft."
             faults.add((*path, "width"), problem, remedy)
-        width_nm = faults.read((*path, "width"), lambda: int(_WIDTH.read(entry.width)), None)
+        width_nm = faults.read((*path, "width"), _WIDTH.read, entry.width, None)
     breaks = [Break(1, money(entry.price, *path, "price"))]
     for written, raw in entry.breaks.items():
         step = _break(written, money(raw, *path, "breaks", written), breaks[-1], faults, path)
@@ -197,7 +198,7 @@ def _price(
         id=name,
         item=entry.item,
         width_nm=width_nm,
-        holds=faults.read((*path, "pack"), lambda: _pack(entry.pack), 1),
+        holds=faults.read((*path, "pack"), _pack, entry.pack, 1),
         breaks=tuple(breaks),
         rule=f"prices.{name}",
     )
@@ -208,7 +209,9 @@ def _pack(raw: object) -> int:
     if isinstance(raw, str):
         return int(PACKS["length"].read(raw))
     if isinstance(raw, bool) or not isinstance(raw, int):
-        raise QuantityError(f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft.")
+        raise QuantityError(
+            f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft."
+        )
     return int(PACKS["count"].read(raw))
 
 

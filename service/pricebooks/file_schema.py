@@ -8,8 +8,8 @@ import msgspec
 
 from service.pricebooks.money import NO_MONEY
 from service.pricebooks.schema import PriceFile, PriceOverlay
+from service.rulesets.file_schema import REF, versioned
 
-_REF = "#/$defs/{name}"
 AMOUNT = {
     "type": "string",
     "description": "An amount in the book's currency, as text.",
@@ -48,6 +48,7 @@ WRITTEN: dict[str, dict[str, Any]] = {
             "type": "object",
             "propertyNames": {"pattern": "^([2-9]|[1-9][0-9]{1,5}|1000000)$(?!\n)"},
             "additionalProperties": AMOUNT,
+            "maxProperties": 100,
         },
     },
     "LabourEntry": {"hour": AMOUNT},
@@ -69,22 +70,14 @@ _SAID = {
 
 def file_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a price book: a whole one, or one based on another."""
-    _, defs = msgspec.json.schema_components([PriceFile, PriceOverlay], ref_template=_REF)
+    _, defs = msgspec.json.schema_components([PriceFile, PriceOverlay], ref_template=REF)
     write_out(defs)
     for name, members in _SAID.items():
         defs[name]["required"] = [*defs[name]["required"], *members]
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "A price book of gapwright",
-        "description": "One version of one price book: whole, or what it changes in another.",
-        "if": {"required": ["based_on"]},
-        "then": {"$ref": _REF.format(name="PriceOverlay")},
-        "else": {"$ref": _REF.format(name="PriceFile")},
-        "$defs": defs,
-    }
+    return versioned("price book", "price book", ("PriceFile", "PriceOverlay"), defs)
 
 
-def write_out(schemas: dict[str, Any], reference: str = _REF) -> None:
+def write_out(schemas: dict[str, Any], reference: str = REF) -> None:
     """Put into schemas by name how amounts, shares, packs and widths are written.
 
     `reference` is how one schema refers to another by `{name}`.

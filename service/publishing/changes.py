@@ -101,14 +101,13 @@ def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
 
 def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
     """Yield the bill whose lines, and each table whose rows, stand in another order."""
-    lists = [(("bill",), ("bill",))]
-    lists += [(("tables", t, "rows"), ("tables", t, "order")) for t in after.tables if t in before.tables]
-    for path, entry in lists:
+    tables = [("tables", name, "rows") for name in after.tables if name in before.tables]
+    for path in (("bill",), *tables):
         old, new = (list(at(rules.content, path) or {}) for rules in (before, after))
         both = set(old) & set(new)
         if [name for name in old if name in both] != [name for name in new if name in both]:
             yield Change(
-                entry=".".join(entry),
+                entry=f"tables.{path[1]}.order" if len(path) > 1 else "bill",
                 affects=_affects(path),
                 classed=order_class(path[1], before, after) if len(path) > 1 else "neutral",
                 before=old,

@@ -59,7 +59,7 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
 
 
 def answer_example(example: ExampleEntry, rules: RuleSet) -> Any:  # noqa: ANN401 - plain data
-    """Return the answer to an example, as plain data. Raises BadInputError where it cannot be used."""
+    """Return the answer to an example as plain data. Raises BadInputError."""
     call = BY_NAME[example.call]
     form = convert(whole(example.given), call.form)
     if faults := form.faults():

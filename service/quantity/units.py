@@ -89,7 +89,7 @@ def _root(name: str) -> tuple[Fraction, Any] | None:
         return None
     try:
         factor, root = _registry.get_root_units(name, check_nonmult=True)
-        return Fraction(factor), root
+        return Fraction(factor), root  # type: ignore[arg-type]
     except (pint.errors.PintError, ArithmeticError, TypeError, ValueError):
         return None  # no unit, or one such as `nan` that pint reads as a number
 

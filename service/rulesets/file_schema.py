@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
-from service.rulesets.quoting import ASSUMED, MESH
+from service.rulesets.measure import Measure
+from service.rulesets.quoting import ASSUMED, MESH, SURCHARGE, TASK_TIME
 from service.rulesets.schema import OverlayFile, RuleFile
-from service.rulesets.values import STRICTER, ZONED, kinds
+from service.rulesets.values import REQUIRED, VALUES, ZONED
 from service.rulesets.vocabulary import (
     CHOICES,
     COUNTED_DRIVERS,
@@ -19,139 +21,129 @@ from service.rulesets.vocabulary import (
     TableShape,
 )
 
-_REF = "#/$defs/{name}"
-_WRITTEN = {
-    "length": {"type": "string", "examples": ["6 in", "4 1/2 in", "150 mm"]},
-    "lengths": {"type": "array", "items": {"type": "string"}, "minItems": 1},
-    "share": {"type": "string", "examples": ["20 %"]},
-    "angle": {"type": "string", "examples": ["70 deg"]},
-    "count": {"type": "integer", "minimum": 0},
-    "flag": {"type": "boolean"},
-    "time": {"type": "string", "examples": ["12 min", "8 h"]},
-    "density": {"type": "string", "examples": ["490 lb/ft³", "7850 kg/m³"]},
+REF = "#/$defs/{name}"
+_EXAMPLES = {
+    "length": ["6 in", "4 1/2 in", "150 mm"],
+    "share": ["20 %"],
+    "angle": ["70 deg"],
+    "time": ["12 min", "8 h"],
+    "density": ["490 lb/ft³", "7850 kg/m³"],
 }
-_SPOKEN = {"more": "More is stricter.", "less": "Less is stricter.", "": ""}
+_KINDS = {
+    "length": "A length",
+    "lengths": "A list of lengths",
+    "share": "A share",
+    "angle": "An angle",
+    "count": "A whole number",
+    "flag": "true or false",
+    "time": "A time",
+    "density": "A density",
+}
+_STRICTER = {"more": " More is stricter.", "less": " Less is stricter.", "": ""}
 
 
 def file_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a rule file: a whole one, or one based on another."""
-    refs, defs = msgspec.json.schema_components([RuleFile, OverlayFile], ref_template=_REF)
-    del refs
-    for name, entry in (("RuleFile", "ValueEntry"), ("OverlayFile", "ValueChange")):
-        defs[name]["properties"]["values"] = _values(entry)
-    defs["RuleFile"]["properties"]["values"]["required"] = list(kinds())
-    for name, entry in (("RuleFile", "TableEntry"), ("OverlayFile", "TableChange")):
-        defs[name]["properties"]["tables"] = _tables(entry)
-    defs["RuleFile"]["properties"]["tables"]["required"] = list(TABLES)
-    _quoting(defs)
-    defs["ZoneEntry"]["properties"]["values"] = {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {name: _WRITTEN[kinds()[name]] for name in ZONED},
-    }
+    _, defs = msgspec.json.schema_components([RuleFile, OverlayFile], ref_template=REF)
+    for file, value, table, assumption, mesh in (
+        ("RuleFile", "ValueEntry", "TableEntry", "AssumptionEntry", "MeshEntry"),
+        ("OverlayFile", "ValueChange", "TableChange", "AssumptionChange", "MeshChange"),
+    ):
+        sections = defs[file]["properties"]
+        sections["values"] = _named(value, VALUES, ("value",))
+        sections["assumptions"] = _named(assumption, ASSUMED, ("value", "from", "to"))
+        sections["mesh"] = _named(mesh, MESH, ("value",))
+        sections["tables"] = _closed({name: _table(table, one) for name, one in TABLES.items()})
+    whole = defs["RuleFile"]["properties"]
+    for section, required in (("values", REQUIRED), ("mesh", MESH), ("tables", TABLES)):
+        whole[section]["required"] = list(required)
+    zoned = {name: written(VALUES[name]) for name in ZONED}
+    defs["ZoneEntry"]["properties"]["values"] = _closed(zoned)
     defs["NeedEntry"]["properties"]["driver"] = {
         "description": "One of these, or an item that stands above.",
         "anyOf": [{"enum": list(DRIVERS)}, {"type": "string", "pattern": "^[a-z][a-z0-9_]*$"}],
     }
+    for part, drivers in (("job", JOB_DRIVERS), ("estimate", DRIVERS), ("count", COUNTED_DRIVERS)):
+        needs = defs["TaskEntry"]["properties"][part]
+        driven = {"properties": {"driver": {"enum": list(drivers)}}}
+        needs["additionalProperties"] = {"allOf": [needs["additionalProperties"], driven]}
+    defs["WorkNeedEntry"]["properties"]["time"] = written(TASK_TIME)
+    defs["SurchargeEntry"]["properties"]["share"] = written(SURCHARGE)
+    return versioned("rule file", "rule set", ("RuleFile", "OverlayFile"), defs)
+
+
+def versioned(
+    title: str, noun: str, forms: tuple[str, str], defs: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return the schema of a kind of file that is whole, or changes what it is based on."""
+    whole, change = ({"$ref": REF.format(name=name)} for name in forms)
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "A rule file of gapwright",
-        "description": "One version of one rule set: whole, or what it changes in another.",
+        "title": f"A {title} of gapwright",
+        "description": f"One version of one {noun}: whole, or what it changes in another.",
         "if": {"required": ["based_on"]},
-        "then": {"$ref": _REF.format(name="OverlayFile")},
-        "else": {"$ref": _REF.format(name="RuleFile")},
+        "then": change,
+        "else": whole,
         "$defs": defs,
     }
 
 
-def _values(entry: str) -> dict[str, Any]:
-    """Return the schema of the values section: every name, and how its value is written."""
-    return {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {
+def written(measure: Measure) -> dict[str, Any]:
+    """Return the schema of a quantity, as a rule file writes it."""
+    if measure.kind == "flag":
+        return {"type": "boolean"}
+    if measure.kind == "count":
+        least = measure.least if measure.least is not None else 0
+        return {"type": "integer", "minimum": least, "maximum": measure.most}
+    if measure.kind == "lengths":
+        return {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 100}
+    return {"type": "string", "examples": _EXAMPLES[measure.kind]}
+
+
+def _named(entry: str, measures: Mapping[str, Measure], members: tuple[str, ...]) -> dict[str, Any]:
+    """Return the schema of a section with a closed list of names, each a kind of quantity."""
+    return _closed(
+        {
             name: {
-                "description": f"A {kind}. {_SPOKEN[STRICTER.get(name, '')]}".strip(),
-                "allOf": [{"$ref": _REF.format(name=entry)}],
-                "properties": {"value": _WRITTEN[kind]},
+                "description": _describe(one),
+                "allOf": [{"$ref": REF.format(name=entry)}],
+                "properties": dict.fromkeys(members, written(one)),
             }
-            for name, kind in kinds().items()
-        },
-    }
+            for name, one in measures.items()
+        }
+    )
 
 
-def _quoting(defs: dict[str, Any]) -> None:
-    """Narrow the sections for quotes: the names that they may hold, and how each is written."""
-    for file, assumption, mesh in (
-        ("RuleFile", "AssumptionEntry", "MeshEntry"),
-        ("OverlayFile", "AssumptionChange", "MeshChange"),
-    ):
-        sections = defs[file]["properties"]
-        sections["assumptions"] = _named(assumption, ASSUMED, ("value", "from", "to"))
-        sections["mesh"] = _named(mesh, MESH, ("value",))
-    defs["RuleFile"]["properties"]["mesh"]["required"] = list(MESH)
-    for part, drivers in (
-        ("job", JOB_DRIVERS),
-        ("estimate", DRIVERS),
-        ("count", COUNTED_DRIVERS),
-    ):
-        needs = defs["TaskEntry"]["properties"][part]["additionalProperties"]
-        driven = {"properties": {"driver": {"enum": list(drivers)}}}
-        defs["TaskEntry"]["properties"][part]["additionalProperties"] = {"allOf": [needs, driven]}
-    defs["WorkNeedEntry"]["properties"]["time"] = _WRITTEN["time"]
-    defs["SurchargeEntry"]["properties"]["share"] = _WRITTEN["share"]
+def _describe(measure: Measure) -> str:
+    bounds = f", from {measure.least} to {measure.most}" if measure.most is not None else ""
+    return f"{_KINDS[measure.kind]}{bounds}.{_STRICTER[getattr(measure, 'stricter', '')]}"
 
 
-def _named(entry: str, kinds: dict[str, str], members: tuple[str, ...]) -> dict[str, Any]:
-    """Return the schema of a section with a closed list of names, each of one kind."""
-    return {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {
-            name: {
-                "description": f"A {kind}.",
-                "allOf": [{"$ref": _REF.format(name=entry)}],
-                "properties": dict.fromkeys(members, _WRITTEN[kind]),
-            }
-            for name, kind in kinds.items()
-        },
-    }
+def _closed(properties: Mapping[str, Any]) -> dict[str, Any]:
+    return {"type": "object", "additionalProperties": False, "properties": dict(properties)}
 
 
-def _tables(entry: str) -> dict[str, Any]:
-    return {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {
-            name: {
-                "allOf": [{"$ref": _REF.format(name=entry)}],
-                "properties": {
-                    "rows": {"additionalProperties": _row(shape)},
-                    **({"hit_policy": policies} if entry == "TableEntry" else {}),
-                },
-            }
-            for name, shape in TABLES.items()
-            for policies in ({"enum": list(shape.hit_policies)},)
-        },
-    }
-
-
-def _row(shape: TableShape) -> dict[str, Any]:
-    when = {name: _condition(name) for name in shape.inputs}
+def _table(entry: str, shape: TableShape) -> dict[str, Any]:
     then = {name: {"enum": list(words)} if words else {} for name, words in shape.outputs.items()}
     needed = [name for name in shape.outputs if name not in shape.optional]
-    return {
+    row = {
         "properties": {
-            "when": {"properties": when, "additionalProperties": False},
+            "when": {
+                "properties": {name: _condition(name) for name in shape.inputs},
+                "additionalProperties": False,
+            },
             "then": {"properties": then, "additionalProperties": False, "required": needed},
         }
+    }
+    policy = {"hit_policy": {"enum": list(shape.hit_policies)}} if entry == "TableEntry" else {}
+    return {
+        "allOf": [{"$ref": REF.format(name=entry)}],
+        "properties": {"rows": {"additionalProperties": row}, **policy},
     }
 
 
 def _condition(name: str) -> dict[str, Any]:
     if name in LENGTHS:
-        return {"$ref": _REF.format(name="RangeEntry")}
-    options: dict[str, Any] = {"type": "boolean"}
-    if name in CHOICES:
-        options = {"enum": list(CHOICES[name])}
+        return {"$ref": REF.format(name="RangeEntry")}
+    options = {"enum": list(CHOICES[name])} if name in CHOICES else {"type": "boolean"}
     return {"anyOf": [options, {"type": "array", "items": options}]}

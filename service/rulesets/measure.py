@@ -75,10 +75,10 @@ class Faults(list[Fault]):
         """Add a fault."""
         self.append(Fault(path=path, problem=problem, remedy=remedy))
 
-    def read(self, path: Path, reader: Callable[[], T], default: T) -> T:
-        """Return what `reader` returns; where it raises QuantityError, the default and a fault."""
+    def read(self, path: Path, reader: Callable[[Any], T], raw: object, default: T) -> T:
+        """Return what `reader` makes of `raw`; the default, and a fault, on a QuantityError."""
         try:
-            return reader()
+            return reader(raw)
         except QuantityError as error:
             self.add(path, str(error))
             return default

@@ -18,8 +18,8 @@ from typing import Any, Generic, Self
 import msgspec
 
 from service.errors import Fault
-from service.rulesets.choice import choose
 from service.rulesets.build.build import RULE_SETS
+from service.rulesets.choice import choose
 from service.rulesets.kind import Kind, V, Version
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import MOST_BYTES, Document, Problem, RuleFileError, read

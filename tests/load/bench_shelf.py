@@ -28,7 +28,7 @@ import httpx
 from service.canonical import canonical
 from service.places import shipped
 from service.rulesets import seal
-from service.rulesets.build.build import build, digest
+from service.rulesets.build.build import RULE_SETS, build, digest
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
 from service.rulesets.reader import Document, read
@@ -235,7 +235,9 @@ def growth_by_lines() -> Iterator[str]:
         count = longer.count(b"\n")
         document = read(longer, "longer.yaml")
         reading = best(lambda longer=longer: read(longer, "longer.yaml")) / count
-        building = best(lambda document=document: build(resolve(document, nothing, RULE_SETS))) / count
+        building = (
+            best(lambda document=document: build(resolve(document, nothing, RULE_SETS))) / count
+        )
         first_read, first_build = first_read or reading, first_build or building
         yield (
             f"a file of {count} lines: {reading / first_read:.2f} of the time a line to read,"

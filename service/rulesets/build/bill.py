@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 
 from service.quantity.whole import whole
 from service.rulesets.build.conditions import build_conditions
@@ -51,13 +52,16 @@ class _Builder:
             self.faults.add((*path, "minimum"), problem, "Leave it out.")
         estimated = self.needs(entry.estimate, kind, DRIVERS, (*path, "estimate"))
         counted = self.needs(entry.count, kind, COUNTED_DRIVERS, (*path, "count"))
-        spare = self.faults.read((*path, "spare"), lambda: SPARE.read(entry.spare), SPARE.read("0 %"))
+        spare = self.faults.read((*path, "spare"), SPARE.read, entry.spare, Fraction(0))
         most = max(self.most(needs) for needs in (estimated, counted))
         self.above[name] = kind
-        self.largest[name] = min(whole(most * (1 + spare).numerator, spare.denominator), 10**30)
+        self.largest[name] = whole(most * (1 + spare).numerator, spare.denominator)
         if self.largest[name] > LARGEST_LINE[kind] and len(self.faults) == before:
             problem = "This line could come to more than can be counted on the largest of jobs."
-            self.faults.add(path, problem, "Lower each, raise one_per, or drive it by another line.")
+            remedy = "Lower each, raise one_per, or drive it by another line."
+            self.faults.add(path, problem, remedy)
+        if len(self.faults) > before:
+            self.largest[name] = 1  # lines that it drives are not told of its fault again
         return Item(
             id=name,
             description=entry.description,
@@ -95,9 +99,7 @@ class _Builder:
             for name, entry in entries.items()
         )
 
-    def one_per(
-        self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path
-    ) -> int:
+    def one_per(self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path) -> int:
         """Return how much of the driver one portion is for: nm of a length, or a count."""
         driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.at_fault)
         if driven is None:
@@ -114,7 +116,7 @@ class _Builder:
 
     def pack(self, entry: PackEntry, kind: str, path: Path) -> Pack:
         sizes = [
-            self.faults.read((*path, *place), lambda raw=raw: int(PACKS[kind].read(raw)), 1)
+            self.faults.read((*path, *place), PACKS[kind].read, raw, 1)
             for place, raw in (
                 (("holds",), entry.holds),
                 *((("also", at), raw) for at, raw in enumerate(entry.also)),
@@ -149,7 +151,7 @@ def check_driver(
 def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:
     """Return how much of a driver one portion is for: nm of a length, or a count."""
     if raw is not None:
-        return faults.read(path, lambda: int(PORTIONS[kind].read(raw)), 1)
+        return faults.read(path, PORTIONS[kind].read, raw, 1)
     if kind == "length":
         problem = f"{driver} is a length, so it must be said how much of it takes one portion."
         faults.add(path, problem, "Write one_per: 6 ft, say.")

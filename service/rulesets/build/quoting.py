@@ -26,13 +26,11 @@ def build_assumptions(
     return built
 
 
-def _assumption(
-    name: str, entry: AssumptionEntry, path: Path, faults: Faults
-) -> Assumption | None:
+def _assumption(name: str, entry: AssumptionEntry, path: Path, faults: Faults) -> Assumption | None:
     assumed = ASSUMED[name]
     raw = {"value": entry.value, "from": entry.from_, "to": entry.to}
     read = {
-        member: faults.read((*path, member), lambda p=part: assumed.read(p), None)
+        member: faults.read((*path, member), assumed.read, part, None)
         for member, part in raw.items()
     }
     if None in read.values():
@@ -61,9 +59,7 @@ def build_mesh(
     """
     problem = "There is no such property of the mesh."
     read: dict[str, Any] = {
-        name: faults.read(
-            ("mesh", name, "value"), lambda n=name: MESH[n].read(entries[n].value), None
-        )
+        name: faults.read(("mesh", name, "value"), MESH[name].read, entries[name].value, None)
         for name in check_names("mesh", entries, MESH, problem, faults)
     }
     if isinstance(written, Mapping):

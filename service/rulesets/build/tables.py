@@ -8,7 +8,7 @@ from typing import Any
 from service.quantity.kinds import shown
 from service.quantity.show import short
 from service.rulesets.build.conditions import check_fact
-from service.rulesets.measure import Faults, Path, measure
+from service.rulesets.measure import Faults, Measure, Path
 from service.rulesets.proof.proof import prove
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
 from service.rulesets.tables.lookup import CompiledTable, compile_table
@@ -25,6 +25,8 @@ from service.rulesets.tables.model import (
 )
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 from service.strict import unknown_name
+
+_LENGTH = Measure("length")
 
 
 def build_tables(
@@ -123,9 +125,7 @@ def _range(condition: object, path: Path, faults: Faults) -> Range:
         faults.add(path, problem, "Write {from: 2 in, below: 8 in}, or one of the two.")
         return Range()
     least, below = (
-        None
-        if text is None
-        else faults.read((*path, end), lambda t=text: int(measure("length", t)), None)
+        None if text is None else faults.read((*path, end), _LENGTH.read, text, None)
         for end, text in (("from", condition.from_), ("below", condition.below))
     )
     if least is not None and below is not None and least >= below:

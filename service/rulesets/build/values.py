@@ -31,20 +31,23 @@ def build_values(
     for name in check_names("values", names, VALUES, "There is no such value.", faults):
         if name not in entries:
             continue  # told already
-        value = faults.read(
-            ("values", name, "value"), lambda n=name: VALUES[n].read(entries[n].value), None
-        )
+        here = ("values", name, "value")
+        value = faults.read(here, VALUES[name].read, entries[name].value, None)
         if value is not None:
             read[name] = value
             _check_allowed(VALUES[name], value, entries[name], ("values", name), faults)
     if isinstance(written, Mapping):
         check_missing("values", written, VALUES, REQUIRED, "This value is missing.", faults)
-    _check_consistent(read, lambda name: ("values", name, "value"), faults)
+    _check_consistent(read, ("values",), ("value",), faults)
     return Values(**read) if set(REQUIRED) <= set(read) else None
 
 
 def check_names(
-    section: str, names: Mapping[str, object], known: Mapping[str, object], problem: str, faults: Faults
+    section: str,
+    names: Mapping[str, object],
+    known: Mapping[str, object],
+    problem: str,
+    faults: Faults,
 ) -> Iterator[str]:
     """Yield the names of a section that are known; one that is not is told once, and only so."""
     unknown = {name for name in names if name not in known}
@@ -84,7 +87,7 @@ def build_zones(
         ratios = _ratios(entry, items, (*path, "bill"), faults)
         if values is not None:
             merged = {**msgspec.structs.asdict(values), **changed}
-            _check_consistent(merged, lambda n, p=path: (*p, "values", n), faults)
+            _check_consistent(merged, (*path, "values"), (), faults)
             zones[name] = Zone(values=Values(**merged), changed=frozenset(changed), ratios=ratios)
     if values is not None:
         zones.setdefault("standard", Zone(values=values, changed=frozenset(), ratios={}))
@@ -102,7 +105,7 @@ def _zone_values(file: RuleFile, entry: ZoneEntry, path: Path, faults: Faults) -
             remedy = f"Change it under values. A zone can change {', '.join(ZONED)}."
             faults.add(here, problem, remedy)
         else:
-            value = faults.read(here, lambda n=name, r=raw: VALUES[n].read(r), None)
+            value = faults.read(here, VALUES[name].read, raw, None)
             if value is not None:
                 changed[name] = value
                 allowed = file.values[name].allowed if name in file.values else None
@@ -142,10 +145,8 @@ def _ratio(entry: RatioEntry, need: Need, path: Path, faults: Faults) -> Ratio:
     return Ratio(each=entry.each or need.each, one_per=one_per)
 
 
-def _check_consistent(
-    read: Mapping[str, Any], place: Callable[[str], Path], faults: Faults
-) -> None:
-    """Add the faults between values that are each fine alone."""
+def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults: Faults) -> None:
+    """Add the faults between values that are each fine alone, told at (*before, name, *after)."""
     checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
         ("common_widths", "stocked_widths", lambda a, b: set(a) <= set(b), "List them there too."),
         ("turn_from", "turn_to", lambda a, b: a <= b, "Write the least turn there."),
@@ -153,7 +154,7 @@ def _check_consistent(
     )
     for name, other, fits, remedy in checks:
         if name in read and other in read and not fits(read[name], read[other]):
-            faults.add(place(name), f"This does not fit {other}.", remedy)
+            faults.add((*before, name, *after), f"This does not fit {other}.", remedy)
 
 
 def _check_allowed(
@@ -164,7 +165,9 @@ def _check_allowed(
     if allowed is None:
         return
     if value.kind == "flag":
-        faults.add((*path, "allowed"), "A value that is true or false has no range.", "Leave it out.")
+        faults.add(
+            (*path, "allowed"), "A value that is true or false has no range.", "Leave it out."
+        )
         return
     try:
         bound(value.kind, allowed.from_), bound(value.kind, allowed.to)
@@ -176,7 +179,12 @@ def _check_allowed(
 
 
 def _check_inside(
-    kind: str, read: Any, allowed: Allowed | None, path: Path, problem: str, faults: Faults  # noqa: ANN401
+    kind: str,
+    read: object,
+    allowed: Allowed | None,
+    path: Path,
+    problem: str,
+    faults: Faults,
 ) -> None:
     """Add a fault where a value, or one of a list, lies outside of a range."""
     if allowed is None or kind == "flag":

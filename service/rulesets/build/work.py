@@ -28,7 +28,7 @@ def build_surcharges(
             id=name,
             means=entry.means,
             share=faults.read(
-                ("surcharges", name, "share"), lambda: SURCHARGE.read(entry.share), Fraction(0)
+                ("surcharges", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
             ),
             when=build_conditions(entry.when, ("surcharges", name, "when"), faults),
             rule=f"surcharges.{name}",
@@ -73,7 +73,7 @@ def _effort(
     return Effort(
         id=name,
         driver=entry.driver,
-        minutes=faults.read((*path, "time"), lambda: TASK_TIME.read(entry.time), Fraction(0)),
+        minutes=faults.read((*path, "time"), TASK_TIME.read, entry.time, Fraction(0)),
         one_per=one_per,
         when=build_conditions(entry.when, (*path, "when"), faults),
         rule=".".join(str(step) for step in path),

@@ -6,8 +6,7 @@ import copy
 import json
 from enum import Enum
 
-from service.pricebooks.build import build, inline
-from service.pricebooks.build import PRICE_BOOKS
+from service.pricebooks.build import PRICE_BOOKS, build, inline
 from service.rulesets.reader import RuleFileError, read
 from service.rulesets.resolve import resolve
 

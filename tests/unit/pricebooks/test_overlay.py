@@ -6,8 +6,6 @@ from decimal import Decimal
 
 import pytest
 
-from service.pricebooks.build import PRICE_BOOKS
-from service.rulesets.overlay import lay
 from tests.unit.measures import FT, IN
 from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE, book_of, changed, problems_of
 

@@ -407,9 +407,7 @@ def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays
         ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
     ],
 )
-def test_a_value_is_moved_by_a_hair_of_its_kind_wherever_no_zone_says_otherwise(
-    name, how, changed
-):
+def test_a_value_is_moved_by_a_hair_of_its_kind_wherever_no_zone_says_otherwise(name, how, changed):
     limits = {f"values.{one}" for one in LAID_OUT}
     (found,) = [
         m for m in mutants(baseline(), limits) if m.path == ("values", name) and how in m.changed

@@ -46,14 +46,23 @@ def test_units_of_every_dimension_are_read_as_pint_knows_them(names, wanted, fac
     assert {read_unit(name, wanted) for name in names} == {(wanted, Fraction(factor))}
 
 
-@pytest.mark.parametrize("name", ["inn", "x", "to", "nan", "inf", "in**2", "m*m", "9**9", "/m3", "_"])
+@pytest.mark.parametrize(
+    "name", ["inn", "x", "to", "nan", "inf", "in**2", "m*m", "9**9", "/m3", "_"]
+)
 def test_what_pint_does_not_know_by_name_is_no_unit(name):
     assert read_unit(name, "length") is None
 
 
 @pytest.mark.parametrize("name", ["degC", "dB", "L", "kg/m", "kg/s³", "ppm", "volt"])
 def test_a_unit_of_something_else_is_never_taken_for_one_of_ours(name):
-    assert read_unit(name, "share")[0] not in {"length", "mass", "time", "angle", "share", "density"}
+    assert read_unit(name, "share")[0] not in {
+        "length",
+        "mass",
+        "time",
+        "angle",
+        "share",
+        "density",
+    }
     with pytest.raises(QuantityError, match="of another kind, not of share"):
         parse(f"3 {name}", "share", "20 %")
 

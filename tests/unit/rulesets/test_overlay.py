@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from functools import reduce
-
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.places import shipped
-from service.rulesets.build.build import digest
-from service.rulesets.ledger import read_ledger
 from service.rulesets.overlay import lay
 from service.rulesets.overlay import rule_change_faults as overlay_faults
-from service.rulesets.reader import read
 from tests.unit.measures import STEADY
 
 NAMES = st.sampled_from("abcd")

@@ -51,7 +51,9 @@ def laid_over(base, body):
     """Return what an overlay of a base makes, both as text."""
     head = "id: own\nversion: 1.0.0\neffective: 2026-12-01\nstatus: draft\ntitle: t\nchange: c\n"
     document = read(f"{head}approved_by: n\nbased_on: baseline@1.0.0\n{body}".encode(), "own.yaml")
-    found = resolve(document, {"baseline@1.0.0": read(base.encode(), "base.yaml")}.__getitem__, RULE_SETS)
+    found = resolve(
+        document, {"baseline@1.0.0": read(base.encode(), "base.yaml")}.__getitem__, RULE_SETS
+    )
     found.refuse_changes()
     return found
 
