@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from service.rulesets.schema import Entry, Head, Name, Slug, Sources, Text, Version, VersionName
+from service.rulesets.schema import Head, Name, Slug, Sources, Text, Version, VersionName
 
 Written = str | int | float | bool
 """Text that is read as an amount, a share or a pack; the other types are refused by name."""
@@ -21,7 +21,11 @@ Rounding = Literal["half_up", "half_even", "up"]
 Part = Literal["materials", "labour", "fees"]
 
 
-class PriceEntry(Entry, frozen=True, kw_only=True):
+class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The strictness that all parts of a price book share."""
+
+
+class PriceEntry(_Entry, frozen=True, kw_only=True):
     """What one pack of an item costs. `pack` is a length for mesh and a count for all else.
 
     `width` stands where the item is sold by width. `breaks` is the price a pack from so many packs
@@ -37,14 +41,14 @@ class PriceEntry(Entry, frozen=True, kw_only=True):
     source: Slug | UnsetType = UNSET
 
 
-class LabourEntry(Entry, frozen=True, kw_only=True):
+class LabourEntry(_Entry, frozen=True, kw_only=True):
     """What an hour of one person costs."""
 
     hour: Written
     source: Slug | UnsetType = UNSET
 
 
-class FeeEntry(Entry, frozen=True, kw_only=True):
+class FeeEntry(_Entry, frozen=True, kw_only=True):
     """An amount that a job costs once."""
 
     means: Text
@@ -52,14 +56,14 @@ class FeeEntry(Entry, frozen=True, kw_only=True):
     source: Slug | UnsetType = UNSET
 
 
-class MarkUpEntry(Entry, frozen=True, kw_only=True):
+class MarkUpEntry(_Entry, frozen=True, kw_only=True):
     """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
 
     kind: Literal["mark_up", "margin"]
     share: Written
 
 
-class TaxEntry(Entry, frozen=True, kw_only=True):
+class TaxEntry(_Entry, frozen=True, kw_only=True):
     """A tax, as a share of the parts of the price that it is on."""
 
     means: Text
@@ -78,7 +82,7 @@ Marked = Literal["materials", "labour"]
 MarkUpEntries = dict[Marked, MarkUpEntry]
 
 
-class SentBook(Entry, frozen=True, kw_only=True):
+class SentBook(_Entry, frozen=True, kw_only=True):
     """The content of a price book, as a request may bring it: no head, and sources if you like.
 
     Amounts are text in the currency, as `"42.00"`; shares are text, as `"30 %"`.
@@ -110,7 +114,7 @@ class PriceFile(SentBook, frozen=True, kw_only=True):
     sources: Sources
 
 
-class PriceRemoval(Entry, frozen=True, kw_only=True):
+class PriceRemoval(_Entry, frozen=True, kw_only=True):
     """Ids of entries that an overlay drops."""
 
     prices: list[Name] = []
