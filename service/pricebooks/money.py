@@ -19,53 +19,12 @@ MOST = 1_000_000_000
 """The largest amount; what is larger is a slip of the pen."""
 
 USUAL_PLACES = 2
-_WHOLE = frozenset(
-    (
-        "BIF",
-        "CLP",
-        "DJF",
-        "GNF",
-        "ISK",
-        "JPY",
-        "KMF",
-        "KRW",
-        "PYG",
-        "RWF",
-        "UGX",
-        "VND",
-        "VUV",
-        "XAF",
-        "XOF",
-        "XPF",
-    )
+_WHOLE = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
+_THOUSANDTHS = "BHD IQD JOD KWD LYD OMR TND"
+_NO_MONEY = (
+    "BOV CHE CHW CLF COU MXV USN UYI UYW XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX"
 )
-_THOUSANDTHS = frozenset(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"))
-NO_MONEY = frozenset(
-    (
-        "BOV",
-        "CHE",
-        "CHW",
-        "CLF",
-        "COU",
-        "MXV",
-        "USN",
-        "UYI",
-        "UYW",
-        "XAG",
-        "XAU",
-        "XBA",
-        "XBB",
-        "XBC",
-        "XBD",
-        "XDR",
-        "XPD",
-        "XPT",
-        "XSU",
-        "XTS",
-        "XUA",
-        "XXX",
-    )
-)
+NO_MONEY = frozenset(_NO_MONEY.split())
 _CODE = re.compile("[A-Z]{3}", re.ASCII)
 _AMOUNT = re.compile(r"(0|[1-9][0-9]{0,29})(?:\.([0-9]{1,30}))?", re.ASCII)
 _REMEDY = "Write an amount as text in quotes, such as {example}."
@@ -77,9 +36,9 @@ def places_of(code: str) -> int:
         raise QuantityError(
             f"{shown(code)} is no currency. Write its code in three capitals, such as USD."
         )
-    if code in _WHOLE:
+    if code in _WHOLE.split():
         return 0
-    return 3 if code in _THOUSANDTHS else USUAL_PLACES
+    return 3 if code in _THOUSANDTHS.split() else USUAL_PLACES
 
 
 def amount(raw: object, places: int) -> Decimal:

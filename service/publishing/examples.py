@@ -81,7 +81,7 @@ def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # n
 
 def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
     if isinstance(found, (list, tuple)):
-        found = {_name(one): one for one in found}
+        found = {entry_name(one): one for one in found}
     for name, part in expected.items():
         if part is None and isinstance(found, Mapping) and found.get(name) is None:
             continue
@@ -102,10 +102,13 @@ def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  
         yield from _differences(part, one, (*path, at))
 
 
-def _name(one: Any) -> str | None:  # noqa: ANN401
-    """Return what an entry of a list is called, None for what is no object."""
+def entry_name(one: Any) -> str:  # noqa: ANN401
+    """Return the name of an entry of a list in an answer; empty where it has none.
+
+    It is an item, a tool, a fact, or the row that a reason follows.
+    """
     if not isinstance(one, Mapping):
-        return None
+        return ""
     names = (one.get("item"), one.get("tool"), one.get("fact"), one.get("rule"))
     return next((str(name).split(".")[-1] for name in names if name), "")
 

@@ -10,6 +10,7 @@ import msgspec
 from service.calls.computing import BY_NAME
 from service.calls.forms import Form
 from service.errors import BadInputError, Fault
+from service.publishing.examples import entry_name
 from service.rulesets.ruleset import RuleSet
 from service.strict import convert, unknown_name, whole
 
@@ -82,44 +83,29 @@ def _within_given(error: BadInputError) -> BadInputError:
 def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # noqa: ANN401
     if before == after:
         return
-    if _figures(before, after):
-        yield Difference(figure=pointer, before=before, after=after)
-    elif isinstance(before, dict) and isinstance(after, dict):
-        for name in dict.fromkeys((*before, *after)):
-            yield from _differ(before.get(name), after.get(name), f"{pointer}/{_step(name)}")
-    elif isinstance(before, list) and isinstance(after, list) and _named(before, after):
-        olds, news = ({_name(one): one for one in part} for part in (before, after))
-        for name in dict.fromkeys((*olds, *news)):
-            yield from _differ(olds.get(name), news.get(name), f"{pointer}/{_step(str(name))}")
+    lengths = {"value", "unit", "text"}  # these are told as a whole
+    if isinstance(before, dict) and isinstance(after, dict):
+        if not lengths <= before.keys() & after.keys():
+            yield from _differ_by_name(before, after, pointer)
+            return
     elif isinstance(before, list) and isinstance(after, list):
-        for at in range(max(len(before), len(after))):
-            one = before[at] if at < len(before) else None
-            other = after[at] if at < len(after) else None
-            yield from _differ(one, other, f"{pointer}/{at}")
-    else:
-        yield Difference(figure=pointer, before=before, after=after)
+        named = [_by_name(part) for part in (before, after)]
+        if None in named:
+            named = [{str(at): one for at, one in enumerate(part)} for part in (before, after)]
+        yield from _differ_by_name(named[0] or {}, named[1] or {}, pointer)
+        return
+    yield Difference(figure=pointer, before=before, after=after)
 
 
-def _step(name: str) -> str:
-    """Return a name as one step of a pointer (RFC 6901)."""
-    return name.replace("~", "~0").replace("/", "~1")
+def _differ_by_name(
+    before: Mapping[str, Any], after: Mapping[str, Any], pointer: str
+) -> Iterator[Difference]:
+    for name in dict.fromkeys((*before, *after)):
+        step = name.replace("~", "~0").replace("/", "~1")  # RFC 6901
+        yield from _differ(before.get(name), after.get(name), f"{pointer}/{step}")
 
 
-def _named(*lists: list[Any]) -> bool:
-    """Return whether all entries of the lists are named things, each name once in its list."""
-    names = [[_name(one) for one in part] for part in lists]
-    return all(None not in part and len(set(part)) == len(part) for part in names)
-
-
-def _name(one: Any) -> str | None:  # noqa: ANN401
-    """Return the name of an entry: an item, a tool, a fact, or the row that a reason follows."""
-    if not isinstance(one, dict):
-        return None
-    found = next((one[key] for key in ("item", "tool", "fact", "rule") if key in one), None)
-    return str(found).split(".")[-1] if found else None
-
-
-def _figures(before: Any, after: Any) -> bool:  # noqa: ANN401
-    """Return whether both are lengths, which are told as a whole."""
-    lengths = {"value", "unit", "text"}
-    return all(isinstance(one, dict) and lengths <= set(one) for one in (before, after))
+def _by_name(part: list[Any]) -> dict[str, Any] | None:
+    """Return the entries of a list by name; None unless all have one, and each its own."""
+    named = {entry_name(one): one for one in part}
+    return named if "" not in named and len(named) == len(part) else None

@@ -33,6 +33,7 @@ from service.errors import Fault, GapwrightError
 MOST_BYTES = 1_000_000
 DEEPEST = 20
 _NESTED = f"This is nested over {DEEPEST} deep."
+_NO_CHARACTER = "An escape stands for no character."
 MOST_ENTRIES = 40_000
 """Names, values and lists in a file; to parse them takes most of the time of reading it."""
 
@@ -128,21 +129,15 @@ def read(data: bytes, file: str) -> Document:
     try:
         builder.read(text)
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        said = str(error.problem or error.context)
-        if mark and "cannot start any token" in said and text[mark.index : mark.index + 1] == "\t":
-            said = "a tab stands where a line is indented"
-        if "nesting" in said:  # the parser has a bound of its own
-            raise _whole(file, _NESTED, "Flatten it.", line, column) from None
-        problem = f"This is not YAML: {said}."
-        raise _whole(file, problem, _yaml_remedy(said), line, column) from None
+        raise _not_yaml(error, text, file) from None
     except ReaderError as error:
         before = text.encode()[: error.position].decode(errors="ignore")
         raise _not_allowed(file, before, error.character) from None
     except YAMLError as error:
         problem = f"This is not YAML: {str(error).splitlines()[0]}."
-        raise _whole(file, problem, "Write printable UTF-8 text.") from None
+        raise _refusal(file, problem, "Write printable UTF-8 text.") from None
+    except (ValueError, OverflowError):  # an escape past the last character of Unicode
+        raise _refusal(file, _NO_CHARACTER, "Leave it out.", builder.line) from None
     return Document(
         file=file, tree=builder.tree, places=builder.places, faults=tuple(builder.faults)
     )
@@ -150,32 +145,41 @@ def read(data: bytes, file: str) -> Document:
 
 def _text(data: bytes, file: str) -> str:
     if len(data) > MOST_BYTES:
-        raise _whole(file, f"The file has more than {MOST_BYTES} bytes.", "Keep it shorter.")
+        raise _refusal(file, f"The file has more than {MOST_BYTES} bytes.", "Keep it shorter.")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise _whole(file, "The file is not UTF-8.", "Save it as UTF-8.", line) from None
+        raise _refusal(file, "The file is not UTF-8.", "Save it as UTF-8.", line) from None
     found = _OLD_BREAK.search(text)
     if found is not None:
         raise _not_allowed(file, text[: found.start()], ord(found[0]))
     return text
 
 
+def _not_yaml(error: MarkedYAMLError, text: str, file: str) -> RuleFileError:
+    mark = error.problem_mark or error.context_mark
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    said = str(error.problem or error.context)
+    if "nesting" in said:  # the parser has a bound of its own
+        return _refusal(file, _NESTED, "Flatten it.", line, column)
+    if mark and "cannot start any token" in said and text[mark.index : mark.index + 1] == "\t":
+        said = "a tab stands where a line is indented"
+    remedy = "Check the indentation, the colons and the quotes round this place."
+    if "\\t" in said or "tab" in said:
+        remedy = "Indent with spaces; a tab is not allowed there."
+    return _refusal(file, f"This is not YAML: {said}.", remedy, line, column)
+
+
 def _not_allowed(file: str, before: str, character: int) -> RuleFileError:
     """Return the refusal of a character after the text before it."""
     line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
     problem = f"The character U+{character:04X} is not allowed here."
-    return _whole(file, problem, "Leave it out.", line, column)
+    return _refusal(file, problem, "Leave it out.", line, column)
 
 
-def _yaml_remedy(problem: str) -> str:
-    if "\\t" in problem or "tab" in problem:
-        return "Indent with spaces; a tab is not allowed there."
-    return "Check the indentation, the colons and the quotes round this place."
-
-
-def _whole(file: str, problem: str, remedy: str, line: int = 1, column: int = 1) -> RuleFileError:
+def _refusal(file: str, problem: str, remedy: str, line: int = 1, column: int = 1) -> RuleFileError:
+    """Return the refusal of a file as a whole."""
     found = Problem(
         file=file, line=line, column=column, key="the file", problem=problem, remedy=remedy
     )
@@ -190,6 +194,7 @@ class _Builder:
         self.tree: dict[str, Any] = {}
         self.places: dict[Path, Place] = {}
         self.faults: list[Fault] = []
+        self.line = 1
 
     def read(self, text: str) -> None:
         events = self._checked(yaml.parse(text, Loader=_LOADER))
@@ -199,14 +204,14 @@ class _Builder:
             elif isinstance(event, NodeEvent):
                 raise self._refusal(event, "The file is not a mapping.", "Start it with id: ...")
         if not self.tree and not self.faults:
-            raise _whole(self.file, "The file is empty.", "Start it with id: ...")
+            raise _refusal(self.file, "The file is empty.", "Start it with id: ...")
 
     def _checked(self, events: Iterator[Event]) -> Iterator[Event]:
         """Yield the events that are allowed, and refuse the file at any other."""
         depth = documents = entries = 0
-        for event in _told(events, self.file):
-            self._check_plainness(event)
-            self._check_characters(event)
+        for event in events:
+            self.line = event.end_mark.line + 1 if event.end_mark else self.line
+            self._check_plain(event)
             documents += isinstance(event, DocumentStartEvent)
             entries += isinstance(event, NodeEvent)
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
@@ -220,97 +225,69 @@ class _Builder:
                 raise self._refusal(event, problem, "Leave some out, or divide it.")
             yield event
 
-    def _check_plainness(self, event: Event) -> None:
+    def _check_plain(self, event: Event) -> None:
         if isinstance(event, AliasEvent):
             raise self._refusal(event, "An alias (*) is not allowed.", "Write the content out.")
         if isinstance(event, NodeEvent) and event.anchor is not None:
             raise self._refusal(event, "An anchor (&) is not allowed.", "Leave it out.")
         if getattr(event, "tag", None) is not None:
             raise self._refusal(event, "A tag (!) is not allowed.", "Leave it out.")
-
-    def _check_characters(self, event: Event) -> None:
         value = getattr(event, "value", None)
         if isinstance(value, str) and _HALF.search(value):
-            raise self._refusal(event, "An escape stands for no character.", "Leave it out.")
+            raise self._refusal(event, _NO_CHARACTER, "Leave it out.")
 
     def _refusal(self, event: Event, problem: str, remedy: str) -> RuleFileError:
-        line, column = _place(event)
-        return _whole(self.file, problem, remedy, line, column)
+        return _refusal(self.file, problem, remedy, *_place(event))
 
     def _mapping(self, events: Iterator[Event], path: Path) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for event in events:
             if isinstance(event, MappingEndEvent):
                 break
-            name = self._key(event, path)
-            if name is None:
-                self._skip(event, events)
+            name = self._key(event, events, path)
+            if name is not None and name in found:
+                problem = f"This key stands in line {self.places[(*path, name)][0]} as well."
+                self._note((*path, name), event, problem, "Keep one of the two.")
+                name = None
+            if name is None:  # the value is read past
                 self._node(next(events), events, (*path, "?"))
                 continue
-            here = (*path, name)
-            if name in found:
-                self._duplicate(here, event)
-                self._node(next(events), events, (*path, "?"))
-                continue
-            self.places[here] = _place(event)
-            found[name] = self._node(next(events), events, here)
+            self.places[(*path, name)] = _place(event)
+            found[name] = self._node(next(events), events, (*path, name))
         return found
 
-    def _key(self, event: Event, path: Path) -> str | None:
+    def _key(self, event: Event, events: Iterator[Event], path: Path) -> str | None:
         """Return a key's text, or None (with a fault noted) where it is no text."""
-        if isinstance(event, ScalarEvent):
-            name = _scalar(event)
-            if isinstance(name, str):
-                return name
-            shown = f"The key {event.value or 'that is empty'} is read as no text."
-            self._note((*path, str(event.value)), event, shown, "Put it in quotes.")
-        else:
+        if not isinstance(event, ScalarEvent):
             self._note(path, event, "A key must be text.", "Write a name and a colon.")
+            self._node(event, events, ("?",))  # read past a mapping or a list
+            return None
+        name = _scalar(event)
+        if isinstance(name, str):
+            return name
+        problem = f"The key {event.value or 'that is empty'} is read as no text."
+        self._note((*path, str(event.value)), event, problem, "Put it in quotes.")
         return None
-
-    def _duplicate(self, path: Path, event: Event) -> None:
-        line = self.places[path][0]
-        self._note(path, event, f"This key stands in line {line} as well.", "Keep one of the two.")
 
     def _note(self, path: Path, event: Event, problem: str, remedy: str) -> None:
         marked = (*path[:-1], f"{path[-1]} (line {_place(event)[0]})") if path else path
         self.places[marked] = _place(event)
         self.faults.append(Fault(path=marked, problem=problem, remedy=remedy))
 
-    def _skip(self, event: Event, events: Iterator[Event]) -> None:
-        """Read past a key that is a mapping or a list."""
-        if isinstance(event, (MappingStartEvent, SequenceStartEvent)):
-            self._node(event, events, ("?",))
-
     def _node(self, event: Event, events: Iterator[Event], path: Path) -> object:
         if isinstance(event, MappingStartEvent):
             return self._mapping(events, path)
         if isinstance(event, SequenceStartEvent):
-            return self._sequence(events, path)
+            found: list[Any] = []
+            for item in events:
+                if isinstance(item, SequenceEndEvent):
+                    break
+                here = (*path, len(found))
+                self.places[here] = _place(item)
+                found.append(self._node(item, events, here))
+            return found
         self.places.setdefault(path, _place(event))
         return _scalar(event)
-
-    def _sequence(self, events: Iterator[Event], path: Path) -> list[Any]:
-        found: list[Any] = []
-        for event in events:
-            if isinstance(event, SequenceEndEvent):
-                break
-            here = (*path, len(found))
-            self.places[here] = _place(event)
-            found.append(self._node(event, events, here))
-        return found
-
-
-def _told(events: Iterator[Event], file: str) -> Iterator[Event]:
-    """Yield the events; an escape past the last character becomes a refusal after the last one."""
-    line = 1
-    try:
-        for event in events:
-            line = event.end_mark.line + 1 if event.end_mark else line
-            yield event
-    except (ValueError, OverflowError):
-        problem = "An escape stands for no character."
-        raise _whole(file, problem, "Leave it out.", line) from None
 
 
 def _place(event: Event) -> Place:
@@ -328,6 +305,4 @@ def _scalar(event: Event) -> object:
         return _WORDS[text]
     if _INT.fullmatch(text):
         return int(text)
-    if _FLOAT.fullmatch(text):
-        return float(text)
-    return text
+    return float(text) if _FLOAT.fullmatch(text) else text

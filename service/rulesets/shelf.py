@@ -1,8 +1,8 @@
-"""The shelf: the published rule sets of a folder, each loaded when it is first asked for.
+"""The shelf: the published versions of a folder, each loaded when it is first asked for.
 
 A shelf is one view of the folder: the ledger says which versions there are and since when, so no
-rule file is read before it is needed, and one request sees one shelf from beginning to end. What
-cannot be used is told in `problems`, and breaks nothing else.
+file is read before it is needed, and one request sees one shelf from beginning to end. What cannot
+be used is told in `problems`, and breaks nothing else.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any, Generic, Self
@@ -27,7 +27,7 @@ from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
 
 MOST_LOADED = 256
-"""Rule sets held in memory at once; the least recently used go first."""
+"""Versions held in memory at once, and documents of bases; the least recently loaded go first."""
 
 Judge = Callable[[V], list[Fault]]
 """Judges a version that is sound in itself, as by its own examples."""
@@ -61,7 +61,6 @@ class AnyShelf(Generic[V]):
         self.folder = folder
         self.ledger: Ledger = read_ledger(folder) if ledger is None else ledger
         self._judge = judge
-        self._recorded: dict[tuple[str, date], Record] = {}
         self._loaded: OrderedDict[str, tuple[Stamp, V]] = OrderedDict()
         self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
         self._bases: OrderedDict[str, Document] = OrderedDict()
@@ -73,7 +72,7 @@ class AnyShelf(Generic[V]):
         refusals, loaded = tuple(self._refused.values()), tuple(self._loaded.values())
         return (
             *(problem for _, found in refusals for problem in found),
-            *(told for _, rules in loaded for told in withdrawn_problems(rules, self.ledger)),
+            *(told for _, version in loaded for told in _withdrawn_problems(version, self.ledger)),
         )
 
     def pick(self, name: str, on: date) -> V:
@@ -90,13 +89,17 @@ class AnyShelf(Generic[V]):
         An effective date belongs to its version: on that day it is in force. Raises
         NoSuchRulesetError or WithdrawnError.
         """
-        found = self._recorded.get((name, on))
-        if found is None:
-            found = choose(self.ledger, name, on, self.kind.noun)
-            if len(self._recorded) >= MOST_LOADED:
-                self._recorded.clear()
-            self._recorded[name, on] = found
-        return found
+        return choose(self.ledger, name, on, self.kind.noun)
+
+    def find(self, name: str) -> Record | None:
+        """Return the record of `id@version`, None where that was never published."""
+        identifier, _, version = name.partition("@")
+        return self.ledger.get(identifier, {}).get(version)
+
+    def held(self, record: Record) -> V | None:
+        """Return a version that is in memory; None where `load` would read a file."""
+        found = self._loaded.get(record.name)
+        return found[1] if found is not None else None
 
     def load(self, record: Record) -> V:
         """Return a published version, from memory or from its file.
@@ -109,64 +112,40 @@ class AnyShelf(Generic[V]):
         with self._lock:
             if record.name in self._loaded:  # another thread read it while this one waited
                 return self._loaded[record.name][1]
-            seen = self.stamp(record)
             refused = self._refused.get(record.name)
-            if refused is not None and refused[0] == seen:
+            if refused is not None and refused[0] == self.stamp(record):
                 raise RuleFileError(list(refused[1]))  # the file has not changed since
-            stamp, rules = self._tried(record, seen)
-            self._keep(record.name, stamp, rules)
-            return rules
+            stamp, version = self._read(record)
+            _keep(self._loaded, record.name, (stamp, version))
+            return version
 
     def inspect(self, record: Record) -> None:
         """Read a version for the sake of `problems` alone; it is not kept."""
         with self._lock, contextlib.suppress(RuleFileError):
             if record.name not in self._loaded:
-                self._tried(record, self.stamp(record))
-
-    def _tried(self, record: Record, seen: Stamp | None) -> tuple[Stamp, V]:
-        """Return a version from its file, and note whether it can be used. Raises RuleFileError."""
-        try:
-            found = self._read(record)
-        except RuleFileError as error:
-            self._refused[record.name] = (seen, error.problems)
-            raise
-        self._refused.pop(record.name, None)
-        return found
+                self._read(record)
 
     def refused(self) -> list[Record]:
         """Return the versions that could not be used when they were last read."""
-        return [
-            self.ledger[identifier][version]
-            for identifier, _, version in (name.partition("@") for name in list(self._refused))
-        ]
+        return [record for name in list(self._refused) if (record := self.find(name))]
 
-    def status(self, rules: RuleSet) -> str:
-        """Return a rule set's status as the ledger has it, whatever its file says."""
-        record = self.ledger.get(rules.id, {}).get(rules.version)
+    def status(self, version: V) -> str:
+        """Return a version's status as the ledger has it, whatever its file says."""
+        record = self.find(version.name)
         if record is None:
             return "draft"
         return "published" if record.withdrawn is None else "withdrawn"
 
-    def knows(self, rules: RuleSet) -> bool:
-        """Return whether a rule set is recorded as published, with just this content."""
-        record = self.ledger.get(rules.id, {}).get(rules.version)
-        return record is not None and record.digest == rules.digest
-
-    def held(self, record: Record) -> V | None:
-        """Return a version that is in memory; None where `load` would read a file."""
-        name = record.name
-        kept = self._loaded.get(name)
-        if kept is None:
-            return None
-        if len(self._loaded) * 2 >= MOST_LOADED:  # else none is about to go
-            self._touch(name)
-        return kept[1]
+    def knows(self, version: V) -> bool:
+        """Return whether a version is recorded as published, with just this content."""
+        record = self.find(version.name)
+        return record is not None and record.digest == version.digest
 
     def fingerprint(self) -> tuple[Any, ...]:
         """Return what tells whether `renew` has anything to do: the ledger, and changed files."""
         changed = []
-        for name, (stamp, rules) in list(self._loaded.items()):
-            now = self.stamp(self.ledger[rules.id][rules.version])
+        for name, (stamp, version) in list(self._loaded.items()):
+            now = self.stamp(self.ledger[version.id][version.version])
             if now != stamp:
                 changed.append((name, now))
         return (_stamp(self.folder / FILE), tuple(changed))
@@ -180,30 +159,22 @@ class AnyShelf(Generic[V]):
         """
         fresh = type(self)(self.folder, self._judge)
         _check_lasting(self.ledger, fresh.ledger)
-        fresh._look_again(self._refused)
+        for name in list(self._refused):  # what still cannot be used is told again
+            if record := fresh.find(name):
+                with contextlib.suppress(RuleFileError):
+                    fresh.load(record)
         with self._lock:
             loaded = list(self._loaded.items())
-        for name, (stamp, rules) in loaded:
-            record = fresh.ledger.get(rules.id, {}).get(rules.version)
+        for name, (stamp, version) in loaded:
+            record = fresh.find(name)
             if record is None:
                 continue
             if fresh.stamp(record) != stamp:
-                try:
+                with contextlib.suppress(RuleFileError):  # told in fresh.problems
                     fresh.load(record)
-                    continue
-                except RuleFileError:
-                    pass  # told in fresh.problems
-            fresh._keep(name, stamp, rules)
+            if fresh.held(record) is None:
+                _keep(fresh._loaded, name, (stamp, version))
         return fresh
-
-    def _look_again(self, told: Mapping[str, object]) -> None:
-        """Load what could not be used before; what still cannot be is told again."""
-        for name in told:
-            identifier, _, version = name.partition("@")
-            record = self.ledger.get(identifier, {}).get(version)
-            if record is not None:
-                with contextlib.suppress(RuleFileError):
-                    self.load(record)
 
     def stamp(self, record: Record) -> Stamp | None:
         """Return the stamp of a version's file, None where there is none."""
@@ -213,30 +184,33 @@ class AnyShelf(Generic[V]):
         """Return where the file of a version stands."""
         return self.folder / record.id / f"{record.version}.yaml"
 
-    def _read(self, record: Record) -> tuple[Stamp, V]:
+    def _read(self, record: Record) -> tuple[Stamp | None, V]:
+        """Return a version from its file, and note whether it can be used. Raises RuleFileError."""
         stamp = self.stamp(record)
-        own = read_file(self.path(record), self.folder)
-        rules = self.kind.build(self.resolve(own))
-        file = rules.resolved.documents[-1].file
-        if stamp is None or rules.name != record.name:
-            raise RuleFileError([whole(file, f"The file holds {rules.name}.", "Put it back.")])
-        self._check_published(own, record)
-        rules.resolved.refuse(self._judge(rules))
-        return stamp, rules
+        try:
+            own = read_file(self.path(record), self.folder)
+            version = self.kind.build(self.resolve(own))
+            if version.name != record.name:
+                problem = f"The file holds {version.name}."
+                raise RuleFileError([whole(own.file, problem, "Put it back.")])
+            self._check_published(own, record)
+            version.resolved.refuse(self._judge(version))
+        except RuleFileError as error:
+            self._refused[record.name] = (stamp, error.problems)
+            raise
+        self._refused.pop(record.name, None)
+        return stamp, version
 
     def document(self, name: str) -> Document:
         """Return the document of `id@version`. Raises KeyError where it was never published."""
-        identifier, _, version = name.partition("@")
-        record = self.ledger.get(identifier, {}).get(version)
+        record = self.find(name)
         if record is None:
             raise KeyError("Publish that version first, or name one that is published.")
         document = self._bases.get(name)
         if document is None:
             document = read_file(self.path(record), self.folder)
             self._check_published(document, record)
-            self._bases[name] = document
-            while len(self._bases) > MOST_LOADED:
-                self._bases.popitem(last=False)
+            _keep(self._bases, name, document)
         return document
 
     def resolve(self, document: Document) -> Resolved:
@@ -255,26 +229,17 @@ class AnyShelf(Generic[V]):
             remedy = "Restore it, and write what is new in a new version."
             raise RuleFileError([whole(document.file, problem, remedy)])
 
-    def _touch(self, name: str) -> None:
-        """Mark a version as used last, unless another thread is at the shelf just now."""
-        if self._lock.acquire(blocking=False):
-            try:
-                self._loaded.move_to_end(name)
-            except KeyError:
-                pass  # it was let go a moment ago
-            finally:
-                self._lock.release()
-
-    def _keep(self, name: str, stamp: Stamp, rules: V) -> None:
-        self._loaded[name] = (stamp, rules)
-        while len(self._loaded) > MOST_LOADED:
-            self._loaded.popitem(last=False)
-
 
 class Shelf(AnyShelf[RuleSet]):
     """The rule sets of one folder."""
 
     kind = RULE_SETS
+
+
+def _keep(held: OrderedDict[str, Any], name: str, one: object) -> None:
+    held[name] = one
+    while len(held) > MOST_LOADED:
+        held.popitem(last=False)
 
 
 def read_file(path: Path, folder: Path) -> Document:
@@ -306,51 +271,43 @@ def whole(file: str, problem: str, remedy: str) -> Problem:
 
 
 def _check_lasting(before: Ledger, after: Ledger) -> None:
-    """Raise RuleFileError where a record that was published has changed or is gone."""
-    changed = [
-        record.name
-        for versions in before.values()
-        for record in versions.values()
-        if not _lasts(record, after.get(record.id, {}).get(record.version))
-    ]
+    """Raise RuleFileError where a record that was published has changed or is gone.
+
+    It may have been withdrawn meanwhile, but not otherwise.
+    """
+    changed = []
+    for record in (record for versions in before.values() for record in versions.values()):
+        now = after.get(record.id, {}).get(record.version)
+        withdrawn = record.withdrawn or (now and now.withdrawn)
+        if now != msgspec.structs.replace(record, withdrawn=withdrawn):
+            changed.append(record.name)
     if changed:
         problem = f"The records of {', '.join(changed)} were changed or struck out."
         raise RuleFileError([whole(FILE, problem, "Restore the ledger; it is only added to.")])
 
 
-def _lasts(record: Record, now: Record | None) -> bool:
-    """Return whether a record still says what it said; it may have been withdrawn meanwhile."""
-    if now is None or (now.digest, now.effective) != (record.digest, record.effective):
-        return False
-    return record.withdrawn is None or record.withdrawn == now.withdrawn
-
-
-def withdrawn_bases(rules: Version, ledger: Ledger) -> list[Record]:
-    """Return the versions that a rule set is based on and that were withdrawn, the root first."""
+def withdrawn_bases(version: Version, ledger: Ledger) -> list[Record]:
+    """Return the versions that one is based on and that were withdrawn, the root first."""
     found = []
-    for document in rules.resolved.documents[:-1]:
-        identifier, version = str(document.tree.get("id")), str(document.tree.get("version"))
-        record = ledger.get(identifier, {}).get(version)
+    for document in version.resolved.documents[:-1]:
+        identifier, number = str(document.tree.get("id")), str(document.tree.get("version"))
+        record = ledger.get(identifier, {}).get(number)
         if record is not None and record.withdrawn is not None:
             found.append(record)
     return found
 
 
-def withdrawn_problems(rules: Version, ledger: Ledger) -> list[Problem]:
-    """Return a problem for each withdrawn version that a rule set, itself standing, rests on."""
-    own = ledger.get(rules.id, {}).get(rules.version)
+def _withdrawn_problems(version: Version, ledger: Ledger) -> Iterator[Problem]:
+    """Yield a problem for each withdrawn version that a version, itself in force, rests on."""
+    own = ledger.get(version.id, {}).get(version.version)
     if own is None or own.withdrawn is not None:
-        return []
-    document = rules.resolved.documents[-1]
-    line, column = document.places.get(("based_on",), (1, 1))
-    return [
-        Problem(
-            file=document.file,
-            line=line,
-            column=column,
-            key="based_on",
-            problem=f"{base.name} was withdrawn on {base.withdrawn}.",
-            remedy="Answers are still given; publish a version on one that stands.",
+        return
+    document = version.resolved.documents[-1]
+    for base in withdrawn_bases(version, ledger):
+        yield document.problem(
+            Fault(
+                path=("based_on",),
+                problem=f"{base.name} was withdrawn on {base.withdrawn}.",
+                remedy="Answers are still given; publish a version on one that stands.",
+            )
         )
-        for base in withdrawn_bases(rules, ledger)
-    ]
