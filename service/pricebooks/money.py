@@ -66,8 +66,6 @@ def rounded(value: Decimal | Fraction, places: int, rounding: Rounding) -> Decim
     `half_up` takes a half away from zero, `half_even` to the even neighbour, `up` takes any rest
     away from zero.
     """
-    if isinstance(value, Decimal) and (exact := _filled(value, places)) is not None:
-        return exact
     scaled = Fraction(value) * 10**places
     size = abs(scaled)
     count, rest = divmod(size.numerator, size.denominator)
@@ -79,14 +77,6 @@ def rounded(value: Decimal | Fraction, places: int, rounding: Rounding) -> Decim
     }[rounding]
     digits = tuple(int(digit) for digit in str(count + away))
     return Decimal((int(scaled < 0), digits, -places))
-
-
-def _filled(value: Decimal, places: int) -> Decimal | None:
-    """Return an amount that has no more than `places` decimals with all of them, else None."""
-    sign, digits, exponent = value.as_tuple()
-    if not isinstance(exponent, int) or exponent < -places:
-        return None
-    return Decimal((sign if value else 0, digits + (0,) * (exponent + places), -places))
 
 
 def _why(raw: str) -> str:

@@ -18,7 +18,7 @@ from service.canonical import digest as sha256
 from service.errors import Fault
 from service.rulesets.measure import Faults, Path
 from service.rulesets.overlay import Content, Shape
-from service.strict import convert, faults, unknown_name
+from service.strict import convert, faults
 
 if TYPE_CHECKING:
     from service.rulesets.resolve import Resolved
@@ -147,5 +147,6 @@ def check_sources(content: Content, cited: Iterator[tuple[Path, str]], found: Fa
         return  # told already
     for path, source in cited:
         if source not in known:
-            remedy = unknown_name(source, list(known))
-            found.add((*path, "source"), f"There is no source {source}.", remedy)
+            found.add_unknown(
+                (*path, "source"), f"There is no source {source}.", source, list(known)
+            )

@@ -6,7 +6,7 @@ there so that no file can make a calculation run away; what a base allows is nar
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
@@ -15,6 +15,8 @@ import msgspec
 from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError, parse
+from service.rulesets.reader import MOST_TOLD
+from service.strict import unknown_name
 
 T = TypeVar("T")
 Path = tuple[str | int, ...]
@@ -74,6 +76,13 @@ class Faults(list[Fault]):
     def add(self, path: Path, problem: str, remedy: str = "") -> None:
         """Add a fault."""
         self.append(Fault(path=path, problem=problem, remedy=remedy))
+
+    def add_unknown(self, path: Path, problem: str, name: object, known: Collection[str]) -> None:
+        """Add a fault with the nearest known name as its remedy, which takes long to find.
+
+        What comes after the faults that are told has none.
+        """
+        self.add(path, problem, unknown_name(name, known) if len(self) < MOST_TOLD else "")
 
     def read(self, path: Path, reader: Callable[[Any], T], raw: object, default: T) -> T:
         """Return what `reader` makes of `raw`; the default, and a fault, on a QuantityError."""

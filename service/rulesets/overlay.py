@@ -15,7 +15,6 @@ from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import Faults, Path, bound
 from service.rulesets.values import kinds
-from service.strict import unknown_name
 
 Content = Mapping[str, Any]
 
@@ -181,8 +180,7 @@ def _check_removed(
 ) -> None:
     for at, name in enumerate(ids):
         if name not in known:
-            remedy = unknown_name(name, list(known))
-            faults.add((*path, at), f"There is no {name} to remove.", remedy)
+            faults.add_unknown((*path, at), f"There is no {name} to remove.", name, known)
         elif name in again:
             remedy = "To replace an entry, write the new one and remove nothing."
             faults.add((*path, at), f"{name} is written anew below.", remedy)

@@ -11,7 +11,6 @@ from service.rulesets.measure import Faults, Path
 from service.rulesets.ruleset import Item, Need, Pack
 from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
 from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS, PACKS, PORTIONS, SPARE
-from service.strict import unknown_name
 
 LARGEST = {"length": 2 * 10**15, "count": 10**7}
 """More of a driver than any job has: 2,000 km [nm], ten million pieces."""
@@ -144,7 +143,7 @@ def check_driver(
     if kind is None and driver not in (at_fault or ()):
         above = ", and no item of that name above this one" if at_fault is not None else ""
         problem = f"There is no driver {driver} here{above}."
-        faults.add(path, problem, unknown_name(driver, list(drivers)))
+        faults.add_unknown(path, problem, driver, drivers)
     return kind
 
 

@@ -9,7 +9,6 @@ from service.quantity.kinds import shown
 from service.rulesets.measure import Faults, Path
 from service.rulesets.ruleset import Conditions
 from service.rulesets.vocabulary import CHOICES, FLAGS
-from service.strict import unknown_name
 
 
 def build_conditions(when: Mapping[str, Any], path: Path, faults: Faults) -> Conditions:
@@ -34,7 +33,6 @@ def check_fact(name: str, options: list[Any], path: Path, faults: Faults) -> Non
         known = CHOICES[name]
         for option in options:
             if option not in known:
-                faults.add(path, f"Found {shown(option)}.", unknown_name(option, list(known)))
+                faults.add_unknown(path, f"Found {shown(option)}.", option, known)
     else:
-        remedy = unknown_name(name, [*CHOICES, *FLAGS])
-        faults.add(path, f"There is no fact {name} to ask here.", remedy)
+        faults.add_unknown(path, f"There is no fact {name} to ask here.", name, [*CHOICES, *FLAGS])

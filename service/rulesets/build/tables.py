@@ -24,7 +24,6 @@ from service.rulesets.tables.model import (
     Table,
 )
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
-from service.strict import unknown_name
 
 _LENGTH = Measure("length")
 
@@ -41,7 +40,7 @@ def build_tables(
         path: Path = ("tables", name)
         shape = TABLES.get(name)
         if shape is None:
-            faults.add(path, "There is no such table.", unknown_name(name, list(TABLES)))
+            faults.add_unknown(path, "There is no such table.", name, TABLES)
             continue
         before = len(faults)
         table = _table(name, entry, shape, path, faults)
@@ -96,7 +95,7 @@ def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, faults: Fault
         here = (*path, "when", name)
         if name not in shape.inputs:
             problem = f"This table does not ask for {name}."
-            faults.add(here, problem, unknown_name(name, list(shape.inputs)))
+            faults.add_unknown(here, problem, name, shape.inputs)
         elif name in LENGTHS:
             when[name] = (_range(condition, here, faults),)
         else:
@@ -138,10 +137,11 @@ def _check_outputs(then: Mapping[str, str], shape: TableShape, path: Path, fault
     for name, text in then.items():
         words = shape.outputs.get(name)
         if words is None:
-            remedy = unknown_name(name, list(shape.outputs))
-            faults.add((*path, name), "The table does not say this.", remedy)
+            faults.add_unknown(
+                (*path, name), "The table does not say this.", name, list(shape.outputs)
+            )
         elif words and text not in words:
-            faults.add((*path, name), f"Found {shown(text)}.", unknown_name(text, list(words)))
+            faults.add_unknown((*path, name), f"Found {shown(text)}.", text, words)
     for name in shape.outputs:
         if name not in then and name not in shape.optional:
             faults.add((*path, name), "This is missing.", f"Say the {name}.")

@@ -14,7 +14,6 @@ from service.rulesets.ruleset import Item, Need, Ratio, Zone
 from service.rulesets.schema import Allowed, RatioEntry, RuleFile, ValueEntry, ZoneEntry
 from service.rulesets.values import REQUIRED, VALUES, ZONED, Values
 from service.rulesets.vocabulary import DRIVERS
-from service.strict import unknown_name
 
 _ZONED_DRIVERS = tuple(name for name, kind in DRIVERS.items() if kind == "length")
 
@@ -54,7 +53,7 @@ def check_names(
     if unknown:
         faults[:] = [f for f in faults if f.path[:1] != (section,) or f.path[1] not in unknown]
     for name in sorted(map(str, unknown)):
-        faults.add((section, name), problem, unknown_name(name, list(known)))
+        faults.add_unknown((section, name), problem, name, known)
     yield from (name for name in names if name in known)
 
 
@@ -99,7 +98,7 @@ def _zone_values(file: RuleFile, entry: ZoneEntry, path: Path, faults: Faults) -
     for name, raw in entry.values.items():
         here = (*path, "values", name)
         if name not in VALUES:
-            faults.add(here, "There is no such value.", unknown_name(name, list(ZONED)))
+            faults.add_unknown(here, "There is no such value.", name, ZONED)
         elif name not in ZONED:
             problem = f"{name} is taken for the whole array, and no zone changes it."
             remedy = f"Change it under values. A zone can change {', '.join(ZONED)}."
@@ -120,14 +119,15 @@ def _ratios(
     ratios = {}
     for item, needs in entry.bill.items():
         if item not in items:
-            remedy = unknown_name(item, list(items))
-            faults.add((*path, item), "There is no such line of the bill.", remedy)
+            faults.add_unknown(
+                (*path, item), "There is no such line of the bill.", item, list(items)
+            )
             continue
         known = {need.id: need for need in items[item].needs}
         for need, ratio in needs.items():
             here = (*path, item, need)
             if need not in known:
-                faults.add(here, "There is no such need.", unknown_name(need, list(known)))
+                faults.add_unknown(here, "There is no such need.", need, known)
             elif known[need].driver not in _ZONED_DRIVERS:
                 problem = f"It is driven by {known[need].driver}, which is not told zone by zone."
                 remedy = f"A zone has ratios of what is driven by {' or '.join(_ZONED_DRIVERS)}."
