@@ -5,7 +5,7 @@ What is tried is bounded by work, never by time, so that a file is judged alike 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 import msgspec
@@ -15,6 +15,7 @@ from service.publishing.examples import judge_example, lays_out
 from service.publishing.mutants import Mutant, mutants
 from service.publishing.work import Allowance, Work
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.schema import ExampleEntry
 from service.rulesets.values import LAID_OUT
 
 _CALLS = {
@@ -99,6 +100,9 @@ class _Trying:
         self._work = Work(rules)
         self._allowance = allowance
         self._recent: list[str] = []
+        self._driven = {
+            item.id: _driven(item.id, rules) for item in rules.bill if not item.measured
+        }
 
     def notices(self, mutant: Mutant) -> bool | None:
         """Return whether an example notices a mutant; None when the allowance is used up."""
@@ -130,6 +134,7 @@ class _Trying:
             for name, example in self._examples.items()
             if (calls is None or example.call in calls)
             and (not by_layout or example.call == "quote" or lays_out(example))
+            and not (section == "bill" and self._is_blind(example, mutant.path[1]))
         ]
         last = self._recent[-1:]
 
@@ -138,6 +143,25 @@ class _Trying:
             return name not in last, not named, self._work.example(name), -recent.get(name, -1)
 
         return sorted(names, key=order)
+
+    def _is_blind(self, example: ExampleEntry, item: str) -> bool:
+        """Return whether an example looks at nothing but lines that a line does not drive.
+
+        Those of a length may change what can be had at all, and so may be noticed by any example.
+        """
+        lines = example.expect.get("lines")
+        if example.call != "materials" or example.expect.keys() != {"lines"}:
+            return False
+        return isinstance(lines, Mapping) and self._driven.get(item, set(lines)).isdisjoint(lines)
+
+
+def _driven(item: str, rules: RuleSet) -> set[str]:
+    """Return the lines of the bill that a line drives, itself among them."""
+    driven = {item}
+    for line in rules.bill:
+        if any(need.driver in driven for need in (*line.needs, *line.counted)):
+            driven.add(line.id)
+    return driven
 
 
 def _notices(name: str, rules: RuleSet) -> bool:

@@ -20,9 +20,9 @@ _CHOICES = 2
 _MODULE = 2
 _RING = 10
 """Work of one module, and of one corner of an outline."""
-_NEEDS = 20
+_NEEDS = 4
 _ROWS = 10
-"""Needs of a bill, and rows of tables, that take as much work as all else of an answer."""
+"""Needs of a bill, and rows of tables, that take as much work as a small call."""
 
 
 class Allowance:
