@@ -1,35 +1,62 @@
 """The section of the channel: web, flanges, bend lines, and the height it springs open to.
 
 Sharp bends and equal flanges are taken; the mesh is thin against its flanges, so that the arc of a
-bend is left out. The turn of a bend is measured from the flat strip: 90 degrees folds a square C.
+bend is left out. The angle of a bend is measured from the flat strip: 90 degrees folds a square C.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Iterator
 from math import cos, radians
+from typing import Literal
 
 import msgspec
 
+from service.quantity.output import SectionDown, SectionUp
+from service.quantity.show import MARKS_NM, decimal
 from service.quantity.whole import whole
+from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
 
-class Channel(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A strip with its bends [nm, degrees].
+class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The recommended angle of each bend, in degrees from the flat strip."""
 
-    The recommended turns run from `turn_from` to `turn_to`; `snug` tells whether the channel
-    springs higher than the largest clearance there. Where it is loose, both are the least turn.
+    from_: float
+    to: float
+
+
+class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The height that the channel springs open to at the least and the greatest angle."""
+
+    from_: SectionDown
+    to: SectionDown
+
+
+class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The channel's section; bend lines are measured from one edge of the flat strip.
+
+    `fit` is snug where the channel springs higher than the largest clearance within the
+    recommended angles. Where it is loose, both angles are the least one.
     """
 
-    web_nm: int
-    flange_nm: int
-    bend_lines_nm: tuple[int, int]
-    turn_from: float
-    turn_to: float
-    free_from_nm: int
-    free_to_nm: int
-    snug: bool
+    web: SectionDown
+    flange: SectionUp
+    bend_lines: tuple[SectionUp, SectionDown]
+    bend_angle: BendAngle
+    free_height: FreeHeight
+    fit: Literal["snug", "loose"]
+
+    @property
+    def bend_lines_nm(self) -> tuple[int, int]:
+        """Return the bend lines [nm]."""
+        low, high = self.bend_lines
+        return low.nm, high.nm
+
+    @property
+    def snug(self) -> bool:
+        """Return whether the channel springs higher than the largest clearance."""
+        return self.fit == "snug"
 
 
 def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
@@ -42,30 +69,38 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
     return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
 
 
-@lru_cache(maxsize=8192)
-def bend(
-    strip_nm: int, tightest_nm: int, largest_nm: int, values: Values, mark_nm: int = 1
-) -> Channel | None:
+def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
     """Return the channel bent from a strip, or None where the gap is too low for a web.
 
-    The web follows the tightest reading, the spring the largest one.
+    The web follows the tightest reading, the spring the largest one. The channel is snug only if
+    it also is when bent on the marks of a tape in the rule set's own units.
     """
+    values = rules.values
+    if not can_be_bent(strip_nm, tightest_nm, rules):
+        return None
     flange = _flange_nm(strip_nm, tightest_nm - values.web_allowance, values)
     web = strip_nm - 2 * flange
-    if web < values.least_web:
-        return None
-    greatest = _greatest_snug_turn(strip_nm, flange, mark_nm, largest_nm, values)
-    to = values.turn_from if greatest is None else greatest
-    return Channel(
-        web_nm=web,
-        flange_nm=flange,
-        bend_lines_nm=(flange, strip_nm - flange),
-        turn_from=values.turn_from,
-        turn_to=to,
-        free_from_nm=free_height_nm(web, flange, values.turn_from),
-        free_to_nm=free_height_nm(web, flange, to),
-        snug=greatest is not None,
+    greatest = _greatest_snug_turn(strip_nm, flange, MARKS_NM[rules.units], largest_nm, values)
+    least = values.turn_from
+    to = least if greatest is None else greatest
+    return Profile(
+        web=SectionDown(web),
+        flange=SectionUp(flange),
+        bend_lines=(SectionUp(flange), SectionDown(strip_nm - flange)),
+        bend_angle=BendAngle(from_=decimal(least), to=decimal(to)),
+        free_height=FreeHeight(
+            from_=SectionDown(free_height_nm(web, flange, least)),
+            to=SectionDown(free_height_nm(web, flange, to)),
+        ),
+        fit="loose" if greatest is None else "snug",
     )
+
+
+def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
+    """Return whether the gap leaves room for a web, be the channel snug or not."""
+    values = rules.values
+    flange = _flange_nm(strip_nm, tightest_nm - values.web_allowance, values)
+    return bool(strip_nm - 2 * flange >= values.least_web)
 
 
 def _flange_nm(strip_nm: int, web_nm: int, values: Values) -> int:
@@ -79,9 +114,9 @@ def _flange_nm(strip_nm: int, web_nm: int, values: Values) -> int:
 def _greatest_snug_turn(
     strip_nm: int, flange_nm: int, mark_nm: int, largest_nm: int, values: Values
 ) -> float | None:
-    """Return the greatest turn at which the channel is taller than the clearance.
+    """Return the greatest angle at which the channel is taller than the clearance.
 
-    It is sought in whole steps down from the rule's greatest: a turn that cannot be read on a
+    It is sought in whole steps down from the rule's greatest: an angle that cannot be read on a
     protractor is of no use on a roof.
     """
     low = whole(flange_nm, mark_nm) * mark_nm
@@ -95,8 +130,11 @@ def _greatest_snug_turn(
     return None
 
 
-@lru_cache(maxsize=64)
-def _turns(least: float, greatest: float, step: float) -> tuple[float, ...]:
-    """Return the turns from the greatest down, a step apart, and the least at the end."""
-    stepped = tuple(greatest - n * step for n in range(int((greatest - least) / step) + 1))
-    return stepped if stepped[-1] == least else (*stepped, least)
+def _turns(least: float, greatest: float, step: float) -> Iterator[float]:
+    """Yield the angles from the greatest down, a step apart, and the least at the end."""
+    turn = greatest
+    for number in range(int((greatest - least) / step) + 1):
+        turn = greatest - number * step
+        yield turn
+    if turn != least:
+        yield least

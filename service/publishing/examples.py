@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import msgspec
-
-from service.calc.trace import Step
 from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
+from service.quantity.output import plain
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
 from service.quantity.units import UNITS
@@ -19,13 +17,6 @@ from service.strict import convert, whole
 
 Path = tuple[str | int, ...]
 _LENGTHS = ("in", "ft", "mm", "m")
-
-
-class Answered(msgspec.Struct, frozen=True, kw_only=True):
-    """The answer to an example as plain data, and the trace of its figures."""
-
-    answer: dict[str, Any]
-    trace: tuple[Step, ...]
 
 
 def lays_out(example: ExampleEntry) -> bool:
@@ -63,17 +54,18 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
             Fault(path=(*path, "given", *f.path), problem=f.problem, remedy=f.remedy)
             for f in error.faults
         ]
-    return list(_differences(example.expect, found.answer, (*path, "expect")))
+    return list(_differences(example.expect, found, (*path, "expect")))
 
 
-def answer_example(example: ExampleEntry, rules: RuleSet) -> Answered:
-    """Return the answer to an example. Raises BadInputError where it cannot be used."""
+def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
+    """Return the answer to an example as plain data. Raises BadInputError if it is unusable."""
     call = BY_NAME[example.call]
     form = convert(whole(example.given), call.form)
     if faults := form.faults():
         raise BadInputError(faults)
     computed = call.compute(form, rules)
-    return Answered(answer=msgspec.to_builtins(computed.result), trace=computed.trace)
+    answer: dict[str, Any] = plain(computed.result, form.units or rules.units)
+    return answer
 
 
 def named_place(found: Any, name: str) -> str | int | None:  # noqa: ANN401
