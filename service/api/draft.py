@@ -22,13 +22,12 @@ from service.errors import BadInputError, Fault
 from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
-from service.publishing.head import head_faults
+from service.publishing.publish import head_faults
 from service.publishing.untested import Trial, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
 from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
 from service.rulesets.reader import Document, RuleFileError, read
-from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 
@@ -138,7 +137,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     try:
         document = read(form.draft.encode(), DRAFT)
         _refuse_price_book(document)
-        rules = build(resolve(document, shelf.document))
+        rules = build(shelf.resolve(document))
         rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
         _compared(form.job, against, against)

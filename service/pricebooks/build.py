@@ -2,49 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import date
-from typing import Any, Literal
+import re
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
 
 import msgspec
 from msgspec import UnsetType
 
 from service.errors import BadInputError, Fault
-from service.pricebooks.entries import (
-    Notes,
-    build_fees,
-    build_mark_ups,
-    build_prices,
-    build_taxes,
-)
-from service.pricebooks.money import USUAL_PLACES, places_of
-from service.pricebooks.pricebook import PriceBook
-from service.pricebooks.schema import PriceFile, SentBook
+from service.pricebooks.money import USUAL_PLACES, amount, places_of
+from service.pricebooks.pricebook import Break, Fee, MarkUp, MarkUps, PackPrice, PriceBook, Tax
+from service.pricebooks.schema import Marked, PriceEntry, PriceFile, PriceOverlay, SentBook
+from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError
-from service.rulesets.build.parts import check_source, without
+from service.rulesets.kind import HEAD, Kind, check_sources
+from service.rulesets.measure import Faults, Measure, Path
+from service.rulesets.overlay import Content, Shape, removal_faults
 from service.rulesets.resolve import Resolved
-from service.rulesets.seal import seal
-from service.strict import convert, faults
+from service.rulesets.vocabulary import PACKS
+from service.strict import faults as shape_faults
 
 SENT = "inline"
 """The id of a price book that a request brings along."""
 
-_FILLERS: dict[str, Any] = {"currency": "USD", "rounding": "half_up", "prices": {}}
-_HEAD_FILLERS: dict[str, Any] = {
-    **dict.fromkeys(("title", "change", "approved_by"), "-"),
-    "id": "x",
-    "version": "0.0.0",
-    "effective": "2000-01-01",
-    "status": "draft",
-    "sources": {},
+_COUNT = re.compile("[1-9][0-9]{0,6}", re.ASCII)
+_MOST_PACKS = 1_000_000
+_WIDTH = Measure("length", "1 in", "20000 ft")
+_MARK_UP = {
+    "mark_up": Measure("share", "0 %", "1000 %"),
+    "margin": Measure("share", "0 %", "99 %"),
 }
-"""What stands in for members that are at fault while the rest is judged."""
-
-_ORDERED = ("fees", "tax")
-"""Sections whose order is the order of an answer."""
-
-_Head = tuple[str, str, date | None, Literal["draft", "published", "withdrawn", "sent"], str]
-"""Id, version, effective, status and title."""
+_TAX = Measure("share", "0 %", "100 %")
 
 _CITED = ("prices", "fees", "tax")
 _MEMBERS = frozenset({*_CITED, "currency", "rounding", "labour", "mark_up", "minimum_charge"})
@@ -60,19 +50,20 @@ def build(resolved: Resolved) -> PriceBook:
 
     Raises RuleFileError with every fault, each with its file, line and column.
     """
-    content = resolved.content
-    found = [*resolved.documents[-1].faults, *faults(content, PriceFile, most=None)]
-    fillers = {**_FILLERS, **_HEAD_FILLERS}
-    file = convert({**fillers, **without(content, _whole(found))}, PriceFile)
+    faults = Faults(resolved.documents[-1].faults)
+    file: PriceFile = PRICE_BOOKS.read(resolved.content, faults)
     if file.id == SENT:
         problem = "Books that come with a request are called so."
-        found.append(Fault(path=("id",), problem=problem, remedy="Give it another id."))
-    found += _missing(file)
-    _check_sources(file, content.get("sources"), found)
-    head: _Head = (file.id, file.version, file.effective, file.status, file.title)
-    book = _build(file, head, resolved, found)
-    resolved.refuse(found)
-    return book
+        faults.add(("id",), problem, "Give it another id.")
+    for path, entry in _entries(file):
+        for member in ("means", "source") if len(path) == 2 else ("source",):
+            if isinstance(getattr(entry, member), UnsetType):
+                faults.add((*path, member), "This is missing.", "Write text.")
+    check_sources(resolved.content, _cited(file), faults)
+    head = {"effective": file.effective, "status": file.status, "title": file.title}
+    book = _build(file, {"id": file.id, "version": file.version, **head}, resolved, faults)
+    resolved.refuse(faults)
+    return _sealed(book)
 
 
 def inline(data: Mapping[str, Any]) -> PriceBook:
@@ -80,99 +71,190 @@ def inline(data: Mapping[str, Any]) -> PriceBook:
 
     Raises BadInputError with every fault, its path inside the data.
     """
-    found = faults(data, SentBook)
+    faults = Faults(shape_faults(data, SentBook))
     if not isinstance(data, dict):
-        raise BadInputError(found)
-    file = convert({**_FILLERS, **without(data, _whole(found))}, SentBook)
-    _check_sources(file, data.get("sources", {}), found)
-    head: _Head = (SENT, "0.0.0", None, "sent", "Prices sent with the request")
-    book = _build(file, head, Resolved(content=data, documents=()), found)
-    if found:
-        raise BadInputError(found)
-    return book
-
-
-def digest(content: Mapping[str, Any]) -> str:
-    """Return the digest of a price book's content; the order of fees and taxes belongs to it."""
-    sections = {name: content.get(name) for name in _ORDERED}
-    return seal(content, {name: list(s) for name, s in sections.items() if isinstance(s, dict)})
+        raise BadInputError(faults)
+    file: SentBook = PRICE_BOOKS.read_sound(data, faults, SentBook)
+    check_sources({"sources": {}, **data}, _cited(file), faults)
+    head = {"effective": None, "status": "sent", "title": "Prices sent with the request"}
+    resolved = Resolved(content=data, documents=())
+    book = _build(file, {"id": SENT, "version": "0.0.0", **head}, resolved, faults)
+    if faults:
+        raise BadInputError(faults)
+    return _sealed(book)
 
 
 def _build(
-    file: SentBook,
-    head: _Head,
-    resolved: Resolved,
-    found: list[Fault],
+    file: SentBook, head: Mapping[str, Any], resolved: Resolved, faults: Faults
 ) -> PriceBook:
-    """Return the book; with faults found it is of no use, and its digest is empty."""
-    notes = Notes(_places(file.currency, found))
-    prices = build_prices(file.prices, notes)
-    hour = file.labour if isinstance(file.labour, UnsetType) else file.labour.hour
+    """Return the book; with faults found it is of no use. Its digest is empty."""
+    places = faults.read(("currency",), lambda: places_of(file.currency), USUAL_PLACES)
+
+    def money(raw: object, *path: str) -> Decimal:
+        return faults.read(path, lambda: amount(raw, places), Decimal(0))
+
+    def share(measure: Measure, raw: object, *path: str) -> Fraction:
+        return faults.read(path, lambda: Fraction(measure.read(raw)), Fraction(0))
+
+    def mark_up(on: Marked) -> MarkUp | None:
+        entry = file.mark_up.get(on)
+        if entry is None:
+            return None
+        part = share(_MARK_UP[entry.kind], entry.share, "mark_up", on, "share")
+        return MarkUp(kind=entry.kind, share=part, rule=f"mark_up.{on}")
+
+    prices = _prices(file.prices, money, faults)
+    hour = None if isinstance(file.labour, UnsetType) else money(file.labour.hour, "labour", "hour")
     least = file.minimum_charge
-    identifier, version, effective, status, title = head
-    unsealed = PriceBook(
-        id=identifier,
-        version=version,
-        effective=effective,
-        status=status,
-        title=title,
+    for name, entry in file.tax.items():
+        if len(set(entry.on)) < len(entry.on):
+            problem = "A part of the price stands here twice."
+            faults.add(("tax", name, "on"), problem, "Name each once.")
+    return PriceBook(
+        **head,
         digest="",
         currency=file.currency,
-        places=notes.places,
+        places=places,
         rounding=file.rounding,
         prices=prices,
-        hour=None if isinstance(hour, UnsetType) else notes.amount(hour, ("labour", "hour")),
-        fees=build_fees(file.fees, notes),
-        mark_ups=build_mark_ups(file.mark_up, notes),
-        minimum=None if isinstance(least, UnsetType) else notes.amount(least, ("minimum_charge",)),
-        taxes=build_taxes(file.tax, notes),
+        hour=hour,
+        fees=tuple(
+            Fee(
+                id=name,
+                means=entry.means,
+                amount=money(entry.amount, "fees", name, "amount"),
+                rule=f"fees.{name}",
+            )
+            for name, entry in file.fees.items()
+        ),
+        mark_ups=MarkUps(materials=mark_up("materials"), labour=mark_up("labour")),
+        minimum=None if isinstance(least, UnsetType) else money(least, "minimum_charge"),
+        taxes=tuple(
+            Tax(
+                id=name,
+                means=entry.means,
+                share=share(_TAX, entry.share, "tax", name, "share"),
+                on=tuple(entry.on),
+                rule=f"tax.{name}",
+            )
+            for name, entry in file.tax.items()
+        ),
         offers={(price.item, price.width_nm, price.holds): price for price in prices},
         resolved=resolved,
     )
-    found += notes.found
-    return unsealed if found else msgspec.structs.replace(unsealed, digest=digest(resolved.content))
 
 
-def _whole(found: list[Fault]) -> list[Fault]:
-    """Return the faults with one of a part of `labour`, which has no entries, as one of it all."""
-    labour = Fault(path=("labour",), problem="")
-    return [labour if fault.path[:1] == ("labour",) else fault for fault in found]
+def _sealed(book: PriceBook) -> PriceBook:
+    return msgspec.structs.replace(book, digest=PRICE_BOOKS.digest(book.content))
 
 
-def _places(currency: str, found: list[Fault]) -> int:
-    try:
-        return places_of(currency)
-    except QuantityError as error:
-        found.append(Fault(path=("currency",), problem=str(error)))
-        return USUAL_PLACES
-
-
-def _missing(file: PriceFile) -> list[Fault]:
-    """Return a fault for each entry of a file that does not say what it means or who says so."""
-    paths: list[tuple[str, ...]] = [
-        (section, name, member)
-        for section in _CITED
-        for name, entry in getattr(file, section).items()
-        for member in ("means", "source")
-        if isinstance(getattr(entry, member), UnsetType)
-    ]
-    if not isinstance(file.labour, UnsetType) and isinstance(file.labour.source, UnsetType):
-        paths.append(("labour", "source"))
-    remedy = "Write text."
-    return [Fault(path=path, problem="This is missing.", remedy=remedy) for path in paths]
-
-
-def _check_sources(file: SentBook, written: object, found: list[Fault]) -> None:
-    if not isinstance(written, Mapping):
-        return  # told already
-    known = list(written)
-    cited: list[tuple[tuple[str, ...], object]] = [
-        ((section, name), entry.source)
-        for section in _CITED
-        for name, entry in getattr(file, section).items()
-    ]
+def _entries(file: SentBook) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """Yield the place of each entry that has a source, and the entry."""
+    for section in _CITED:
+        yield from (((section, name), entry) for name, entry in getattr(file, section).items())
     if not isinstance(file.labour, UnsetType):
-        cited.append((("labour",), file.labour.source))
-    for path, source in cited:
-        if isinstance(source, str):
-            check_source(known, source, (*path, "source"), found)
+        yield ("labour",), file.labour
+
+
+def _cited(file: SentBook) -> Iterator[tuple[Path, str]]:
+    return ((p, e.source) for p, e in _entries(file) if not isinstance(e.source, UnsetType))
+
+
+def _prices(
+    entries: Mapping[str, PriceEntry], money: Callable[..., Decimal], faults: Faults
+) -> tuple[PackPrice, ...]:
+    """Return the prices in their order, each pack of an item priced once."""
+    prices = []
+    known: dict[tuple[str, int | None, int], str] = {}
+    for name, entry in entries.items():
+        before = len(faults)
+        price = _price(name, entry, money, faults)
+        first = known.setdefault((price.item, price.width_nm, price.holds), name)
+        if first != name and len(faults) == before:
+            problem = f"This pack of {entry.item} is priced in {first} as well."
+            faults.add(("prices", name), problem, "Keep one of the two.")
+        prices.append(price)
+    return tuple(prices)
+
+
+def _price(
+    name: str, entry: PriceEntry, money: Callable[..., Decimal], faults: Faults
+) -> PackPrice:
+    path = ("prices", name)
+    width_nm = None
+    if not isinstance(entry.width, UnsetType):
+        if not isinstance(entry.pack, str):
+            problem = "Only what is sold by length has a width here."
+            remedy = "Leave it out, or write a length as the pack, such as 100 ft."
+            faults.add((*path, "width"), problem, remedy)
+        width_nm = faults.read((*path, "width"), lambda: int(_WIDTH.read(entry.width)), None)
+    breaks = [Break(1, money(entry.price, *path, "price"))]
+    for written, raw in entry.breaks.items():
+        step = _break(written, money(raw, *path, "breaks", written), breaks[-1], faults, path)
+        if step is not None:
+            breaks.append(step)
+    return PackPrice(
+        id=name,
+        item=entry.item,
+        width_nm=width_nm,
+        holds=faults.read((*path, "pack"), lambda: _pack(entry.pack), 1),
+        breaks=tuple(breaks),
+        rule=f"prices.{name}",
+    )
+
+
+def _pack(raw: object) -> int:
+    """Return what a pack holds: nm where a length is written, else a count."""
+    if isinstance(raw, str):
+        return int(PACKS["length"].read(raw))
+    if isinstance(raw, bool) or not isinstance(raw, int):
+        raise QuantityError(f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft.")
+    return int(PACKS["count"].read(raw))
+
+
+def _break(
+    written: str, price: Decimal, before: Break, faults: Faults, path: tuple[str, ...]
+) -> Break | None:
+    """Return the price from so many packs on; a pack costs no more where more are bought."""
+    here = (*path, "breaks", written)
+    if not _COUNT.fullmatch(written) or not 2 <= int(written) <= _MOST_PACKS:
+        remedy = f"Write a whole number from 2 to {_MOST_PACKS} in quotes."
+        faults.add(here, f"{shown(written)} is no count of packs.", remedy)
+        return None
+    count = int(written)
+    if before.from_packs > 1 and count <= before.from_packs:
+        problem = f"{count} packs stand below {before.from_packs}."
+        faults.add(here, problem, "Write the counts so that they rise.")
+    elif price > before.price:
+        problem = f"A pack costs {price} here, and {before.price} where fewer are bought."
+        faults.add(here, problem, "Write prices that fall, or leave the break out.")
+    return Break(count, price)
+
+
+def change_faults(base: Content, change: Content) -> list[Fault]:
+    """Return every fault of a change against the book that it is laid over."""
+    found = removal_faults(base, change)
+    currency = base.get("currency")
+    if change.get("currency", currency) != currency:
+        problem = f"The book that this is based on is in {currency}, and currencies never mix."
+        remedy = "Leave it out, or write a whole book with amounts of its own."
+        found.add(("currency",), problem, remedy)
+    return found
+
+
+PRICE_BOOKS: Kind[PriceBook] = Kind(
+    noun="price book",
+    whole=PriceFile,
+    change=PriceOverlay,
+    shape=Shape(
+        sections=("sources", "prices", "fees", "mark_up", "tax"),
+        scalars=("currency", "rounding", "labour", "minimum_charge"),
+        ordered=("fees", "tax"),
+    ),
+    fillers={**HEAD, "sources": {}, "currency": "USD", "rounding": "half_up", "prices": {}},
+    change_faults=change_faults,
+    build=build,
+)
+"""Files of price books."""
+
+digest = PRICE_BOOKS.digest

@@ -12,8 +12,7 @@ from typing import Annotated, Literal
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from service.rulesets.entry import Name, Slug, Text
-from service.rulesets.schema import Head, SourceEntry, Version, VersionName
+from service.rulesets.schema import Entry, Head, Name, Slug, Sources, Text, Version, VersionName
 
 Written = str | int | float | bool
 """Text that is read as an amount, a share or a pack; the other types are refused by name."""
@@ -22,11 +21,7 @@ Rounding = Literal["half_up", "half_even", "up"]
 Part = Literal["materials", "labour", "fees"]
 
 
-class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The strictness that all parts of a price book share."""
-
-
-class PriceEntry(_Entry, frozen=True, kw_only=True):
+class PriceEntry(Entry, frozen=True, kw_only=True):
     """What one pack of an item costs. `pack` is a length for mesh and a count for all else.
 
     `width` stands where the item is sold by width. `breaks` is the price a pack from so many packs
@@ -37,19 +32,19 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
     width: Written | UnsetType = UNSET
     pack: Written
     price: Written
-    breaks: dict[str, Written] = {}
+    breaks: Annotated[dict[str, Written], msgspec.Meta(max_length=100)] = {}
     means: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
 
 
-class LabourEntry(_Entry, frozen=True, kw_only=True):
+class LabourEntry(Entry, frozen=True, kw_only=True):
     """What an hour of one person costs."""
 
     hour: Written
     source: Slug | UnsetType = UNSET
 
 
-class FeeEntry(_Entry, frozen=True, kw_only=True):
+class FeeEntry(Entry, frozen=True, kw_only=True):
     """An amount that a job costs once."""
 
     means: Text
@@ -57,14 +52,14 @@ class FeeEntry(_Entry, frozen=True, kw_only=True):
     source: Slug | UnsetType = UNSET
 
 
-class MarkUpEntry(_Entry, frozen=True, kw_only=True):
+class MarkUpEntry(Entry, frozen=True, kw_only=True):
     """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
 
     kind: Literal["mark_up", "margin"]
     share: Written
 
 
-class TaxEntry(_Entry, frozen=True, kw_only=True):
+class TaxEntry(Entry, frozen=True, kw_only=True):
     """A tax, as a share of the parts of the price that it is on."""
 
     means: Text
@@ -83,7 +78,7 @@ Marked = Literal["materials", "labour"]
 MarkUpEntries = dict[Marked, MarkUpEntry]
 
 
-class SentBook(_Entry, frozen=True, kw_only=True):
+class SentBook(Entry, frozen=True, kw_only=True):
     """The content of a price book, as a request may bring it: no head, and sources if you like.
 
     Amounts are text in the currency, as `"42.00"`; shares are text, as `"30 %"`.
@@ -91,7 +86,7 @@ class SentBook(_Entry, frozen=True, kw_only=True):
 
     currency: str
     rounding: Rounding = "half_up"
-    sources: dict[Slug, SourceEntry] = {}
+    sources: Sources = {}
     prices: Prices
     labour: LabourEntry | UnsetType = UNSET
     fees: Fees = {}
@@ -112,10 +107,10 @@ class PriceFile(SentBook, frozen=True, kw_only=True):
     approved_by: Text
     based_on: VersionName | None = None
     rounding: Rounding
-    sources: dict[Slug, SourceEntry]
+    sources: Sources
 
 
-class PriceRemoval(_Entry, frozen=True, kw_only=True):
+class PriceRemoval(Entry, frozen=True, kw_only=True):
     """Ids of entries that an overlay drops."""
 
     prices: list[Name] = []
@@ -129,7 +124,7 @@ class PriceOverlay(Head, frozen=True, kw_only=True):
     based_on: VersionName
     currency: str | UnsetType = UNSET
     rounding: Rounding | UnsetType = UNSET
-    sources: dict[Slug, SourceEntry] = msgspec.field(default_factory=dict)
+    sources: Sources = msgspec.field(default_factory=dict)
     prices: Prices = msgspec.field(default_factory=dict)
     labour: LabourEntry | UnsetType = UNSET
     fees: Fees = msgspec.field(default_factory=dict)

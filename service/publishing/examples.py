@@ -10,7 +10,7 @@ from service.errors import BadInputError, Fault
 from service.quantity.output import plain
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
-from service.quantity.units import UNITS
+from service.quantity.units import read_unit
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.schema import ExampleEntry
 from service.strict import convert, whole
@@ -66,18 +66,6 @@ def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
     computed = call.compute(form, rules)
     answer: dict[str, Any] = plain(computed.result, form.units or rules.units)
     return answer
-
-
-def named_place(found: Any, name: str) -> str | int | None:  # noqa: ANN401
-    """Return where a part of an answer stands that an expectation names; None for nowhere.
-
-    Things in a list are named by what they are: lines by item, reasons by row, tools by id.
-    """
-    if isinstance(found, Mapping):
-        return name if name in found else None
-    if isinstance(found, (list, tuple)):
-        return next((at for at in reversed(range(len(found))) if _name(found[at]) == name), None)
-    return None
 
 
 def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
@@ -137,7 +125,8 @@ def _same_length(expected: str, found: Mapping[str, Any]) -> bool:
         nm = length_nm(expected)
     except QuantityError:
         return False
-    return bool(decimal(nm / float(UNITS[found["unit"]][1])) == found["value"])
+    unit = read_unit(str(found["unit"]), "length")
+    return unit is not None and bool(decimal(nm / float(unit[1])) == found["value"])
 
 
 def _shown(value: Any) -> str:  # noqa: ANN401

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from service.errors import Fault
 from service.pricebooks.build import is_price_book
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import FOLDER, PriceShelf, price_folder
+from service.publishing.changes import loosens
 from service.publishing.examples import judge_examples
-from service.publishing.head import head_faults
-from service.publishing.order import day_of, looser_faults, order_faults
 from service.publishing.untested import laid_out_limits, untested
 from service.rulesets.build.build import build
 from service.rulesets.kind import V, Version
-from service.rulesets.ledger import FILE, Record, parse_ledger
+from service.rulesets.ledger import FILE, Record, parse_ledger, version_key
+from service.rulesets.measure import Faults
 from service.rulesets.reader import Document, RuleFileError
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import AnyShelf, Shelf, read_file, whole
+from service.rulesets.shelf import AnyShelf, Shelf, read_file, whole, withdrawn_bases
+
+RESERVED = ("check", "what-if")
+"""Names at which the service answers something else beside the rule sets."""
 
 
 def judge(document: Document, shelf: Shelf) -> RuleSet:
@@ -58,10 +63,83 @@ def judge_file(path: Path, folder: Path, prices: Path) -> Version:
     return judge(document, Shelf(folder))
 
 
+def head_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
+    """Return what keeps a file from being published as new; nothing where it was published.
+
+    Its name is free, and its bases were not withdrawn.
+    """
+    faults = Faults()
+    if shelf.knows(rules):
+        return faults
+    if rules.id in RESERVED:
+        problem = f"The name {rules.id} is taken by an address of the service."
+        faults.add(("id",), problem, "Choose another name.")
+    for base in withdrawn_bases(rules, shelf.ledger):
+        problem = f"{base.name} was withdrawn on {base.withdrawn}."
+        faults.add(("based_on",), problem, "Base it on a version that stands.")
+    return faults
+
+
+def order_faults(version: V, shelf: AnyShelf[V]) -> list[Fault]:
+    """Return the faults of a version that takes effect out of turn."""
+    faults = Faults()
+    earlier, later = _neighbors(version, shelf)
+    day = _day(version)
+    for record in (earlier, later):
+        if record is not None and (
+            record.effective > day if record is earlier else record.effective < day
+        ):
+            problem = f"It takes effect on {day}, {record.name} on {record.effective}."
+            remedy = "A later version does not take effect before an earlier one."
+            faults.add(("effective",), problem, remedy)
+    return faults
+
+
+def looser_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
+    """Return the faults of a version that is looser than its major number says."""
+    return list(_looser_faults(rules, shelf))
+
+
+def _looser_faults(rules: RuleSet, shelf: Shelf) -> Iterator[Fault]:
+    earlier, later = _neighbors(rules, shelf)
+    major = version_key(rules.version)[0]
+    if earlier is not None and version_key(earlier.version)[0] == major:
+        for change in loosens(shelf.load(earlier), rules):
+            yield Fault(
+                path=tuple(change.entry.split(".")),
+                problem=f"This is looser than in {earlier.name}.",
+                remedy="A version that loosens anything moves the major number,"
+                f" to {major + 1}.0.0.",
+            )
+    if later is not None and version_key(later.version)[0] == major:
+        for change in loosens(rules, shelf.load(later)):
+            yield Fault(
+                path=tuple(change.entry.split(".")),
+                problem=f"This is stricter than in {later.name}, which follows it.",
+                remedy="A version between two others lies between them.",
+            )
+
+
+def _neighbors(version: V, shelf: AnyShelf[V]) -> tuple[Record | None, Record | None]:
+    """Return the published version before and the one after."""
+    records = list(shelf.ledger.get(version.id, {}).values())
+    key = version_key(version.version)
+    earlier = [record for record in records if version_key(record.version) < key]
+    later = [record for record in records if version_key(record.version) > key]
+    return (earlier[-1] if earlier else None), (later[0] if later else None)
+
+
+def _day(version: Version) -> date:
+    """Return the day on which a version of a file takes effect."""
+    assert version.effective is not None  # a file without it was refused
+    return version.effective
+
+
 def publish(path: Path, folder: Path) -> Record:
     """Record a rule file or a price book as published, and return the record.
 
-    Raises RuleFileError with every fault, also where the version was published before.
+    Raises RuleFileError with every fault, also where the version was published before with other
+    content.
     """
     document = read_file(path.resolve(), folder)
     if is_price_book(document.tree):
@@ -71,21 +149,20 @@ def publish(path: Path, folder: Path) -> Record:
     return _record(judge(document, shelf), path, document.file, shelf)
 
 
-def _record(rules: V, path: Path, file: str, shelf: AnyShelf[V]) -> Record:
+def _record(version: V, path: Path, file: str, shelf: AnyShelf[V]) -> Record:
     """Record what was judged, unless just that was recorded before, and return the record."""
-    folder = shelf.folder
-    _check_place(rules, path, shelf, file)
+    _check_place(version, path, shelf, file)
     record = Record(
-        id=rules.id, version=rules.version, effective=day_of(rules), digest=rules.digest
+        id=version.id, version=version.version, effective=_day(version), digest=version.digest
     )
-    known = shelf.ledger.get(rules.id, {}).get(rules.version)
+    known = shelf.ledger.get(version.id, {}).get(version.version)
     if known is not None and known.digest == record.digest:
         return known
     if known is not None:
-        problem = f"{rules.name} was published with other content."
+        problem = f"{version.name} was published with other content."
         remedy = "A published version never changes; write a new version."
         raise RuleFileError([whole(file, problem, remedy)])
-    _append(folder, record.line())
+    _append(shelf.folder, record.line())
     return record
 
 
@@ -101,14 +178,13 @@ def withdraw(name: str, folder: Path, on: date) -> None:
     record = shelf.ledger.get(identifier, {}).get(version)
     if record is None:
         problem = f"{name} was never published."
-        raise RuleFileError(
-            [whole(FILE, problem, f"Name it as id@version, a price book as {FOLDER}/id@version.")]
-        )
+        remedy = f"Name it as id@version, a price book as {FOLDER}/id@version."
+        raise RuleFileError([whole(FILE, problem, remedy)])
     if record.withdrawn is None:
         _append(folder, f"withdrawn {record.name} on {on}")
 
 
-def _check_place(rules: Version, path: Path, shelf: AnyShelf[Any], file: str) -> None:
+def _check_place(version: Version, path: Path, shelf: AnyShelf[Any], file: str) -> None:
     folder, problems = shelf.folder.resolve(), []
     if isinstance(shelf, PriceShelf):
         if folder.name != FOLDER:
@@ -117,12 +193,12 @@ def _check_place(rules: Version, path: Path, shelf: AnyShelf[Any], file: str) ->
     elif folder.name == FOLDER and (folder.parent / FILE).is_file():
         remedy = "Put it into the folder above."
         problems.append(whole(file, "This is a rule file, and price books stand here.", remedy))
-    if rules.status != "published":
-        problem = f"The status is {rules.status}."
+    if version.status != "published":
+        problem = f"The status is {version.status}."
         problems.append(whole(file, problem, "Write status: published, then publish it."))
-    if path.resolve() != (folder / rules.id / f"{rules.version}.yaml").resolve():
-        problem = f"The file holds {rules.name}, and its place says otherwise."
-        problems.append(whole(file, problem, f"Put it at {rules.id}/{rules.version}.yaml."))
+    if path.resolve() != (folder / version.id / f"{version.version}.yaml").resolve():
+        problem = f"The file holds {version.name}, and its place says otherwise."
+        problems.append(whole(file, problem, f"Put it at {version.id}/{version.version}.yaml."))
     if problems:
         raise RuleFileError(problems)
 

@@ -1,6 +1,7 @@
 """Whether a changed entry is stricter, looser, neutral or only worded otherwise.
 
-Entries are compared as the calculation takes them, so that 203.2 mm for 8 in is wording.
+Entries are compared as the calculation takes them, so that 203.2 mm for 8 in is wording. Hours,
+assumptions and weights make nothing stricter or looser: they are neutral, or only worded otherwise.
 """
 
 from __future__ import annotations
@@ -9,15 +10,17 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, Literal
 
+import msgspec
+
 from service.quantity.parse import QuantityError
-from service.rulesets.build.measure import bound
-from service.rulesets.ruleset import Conditions, Item, Need, Ratio, RuleSet, Tool, Zone
-from service.rulesets.values import STRICTER, Values, kinds
+from service.rulesets.measure import bound
+from service.rulesets.ruleset import Conditions, Need, Ratio, RuleSet, Zone
+from service.rulesets.values import VALUES, Values
 
 Classed = Literal["stricter", "looser", "neutral", "wording"]
 Entry = Mapping[str, Any] | None
 
-_SEVERITIES = ("danger", "warning", "caution", "notice")
+_SEVERITIES = ("notice", "caution", "warning", "danger")
 
 
 def value_class(name: str, old: Entry, new: Entry, before: RuleSet, after: RuleSet) -> Classed:
@@ -25,18 +28,17 @@ def value_class(name: str, old: Entry, new: Entry, before: RuleSet, after: RuleS
     if old is None or new is None:
         return "neutral"
     moved = _moved(name, before.values, after.values)
-    return worst([moved, _bounds_class(name, old.get("allowed"), new.get("allowed"))])
+    return worst([moved, _range_class(VALUES[name].kind, old.get("allowed"), new.get("allowed"))])
 
 
 def caution_class(name: str, before: RuleSet, after: RuleSet) -> Classed:
     """Return how a caution changed: dropping, softening or narrowing one is looser."""
-    old = next((c for c in before.cautions if c.id == name), None)
-    new = next((c for c in after.cautions if c.id == name), None)
+    old, new = (by_id(rules.cautions, name) for rules in (before, after))
     if old is None or new is None:
         return "stricter" if old is None else "looser"
     locks = [bool(rules.content["cautions"][name].get("locked")) for rules in (before, after)]
     ranks = [_SEVERITIES.index(caution.severity) for caution in (old, new)]
-    return worst([_when(old.when, new.when), order(ranks[1], ranks[0]), order(*locks)])
+    return worst([_when(old.when, new.when), order(*ranks), order(*locks)])
 
 
 def tool_class(name: str, before: RuleSet, after: RuleSet) -> Classed:
@@ -44,9 +46,9 @@ def tool_class(name: str, before: RuleSet, after: RuleSet) -> Classed:
 
     What only helps asks for nothing, so it is neutral whether it is there.
     """
-    old, new = _tool(name, before), _tool(name, after)
+    old, new = (by_id(rules.tools, name) for rules in (before, after))
     needed = [tool is not None and tool.need == "needed" for tool in (old, new)]
-    if old is None or new is None or needed != [True, True]:
+    if needed != [True, True]:
         return order(*needed) if needed[0] != needed[1] else "neutral"
     return worst([_when(old.when, new.when), "neutral"])
 
@@ -56,7 +58,7 @@ def item_class(name: str, before: RuleSet, after: RuleSet) -> Classed:
 
     Pieces and a length cannot be compared, so a line that turns from one to the other is looser.
     """
-    old, new = _item(name, before), _item(name, after)
+    old, new = (by_id(rules.bill, name) for rules in (before, after))
     if old is None or new is None:
         return "stricter" if old is None else "looser"
     if old.measured != new.measured:
@@ -88,12 +90,26 @@ def zone_class(name: str, before: RuleSet, after: RuleSet) -> Classed:
     return worst(classes)
 
 
-def _tool(name: str, rules: RuleSet) -> Tool | None:
-    return next((tool for tool in rules.tools if tool.id == name), None)
+def quoting_class(section: str, name: str, before: RuleSet, after: RuleSet) -> Classed:
+    """Return how an assumption, task, surcharge or property of the mesh changed."""
+    old, new = (_figures(section, name, rules) for rules in (before, after))
+    return "wording" if old == new else "neutral"
 
 
-def _item(name: str, rules: RuleSet) -> Item | None:
-    return next((item for item in rules.bill if item.id == name), None)
+def _figures(section: str, name: str, rules: RuleSet) -> Any:  # noqa: ANN401 - any entry
+    """Return what an entry for quotes calculates with, without its words; None for no entry."""
+    if section == "mesh":
+        return getattr(rules.mesh, "wire_nm" if name == "wire" else name, None)
+    if section == "assumptions":
+        entry: Any = rules.assumptions.get(name)
+    else:
+        entry = by_id(getattr(rules, section), name)
+    return None if entry is None else msgspec.structs.replace(entry, means="")
+
+
+def by_id(entries: Iterable[Any], name: str) -> Any:  # noqa: ANN401 - an entry, or None
+    """Return the entry of an id, None where there is none."""
+    return next((entry for entry in entries if entry.id == name), None)
 
 
 def _needs(old: tuple[Need, ...], new: tuple[Need, ...]) -> list[Classed]:
@@ -119,8 +135,9 @@ def _ratio(zone: Zone, rules: RuleSet, item: str, need: str) -> Fraction | None:
     """Return the ratio of a need inside a zone: the zone's own, or the standard one."""
     if (item, need) in zone.ratios:
         return _share(zone.ratios[item, need])
-    found = _item(item, rules)
-    return next((_share(n) for n in (found.needs if found else ()) if n.id == need), None)
+    line = by_id(rules.bill, item)
+    standard = by_id(line.needs, need) if line else None
+    return None if standard is None else _share(standard)
 
 
 def _when(old: Conditions, new: Conditions) -> Classed:
@@ -137,20 +154,18 @@ def _moved(name: str, before: Values, after: Values) -> Classed:
     old, new = getattr(before, name), getattr(after, name)
     if old == new:
         return "wording"
-    way = STRICTER.get(name, "")
+    way = VALUES[name].stricter
     if not way:
         return "neutral"
-    return "stricter" if (new > old) == (way == "more") else "looser"
+    return order(old, new) if way == "more" else order(new, old)
 
 
-def _bounds_class(name: str, old: Entry, new: Entry) -> Classed:
+def _range_class(kind: str, old: Entry, new: Entry) -> Classed:
     """Return how the range changed in which overlays may move a value."""
     if old is None or new is None:
         return "wording" if old == new else "stricter" if old is None else "looser"
     try:
-        before, after = (
-            [bound(kinds()[name], e[end]) for end in ("from", "to")] for e in (old, new)
-        )
+        before, after = ([bound(kind, e[end]) for end in ("from", "to")] for e in (old, new))
     except QuantityError:
         return "neutral"
     stricter = after[0] > before[0] or after[1] < before[1]

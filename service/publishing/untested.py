@@ -6,19 +6,27 @@ What is tried is bounded by work, never by time, so that a file is judged alike 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from itertools import count
 from typing import Any
 
 import msgspec
 
 from service.errors import Fault, GapwrightError
-from service.publishing.examples import judge_example
-from service.publishing.mutant import Mutant
-from service.publishing.mutants import mutants
-from service.publishing.reach import reaches
+from service.publishing.examples import judge_example, lays_out
+from service.publishing.mutants import Mutant, mutants
 from service.publishing.work import Allowance, Work
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import LAID_OUT
+
+_CALLS = {
+    "bill": ("materials", "quote"),
+    "zones": ("materials", "layout", "quote"),
+    "tables": ("suitability", "quote"),
+    "assumptions": ("quote",),
+    "work": ("quote",),
+    "surcharges": ("quote",),
+    "mesh": ("quote",),
+}
+"""The calls whose answers a section can affect; any call for sections that are not listed."""
 
 
 class Trial(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,20 +46,19 @@ def try_mutants(
     rules: RuleSet, laid_out: Collection[str] = (), allowance: Allowance | None = None
 ) -> Trial:
     """Return which mutants no example tells, as far as an allowance of work goes."""
-    allowance = allowance or Allowance()
     trying = list(mutants(rules, laid_out))
-    work = Work(rules)
+    trial = _Trying(rules, allowance or Allowance())
     faults: list[Fault] = []
     tried = 0
-    if allowance.spend(work.examples):
-        told = _Telling(reaches(rules), work, allowance, rules)
-        for mutant in trying:
-            found = told.by(mutant)
-            if found is None:
-                break
-            tried += 1
-            if not found:
-                faults.append(_unnoticed(mutant))
+    for mutant in trying:
+        noticed = trial.notices(mutant)
+        if noticed is None:
+            break
+        tried += 1
+        if not noticed:
+            problem = f"No example notices when {mutant.changed}."
+            remedy = "Add one on the limit and one just past it."
+            faults.append(Fault(path=mutant.path, problem=problem, remedy=remedy))
     return Trial(faults=tuple(faults), tried=tried, limits=len(trying))
 
 
@@ -84,53 +91,57 @@ def _has_layouts(tree: dict[str, Any]) -> bool:
     return any(entry.get("call") == "layout" for entry in tree.get("examples", {}).values())
 
 
-def _unnoticed(mutant: Mutant) -> Fault:
-    problem = f"No example notices when {mutant.changed}."
-    return Fault(
-        path=mutant.path, problem=problem, remedy="Add one on the limit and one just past it."
-    )
+class _Trying:
+    """Tries the examples of a rule set on its mutants, as far as an allowance of work goes."""
 
-
-class _Telling:
-    """Tells mutants from the rule set by its examples, as far as the allowance goes."""
-
-    def __init__(
-        self,
-        reached: dict[str, list[str]],
-        work: Work,
-        allowance: Allowance,
-        rules: RuleSet,
-    ) -> None:
-        self._reached = reached
-        self._work = work
-        self._rules = rules
+    def __init__(self, rules: RuleSet, allowance: Allowance) -> None:
+        self._examples = rules.examples
+        self._work = Work(rules)
         self._allowance = allowance
-        self._turn = count(1)
-        self._last: dict[str, int] = {}
+        self._recent: list[str] = []
 
-    def by(self, mutant: Mutant) -> bool | None:
-        """Return whether an example tells a mutant; None when the allowance is used up."""
-        names = self._candidates(mutant)
-        if not self._allowance.spend(self._work.making(mutant.path, len(names))):
+    def notices(self, mutant: Mutant) -> bool | None:
+        """Return whether an example notices a mutant; None when the allowance is used up."""
+        if not self._allowance.spend(self._work.making(mutant.path[0])):
             return None
-        changed = mutant.rules if names else self._rules
-        for name in names:
+        changed = mutant.rules
+        for name in self._candidates(mutant):
             if not self._allowance.spend(self._work.example(name)):
                 return None
-            if _tells(name, changed):
-                self._last[name] = next(self._turn)
+            if _notices(name, changed):
+                if name in self._recent:
+                    self._recent.remove(name)
+                self._recent.append(name)
                 return True
         return False
 
     def _candidates(self, mutant: Mutant) -> list[str]:
-        """Return the examples that can tell a mutant; those that told the last ones come first."""
-        names = {name for rule in mutant.touches for name in self._reached.get(rule, ())}
-        last, work = self._last, self._work
-        return sorted(names, key=lambda name: (-last.get(name, 0), work.example(name), name))
+        """Return the examples that may notice a mutant, in the order in which they are tried.
+
+        What noticed the last mutant often notices the next one, so it comes first; then examples
+        that are named after what is changed, as authors do; then what is little work, and of that
+        what noticed others lately.
+        """
+        section, recent = mutant.path[0], {name: at for at, name in enumerate(self._recent)}
+        calls = _CALLS.get(section)
+        by_layout = mutant.path[-1] in LAID_OUT and "values" in mutant.path
+        names = [
+            name
+            for name, example in self._examples.items()
+            if (calls is None or example.call in calls)
+            and (not by_layout or example.call == "quote" or lays_out(example))
+        ]
+        last = self._recent[-1:]
+
+        def order(name: str) -> tuple[bool, bool, int, int]:
+            named = any(step in name for step in mutant.path[1:])
+            return name not in last, not named, self._work.example(name), -recent.get(name, -1)
+
+        return sorted(names, key=order)
 
 
-def _tells(name: str, rules: RuleSet) -> bool:
-    """Return whether an example tells a mutant, by another answer or by none at all."""
+def _notices(name: str, rules: RuleSet) -> bool:
+    """Return whether an example notices a mutant, by another answer or by none at all."""
     try:
         return bool(judge_example(name, rules))
     except GapwrightError:

@@ -1,4 +1,4 @@
-"""How much work a judgement takes, counted beforehand: never measured by a clock.
+"""How much work a judgment takes, counted beforehand: never measured by a clock.
 
 The unit is about one answer of a small call under a rule set of the usual size.
 """
@@ -14,18 +14,15 @@ from service.rulesets.schema import ExampleEntry
 _LAYOUT = 40
 """Work of a small layout."""
 _QUOTE = 20
-"""Work of a quote, which is reckoned anew for each thing that it assumes."""
+"""Work of a quote, which is computed anew for each thing that it assumes."""
 _CHOICES = 2
 """How many times over a quote lays out what is drawn: for each choice that it tells of."""
 _MODULE = 2
 _RING = 10
 """Work of one module, and of one corner of an outline."""
-_LINES = 20
+_NEEDS = 20
 _ROWS = 10
-"""Lines of a bill, and rows of tables, that take as much work as all else of an answer."""
-_CITED = 200
-_NAMES = 100
-"""Rules that a bill cites, and examples to choose from, that do."""
+"""Needs of a bill, and rows of tables, that take as much work as all else of an answer."""
 
 
 class Allowance:
@@ -44,12 +41,11 @@ class Allowance:
 
 
 class Work:
-    """The work that judging one rule set takes, part by part."""
+    """The work of answering the examples of one rule set, and of making a mutant of it."""
 
     def __init__(self, rules: RuleSet) -> None:
-        lines = sum(1 + len(item.needs) for item in rules.bill)
-        self._rows = sum(len(compiled.rows) for compiled in rules.tables.values())
-        self._lines = lines // _LINES + _cited(rules) // _CITED
+        self._rows = sum(len(compiled.rows) for compiled in rules.tables.values()) // _ROWS
+        self._needs = sum(1 + len(item.needs) for item in rules.bill) // _NEEDS
         self._examples = {name: self._example(one) for name, one in rules.examples.items()}
 
     @property
@@ -61,33 +57,15 @@ class Work:
         """Return the work of answering an example."""
         return self._examples[name]
 
-    def making(self, path: tuple[str | int, ...], examples: int) -> int:
-        """Return the work of making a mutant of what stands at `path`, to be tried by examples."""
-        if not examples:
-            return 1
-        made = self._rows if path[0] == "tables" else self._lines
-        return 1 + made // _ROWS + examples // _NAMES
+    def making(self, section: str) -> int:
+        """Return the work of making a mutant of what stands in a section."""
+        return 1 + (self._rows if section == "tables" else self._needs)
 
     def _example(self, example: ExampleEntry) -> int:
         if example.call == "quote":
-            return _QUOTE + self._lines + _CHOICES * _layout_work(example.given)
-        more = {"materials": self._lines, "suitability": self._rows // _ROWS}.get(example.call, 0)
+            return _QUOTE + self._needs + _CHOICES * _layout_work(example.given)
+        more = {"materials": self._needs, "suitability": self._rows}.get(example.call, 0)
         return 1 + more + (_layout_work(example.given) if lays_out(example) else 0)
-
-
-def _cited(rules: RuleSet) -> int:
-    """Return about how many rules the lines of a bill cite, those that drive each other above all.
-
-    A line cites what its drivers cite, so that a chain of them cites as many as its square.
-    """
-    needs = sum(len(item.needs) for item in rules.bill)
-    follows: dict[str, int] = {}
-    cited = 0
-    for item in rules.bill:
-        found = sum(1 + follows.get(need.driver, 0) for need in item.needs)
-        cited += found
-        follows[item.id] = min(needs, found)
-    return cited
 
 
 def _layout_work(given: Any) -> int:  # noqa: ANN401 - what an example holds, not yet judged

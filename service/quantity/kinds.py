@@ -15,7 +15,10 @@ from service.quantity.show import NM_PER_M, long, short
 
 
 class Nm(int):
-    """A length in whole nanometres, read from text. Subclasses set the bounds of one field."""
+    """A length in whole nanometres, read from text. Subclasses set the bounds of one field.
+
+    A length may be zero only where `least` is, and negative only where `least` is negative.
+    """
 
     means: ClassVar[str] = "a length"
     example: ClassVar[str] = "4 1/2 in"
@@ -26,10 +29,13 @@ class Nm(int):
     @classmethod
     def read(cls, text: str) -> Nm:
         """Return the length that a text states. Raises QuantityError."""
-        nm = length_nm(text, cls.example)
-        if nm <= 0:
+        plain = text.strip()
+        signed = cls.least.startswith("-") and plain.startswith(("-", "−"))
+        size = length_nm(plain[1:].strip() if signed else plain, cls.example)
+        if size == 0 and _signed_nm(cls.least) > 0:
             raise QuantityError(f'"{text}" is zero. {cls.limits()}')
-        if not length_nm(cls.least) <= nm <= length_nm(cls.most):
+        nm = -size if signed else size
+        if not _signed_nm(cls.least) <= nm <= length_nm(cls.most):
             raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
         return cls(nm)
 
@@ -41,6 +47,10 @@ class Nm(int):
         sign = "-" if cls.least.startswith("-") else ""
         metric = f"{sign}{show(least, 'metric', 'up').text} to {show(most, 'metric', 'down').text}"
         return f"Write a length from {cls.least} to {cls.most} ({metric}), such as {cls.example}."
+
+
+def _signed_nm(text: str) -> int:
+    return -length_nm(text[1:]) if text.startswith("-") else length_nm(text)
 
 
 class Reading(Nm):
@@ -92,16 +102,6 @@ class Position(Nm):
     least = "-3000 ft"
     most = "3000 ft"
 
-    @classmethod
-    def read(cls, text: str) -> Nm:
-        """Return the coordinate that a text states. Raises QuantityError."""
-        plain = text.strip()
-        negative = plain.startswith(("-", "−"))
-        nm = length_nm(plain[1:].strip() if negative else plain, cls.example)
-        if nm > length_nm(cls.most):
-            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
-        return cls(-nm if negative else nm)
-
 
 class ModuleSide(Nm):
     """One side of a module."""
@@ -121,14 +121,6 @@ class Gap(Nm):
     format = "gap"
     least = "0 in"
     most = "10 ft"
-
-    @classmethod
-    def read(cls, text: str) -> Nm:
-        """Return the gap that a text states. Raises QuantityError."""
-        nm = length_nm(text, cls.example)
-        if nm > length_nm(cls.most):
-            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
-        return cls(nm)
 
 
 class Share:

@@ -1,6 +1,6 @@
 """Read the tape's own notation: `4 1/2 in`, `6' 4 1/2"`, `114.3 mm`, `20 %`.
 
-The number has this grammar of its own and the unit stands in the allow-list of `units`; a text
+The number has this grammar of its own and only the name of the unit goes to pint: a caller's text
 never reaches a general parser.
 """
 
@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
 
-from service.quantity.units import UNITS
+from service.quantity.show import NM_PER_FT
+from service.quantity.units import nearest_unit, read_unit
 
 LONGEST_TEXT = 40
 """Characters in the longest text that is read at all."""
@@ -21,7 +21,7 @@ _NUMBER = r"(?:\d{1,9}(?:\.\d{1,24})?|\.\d{1,24})"
 _FRACTION = r"\d{1,4} ?/ ?\d{1,4}"
 _TERM = re.compile(
     rf"(?:(?P<whole>{_NUMBER})(?:[ -](?P<mixed>{_FRACTION}))?|(?P<fraction>{_FRACTION}))"
-    r" ?(?P<unit>[a-z]{1,2}/[a-z]{1,2}(?:³|\^?3)|[^\d\s.,/+-][^\d\s,/+-]*)",
+    r" ?(?P<unit>[a-zA-Z]{1,20}/[a-zA-Z]{1,20}(?:³|(?:\^|\*\*)?3)?|[^\d\s.,/+-][^\d\s,/+-]*)",
     re.ASCII,
 )
 _EXPONENT = re.compile(r"[\d.]+[eE][+-]?\d", re.ASCII)
@@ -96,16 +96,15 @@ def _why(plain: str, text: str) -> str:
 
 def _measured(term: re.Match[str], dimension: str, remedy: str, text: str) -> Fraction:
     unit = term["unit"]
-    known = UNITS.get(unit) or UNITS.get(unit.lower())
+    known = read_unit(unit, dimension)
     if known is None:
-        raise QuantityError(
-            f"{_shown(text)} has the unknown unit {_shown(unit)}.{_near(unit)} {remedy}"
-        )
+        near = nearest_unit(unit)
+        hint = f" Did you mean {near}?" if near else ""
+        raise QuantityError(f"{_shown(text)} has the unknown unit {_shown(unit)}.{hint} {remedy}")
     found, factor = known
     if found != dimension:
-        raise QuantityError(
-            f"{_shown(text)} is a quantity of {found}, not of {dimension}. {remedy}"
-        )
+        kind = found or "another kind"
+        raise QuantityError(f"{_shown(text)} is a quantity of {kind}, not of {dimension}. {remedy}")
     return _number(term, text, remedy) * factor
 
 
@@ -125,19 +124,14 @@ def _number(term: re.Match[str], text: str, remedy: str) -> Fraction:
 def _feet_and_inches(
     terms: list[re.Match[str]], measured: list[Fraction], text: str, remedy: str
 ) -> Fraction:
-    factors = [(UNITS.get(t["unit"]) or UNITS[t["unit"].lower()])[1] for t in terms]
-    feet_first = factors == [UNITS["ft"][1], UNITS["in"][1]]
-    if not feet_first or terms[0]["mixed"] or terms[0]["fraction"] or measured[1] >= factors[0]:
+    feet, inches = (read_unit(unit, "length") for unit in ("ft", "in"))
+    feet_first = [read_unit(term["unit"], "length") for term in terms] == [feet, inches]
+    if not feet_first or terms[0]["mixed"] or terms[0]["fraction"] or measured[1] >= NM_PER_FT:
         raise QuantityError(
             f"{_shown(text)} joins two quantities; only feet and inches go together,"
             f" the inches below 12. {remedy}"
         )
     return measured[0] + measured[1]
-
-
-def _near(unit: str) -> str:
-    close = get_close_matches(unit.lower(), [u for u in UNITS if len(u) > 1], n=1)
-    return f" Did you mean {close[0]}?" if close else ""
 
 
 def _shown(text: str) -> str:

@@ -1,86 +1,103 @@
-"""The units that the trade writes, and their exact factors, read with pint.
+"""Units by name, read with pint: what each measures, and its exact factor to our base unit.
 
-The allow-list is the whole registry: a unit that is not defined here does not exist for this
-service, so no text of a caller is ever handed to pint's own grammar.
-Source of the factors: NIST SP 811, appendix B (exact by definition); checked against scipy and
-pint's own tables in tests/outside.
+Pint is only ever given one bare name such as `inch` or `kg`, never a number, an operator or an
+exponent: those it evaluates, and `9**9**9 m` would hang it. A density is split here into its two
+names. Base units: length nm, mass g, time min, angle deg, share %, density g/m³.
 """
 
 from __future__ import annotations
 
+import re
+from difflib import get_close_matches
 from fractions import Fraction
+from functools import lru_cache
+from typing import Any
 
-from service.lean import without
+import pint
 
-with without("numpy"):
-    import pint
+_registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
 
-_DEFINITIONS = """
-metre = [length] = m = meter
-millimetre = metre / 1000 = mm
-centimetre = metre / 100 = cm
-nanometre = metre / 1000000000 = nm
-inch = 254 * metre / 10000 = in
-foot = 12 * inch = ft
-yard = 3 * foot = yd
-kilogram = [mass] = kg
-gram = kilogram / 1000 = g
-pound = 45359237 * kilogram / 100000000 = lb
-ounce = pound / 16 = oz
-second = [time] = s
-minute = 60 * second = min
-hour = 60 * minute = h
-degree = [angle] = deg
-percent = [share] = pct
-[density] = [mass] / [length] ** 3
-"""
-
-_SPELLINGS = {
-    "metre": ("m", "meter", "meters", "metre", "metres"),
-    "millimetre": ("mm", "millimeter", "millimeters", "millimetre", "millimetres"),
-    "centimetre": ("cm", "centimeter", "centimeters", "centimetre", "centimetres"),
-    "inch": ("in", "in.", "inch", "inches", '"', "″", "”", "''", "′′"),
-    "foot": ("ft", "ft.", "foot", "feet", "'", "′", "’"),
-    "yard": ("yd", "yard", "yards"),
-    "kilogram": ("kg", "kilogram", "kilograms"),
-    "gram": ("g", "gram", "grams"),
-    "pound": ("lb", "lbs", "pound", "pounds"),
-    "ounce": ("oz", "ounce", "ounces"),
-    "minute": ("min", "minute", "minutes"),
-    "hour": ("h", "hour", "hours"),
-    "degree": ("deg", "°", "degree", "degrees"),
-    "percent": ("%", "percent"),
-    "pound / foot ** 3": ("lb/ft³", "lb/ft3", "lb/ft^3"),
-    "kilogram / metre ** 3": ("kg/m³", "kg/m3", "kg/m^3"),
-    "gram / centimetre ** 3": ("g/cm³", "g/cm3", "g/cm^3"),
+_BASE = {"length": "nanometer", "mass": "gram", "time": "minute", "angle": "degree"}
+_SYMBOLS = {
+    **dict.fromkeys(('"', "″", "”", "''", "′′"), "inch"),
+    **dict.fromkeys(("'", "′", "’"), "foot"),
+    **{"in.": "inch", "ft.": "foot", "°": "degree"},
 }
-
-_BASE = {
-    "length": "nanometre",
-    "mass": "gram",
-    "time": "minute",
-    "angle": "degree",
-    "share": "percent",
-    "density": "gram / metre ** 3",
-}
-
-_registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
-_registry.load_definitions(_DEFINITIONS.strip().splitlines())
+"""Signs that stand for a unit on a drawing or tape, which pint cannot read."""
+_PERCENT = ("%", "percent", "pct")
+_NAME = re.compile(r"[A-Za-zµμÅ][A-Za-z_]{0,39}")
+_DENSITY = re.compile(r"([A-Za-z]{1,20})/([A-Za-z]{1,20}?)(³|(?:\^|\*\*)?3)?")
+_COMMON = (
+    *("in", "inch", "inches", "ft", "foot", "feet", "yd", "yard", "mm", "cm", "meter", "metre"),
+    *("kg", "lb", "pound", "oz", "ounce", "min", "minute", "hour", "deg", "degree", "percent"),
+    *("lb/ft³", "kg/m³"),
+)
+"""What a misspelled unit may have meant."""
 
 
-def _measure(unit: str) -> tuple[str, Fraction]:
-    """Return a unit's dimension and how many base units of that dimension it holds."""
-    one = _registry.Quantity(1, unit)
-    for dimension, base in _BASE.items():
-        if one.check(f"[{dimension}]"):
-            return dimension, Fraction(one.m_as(base))
-    raise ValueError(unit)  # pragma: no cover - every unit above has one of the dimensions
+@lru_cache(maxsize=1024)
+def read_unit(text: str, wanted: str) -> tuple[str, Fraction] | None:
+    """Return a unit's dimension and its exact factor to the base unit; None if there is none.
+
+    Units are case-sensitive to pint (`Mg` is a tonne, `mg` a thousandth of a gram), so the text is
+    taken in lower case only where it is no unit of the `wanted` dimension as it is written. The
+    dimension is empty where it is none of ours.
+    """
+    found = _measure(text)
+    if (found is None or found[0] != wanted) and text != text.lower():
+        lower = _measure(text.lower())
+        found = lower if lower is not None and (found is None or lower[0] == wanted) else found
+    return found
 
 
-UNITS: dict[str, tuple[str, Fraction]] = {
-    spelling: measured
-    for unit, spellings in _SPELLINGS.items()
-    for measured in (_measure(unit),)
-    for spelling in spellings
-}
-"""Each accepted spelling, its dimension, and its exact factor to that dimension's base unit."""
+def nearest_unit(text: str) -> str:
+    """Return the common unit that a misspelled one is closest to; empty if none is close."""
+    return next(iter(get_close_matches(text.lower(), _COMMON, n=1)), "")
+
+
+def _measure(text: str) -> tuple[str, Fraction] | None:
+    if text in _PERCENT:
+        return "share", Fraction(1)
+    density = _DENSITY.fullmatch(text)
+    if density is not None:
+        return _measure_density(density[1], density[2], cubed=density[3] is not None)
+    found = _root(_SYMBOLS.get(text, text))
+    if found is None:
+        return None
+    factor, root = found
+    for dimension, (base_factor, base_root) in _ROOTS.items():
+        if root == base_root:
+            return dimension, factor / base_factor
+    return "", factor
+
+
+def _measure_density(mass: str, length: str, *, cubed: bool) -> tuple[str, Fraction] | None:
+    """Return what a mass over the cube of a length, or over a volume such as a liter, measures."""
+    above, below = _root(mass), _root(length)
+    if above is None or below is None:
+        return None
+    factor, root = below
+    power = 3 if cubed else 1
+    if above[1] != _ROOTS["mass"][1] or root**power != _ROOTS["length"][1] ** 3:
+        return "", factor
+    return "density", above[0] / factor**power
+
+
+def _root(name: str) -> tuple[Fraction, Any] | None:
+    """Return the factor of one named unit to pint's root units, and those; None if unknown."""
+    if not _NAME.fullmatch(name):
+        return None
+    try:
+        factor, root = _registry.get_root_units(name, check_nonmult=True)
+        return Fraction(factor), root
+    except (pint.errors.PintError, ArithmeticError, TypeError, ValueError):
+        return None  # no unit, or one such as `nan` that pint reads as a number
+
+
+def _known_root(name: str) -> tuple[Fraction, Any]:
+    found = _root(name)
+    assert found is not None  # pint ships with them
+    return found
+
+
+_ROOTS = {dimension: _known_root(base) for dimension, base in _BASE.items()}

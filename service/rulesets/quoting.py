@@ -8,33 +8,35 @@ from __future__ import annotations
 from typing import get_args
 
 from service.facts import Racking
-
-ASSUMED: dict[str, str] = {
-    **{f"clearance_{racking}": "length" for racking in get_args(Racking)},
-    "module_long": "length",
-    "module_short": "length",
-    "module_gap": "length",
-    "rows": "count",
-    "storeys": "count",
-    "crew": "count",
-    "working_day": "time",
-}
-"""What can be assumed of a job, and its kind: length [nm], count, or time [min].
-
-`rows` is the guess of a layout: in how many rows modules stand of which only the number is known.
-"""
-
-MESH: dict[str, str] = {"wire": "length", "density": "density", "coating": "share"}
-"""The properties of the mesh, and their kinds; its spacing is the value `mesh_opening`."""
+from service.rulesets.measure import Measure
 
 LEAST_CREW = 2
 """Nobody works on a roof alone."""
 
-LEAST_ASSUMED: dict[str, int] = {
-    **{name: 1 for name in ASSUMED if name != "module_gap"},
-    "crew": LEAST_CREW,
+ASSUMED: dict[str, Measure] = {
+    **{f"clearance_{racking}": Measure("length", "1/8 in", "36 in") for racking in get_args(Racking)},
+    "module_long": Measure("length", "4 in", "20 ft"),
+    "module_short": Measure("length", "4 in", "20 ft"),
+    "module_gap": Measure("length", "0 in", "10 ft"),
+    "rows": Measure("count", 1, 1000),
+    "storeys": Measure("count", 1, 60),
+    "crew": Measure("count", LEAST_CREW, 50),
+    "working_day": Measure("time", "1 h", "24 h"),
 }
-"""What an assumption of sense is at least, in its base unit."""
+"""What can be assumed of a job: length [nm], count, or time [min].
 
-MOST_ASSUMED: dict[str, int] = {"working_day": 24 * 60}
-"""What an assumption of sense is at most, in its base unit."""
+`rows` is the guess of a layout: in how many rows modules stand of which only the number is known.
+"""
+
+MESH: dict[str, Measure] = {
+    "wire": Measure("length", "0.01 mm", "1 in"),
+    "density": Measure("density", "100 kg/m³", "25000 kg/m³"),
+    "coating": Measure("share", "0 %", "100 %"),
+}
+"""The properties of the mesh; its spacing is the value `mesh_opening`."""
+
+TASK_TIME = Measure("time", "1 s", "1000 h")
+"""The time of one person for one portion of work."""
+
+SURCHARGE = Measure("share", "0 %", "1000 %")
+"""The share of the time of all tasks that a surcharge adds."""

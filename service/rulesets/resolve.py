@@ -8,9 +8,8 @@ from typing import Any
 import msgspec
 
 from service.errors import Fault
-from service.rulesets.build.parts import without
-from service.rulesets.files import RULE_FILES, Files
-from service.rulesets.overlay import lay
+from service.rulesets.kind import Kind
+from service.rulesets.overlay import at, lay
 from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
 from service.strict import faults
 
@@ -47,7 +46,10 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         for document in self.documents:
             entry = at(document.tree, path)
             if entry is not None:
-                found.append(_origin(document, path, entry))
+                line = document.places.get(path, (1, 1))[0]
+                found.append(
+                    Origin(ruleset=document.name, file=document.file, line=line, entry=entry)
+                )
         return tuple(found)
 
     def refuse(self, found: list[Fault]) -> None:
@@ -69,69 +71,39 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         return top.problem(fault)
 
 
-def resolve(document: Document, find: Find, files: Files = RULE_FILES) -> Resolved:
-    """Return the whole content of a rule file.
+def resolve(
+    document: Document, find: Find, kind: Kind[Any], above: tuple[str, ...] = ()
+) -> Resolved:
+    """Return the whole content of a file; `above` names the files that are based on it.
 
     What is wrong with the changes stands in the faults of the last document, and is told with all
     else when the content is built. Raises RuleFileError when the chain has a loop, is too long, or
     leads to a file that cannot be used.
     """
-    return _resolve(document, find, (), files)
-
-
-def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
-    """Return what stands at a path of plain data, None where nothing does."""
-    for step in path:
-        tree = tree.get(step) if isinstance(tree, dict) else None
-    return tree
-
-
-def _resolve(document: Document, find: Find, above: tuple[str, ...], files: Files) -> Resolved:
     based_on = document.tree.get("based_on")
     if not isinstance(based_on, str):
-        if above:  # what others are laid over must have the shape of a rule file
-            document.refuse([*document.faults, *faults(document.tree, files.whole)])
+        if above:  # what others are laid over must have the shape of a whole file
+            document.refuse([*document.faults, *faults(document.tree, kind.whole)])
         return Resolved(content=document.tree, documents=(document,))
-    name = document.name
-    if based_on in (*above, name):
-        _refuse(document, f"{based_on} leads back to this file.", "Base it on another rule set.")
+    if based_on in (*above, document.name):
+        problem = f"{based_on} leads back to this file."
+        raise _refused(document, problem, "Base it on another rule set.")
     if len(above) + 2 > DEEPEST_CHAIN:
         problem = f"The chain has more than {DEEPEST_CHAIN} files."
-        _refuse(document, problem, "Base it on a rule set nearer to the root.")
+        raise _refused(document, problem, "Base it on a rule set nearer to the root.")
     try:
-        base = _resolve(find(based_on), find, (*above, name), files)
+        base = resolve(find(based_on), find, kind, (*above, document.name))
     except KeyError as error:
         raise _refused(document, f"There is no {based_on}.", str(error.args[0])) from None
-    judged, tree = _judged(document, base, files)
+    # entries at fault keep what the base says, so that the rest is judged in the same go
+    shape = faults(document.tree, kind.change, most=None)
+    change = kind.without(document.tree, shape)
+    changed = kind.change_faults(base.content, change)
+    judged = msgspec.structs.replace(document, faults=(*document.faults, *shape, *changed))
     if above:
         judged.refuse(list(judged.faults))
-    return Resolved(
-        content=lay(base.content, tree, files.shape), documents=(*base.documents, judged)
-    )
-
-
-def _judged(document: Document, base: Resolved, files: Files) -> tuple[Document, dict[str, Any]]:
-    """Return a document with the faults of what it changes, and its tree without the entries at
-    fault: these keep what the base says, so that the rest is judged in the same go.
-    """
-    shape = faults(document.tree, files.change, most=None)
-    tree = without(document.tree, shape)
-    changed = files.change_faults(base.content, tree)
-    judged = msgspec.structs.replace(document, faults=(*document.faults, *shape, *changed))
-    return judged, without(tree, changed)
-
-
-def _origin(document: Document, path: Path, entry: object) -> Origin:
-    return Origin(
-        ruleset=document.name,
-        file=document.file,
-        line=document.places.get(path, (1, 1))[0],
-        entry=entry,
-    )
-
-
-def _refuse(document: Document, problem: str, remedy: str) -> None:
-    raise _refused(document, problem, remedy)
+    content = lay(base.content, kind.without(change, changed), kind.shape)
+    return Resolved(content=content, documents=(*base.documents, judged))
 
 
 def _refused(document: Document, problem: str, remedy: str) -> RuleFileError:

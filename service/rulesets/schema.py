@@ -6,42 +6,47 @@ Quantities stand as text here; `build` reads them and checks what they are taken
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from service.rulesets.entry import Name, Scalar, Slug, Text, When
-from service.rulesets.quote_entries import (
-    AssumptionChange,
-    AssumptionEntry,
-    MeshChange,
-    MeshEntry,
-    SurchargeEntry,
-    TaskEntry,
-)
 from service.rulesets.vocabulary import Severity
 
+Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
+Name = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9_]{0,59}$(?!\n)")]
+Slug = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}$(?!\n)")]
+Scalar = str | int | bool
+T = TypeVar("T")
+Section = Annotated[dict[Name, T], msgspec.Meta(max_length=2000)]
+"""Entries of a section by their ids."""
+Needs = Annotated[dict[Name, T], msgspec.Meta(max_length=50)]
+"""Reasons to need an item or a time, by their ids."""
+When = dict[Name, Scalar | list[Scalar]]
 
-class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The strictness that all parts of a rule file share."""
+
+class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The strictness that all parts of rule files and price books share."""
 
 
-class SourceEntry(_Entry, frozen=True, kw_only=True):
+class SourceEntry(Entry, frozen=True, kw_only=True):
     """Where an entry comes from, and how well that is known."""
 
     title: Text
     status: Literal["published", "secondary copy", "from memory", "no source"]
 
 
-class Allowed(_Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+Sources = Annotated[dict[Slug, SourceEntry], msgspec.Meta(max_length=2000)]
+
+
+class Allowed(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
     """The range inside which an overlay may move a value; both ends belong to it."""
 
     from_: Scalar
     to: Scalar
 
 
-class ValueEntry(_Entry, frozen=True, kw_only=True):
+class ValueEntry(Entry, frozen=True, kw_only=True):
     """One value, what it means and where it comes from."""
 
     value: Scalar | list[Scalar]
@@ -50,7 +55,7 @@ class ValueEntry(_Entry, frozen=True, kw_only=True):
     allowed: Allowed | None = None
 
 
-class ValueChange(_Entry, frozen=True, kw_only=True):
+class ValueChange(Entry, frozen=True, kw_only=True):
     """What an overlay changes in a value; what it leaves out stays as it was."""
 
     value: Scalar | list[Scalar] | UnsetType = UNSET
@@ -59,7 +64,7 @@ class ValueChange(_Entry, frozen=True, kw_only=True):
     allowed: Allowed | UnsetType = UNSET
 
 
-class RangeEntry(_Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+class RangeEntry(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
     """A half-open range of a quantity: `from` belongs to it, `below` does not."""
 
     from_: str | None = None
@@ -69,7 +74,7 @@ class RangeEntry(_Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
 Condition = Scalar | list[Scalar] | RangeEntry
 
 
-class RowEntry(_Entry, frozen=True, kw_only=True):
+class RowEntry(Entry, frozen=True, kw_only=True):
     """One row of a decision table. What `when` leaves out matches anything."""
 
     when: dict[Name, Condition] = {}
@@ -77,15 +82,15 @@ class RowEntry(_Entry, frozen=True, kw_only=True):
     source: Slug
 
 
-class TableEntry(_Entry, frozen=True, kw_only=True):
+class TableEntry(Entry, frozen=True, kw_only=True):
     """A decision table, with its hit policy in the terms of the DMN standard."""
 
     means: Text
     hit_policy: Literal["UNIQUE", "FIRST", "PRIORITY", "COLLECT"]
-    rows: dict[Name, RowEntry]
+    rows: Section[RowEntry]
 
 
-class PackEntry(_Entry, frozen=True, kw_only=True):
+class PackEntry(Entry, frozen=True, kw_only=True):
     """What an item is sold in; `holds` is a length for mesh and a count for all else."""
 
     name: Text
@@ -93,7 +98,7 @@ class PackEntry(_Entry, frozen=True, kw_only=True):
     also: list[Scalar] = []
 
 
-class NeedEntry(_Entry, frozen=True, kw_only=True):
+class NeedEntry(Entry, frozen=True, kw_only=True):
     """`each` of an item (1 when left out) for every `one_per` of its driver."""
 
     driver: Name
@@ -102,12 +107,12 @@ class NeedEntry(_Entry, frozen=True, kw_only=True):
     when: When = {}
 
 
-class ItemEntry(_Entry, frozen=True, kw_only=True):
+class ItemEntry(Entry, frozen=True, kw_only=True):
     """One line of the bill."""
 
     description: Text
-    estimate: dict[Name, NeedEntry]
-    count: dict[Name, NeedEntry] = {}
+    estimate: Needs[NeedEntry]
+    count: Needs[NeedEntry] = {}
     """What is needed once a layout has counted; left out, as in the estimate."""
     source: Slug
     unit: Literal["each", "length"] = "each"
@@ -117,7 +122,7 @@ class ItemEntry(_Entry, frozen=True, kw_only=True):
     when: When = {}
 
 
-class ToolEntry(_Entry, frozen=True, kw_only=True):
+class ToolEntry(Entry, frozen=True, kw_only=True):
     """A tool for the job."""
 
     description: Text
@@ -126,7 +131,7 @@ class ToolEntry(_Entry, frozen=True, kw_only=True):
     when: When = {}
 
 
-class CautionEntry(_Entry, frozen=True, kw_only=True):
+class CautionEntry(Entry, frozen=True, kw_only=True):
     """A caution, with the signal word of its severity and the facts under which it is given."""
 
     severity: Severity
@@ -138,23 +143,90 @@ class CautionEntry(_Entry, frozen=True, kw_only=True):
     """Whether an overlay may neither reword nor drop it."""
 
 
-class RatioEntry(_Entry, frozen=True, kw_only=True):
+class RatioEntry(Entry, frozen=True, kw_only=True):
     """Another ratio for one need of a bill line, inside a zone."""
 
     one_per: Scalar | None = None
     each: Annotated[int, msgspec.Meta(ge=1, le=10_000)] | None = None
 
 
-class ZoneEntry(_Entry, frozen=True, kw_only=True):
+class ZoneEntry(Entry, frozen=True, kw_only=True):
     """What holds instead on edges of this zone: values, and ratios of bill lines by need."""
 
     means: Text
     source: Slug
     values: dict[Name, Scalar | list[Scalar]] = {}
-    bill: dict[Name, dict[Name, RatioEntry]] = {}
+    bill: Section[Needs[RatioEntry]] = {}
 
 
-class ExampleEntry(_Entry, frozen=True, kw_only=True):
+class AssumptionEntry(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+    """What is taken where a job does not say, and the range in which it likely lies."""
+
+    value: Scalar
+    from_: Scalar
+    to: Scalar
+    means: Text
+    source: Slug
+
+
+class AssumptionChange(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+    """What an overlay changes in an assumption; what it leaves out stays as it was."""
+
+    value: Scalar | UnsetType = UNSET
+    from_: Scalar | UnsetType = UNSET
+    to: Scalar | UnsetType = UNSET
+    means: Text | UnsetType = UNSET
+    source: Slug | UnsetType = UNSET
+
+
+class WorkNeedEntry(Entry, frozen=True, kw_only=True):
+    """The time that one person needs for every `one_per` of a driver."""
+
+    driver: Name
+    time: Scalar
+    one_per: Scalar | None = None
+    when: When = {}
+
+
+class TaskEntry(Entry, frozen=True, kw_only=True):
+    """A task on site or before it, and the times that it takes."""
+
+    means: Text
+    source: Slug
+    job: Needs[WorkNeedEntry] = {}
+    """What the job takes as a whole, however its arrays were told."""
+    estimate: Needs[WorkNeedEntry] = {}
+    count: Needs[WorkNeedEntry] = {}
+    """What an array takes once a layout has counted; left out, as in the estimate."""
+    when: When = {}
+
+
+class SurchargeEntry(Entry, frozen=True, kw_only=True):
+    """A share of the time of all tasks that is added under some conditions."""
+
+    means: Text
+    share: Scalar
+    source: Slug
+    when: When = {}
+
+
+class MeshEntry(Entry, frozen=True, kw_only=True):
+    """One property of the mesh, what it means and where it comes from."""
+
+    value: Scalar
+    means: Text
+    source: Slug
+
+
+class MeshChange(Entry, frozen=True, kw_only=True):
+    """What an overlay changes in a property of the mesh; what it leaves out stays as it was."""
+
+    value: Scalar | UnsetType = UNSET
+    means: Text | UnsetType = UNSET
+    source: Slug | UnsetType = UNSET
+
+
+class ExampleEntry(Entry, frozen=True, kw_only=True):
     """A request to one of the calls, and any part of the answer that it must get."""
 
     call: Literal["sizing", "materials", "suitability", "layout", "quote"]
@@ -170,7 +242,7 @@ VersionName = Annotated[
 ]
 
 
-class Head(_Entry, frozen=True, kw_only=True):
+class Head(Entry, frozen=True, kw_only=True):
     """What every rule file says of itself."""
 
     id: Slug
@@ -187,28 +259,28 @@ class RuleFile(Head, frozen=True, kw_only=True):
 
     units: Literal["imperial", "metric"]
     based_on: VersionName | None = None
-    sources: dict[Slug, SourceEntry]
-    values: dict[Name, ValueEntry]
-    tables: dict[Name, TableEntry]
-    bill: dict[Name, ItemEntry]
-    tools: dict[Name, ToolEntry]
-    cautions: dict[Name, CautionEntry]
-    zones: dict[Name, ZoneEntry] = {}
-    assumptions: dict[Name, AssumptionEntry] = {}
-    work: dict[Name, TaskEntry] = {}
-    surcharges: dict[Name, SurchargeEntry] = {}
-    mesh: dict[Name, MeshEntry] = {}
-    examples: dict[Name, ExampleEntry] = {}
+    sources: Sources
+    values: Section[ValueEntry]
+    tables: Section[TableEntry]
+    bill: Section[ItemEntry]
+    tools: Section[ToolEntry]
+    cautions: Section[CautionEntry]
+    zones: Section[ZoneEntry] = {}
+    assumptions: Section[AssumptionEntry] = {}
+    work: Section[TaskEntry] = {}
+    surcharges: Section[SurchargeEntry] = {}
+    mesh: Section[MeshEntry] = {}
+    examples: Section[ExampleEntry] = {}
 
 
-class TableChange(_Entry, frozen=True, kw_only=True):
+class TableChange(Entry, frozen=True, kw_only=True):
     """Rows that an overlay adds to a table, or replaces by their id."""
 
-    rows: dict[Name, RowEntry]
+    rows: Section[RowEntry]
     means: Text | UnsetType = UNSET
 
 
-class Removal(_Entry, frozen=True, kw_only=True):
+class Removal(Entry, frozen=True, kw_only=True):
     """Ids of entries that an overlay drops."""
 
     bill: list[Name] = []
@@ -227,16 +299,16 @@ class OverlayFile(Head, frozen=True, kw_only=True):
 
     based_on: VersionName
     units: Literal["imperial", "metric"] | UnsetType = UNSET
-    sources: dict[Slug, SourceEntry] = {}
-    values: dict[Name, ValueChange] = {}
-    tables: dict[Name, TableChange] = {}
-    bill: dict[Name, ItemEntry] = {}
-    tools: dict[Name, ToolEntry] = {}
-    cautions: dict[Name, CautionEntry] = {}
-    zones: dict[Name, ZoneEntry] = {}
-    assumptions: dict[Name, AssumptionChange] = {}
-    work: dict[Name, TaskEntry] = {}
-    surcharges: dict[Name, SurchargeEntry] = {}
-    mesh: dict[Name, MeshChange] = {}
-    examples: dict[Name, ExampleEntry] = {}
+    sources: Sources = {}
+    values: Section[ValueChange] = {}
+    tables: Section[TableChange] = {}
+    bill: Section[ItemEntry] = {}
+    tools: Section[ToolEntry] = {}
+    cautions: Section[CautionEntry] = {}
+    zones: Section[ZoneEntry] = {}
+    assumptions: Section[AssumptionChange] = {}
+    work: Section[TaskEntry] = {}
+    surcharges: Section[SurchargeEntry] = {}
+    mesh: Section[MeshChange] = {}
+    examples: Section[ExampleEntry] = {}
     remove: Removal = Removal()

@@ -19,12 +19,12 @@ import msgspec
 
 from service.errors import Fault
 from service.rulesets.choice import choose
-from service.rulesets.kind import RULE_SETS, Kind, V
+from service.rulesets.build.build import RULE_SETS
+from service.rulesets.kind import Kind, V, Version
 from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
 from service.rulesets.reader import MOST_BYTES, Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.withdrawn import withdrawn_problems
 
 MOST_LOADED = 256
 """Rule sets held in memory at once; the least recently used go first."""
@@ -244,7 +244,7 @@ class AnyShelf(Generic[V]):
 
         Raises RuleFileError.
         """
-        return resolve(document, self.document, self.kind.files)
+        return resolve(document, self.document, self.kind)
 
     def _check_published(self, document: Document, record: Record) -> None:
         """Raise RuleFileError where a document is not what was published."""
@@ -323,3 +323,34 @@ def _lasts(record: Record, now: Record | None) -> bool:
     if now is None or (now.digest, now.effective) != (record.digest, record.effective):
         return False
     return record.withdrawn is None or record.withdrawn == now.withdrawn
+
+
+def withdrawn_bases(rules: Version, ledger: Ledger) -> list[Record]:
+    """Return the versions that a rule set is based on and that were withdrawn, the root first."""
+    found = []
+    for document in rules.resolved.documents[:-1]:
+        identifier, version = str(document.tree.get("id")), str(document.tree.get("version"))
+        record = ledger.get(identifier, {}).get(version)
+        if record is not None and record.withdrawn is not None:
+            found.append(record)
+    return found
+
+
+def withdrawn_problems(rules: Version, ledger: Ledger) -> list[Problem]:
+    """Return a problem for each withdrawn version that a rule set, itself standing, rests on."""
+    own = ledger.get(rules.id, {}).get(rules.version)
+    if own is None or own.withdrawn is not None:
+        return []
+    document = rules.resolved.documents[-1]
+    line, column = document.places.get(("based_on",), (1, 1))
+    return [
+        Problem(
+            file=document.file,
+            line=line,
+            column=column,
+            key="based_on",
+            problem=f"{base.name} was withdrawn on {base.withdrawn}.",
+            remedy="Answers are still given; publish a version on one that stands.",
+        )
+        for base in withdrawn_bases(rules, ledger)
+    ]

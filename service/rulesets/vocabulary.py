@@ -16,6 +16,7 @@ from service.facts import (
     Racking,
     Storeys,
 )
+from service.rulesets.measure import Measure
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "covering": get_args(Covering),
@@ -100,3 +101,18 @@ TABLES: dict[str, TableShape] = {
         optional=("note",),
     ),
 }
+
+SPARE = Measure("share", "0 %", "1000 %")
+"""What is bought beyond what a line needs."""
+
+PORTIONS = {
+    "length": Measure("length", "1/16 in", "20000 ft"),
+    "count": Measure("count", 1, 1_000_000),
+}
+"""How much of a driver needs one portion of an item or of work."""
+
+PACKS = {
+    "length": Measure("length", "1 in", "20000 ft"),
+    "count": Measure("count", 1, 1_000_000),
+}
+"""What a pack of an item holds: a length of mesh, or a count of anything else."""

@@ -78,9 +78,9 @@ FAULTS = {
         : perimeter | : perimetre | estimate.fixing.driver | no driver | mean perimeter?
         : perimeter | : washer | estimate.fixing.driver | above this one |
         one_per: 6 ft | one_per: 6 | estimate.fixing.one_per | bare number 6 | 6 in
-        one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | nothing | more than zero
+        one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | out of bounds | to 20000 ft
         , one_per: 6 ft | , each: 2 | estimate.fixing.one_per | how much of it | one_per: 6 ft
-        holds: 100 | holds: 0 | pack.holds | holds something | more than zero
+        holds: 100 | holds: 0 | pack.holds | out of bounds | to 1000000
         holds: 100 | holds: 100 ft | pack.holds | 100 ft | whole number
     """,
     "bill.ring.estimate": """

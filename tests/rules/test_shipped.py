@@ -15,7 +15,7 @@ from service.__main__ import main
 from service.api.system import published_schema
 from service.places import shipped
 from service.publishing.examples import judge_examples
-from service.rulesets.build.build import build
+from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.ledger import FILE, read_ledger, version_key
 from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.resolve import resolve
@@ -226,7 +226,7 @@ def minded(content, find=None):
     """Return whether plain content is refused when it is read as a rule file."""
     document = Document(file="wrong.yaml", tree=content, places={})
     try:
-        build(resolve(document, find))
+        build(resolve(document, find, RULE_SETS))
     except RuleFileError:
         return True
     return False

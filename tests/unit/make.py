@@ -10,7 +10,7 @@ from typing import Any
 import msgspec
 
 from service.places import shipped
-from service.rulesets.build.build import build
+from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.reader import Document, Problem, RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
@@ -67,7 +67,7 @@ def problems_of(data: str | bytes) -> tuple[Problem, ...]:
 
 def read_whole(data: bytes) -> RuleSet:
     """Return the rule set of a file that is based on no other. Raises RuleFileError."""
-    return build(resolve(read(data, "house.yaml"), _nothing))
+    return build(resolve(read(data, "house.yaml"), _nothing, RULE_SETS))
 
 
 def _nothing(name: str) -> Document:

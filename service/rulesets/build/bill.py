@@ -3,142 +3,154 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fractions import Fraction
 
-from service.errors import Fault
-from service.quantity.parse import QuantityError
+from service.quantity.whole import whole
 from service.rulesets.build.conditions import build_conditions
-from service.rulesets.build.measure import count, length, portion, share
+from service.rulesets.measure import Faults, Path
 from service.rulesets.ruleset import Item, Need, Pack
 from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
-from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS
+from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS, PACKS, PORTIONS, SPARE
 from service.strict import unknown_name
 
-Path = tuple[str | int, ...]
-Needs = tuple[Need, ...]
+LARGEST = {"length": 2 * 10**15, "count": 10**7}
+"""More of a driver than any job has: 2,000 km [nm], ten million pieces."""
+LARGEST_LINE = {"length": 10**18, "count": 10**12}
+"""More than any line may come to: lines that drive each other multiply."""
 
 
 def build_items(
-    entries: Mapping[str, ItemEntry], written: object, found: list[Fault]
+    entries: Mapping[str, ItemEntry], written: object, faults: Faults
 ) -> tuple[Item, ...]:
-    """Return the items of the bill in their order; faults are added to `found`."""
-    told = set(written) - set(entries) if isinstance(written, Mapping) else set()
-    above: dict[str, str] = {}
-    items = []
-    first = len(found)
-    for name, entry in entries.items():
-        path = ("bill", name)
+    """Return the items of the bill in their order.
+
+    `written` is the section as it stands: a driver that is missing only because its own line is at
+    fault is not told of again.
+    """
+    at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
+    builder = _Builder(faults, at_fault)
+    return tuple(builder.item(name, entry) for name, entry in entries.items())
+
+
+class _Builder:
+    """Builds items one after another; `above` has the kind of each, and the most it comes to."""
+
+    def __init__(self, faults: Faults, at_fault: set[str]) -> None:
+        self.faults = faults
+        self.at_fault = at_fault
+        self.above: dict[str, str] = {}
+        self.largest: dict[str, int] = {}
+
+    def item(self, name: str, entry: ItemEntry) -> Item:
+        path: Path = ("bill", name)
+        kind = "length" if entry.unit == "length" else "count"
+        before = len(self.faults)
         if name in COUNTED_DRIVERS:
-            remedy = "Give the item another name."
-            found.append(Fault(path=path, problem="A driver has this name.", remedy=remedy))
-        items.append(_item(name, entry, above, path, found))
-        above[name] = "length" if entry.unit == "length" else "count"
-        if entry.unit == "length" and entry.minimum:
+            self.faults.add(path, "A driver has this name.", "Give the item another name.")
+        if kind == "length" and entry.minimum:
             problem = "A minimum is a count, and this item is measured by length."
-            fault = Fault(path=(*path, "minimum"), problem=problem, remedy="Leave it out.")
-            found.append(fault)
-    found[first:] = [f for f in found[first:] if not _driven(f, entries, told)]
-    return tuple(items)
-
-
-def _driven(fault: Fault, entries: Mapping[str, ItemEntry], told: set[str]) -> bool:
-    """Return whether a fault only says that a driver is missing that is itself at fault."""
-    path = fault.path
-    if len(path) != 5 or path[4] != "driver":
-        return False
-    needs = getattr(entries[str(path[1])], str(path[2]))
-    return needs[path[3]].driver in told
-
-
-def _item(
-    name: str, entry: ItemEntry, above: Mapping[str, str], path: Path, found: list[Fault]
-) -> Item:
-    measured = entry.unit == "length"
-
-    def needs(part: str, entries: Mapping[str, NeedEntry], drivers: Mapping[str, str]) -> Needs:
-        return tuple(
-            _need(need, need_entry, measured, drivers, (*path, part, need), found)
-            for need, need_entry in entries.items()
+            self.faults.add((*path, "minimum"), problem, "Leave it out.")
+        estimated = self.needs(entry.estimate, kind, DRIVERS, (*path, "estimate"))
+        counted = self.needs(entry.count, kind, COUNTED_DRIVERS, (*path, "count"))
+        spare = self.faults.read((*path, "spare"), lambda: SPARE.read(entry.spare), SPARE.read("0 %"))
+        most = max(self.most(needs) for needs in (estimated, counted))
+        self.above[name] = kind
+        self.largest[name] = min(whole(most * (1 + spare).numerator, spare.denominator), 10**30)
+        if self.largest[name] > LARGEST_LINE[kind] and len(self.faults) == before:
+            problem = "This line could come to more than can be counted on the largest of jobs."
+            self.faults.add(path, problem, "Lower each, raise one_per, or drive it by another line.")
+        return Item(
+            id=name,
+            description=entry.description,
+            measured=kind == "length",
+            needs=estimated,
+            counted=counted or estimated,
+            spare=spare,
+            minimum=entry.minimum,
+            pack=self.pack(entry.pack, kind, (*path, "pack")) if entry.pack else None,
+            when=build_conditions(entry.when, (*path, "when"), self.faults),
+            rule=f"bill.{name}",
         )
 
-    estimated = needs("estimate", entry.estimate, {**DRIVERS, **above})
-    counted = needs("count", entry.count, {**COUNTED_DRIVERS, **above})
-    return Item(
-        id=name,
-        description=entry.description,
-        measured=measured,
-        needs=estimated,
-        counted=counted or estimated,
-        spare=_share(entry.spare, (*path, "spare"), found),
-        minimum=entry.minimum,
-        pack=_pack(entry.pack, measured, (*path, "pack"), found) if entry.pack else None,
-        when=build_conditions(entry.when, (*path, "when"), found),
-        rule=f"bill.{name}",
-    )
+    def most(self, needs: tuple[Need, ...]) -> int:
+        """Return more than these needs come to on any job."""
+        return sum(
+            whole(self.largest.get(need.driver, 0) or _largest_driver(need.driver), need.one_per)
+            * need.each
+            for need in needs
+        )
+
+    def needs(
+        self, entries: Mapping[str, NeedEntry], kind: str, drivers: Mapping[str, str], path: Path
+    ) -> tuple[Need, ...]:
+        known = {**drivers, **self.above}
+        return tuple(
+            Need(
+                id=name,
+                driver=entry.driver,
+                each=entry.each,
+                one_per=self.one_per(entry, kind, known, (*path, name)),
+                when=build_conditions(entry.when, (*path, name, "when"), self.faults),
+                rule=".".join(str(step) for step in (*path, name)),
+            )
+            for name, entry in entries.items()
+        )
+
+    def one_per(
+        self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path
+    ) -> int:
+        """Return how much of the driver one portion is for: nm of a length, or a count."""
+        driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.at_fault)
+        if driven is None:
+            return 1
+        if kind == "length":
+            if driven == "count":
+                problem = f"{entry.driver} is a count, and this item is measured by length."
+                self.faults.add((*path, "driver"), problem, "Use a length.")
+            if entry.one_per is not None:
+                problem = "A measured item takes the length of its driver as it is."
+                self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
+            return 1
+        return read_portion(entry.driver, driven, entry.one_per, (*path, "one_per"), self.faults)
+
+    def pack(self, entry: PackEntry, kind: str, path: Path) -> Pack:
+        sizes = [
+            self.faults.read((*path, *place), lambda raw=raw: int(PACKS[kind].read(raw)), 1)
+            for place, raw in (
+                (("holds",), entry.holds),
+                *((("also", at), raw) for at, raw in enumerate(entry.also)),
+            )
+        ]
+        return Pack(name=entry.name, holds=sizes[0], also=tuple(sizes[1:]))
 
 
-def _need(
-    name: str,
-    entry: NeedEntry,
-    measured: bool,
+def _largest_driver(name: str) -> int:
+    return LARGEST[COUNTED_DRIVERS.get(name, "count")]
+
+
+def check_driver(
+    driver: str,
     drivers: Mapping[str, str],
     path: Path,
-    found: list[Fault],
-) -> Need:
-    kind = drivers.get(entry.driver)
-    if kind is None:
-        problem = f"There is no driver {entry.driver}, and no item of that name above this one."
-        remedy = unknown_name(entry.driver, list(drivers))
-        found.append(Fault(path=(*path, "driver"), problem=problem, remedy=remedy))
-    elif kind == "count" and measured:
-        problem = f"{entry.driver} is a count, and this item is measured by length."
-        found.append(Fault(path=(*path, "driver"), problem=problem, remedy="Use a length."))
-    one_per = 1
-    if kind is not None:
-        one_per = _one_per(entry, kind, measured, (*path, "one_per"), found)
-    return Need(
-        id=name,
-        driver=entry.driver,
-        each=entry.each,
-        one_per=one_per,
-        when=build_conditions(entry.when, (*path, "when"), found),
-        rule=".".join(str(step) for step in path),
-    )
+    faults: Faults,
+    at_fault: set[str] | None = None,
+) -> str | None:
+    """Return whether a driver is a length or a count; None with a fault where there is none.
+
+    `at_fault` are lines that can drive others and are told of already; None where lines cannot.
+    """
+    kind = drivers.get(driver)
+    if kind is None and driver not in (at_fault or ()):
+        above = ", and no item of that name above this one" if at_fault is not None else ""
+        problem = f"There is no driver {driver} here{above}."
+        faults.add(path, problem, unknown_name(driver, list(drivers)))
+    return kind
 
 
-def _one_per(entry: NeedEntry, kind: str, measured: bool, path: Path, found: list[Fault]) -> int:
-    """Return how much of the driver one portion is for: nm of a length, or a count."""
-    if entry.one_per is None:
-        if kind == "length" and not measured:
-            problem = f"{entry.driver} is a length, so it must be said how much of it takes one."
-            found.append(Fault(path=path, problem=problem, remedy="Write one_per: 6 ft, say."))
-        return 1
-    if measured:
-        problem = "A measured item takes the length of its driver as it is."
-        found.append(Fault(path=path, problem=problem, remedy="Leave one_per out."))
-        return 1
-    return portion(entry.one_per, kind, path, found)
-
-
-def _share(text: str, path: Path, found: list[Fault]) -> Fraction:
-    try:
-        return share(text)
-    except QuantityError as error:
-        found.append(Fault(path=path, problem=str(error)))
-        return Fraction(0)
-
-
-def _pack(entry: PackEntry, measured: bool, path: Path, found: list[Fault]) -> Pack:
-    read = length if measured else count
-    sizes = []
-    written = [("holds",), *(("also", at) for at in range(len(entry.also)))]
-    for place, raw in zip(written, [entry.holds, *entry.also], strict=True):
-        try:
-            size = read(raw)
-            if size == 0:
-                raise QuantityError("A pack holds something. Write more than zero.")
-            sizes.append(size)
-        except QuantityError as error:
-            found.append(Fault(path=(*path, *place), problem=str(error)))
-            sizes.append(1)
-    return Pack(name=entry.name, holds=sizes[0], also=tuple(sizes[1:]))
+def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:
+    """Return how much of a driver one portion is for: nm of a length, or a count."""
+    if raw is not None:
+        return faults.read(path, lambda: int(PORTIONS[kind].read(raw)), 1)
+    if kind == "length":
+        problem = f"{driver} is a length, so it must be said how much of it takes one portion."
+        faults.add(path, problem, "Write one_per: 6 ft, say.")
+    return 1

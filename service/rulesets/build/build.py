@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from service.errors import Fault
 from service.rulesets.build.bill import build_items
 from service.rulesets.build.conditions import build_conditions
-from service.rulesets.build.parts import check_source, without
 from service.rulesets.build.quoting import build_assumptions, build_mesh
 from service.rulesets.build.tables import build_tables
-from service.rulesets.build.values import build_values
+from service.rulesets.build.values import build_values, build_zones
 from service.rulesets.build.work import build_surcharges, build_work
-from service.rulesets.build.zones import build_zones
-from service.rulesets.overlay import OPTIONAL
+from service.rulesets.kind import HEAD, Kind, check_sources
+from service.rulesets.measure import Faults, Path
+from service.rulesets.overlay import OPTIONAL, RULES, rule_change_faults
 from service.rulesets.resolve import Resolved
 from service.rulesets.ruleset import Caution, RuleSet, Tool
-from service.rulesets.schema import RuleFile
-from service.rulesets.seal import seal
-from service.strict import convert, faults
-
-_FILLERS: dict[str, Any] = {
-    **dict.fromkeys(("title", "change", "approved_by"), "-"),
-    **{name: {} for name in ("sources", "values", "tables", "bill", "tools", "cautions")},
-    "id": "x",
-    "version": "0.0.0",
-    "effective": "2000-01-01",
-    "status": "draft",
-    "units": "imperial",
-}
-"""What stands in for members of the head that are at fault while the rest is judged."""
+from service.rulesets.schema import OverlayFile, RuleFile
 
 RESERVED = ("prices",)
 """Folders beside the rule sets that hold something else."""
@@ -44,24 +30,24 @@ def build(resolved: Resolved) -> RuleSet:
     Raises RuleFileError with every fault, each with its file, line and column.
     """
     content = resolved.content
-    told = [*resolved.documents[-1].faults, *faults(content, RuleFile, most=None)]
-    found = list(dict.fromkeys(told))
-    file = _readable(content, found)
+    faults = Faults(resolved.documents[-1].faults)
+    file: RuleFile = RULE_SETS.read(content, faults)
     if file.id in RESERVED:
-        remedy = "Give the rule set another id."
-        found.append(Fault(path=("id",), problem="Price books stand there.", remedy=remedy))
-    values = build_values(file, content.get("values"), found)
-    _check_sources(file, content.get("sources"), found)
-    bill = build_items(file.bill, content.get("bill"), found)
-    tables = build_tables(file.tables, content.get("tables"), found)
-    zones = build_zones(file, values, bill, found)
-    cautions = _cautions(file, found)
-    tools = _tools(file, found)
-    assumptions = build_assumptions(file.assumptions, found)
-    work = build_work(file.work, found)
-    surcharges = build_surcharges(file.surcharges, found)
-    mesh = build_mesh(file.mesh, content.get("mesh"), values, found)
-    resolved.refuse(found)
+        faults.add(("id",), "Price books stand there.", "Give the rule set another id.")
+    values = build_values(file.values, content.get("values"), faults)
+    check_sources(content, _cited(file), faults)
+    bill = build_items(file.bill, content.get("bill"), faults)
+    built: dict[str, Any] = {
+        "tables": build_tables(file.tables, content.get("tables"), faults),
+        "zones": build_zones(file, values, bill, faults),
+        "cautions": _cautions(file, faults),
+        "tools": _tools(file, faults),
+        "assumptions": build_assumptions(file.assumptions, faults),
+        "work": build_work(file.work, faults),
+        "surcharges": build_surcharges(file.surcharges, faults),
+        "mesh": build_mesh(file.mesh, content.get("mesh"), values, faults),
+    }
+    resolved.refuse(faults)
     assert values is not None
     return RuleSet(
         id=file.id,
@@ -73,59 +59,53 @@ def build(resolved: Resolved) -> RuleSet:
         digest=digest(content),
         values=values,
         bill=bill,
-        tools=tools,
-        cautions=cautions,
-        tables=tables,
-        zones=zones,
-        assumptions=assumptions,
-        work=work,
-        surcharges=surcharges,
-        mesh=mesh,
         examples=file.examples,
         resolved=resolved,
+        **built,
     )
 
 
-def digest(content: Mapping[str, Any]) -> str:
-    """Return the digest of a rule set's content; the order of bill lines and rows belongs to it.
+RULE_SETS: Kind[RuleSet] = Kind(
+    noun="rule set",
+    whole=RuleFile,
+    change=OverlayFile,
+    shape=RULES,
+    fillers={
+        **HEAD,
+        **{name: {} for name in ("sources", "values", "tables", "bill", "tools", "cautions")},
+        "units": "imperial",
+    },
+    change_faults=rule_change_faults,
+    build=build,
+)
+"""Files of rule sets."""
 
-    So does the order of tasks and surcharges, where there are any.
-    """
-    tables = content.get("tables", {})
-    rows = {name: list(table["rows"]) for name, table in tables.items()}
-    work = {name: list(content[name]) for name in ("work", "surcharges") if name in content}
-    return seal(content, {"bill": list(content.get("bill", {})), "tables": rows, **work})
+digest = RULE_SETS.digest
 
 
-def _readable(tree: Mapping[str, Any], found: list[Fault]) -> RuleFile:
-    """Return the file without the entries at fault, so that the others are judged as well."""
-    return convert({**_FILLERS, **without(tree, found)}, RuleFile)
-
-
-def _check_sources(file: RuleFile, written: object, found: list[Fault]) -> None:
-    known = list(written) if isinstance(written, Mapping) else list(file.sources)
+def _cited(file: RuleFile) -> Iterator[tuple[Path, str]]:
+    """Yield each entry that cites a source, and which."""
     for section in _SOURCED:
         for name, entry in getattr(file, section).items():
-            check_source(known, entry.source, (section, name, "source"), found)
-    for table, entry in file.tables.items():
-        for row, row_entry in entry.rows.items():
-            path = ("tables", table, "rows", row, "source")
-            check_source(known, row_entry.source, path, found)
+            yield (section, name), entry.source
+    for table, table_entry in file.tables.items():
+        for row, row_entry in table_entry.rows.items():
+            yield ("tables", table, "rows", row), row_entry.source
 
 
-def _tools(file: RuleFile, found: list[Fault]) -> tuple[Tool, ...]:
+def _tools(file: RuleFile, faults: Faults) -> tuple[Tool, ...]:
     return tuple(
         Tool(
             id=name,
             description=entry.description,
             need=entry.need,
-            when=build_conditions(entry.when, ("tools", name, "when"), found),
+            when=build_conditions(entry.when, ("tools", name, "when"), faults),
         )
         for name, entry in file.tools.items()
     )
 
 
-def _cautions(file: RuleFile, found: list[Fault]) -> tuple[Caution, ...]:
+def _cautions(file: RuleFile, faults: Faults) -> tuple[Caution, ...]:
     built = []
     for name, entry in file.cautions.items():
         source = file.sources.get(entry.source)
@@ -136,7 +116,7 @@ def _cautions(file: RuleFile, found: list[Fault]) -> tuple[Caution, ...]:
                 severity=entry.severity,
                 text=entry.text,
                 source=f"{cited}, {entry.clause}" if entry.clause else cited,
-                when=build_conditions(entry.when, ("cautions", name, "when"), found),
+                when=build_conditions(entry.when, ("cautions", name, "when"), faults),
             )
         )
     return tuple(built)

@@ -5,40 +5,36 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from service.errors import Fault
 from service.quantity.kinds import shown
+from service.rulesets.measure import Faults, Path
 from service.rulesets.ruleset import Conditions
 from service.rulesets.vocabulary import CHOICES, FLAGS
 from service.strict import unknown_name
 
-Path = tuple[str | int, ...]
 
-
-def build_conditions(when: Mapping[str, Any], path: Path, found: list[Fault]) -> Conditions:
-    """Return conditions ready to check; faults are added to `found`."""
+def build_conditions(when: Mapping[str, Any], path: Path, faults: Faults) -> Conditions:
+    """Return conditions ready to check."""
     built = []
     for name, wanted in when.items():
         options = wanted if isinstance(wanted, list) else [wanted]
-        faults = list(check_fact(name, options, (*path, name)))
-        found.extend(faults)
+        check_fact(name, options, (*path, name), faults)
         built.append((name, frozenset(options)))
     return tuple(built)
 
 
-def check_fact(name: str, options: list[Any], path: Path) -> list[Fault]:
-    """Return what is wrong with a condition on a fact with a fixed set of answers."""
+def check_fact(name: str, options: list[Any], path: Path, faults: Faults) -> None:
+    """Add what is wrong with a condition on a fact with a fixed set of answers."""
     if not options:
-        return [Fault(path=path, problem="Nothing is listed.", remedy="List an answer.")]
-    if name in FLAGS:
-        bad = [option for option in options if not isinstance(option, bool)]
-        return [_fault(path, option, "Write true or false.") for option in bad]
-    if name in CHOICES:
+        faults.add(path, "Nothing is listed.", "List an answer.")
+    elif name in FLAGS:
+        for option in options:
+            if not isinstance(option, bool):
+                faults.add(path, f"Found {shown(option)}.", "Write true or false.")
+    elif name in CHOICES:
         known = CHOICES[name]
-        bad = [option for option in options if option not in known]
-        return [_fault(path, option, unknown_name(option, list(known))) for option in bad]
-    remedy = unknown_name(name, [*CHOICES, *FLAGS])
-    return [Fault(path=path, problem=f"There is no fact {name} to ask here.", remedy=remedy)]
-
-
-def _fault(path: Path, option: object, remedy: str) -> Fault:
-    return Fault(path=path, problem=f"Found {shown(option)}.", remedy=remedy)
+        for option in options:
+            if option not in known:
+                faults.add(path, f"Found {shown(option)}.", unknown_name(option, list(known)))
+    else:
+        remedy = unknown_name(name, [*CHOICES, *FLAGS])
+        faults.add(path, f"There is no fact {name} to ask here.", remedy)

@@ -5,58 +5,45 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from service.errors import Fault
-from service.quantity.parse import QuantityError
-from service.rulesets.build.measure import WANTED, measure
-from service.rulesets.quote_entries import AssumptionEntry, MeshEntry
-from service.rulesets.quoting import ASSUMED, LEAST_ASSUMED, MESH, MOST_ASSUMED
+from service.rulesets.build.values import check_missing, check_names
+from service.rulesets.measure import Faults, Path
+from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.ruleset import Assumption, Mesh
+from service.rulesets.schema import AssumptionEntry, MeshEntry
 from service.rulesets.values import Values
-from service.strict import unknown_name
-
-Path = tuple[str | int, ...]
 
 
 def build_assumptions(
-    entries: Mapping[str, AssumptionEntry], found: list[Fault]
+    entries: Mapping[str, AssumptionEntry], faults: Faults
 ) -> dict[str, Assumption]:
-    """Return the assumptions by name; faults are added to `found`."""
+    """Return the assumptions by name."""
     built = {}
-    for name, entry in entries.items():
-        path: Path = ("assumptions", name)
-        if name not in ASSUMED:
-            remedy = unknown_name(name, list(ASSUMED))
-            found.append(Fault(path=path, problem="There is no such assumption.", remedy=remedy))
-            continue
-        assumption = _assumption(name, entry, path, found)
+    problem = "There is no such assumption."
+    for name in check_names("assumptions", entries, ASSUMED, problem, faults):
+        assumption = _assumption(name, entries[name], ("assumptions", name), faults)
         if assumption is not None:
             built[name] = assumption
     return built
 
 
 def _assumption(
-    name: str, entry: AssumptionEntry, path: Path, found: list[Fault]
+    name: str, entry: AssumptionEntry, path: Path, faults: Faults
 ) -> Assumption | None:
-    kind = ASSUMED[name]
+    assumed = ASSUMED[name]
     raw = {"value": entry.value, "from": entry.from_, "to": entry.to}
-    read = {member: _read(kind, part, (*path, member), found) for member, part in raw.items()}
+    read = {
+        member: faults.read((*path, member), lambda p=part: assumed.read(p), None)
+        for member, part in raw.items()
+    }
     if None in read.values():
         return None
     value, least, most = read.values()
-    if least < LEAST_ASSUMED.get(name, 0):
-        problem = f"{entry.from_} makes no sense here."
-        remedy = f"Write at least {LEAST_ASSUMED[name]}." if kind == "count" else "Write more."
-        found.append(Fault(path=(*path, "from"), problem=problem, remedy=remedy))
-    if name in MOST_ASSUMED and most > MOST_ASSUMED[name]:
-        problem = f"{entry.to} makes no sense here."
-        found.append(Fault(path=(*path, "to"), problem=problem, remedy="Write less."))
     if not least <= value <= most:
         remedy = f"Stay within {entry.from_} to {entry.to}."
-        problem = "This lies outside of its own likely range."
-        found.append(Fault(path=(*path, "value"), problem=problem, remedy=remedy))
+        faults.add((*path, "value"), "This lies outside of its own likely range.", remedy)
     return Assumption(
         name=name,
-        kind=kind,
+        kind=assumed.kind,
         value=value,
         least=least,
         most=most,
@@ -66,59 +53,29 @@ def _assumption(
 
 
 def build_mesh(
-    entries: Mapping[str, MeshEntry], written: object, values: Values | None, found: list[Fault]
+    entries: Mapping[str, MeshEntry], written: object, values: Values | None, faults: Faults
 ) -> Mesh | None:
-    """Return what the mesh is made of, None where the file does not say; faults go to `found`.
+    """Return what the mesh is made of, None where the file does not say.
 
     `written` is the section as it stands, in which entries at fault have not been dropped.
     """
-    read: dict[str, Any] = {}
-    for name, entry in entries.items():
-        if name not in MESH:
-            remedy = unknown_name(name, list(MESH))
-            problem = "There is no such property of the mesh."
-            found.append(Fault(path=("mesh", name), problem=problem, remedy=remedy))
-            continue
-        read[name] = _read(MESH[name], entry.value, ("mesh", name, "value"), found)
-    if isinstance(written, Mapping):
-        found.extend(
-            Fault(path=("mesh", name), problem="This property is missing.", remedy=WANTED[kind])
-            for name, kind in MESH.items()
-            if name not in written
+    problem = "There is no such property of the mesh."
+    read: dict[str, Any] = {
+        name: faults.read(
+            ("mesh", name, "value"), lambda n=name: MESH[n].read(entries[n].value), None
         )
-    found.extend(_mesh_faults(read, values))
+        for name in check_names("mesh", entries, MESH, problem, faults)
+    }
+    if isinstance(written, Mapping):
+        check_missing("mesh", written, MESH, tuple(MESH), "This property is missing.", faults)
     if values is None or len(read) != len(MESH) or None in read.values():
         return None
+    if read["wire"] >= values.mesh_opening:
+        remedy = "A wire is thinner than the spacing of the wires."
+        faults.add(("mesh", "wire", "value"), "This does not fit mesh_opening.", remedy)
     return Mesh(
         wire_nm=read["wire"],
         spacing_nm=values.mesh_opening,
         density=read["density"],
         coating=read["coating"],
     )
-
-
-def _mesh_faults(read: Mapping[str, Any], values: Values | None) -> list[Fault]:
-    """Return the faults of properties that can be read and make no sense."""
-    faults = []
-    for name in ("wire", "density"):
-        if read.get(name) == 0:
-            path = ("mesh", name, "value")
-            problem = "Mesh without it weighs nothing."
-            faults.append(Fault(path=path, problem=problem, remedy="Write more than zero."))
-    if (read.get("coating") or 0) > 1:
-        problem = "A coating does not weigh more than its wire."
-        path = ("mesh", "coating", "value")
-        faults.append(Fault(path=path, problem=problem, remedy="Write up to 100 %."))
-    if values is not None and (read.get("wire") or 0) >= values.mesh_opening:
-        problem = "This does not fit mesh_opening."
-        remedy = "A wire is thinner than the spacing of the wires."
-        faults.append(Fault(path=("mesh", "wire", "value"), problem=problem, remedy=remedy))
-    return faults
-
-
-def _read(kind: str, raw: object, path: Path, found: list[Fault]) -> Any:  # noqa: ANN401
-    try:
-        return measure(kind, raw)
-    except QuantityError as error:
-        found.append(Fault(path=path, problem=str(error)))
-        return None

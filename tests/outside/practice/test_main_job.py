@@ -20,7 +20,6 @@ from service.api.settings import Settings
 from service.places import shipped
 from service.rulesets.build.build import build
 from service.rulesets.ledger import Record
-from service.rulesets.resolve import resolve
 from service.rulesets.shelf import Shelf, read_file
 
 JOB = {"clearance": {"readings": ["4 1/2 in"]}, "perimeter": "90 ft"}
@@ -133,7 +132,7 @@ def metric_margin(tmp_path_factory):
     shelf = Shelf(folder)
     examples = shelf.pick("baseline@1.0.0", date(2026, 7, 1)).examples
     path.write_text(METRIC_MARGIN.replace("EXAMPLES", ", ".join(examples)))
-    rules = build(resolve(read_file(path, folder), shelf.document))
+    rules = build(shelf.resolve(read_file(path, folder)))
     record = Record(
         id=rules.id, version=rules.version, effective=rules.effective, digest=rules.digest
     )

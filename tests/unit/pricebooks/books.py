@@ -7,7 +7,7 @@ import json
 from enum import Enum
 
 from service.pricebooks.build import build, inline
-from service.pricebooks.shelf import PRICE_BOOKS
+from service.pricebooks.build import PRICE_BOOKS
 from service.rulesets.reader import RuleFileError, read
 from service.rulesets.resolve import resolve
 
@@ -80,7 +80,7 @@ def changed(tree, at="", new=None):
 
 def book_of(tree, **others):
     """Return the price book of a file that holds a tree; `others` are bases by id."""
-    return build(resolve(document(tree), finder(others), PRICE_BOOKS.files))
+    return build(resolve(document(tree), finder(others), PRICE_BOOKS))
 
 
 def problems_of(tree, **others):

@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from service.pricebooks.shelf import PRICE_BOOKS
-from service.rulesets.overlay import compose, lay
+from service.pricebooks.build import PRICE_BOOKS
+from service.rulesets.overlay import lay
 from tests.unit.measures import FT, IN
 from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE, book_of, changed, problems_of
 
@@ -79,16 +79,6 @@ def test_a_fault_of_an_overlay_is_told_at_its_place(members, key):
     (problem,) = refused(**members)
     assert problem.key == key
     assert problem.line > 1
-
-
-def test_laying_a_joined_change_is_laying_one_after_the_other():
-    shape = PRICE_BOOKS.files.shape
-    one = {"prices": {"box": BOX}, "fees": {"late": SENT["fees"]["travel"]}}
-    two = {"remove": {"fees": ["travel"]}, "rounding": "up", "prices": {"bag": BOX}}
-    apart = lay(lay(WHOLE, one, shape), two, shape)
-    assert lay(WHOLE, compose(one, two, shape), shape) == apart
-    assert list(apart["prices"]) == ["roll", "box", "bag"]
-    assert list(apart["fees"]) == ["late"]
 
 
 def test_where_an_entry_was_written_is_told_from_the_root_up():

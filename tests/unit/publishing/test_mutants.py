@@ -10,14 +10,13 @@ from itertools import product
 import msgspec
 import pytest
 
+from service.api.draft import MOST_WORK
 from service.errors import GapwrightError
 from service.places import shipped
 from service.publishing.examples import judge_example
-from service.publishing.mutants import mutants
+from service.publishing.mutants import mutants, nudged
 from service.publishing.publish import judge
-from service.publishing.reach import reach
 from service.publishing.untested import laid_out_limits, try_mutants, untested
-from service.publishing.value_mutants import nudged_values
 from service.publishing.work import Allowance, Work
 from service.quantity.parse import length_nm
 from service.rulesets.build.build import build
@@ -278,29 +277,6 @@ def test_every_mutant_has_a_name_of_its_own_and_moves_something_else():
     assert all(len(mutant.path) >= 2 for mutant in found)
 
 
-@pytest.mark.parametrize("name", ["baseline@1.1.0", "seacliff@1.0.0", "northmoor-coast@1.0.0"])
-def test_an_example_that_tells_a_mutant_reaches_what_the_mutant_touches(name):
-    """Only such examples are tried, so that no limit is called untested that is not."""
-    rules = rules_named(name)
-    reached = {one: reach(one, rules) for one in rules.examples}
-    told = 0
-    for mutant in mutants(rules):
-        changed = mutant.rules
-        for example in rules.examples:
-            if reached[example].isdisjoint(mutant.touches):
-                assert not notices(example, changed), (example, mutant.changed)
-                told += 1
-    assert told > 1000
-
-
-def test_an_example_reaches_only_what_its_expectation_follows_from():
-    reached = reach("least_web", baseline())
-    assert {"values.least_web", "values.web_allowance"} <= reached
-    assert not {"values.common_widths", "values.mesh_allowance", "bill."} & reached
-    assert "values.common_widths" in reach("takes_6_in", baseline())
-    assert "bill.ring.estimate.joining" not in reach("one_can", baseline())
-
-
 def test_mutants_are_tried_as_far_as_the_allowance_goes():
     rules = quick()
     everything = try_mutants(rules)
@@ -372,40 +348,6 @@ def test_a_draft_may_leave_limits_untested():
     assert len(untested(rules)) == sum(1 for _ in mutants(rules))
 
 
-@pytest.mark.parametrize(
-    ("name", "words", "changed"),
-    [
-        ("strip_margin", "a hair more", {"strip_margin": 2 * IN + HAIR_NM}),
-        ("strip_margin", "a hair less", {"strip_margin": 2 * IN - HAIR_NM}),
-        ("near_gap", "a hair less", {"near_gap": 12 * IN - HAIR_NM}),
-        ("lap", "a mark of the tape more", {"lap": 7 * IN}),
-        ("lap", "a mark of the tape less", {"lap": 5 * IN}),
-        ("lap_rings", "a hair more", {"lap_rings": 5}),
-        ("turn_to", "a hair less", {"turn_to": 79.5}),
-        ("snap_bends_to_wires", "turned round", {"snap_bends_to_wires": True}),
-        ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
-    ],
-)
-def test_a_value_is_nudged_by_a_hair_of_its_kind(name, words, changed):
-    nudged = dict(nudged_values(baseline().values, name))
-    (found,) = [values for told, values in nudged.items() if words in told]
-    assert found == msgspec.structs.replace(baseline().values, **changed)
-
-
-def test_a_value_that_is_nothing_is_only_nudged_upward():
-    values = msgspec.structs.replace(baseline().values, tight_spot_drop=0)
-    assert [told for told, _ in nudged_values(values, "tight_spot_drop")] == [
-        "tight_spot_drop is a hair more"
-    ]
-
-
-def test_a_condition_that_is_dropped_from_a_need_is_a_mutant():
-    told = [
-        m.changed for m in mutants(baseline()) if m.path == ("bill", "tie", "estimate", "joining")
-    ]
-    assert "tie is needed always" in told
-
-
 def test_the_ratios_of_a_zone_are_thresholds_too():
     paths = {mutant.path[:5] for mutant in mutants(baseline())}
     for item, need in (("screw", "fixing"), ("ring", "joining"), ("tie", "joining")):
@@ -449,3 +391,67 @@ def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays
     )
     quotes = {str(n): rules.examples["quote_of_a_drawn_array"] for n in range(10)}
     assert Work(msgspec.structs.replace(rules, examples=quotes)).examples == 10 * drawn
+
+
+@pytest.mark.parametrize(
+    ("name", "how", "changed"),
+    [
+        ("strip_margin", "1/64 in more", {"strip_margin": 2 * IN + HAIR_NM}),
+        ("strip_margin", "1/64 in less", {"strip_margin": 2 * IN - HAIR_NM}),
+        ("lap", "a mark of the tape more", {"lap": 7 * IN}),
+        ("lap", "a mark of the tape less", {"lap": 5 * IN}),
+        ("near_gap", "1/64 in less", {"near_gap": 12 * IN - HAIR_NM}),
+        ("lap_rings", "1 more", {"lap_rings": 5}),
+        ("turn_to", "half a degree less", {"turn_to": 79.5}),
+        ("snap_bends_to_wires", "the other way round", {"snap_bends_to_wires": True}),
+        ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
+    ],
+)
+def test_a_value_is_moved_by_a_hair_of_its_kind_wherever_no_zone_says_otherwise(
+    name, how, changed
+):
+    limits = {f"values.{one}" for one in LAID_OUT}
+    (found,) = [
+        m for m in mutants(baseline(), limits) if m.path == ("values", name) and how in m.changed
+    ]
+    assert found.rules.values == msgspec.structs.replace(baseline().values, **changed)
+    for zone, entry in found.rules.zones.items():
+        carried = {} if name in entry.changed else changed
+        before = baseline().zones[zone].values
+        assert entry.values == msgspec.structs.replace(before, **carried)
+
+
+def test_a_value_of_nothing_is_only_moved_upward():
+    assert list(nudged("length", 0)) == [("is 1/64 in more", HAIR_NM)]
+    assert list(nudged("share", Fraction(1, 200))) == [
+        ("is a percentage point more", Fraction(3, 200)),
+        ("is a percentage point less", 0),
+    ]
+
+
+def test_a_condition_that_is_dropped_from_a_need_is_a_mutant():
+    path = ("bill", "tie", "estimate", "joining", "when")
+    (found,) = [mutant for mutant in mutants(baseline()) if mutant.path == path]
+    (tie,) = [item for item in found.rules.bill if item.id == "tie"]
+    assert tie.needs[0].when == ()
+
+
+def test_a_row_left_out_or_moved_is_compiled_anew():
+    path = ("tables", "suitability", "rows", "too_high")
+    found = [mutant for mutant in mutants(baseline()) if mutant.path[:4] == path]
+    assert [mutant.changed for mutant in found] == [
+        "suitability.rows.too_high is left out",
+        "suitability.rows.too_high.when.clearance.from is 1/64 in more",
+        "suitability.rows.too_high.when.clearance.from is 1/64 in less",
+    ]
+    for mutant in found:
+        table = mutant.rules.tables["suitability"]
+        assert table.table.rows != baseline().tables["suitability"].table.rows
+        assert sorted(r.id for r in table.rows) == sorted(r.id for r in table.table.rows)
+
+
+@pytest.mark.parametrize("name", NEWEST)
+def test_a_newest_version_is_tried_within_the_work_of_one_call(name):
+    rules = rules_named(name)
+    trial = try_mutants(rules, laid_out_limits(rules, published=True), Allowance(MOST_WORK))
+    assert trial.tried == trial.limits

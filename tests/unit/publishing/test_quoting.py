@@ -12,7 +12,6 @@ import pytest
 from service.places import shipped
 from service.publishing.changes import changes, loosens
 from service.publishing.mutants import mutants
-from service.publishing.quoting import asked, quoting_mutants
 from service.rulesets.overlay import OPTIONAL
 from service.rulesets.shelf import Shelf
 from tests.unit.publishing.test_changes import made
@@ -97,18 +96,21 @@ def test_seacliff_moves_to_the_newer_baseline_and_loosens_nothing():
     assert after.assumptions["clearance_railed"].value == 115_000_000
 
 
+def quoting_mutants(rules):
+    return [mutant for mutant in mutants(asked_for(rules)) if mutant.path[0] in OPTIONAL]
+
+
 def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
     rules = quoting()
-    moved = list(quoting_mutants(rules))
-    assert [mutant.path for mutant in moved] == [
-        ("assumptions", "crew"),
-        *[("work", "fit")] * 4,
-        *[("surcharges", "steep")] * 2,
-        *[("mesh", name) for name in ("wire", "density", "coating")],
+    moved = quoting_mutants(rules)
+    assert [".".join(mutant.path) for mutant in moved] == [
+        "assumptions.crew",
+        *("work.fit", "work.fit.when", "work.fit.estimate.a.time", "work.fit.count.b.time"),
+        *("surcharges.steep.share", "surcharges.steep.when"),
+        *("mesh.wire", "mesh.density", "mesh.coating"),
     ]
     for mutant in moved:
         assert mutant.changed
-        assert mutant.touches[0] == ".".join(mutant.path)
         (differs,) = [
             section
             for section in OPTIONAL
@@ -119,24 +121,24 @@ def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
 
 def test_a_rate_moves_by_a_minute_and_a_surcharge_by_a_hundredth():
     told = {mutant.changed: mutant.rules for mutant in quoting_mutants(quoting())}
-    assert told["a of fit takes a minute more"].work[0].estimated[0].minutes == 21
-    assert told["b of fit takes a minute more"].work[0].counted[0].minutes == 5
+    assert told["fit.estimate.a.time is a minute more"].work[0].estimated[0].minutes == 21
+    assert told["fit.count.b.time is a minute more"].work[0].counted[0].minutes == 5
     assert told["fit is left out"].work == ()
-    assert told["fit is done always"].work[0].when == ()
-    assert told["the surcharge steep is more"].surcharges[0].share == Fraction(26, 100)
+    assert told["fit.when applies always"].work[0].when == ()
+    more = told["steep.share is a percentage point more"]
+    assert more.surcharges[0].share == Fraction(26, 100)
 
 
 def test_a_layout_that_counts_as_the_estimate_is_not_moved_apart_from_it():
     rules = quoting(work__fit__count={})
     told = [m.changed for m in quoting_mutants(rules) if m.path[0] == "work"]
-    assert told == ["fit is left out", "fit is done always", "a of fit takes a minute more"]
+    assert told == [
+        "fit is left out",
+        "fit.when applies always",
+        "fit.estimate.a.time is a minute more",
+    ]
 
 
 def test_limits_for_quotes_are_demanded_once_an_example_asks_for_a_quote():
-    rules = quoting()
-    assert not asked(rules)
-    assert asked(asked_for(rules))
-    sections = {mutant.path[0] for mutant in mutants(rules)}
-    assert not sections & set(OPTIONAL)
-    sections = {mutant.path[0] for mutant in mutants(asked_for(rules))}
-    assert set(OPTIONAL) <= sections
+    assert not {mutant.path[0] for mutant in mutants(quoting())} & set(OPTIONAL)
+    assert {mutant.path[0] for mutant in mutants(asked_for(quoting()))} >= set(OPTIONAL)

@@ -4,10 +4,11 @@ import pytest
 
 from service.calc.conditions import holds
 from service.rulesets.build.conditions import build_conditions
+from service.rulesets.measure import Faults
 
 
 def built(when):
-    found = []
+    found = Faults()
     conditions = build_conditions(when, ("when",), found)
     return conditions, {fault.pointer: fault.detail for fault in found}
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from service.quantity.parse import QuantityError
-from service.rulesets.build.measure import measure
+from service.rulesets.measure import measure
 from tests.unit.measures import FT, IN
 
 
@@ -62,8 +62,6 @@ def test_each_kind_of_value_is_read_from_its_own_notation(kind, raw, value):
         ("share", "20 percents"),
         ("share", "20 in"),
         ("angle", 70),
-        ("angle", "0 deg"),
-        ("angle", "90.5 deg"),
         ("angle", "-70 deg"),
         ("count", -1),
         ("count", 4.0),
@@ -76,5 +74,5 @@ def test_each_kind_of_value_is_read_from_its_own_notation(kind, raw, value):
     ],
 )
 def test_what_is_not_of_the_kind_is_refused_and_told_what_to_write(kind, raw):
-    with pytest.raises(QuantityError, match=r"Write|not a turn"):
+    with pytest.raises(QuantityError, match="Write"):
         measure(kind, raw)

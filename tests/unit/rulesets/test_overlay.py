@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from service.places import shipped
 from service.rulesets.build.build import digest
 from service.rulesets.ledger import read_ledger
-from service.rulesets.overlay import compose, lay
-from service.rulesets.overlay_faults import overlay_faults
+from service.rulesets.overlay import lay
+from service.rulesets.overlay import rule_change_faults as overlay_faults
 from service.rulesets.reader import read
 from tests.unit.measures import STEADY
 
@@ -100,31 +100,6 @@ def entries(content):
 
 
 @STEADY
-@given(contents(), changes(), changes())
-def test_two_changes_laid_in_turn_come_to_the_two_composed(base, first, second):
-    assert lay(lay(base, first), second) == lay(base, compose(first, second))
-
-
-@STEADY
-@given(contents(), changes(), changes(), changes())
-def test_three_changes_can_be_composed_from_either_end(base, first, second, third):
-    in_turn = lay(lay(lay(base, first), second), third)
-    assert lay(base, compose(compose(first, second), third)) == in_turn
-    assert lay(base, compose(first, compose(second, third))) == in_turn
-
-
-@STEADY
-@given(contents(), st.lists(changes(), min_size=2, max_size=4), st.data())
-def test_entries_of_a_written_chain_stand_in_one_order_however_it_is_composed(base, drawn, data):
-    written = sound_chain(base, drawn)
-    in_turn = reduce(lay, written, base)
-    at = data.draw(st.integers(1, len(written) - 1))
-    lower, upper = reduce(compose, written[:at]), reduce(compose, written[at:])
-    assert entries(lay(base, compose(lower, upper))) == entries(in_turn)
-    assert entries(lay(lay(base, lower), upper)) == entries(in_turn)
-
-
-@STEADY
 @given(contents(), changes())
 def test_a_written_overlay_laid_twice_is_the_same_as_once(base, change):
     written = sound(base, change)
@@ -137,7 +112,6 @@ def test_a_written_overlay_laid_twice_is_the_same_as_once(base, change):
 def test_laying_a_change_alters_neither_the_base_nor_the_change(base, change):
     before = (repr(base), repr(change))
     lay(base, change)
-    compose(base, change)
     assert (repr(base), repr(change)) == before
 
 
@@ -206,13 +180,3 @@ def test_what_was_removed_below_can_be_added_again_above():
         ("screw", ordered(BASE["bill"]["screw"])),
         ("mesh", [("description", "other")]),
     ]
-    assert entries(lay(BASE, compose(lower, upper))) == entries(laid)
-
-
-def test_the_shipped_chain_laid_at_once_has_the_digest_that_was_published():
-    root, middle, top = (
-        read((shipped("rules") / name / "1.0.0.yaml").read_bytes(), name).tree
-        for name in ("baseline", "northmoor", "northmoor-coast")
-    )
-    published = read_ledger(shipped("rules"))["northmoor-coast"]["1.0.0"].digest
-    assert digest(lay(root, compose(middle, top))) == published

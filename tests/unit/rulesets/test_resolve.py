@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from service.rulesets.build.build import build
+from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.reader import RuleFileError, read
 from service.rulesets.resolve import DEEPEST_CHAIN, resolve
 from tests.unit.make import baseline_text, house_text
@@ -23,6 +23,10 @@ HEAD_LINES = 8
 @lru_cache(maxsize=2)
 def root(text=None):
     return read((text or house_text()).encode(), "root.yaml")
+
+
+def resolve_rules(document, find):
+    return resolve(document, find, RULE_SETS)
 
 
 def overlay(name, based_on, body=""):
@@ -51,7 +55,7 @@ def chain(*bodies, on=None):
     for at, body in enumerate(bodies, 1):
         documents.append(overlay(f"level-{at}", below, body))
         below = f"level-{at}@1.0.0"
-    found = resolve(documents[-1], finder(*documents))
+    found = resolve_rules(documents[-1], finder(*documents))
     found.refuse_changes()
     return found
 
@@ -102,7 +106,7 @@ def test_a_chain_that_leads_back_to_itself_is_refused_at_its_based_on(length):
         overlay(name, f"{below}@1.0.0")
         for name, below in zip(names, names[1:] + names[:1], strict=True)
     ]
-    (problem,) = refused(lambda: resolve(ring[0], finder(*ring)))
+    (problem,) = refused(lambda: resolve_rules(ring[0], finder(*ring)))
     assert place(problem) == (f"{names[-1]}.yaml", HEAD_LINES, "based_on")
     assert "leads back" in problem.problem
 
@@ -113,13 +117,13 @@ def test_a_loop_that_does_not_lead_to_the_first_file_is_refused():
         overlay("second", "third@1.0.0"),
         overlay("third", "second@1.0.0"),
     )
-    (problem,) = refused(lambda: resolve(first, finder(first, second, third)))
+    (problem,) = refused(lambda: resolve_rules(first, finder(first, second, third)))
     assert problem.file == "third.yaml"
 
 
 def test_files_that_lie_about_their_names_cannot_make_an_endless_chain():
     liar = overlay("liar", "other@1.0.0")
-    (problem,) = refused(lambda: resolve(overlay("top", "other@1.0.0"), lambda _: liar))
+    (problem,) = refused(lambda: resolve_rules(overlay("top", "other@1.0.0"), lambda _: liar))
     assert problem.key == "based_on"
 
 
@@ -131,7 +135,7 @@ def test_a_chain_may_be_as_long_as_its_bound_and_not_one_longer():
 
 
 def test_a_base_that_is_not_there_is_told_where_it_is_named():
-    (problem,) = refused(lambda: resolve(overlay("top", "gone@2.0.0"), finder(root())))
+    (problem,) = refused(lambda: resolve_rules(overlay("top", "gone@2.0.0"), finder(root())))
     assert place(problem) == ("top.yaml", HEAD_LINES, "based_on")
     assert "gone@2.0.0" in problem.problem
     assert "Publish" in problem.remedy
@@ -139,7 +143,7 @@ def test_a_base_that_is_not_there_is_told_where_it_is_named():
 
 def test_a_base_that_is_missing_in_the_middle_is_told_in_the_file_that_names_it():
     middle = overlay("middle", "gone@2.0.0")
-    (problem,) = refused(lambda: resolve(overlay("top", "middle@1.0.0"), finder(middle)))
+    (problem,) = refused(lambda: resolve_rules(overlay("top", "middle@1.0.0"), finder(middle)))
     assert problem.file == "middle.yaml"
 
 
@@ -352,7 +356,7 @@ def test_a_range_that_is_narrowed_over_a_zone_of_the_base_is_refused():
 
 def test_a_zone_of_the_root_stays_within_the_ranges_of_the_root():
     wide = house_text() + "\n" + ZONE % "25 in"
-    problems = refused(lambda: build(resolve(read(wide.encode(), "root.yaml"), finder())))
+    problems = refused(lambda: build(resolve_rules(read(wide.encode(), "root.yaml"), finder())))
     assert {p.key for p in problems} == {"zones.edge.values.lap"}
 
 
@@ -433,6 +437,6 @@ def test_what_an_overlay_cannot_say_is_refused_before_anything_is_laid(body):
 
 def test_the_whole_baseline_resolves_to_itself():
     document = root(baseline_text())
-    resolved = resolve(document, finder())
+    resolved = resolve_rules(document, finder())
     assert resolved.content == document.tree
     assert resolved.documents == (document,)

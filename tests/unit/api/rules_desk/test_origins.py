@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.api.rules_desk.columns import columns
 from service.api.rules_desk.origins import Written, dropped, written
-from service.rulesets.build.build import build
+from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.reader import read
 from service.rulesets.resolve import resolve
 from service.rulesets.ruleset import RuleSet
@@ -46,7 +46,7 @@ def chain() -> RuleSet:
     """Return a rule set of three files: a root, a company, and a branch of it."""
     texts = {"baseline@1.0.0": house_text(), "middle@1.0.0": MIDDLE}
     documents = {name: read(text.encode(), f"{name}.yaml") for name, text in texts.items()}
-    return build(resolve(read(TOP.encode(), "top@1.0.0.yaml"), documents.__getitem__))
+    return build(resolve(read(TOP.encode(), "top@1.0.0.yaml"), documents.__getitem__, RULE_SETS))
 
 
 def of(section: str, name: str) -> Written:

@@ -1,0 +1,136 @@
+"""Read a scalar of a rule file as the kind of quantity that the calculation takes it for.
+
+Each quantity has a least and a most. They are bounds of sense, wide enough for any company, and
+there so that no file can make a calculation run away; what a base allows is narrower.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any, Literal, TypeVar
+
+import msgspec
+
+from service.errors import Fault
+from service.quantity.kinds import shown
+from service.quantity.parse import QuantityError, parse
+
+T = TypeVar("T")
+Path = tuple[str | int, ...]
+Kind = Literal["length", "lengths", "share", "angle", "count", "flag", "time", "density"]
+Bound = str | int | None
+
+WANTED: dict[str, str] = {
+    "length": "Write a length, such as 6 in.",
+    "lengths": "Write a list of lengths, such as [6 in, 8 in].",
+    "share": "Write a part of the whole, such as 20 %.",
+    "angle": "Write a turn, such as 70 deg.",
+    "count": "Write a whole number, such as 4.",
+    "flag": "Write true or false, without quotes.",
+    "time": "Write a time, such as 12 min.",
+    "density": "Write a density, such as 490 lb/ft³.",
+}
+"""What to write for each kind of quantity."""
+
+_EXAMPLES = {
+    "length": "6 in",
+    "share": "20 %",
+    "angle": "70 deg",
+    "time": "12 min",
+    "density": "490 lb/ft³",
+}
+_MOST_LISTED = 100
+
+
+class Measure(msgspec.Struct, frozen=True):
+    """A kind of quantity and its bounds, both included. Each length of a list is within them."""
+
+    kind: Kind
+    least: Bound = None
+    most: Bound = None
+
+    def read(self, raw: object) -> Any:  # noqa: ANN401 - the kind decides
+        """Return what a scalar states: nm, Fraction, degrees, count, flag, min or g/m³.
+
+        Raises QuantityError that says what is wrong and what to write.
+        """
+        value = measure(self.kind, raw)
+        for one in value if isinstance(value, tuple) else (value,):
+            too_small = self.least is not None and one < bound(self.kind, self.least)
+            if too_small or (self.most is not None and one > bound(self.kind, self.most)):
+                raise QuantityError(f"{_text(raw)} is out of bounds. {self._range()}")
+        return value
+
+    def _range(self) -> str:
+        if self.most is None:
+            return f"Write at least {self.least}."
+        return f"Write from {self.least} to {self.most}."
+
+
+class Faults(list[Fault]):
+    """What is wrong with a file, collected while it is built."""
+
+    def add(self, path: Path, problem: str, remedy: str = "") -> None:
+        """Add a fault."""
+        self.append(Fault(path=path, problem=problem, remedy=remedy))
+
+    def read(self, path: Path, reader: Callable[[], T], default: T) -> T:
+        """Return what `reader` returns; where it raises QuantityError, the default and a fault."""
+        try:
+            return reader()
+        except QuantityError as error:
+            self.add(path, str(error))
+            return default
+
+
+def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
+    """Return a scalar as one of the kinds of quantity, whatever its bounds.
+
+    Kinds: `length` and `lengths` [nm], `share`, `angle` [deg], `count`, `flag`, `time` [min] and
+    `density` [g/m³]. Raises QuantityError.
+    """
+    if kind == "lengths":
+        return _lengths(raw)
+    if kind == "flag":
+        if not isinstance(raw, bool):
+            raise QuantityError(f"Found {shown(raw)}. {WANTED['flag']}")
+        return raw
+    if kind == "count":
+        if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
+            raise QuantityError(f"Found {shown(raw)}. {WANTED['count']}")
+        return raw
+    example = _EXAMPLES[kind]
+    if not isinstance(raw, str):
+        raise QuantityError(f"Found {shown(raw)}. Write a number and a unit, such as {example}.")
+    found = parse(raw, kind, example)
+    if kind == "length":
+        return round(found)
+    if kind == "share":
+        return found / 100
+    return float(found) if kind == "angle" else found
+
+
+def bound(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
+    """Return an end of a quantity's range; that of a list of lengths is one length."""
+    return measure("length" if kind == "lengths" else kind, raw)
+
+
+def _lengths(raw: object) -> tuple[int, ...]:
+    if not isinstance(raw, list) or not raw:
+        raise QuantityError(f"Found {shown(raw)}. {WANTED['lengths']}")
+    if len(raw) > _MOST_LISTED:
+        raise QuantityError(f"The list has {len(raw)} lengths. Write at most {_MOST_LISTED}.")
+    found = tuple(measure("length", item) for item in raw)
+    if sorted(set(found)) != list(found):
+        raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
+    return found
+
+
+def _text(raw: object) -> str:
+    return raw if isinstance(raw, str) else str(raw)[:40]
+
+
+def share(raw: object) -> Fraction:
+    """Return a part of the whole, exactly; it is written with a percent sign."""
+    return Fraction(measure("share", raw))
