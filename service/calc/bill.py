@@ -54,6 +54,10 @@ class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rolls: int | msgspec.UnsetType = msgspec.UNSET
 
 
+Lines = dict[str, Figure[Line]]
+"""The lines of a bill by item."""
+
+
 class ToolResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A tool for the job."""
 
@@ -120,7 +124,7 @@ def bill(
     zoned: Sequence[Zoned] = (),
     *,
     counted: bool = False,
-) -> tuple[Figure[Line], ...]:
+) -> Lines:
     """Return the lines of the bill for a job's drivers and facts, in the rule file's order.
 
     `zoned` says how the perimeter is shared out among zones; ratios of what it drives may differ.
@@ -131,7 +135,7 @@ def bill(
     item that stands earlier in the rule file; it counts before its spare is added.
     """
     known = dict(drivers)
-    lines = []
+    lines: Lines = {}
     for item in rules.bill:
         if not holds(item.when, facts):
             continue
@@ -139,8 +143,8 @@ def bill(
         parts = _parts(item, needs, known, zoned, rules)
         known[item.id] = _total(parts, rules)
         if known[item.id].value:
-            lines.append(_line(item, parts, roll_nm, rules))
-    return tuple(lines)
+            lines[item.id] = _line(item, parts, roll_nm, rules)
+    return lines
 
 
 def _parts(

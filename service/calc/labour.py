@@ -20,7 +20,7 @@ from service.errors import BadInputError, Fault
 from service.quantity.output import Duration
 from service.quantity.show import decimal
 from service.quantity.whole import whole
-from service.rulesets.figures import Figure
+from service.rulesets.figures import Figure, depend_on
 from service.rulesets.quoting import LEAST_CREW
 from service.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
 
@@ -80,6 +80,8 @@ class Labour(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of the work of a job."""
 
     tasks: tuple[Figure[TaskResult], ...]
+    applying: Figure[Any]
+    """Which surcharges apply."""
     surcharges: tuple[Figure[SurchargeResult], ...]
     person_minutes: Figure[Fraction]
     crew: Figure[int]
@@ -89,6 +91,7 @@ class Labour(msgspec.Struct, frozen=True, kw_only=True):
 
     def result(self, rules: RuleSet) -> LabourResult:
         """Return the work as an answer has it."""
+        rules.show("/surcharges", self.applying)
         return LabourResult(
             tasks=tuple(rules.show(f"/tasks/{at}", one) for at, one in enumerate(self.tasks)),
             surcharges=tuple(
@@ -113,11 +116,20 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
         return None
     tasks = [task for task in _tasks(work, rules) if task.value.time.amount]
     whole_time = rules.figure(lambda: _sum(tasks))
-    added = _surcharges(work, whole_time, rules)
-    person = rules.figure(lambda: whole_time.value + _sum(added))
+    applying = rules.figure(
+        lambda: [one for one in rules.surcharges if certainly_holds(one.when, work.facts)]
+    )
+    added = tuple(rules.figure(partial(_surcharge, one, whole_time)) for one in applying.value)
+
+    def person_minutes() -> Fraction:
+        depend_on(applying)
+        return whole_time.value + _sum(added)
+
+    person = rules.figure(person_minutes)
     time = rules.figure(lambda: person.value / work.crew.value)
     return Labour(
         tasks=tuple(tasks),
+        applying=applying,
         surcharges=added,
         person_minutes=person,
         crew=work.crew,
@@ -169,18 +181,7 @@ def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, 
     return total
 
 
-def _surcharges(
-    work: Work, tasks: Figure[Fraction], rules: RuleSet
-) -> tuple[Figure[SurchargeResult], ...]:
-    return tuple(
-        rules.figure(partial(_surcharge, one, work, tasks))
-        for one in rules.surcharges
-        if certainly_holds(one.when, work.facts)
-    )
-
-
-def _surcharge(one: Surcharge, work: Work, tasks: Figure[Fraction]) -> SurchargeResult:
-    certainly_holds(one.when, work.facts)  # an assumed fact that decides it belongs to the figure
+def _surcharge(one: Surcharge, tasks: Figure[Fraction]) -> SurchargeResult:
     return SurchargeResult(
         surcharge=one.id,
         means=one.means,

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from service.calc.bill import Line, with_rolls
+from service.calc.bill import Line, Lines, with_rolls
 from service.calc.layout.counts import Counts, WidthPlan, counted_bill, counts_of, plan_cuts
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.layout.plane import Plane
@@ -113,14 +113,13 @@ def _outlines(
     return outlines, paths
 
 
-def rolled_bill(
-    laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet
-) -> tuple[Figure[Line], ...]:
+def rolled_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Lines:
     """Return the bill of materials by what the layout counted; its rolls are those of the plan."""
-    return tuple(
-        _rolled(line, laid.plans, rules) if line.value.quantity.measured else line
-        for line in counted_bill(laid.counts, facts, roll_nm, rules)
-    )
+    lines = counted_bill(laid.counts, facts, roll_nm, rules)
+    return {
+        item: _rolled(line, laid.plans, rules) if line.value.quantity.measured else line
+        for item, line in lines.items()
+    }
 
 
 def _rolled(

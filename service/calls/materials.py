@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from service.calc.bill import Line, bill, tools_of, zoned_of
+from service.calc.bill import Line, Lines, bill, tools_of, zoned_of
 from service.calc.estimate import MaterialsResult, StripLength, strip_of, thumb_drivers
 from service.calc.layout.counts import WidthPlan
 from service.calc.layout.strips import Strip
@@ -23,8 +23,6 @@ from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
-Lines = tuple[Figure[Line], ...]
-
 
 def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials. Raises BadInputError with every fault of the request."""
@@ -35,7 +33,7 @@ def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     strip, sizing = strip_of(form.strip_width, tuple(map(int, readings)), rules)
     perimeter = Figure(int(form.perimeter or 0))
     zones = {name: Figure(int(length)) for name, length in form.zones.items()}
-    lines = _thumb_rules(form, perimeter, zones, rules) if strip.value is not None else ()
+    lines = _thumb_rules(form, perimeter, zones, rules) if strip.value is not None else {}
     return Computed(
         result=MaterialsResult(
             perimeter=RunUp(perimeter.value),
@@ -63,12 +61,12 @@ def _counted(form: MaterialsForm, arrays: ArraysForm, rules: RuleSet) -> Compute
         return None if None in widths else [*widths, form.strip_width][0]
 
     strip = rules.figure(usual_width)
-    lines: Lines = ()
+    lines: Lines = {}
     if strip.value is not None:
         zones = {name: nm for name, nm in laid.counts.zones_nm.items() if name != "standard"}
         thumb = _thumb_rules(form, laid.counts.perimeter_nm, zones, rules)
         counted = rolled_bill(laid, _facts(form), form.roll_length, rules)
-        lines = tuple(_beside(line, thumb, rules) for line in counted)
+        lines = {item: _beside(line, thumb.get(item), rules) for item, line in counted.items()}
     perimeter = rules.show("/perimeter", laid.counts.perimeter_nm)
     return Computed(
         result=MaterialsResult(
@@ -111,17 +109,16 @@ def _strip_width(strip: Figure[int | None], rules: RuleSet) -> SectionDown | Non
 def _lines(lines: Lines, strip: Figure[int | None], rules: RuleSet) -> tuple[Line, ...]:
     """Return the lines as an answer has them; there are none without a strip."""
     rules.show("/lines", strip)
-    return tuple(rules.show(f"/lines/{at}", line) for at, line in enumerate(lines))
+    return tuple(rules.show(f"/lines/{at}", line) for at, line in enumerate(lines.values()))
 
 
-def _beside(line: Figure[Line], thumb: Lines, rules: RuleSet) -> Figure[Line]:
+def _beside(line: Figure[Line], thumb: Figure[Line] | None, rules: RuleSet) -> Figure[Line]:
     """Return a counted line with the thumb rules' quantity beside it."""
 
     def compute() -> Line:
         found = line.value
-        quantities = (one.value.quantity for one in thumb if one.value.item == found.item)
         none = Amount(0, found.quantity.measured)
-        return msgspec.structs.replace(found, thumb_rule=next(quantities, none))
+        return msgspec.structs.replace(found, thumb_rule=thumb.value.quantity if thumb else none)
 
     return rules.figure(compute)
 
@@ -141,7 +138,7 @@ def _by_width(
         return msgspec.UNSET
 
     def compute() -> tuple[StripLength, ...]:
-        return tuple(map(_strip_length, plans.value)) if strip.value is not None else ()
+        return tuple(map(_strip_length, plans.value)) if strip.value is not None else {}
 
     return rules.show("/strips", rules.figure(compute))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
-from typing import Literal
+from typing import Literal, TypeVar
 
 import msgspec
 
@@ -43,6 +43,9 @@ from service.quantity.output import (
 from service.quantity.show import decimal
 from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
+
+
+L = TypeVar("L", UseLine, OrderLine)
 
 
 class StripSizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -171,10 +174,15 @@ def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
     """Return a quote as an answer has it."""
     with rules.under("/suitability"):
         suitability = found.suitability.result(rules)
+    rules.show("", found.suitability.reasons)  # an unsuitable job has a verdict only
     job, reckoned = found.job, found.reckoned
     if job is None or reckoned is None:
         return _unsuitable(suitability, form)
     labour = _labour(reckoned, rules)
+    for pointer in ("/bill", "/tools", "/price/lines"):
+        rules.show(pointer, reckoned.bill.widths)  # which lines there are
+    for pointer in ("/schedule", "/no_price"):
+        rules.show(pointer, reckoned.fitted)
     return QuoteResult(
         job=form.job,
         suitability=suitability,
@@ -185,7 +193,7 @@ def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
         labour=labour,
         schedule=_schedule(job, reckoned.labour, rules) if reckoned.labour else None,
         price=_price(found, reckoned, rules),
-        no_price=None if reckoned.price else _why_no_price(reckoned, rules),
+        no_price=None if reckoned.price else _why_no_price(reckoned),
         tools=reckoned.bill.tools,
         assumptions=tuple(
             rules.show(f"/assumptions/{at}", _assumption(one, reckoned, rules))
@@ -219,8 +227,7 @@ def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
     )
 
 
-def _why_no_price(reckoned: Reckoned, rules: RuleSet) -> str:
-    rules.show("/no_price", reckoned.fitted)
+def _why_no_price(reckoned: Reckoned) -> str:
     if any(strip.sizing.strip_nm.value is None for strip in reckoned.strips):
         return "No stocked strip is wide enough for some array; its advice says what to do."
     if not reckoned.fitted.value:
@@ -282,22 +289,23 @@ def _bill(reckoned: Reckoned, rules: RuleSet) -> BillResult:
     plans = rules.show("/bill/cut_plans", billed.plans)
     return BillResult(
         lines=tuple(
-            msgspec.structs.replace(
-                rules.show(f"/bill/lines/{at}", use),
-                weight=rules.show(f"/bill/lines/{at}/weight", weights[at]),
-            )
-            for at, use in enumerate(billed.uses)
+            _weighed(f"/bill/lines/{at}", use, rules) for at, use in enumerate(billed.uses)
         ),
         order=tuple(
-            msgspec.structs.replace(
-                rules.show(f"/bill/order/{at}", order),
-                weight=rules.show(f"/bill/order/{at}/weight", weighed(order, rules)),
-            )
-            for at, order in enumerate(billed.orders)
+            _weighed(f"/bill/order/{at}", one, rules) for at, one in enumerate(billed.orders)
         ),
         cut_plans=tuple(_width_plan(plan) for plan in plans),
         mesh_weight=rules.show("/bill/mesh_weight", rules.figure(mesh_weight)),
     )
+
+
+def _weighed(pointer: str, line: Figure[L], rules: RuleSet) -> L:
+    """Return a line as an answer has it, with its weight if it is mesh."""
+    found = rules.show(pointer, line)
+    if found.strip_width is None:
+        return found
+    weight = rules.show(f"{pointer}/weight", weighed(line, rules))
+    return msgspec.structs.replace(found, weight=weight)
 
 
 def _width_plan(plan: WidthPlan) -> WidthPlanResult:

@@ -208,7 +208,9 @@ def _pack(raw: object) -> int:
     if isinstance(raw, str):
         return int(PACKS["length"].read(raw))
     if isinstance(raw, bool) or not isinstance(raw, int):
-        raise QuantityError(f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft.")
+        raise QuantityError(
+            f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft."
+        )
     return int(PACKS["count"].read(raw))
 
 

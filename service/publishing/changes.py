@@ -102,7 +102,9 @@ def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
 def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
     """Yield the bill whose lines, and each table whose rows, stand in another order."""
     lists = [(("bill",), ("bill",))]
-    lists += [(("tables", t, "rows"), ("tables", t, "order")) for t in after.tables if t in before.tables]
+    lists += [
+        (("tables", t, "rows"), ("tables", t, "order")) for t in after.tables if t in before.tables
+    ]
     for path, entry in lists:
         old, new = (list(at(rules.content, path) or {}) for rules in (before, after))
         both = set(old) & set(new)

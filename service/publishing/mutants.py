@@ -147,7 +147,11 @@ def _struct(one: Any) -> Iterator[Variant]:  # noqa: ANN401
     """Yield each variant of a struct: one of its thresholds nudged."""
     for member, (key, nudge) in _FIELDS[type(one)].items():
         for path, how, changed in nudge(getattr(one, member), one):
-            yield (key, *path) if key else path, how, msgspec.structs.replace(one, **{member: changed})
+            yield (
+                (key, *path) if key else path,
+                how,
+                msgspec.structs.replace(one, **{member: changed}),
+            )
 
 
 def _entries(
@@ -268,7 +272,9 @@ def _moved_ends(row: Row) -> Iterator[tuple[Path, str, tuple[Row]]]:
         for at, part in enumerate(condition):
             for end, key in (("least", "from"), ("below", "below")):
                 limit = getattr(part, end)
-                for step, way in ((HAIR_NM, "more"), (-HAIR_NM, "less")) if limit is not None else ():
+                for step, way in (
+                    ((HAIR_NM, "more"), (-HAIR_NM, "less")) if limit is not None else ()
+                ):
                     other = msgspec.structs.replace(part, **{end: limit + step})
                     when = {**row.when, name: (*condition[:at], other, *condition[at + 1 :])}
                     moved = msgspec.structs.replace(row, when=when)

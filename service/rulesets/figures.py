@@ -38,7 +38,6 @@ class Recorder:
             value = compute()
         finally:
             reads = self._open.pop()
-        self.read(reads)
         return Figure(value, tuple(reads), self)
 
     def show(self, pointer: str, reads: Iterable[str]) -> None:

@@ -108,7 +108,11 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
         for fault in found:
             section, *entry = fault.path or ("",)
             inside = pruned.get(str(section))
-            if entry and section in (*self.shape.sections, "tables", "remove") and isinstance(inside, dict):
+            if (
+                entry
+                and section in (*self.shape.sections, "tables", "remove")
+                and isinstance(inside, dict)
+            ):
                 inside.pop(entry[0], None)
             else:
                 pruned.pop(str(section), None)
@@ -122,7 +126,9 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
         canonical form, such as one with an infinity, has no digest: the text is empty.
         """
         order: dict[str, Any] = {
-            name: list(content[name]) for name in self.shape.ordered if isinstance(content.get(name), dict)
+            name: list(content[name])
+            for name in self.shape.ordered
+            if isinstance(content.get(name), dict)
         }
         if self.shape.tables:
             tables = content.get("tables", {})

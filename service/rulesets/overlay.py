@@ -48,7 +48,6 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
         for table, entry in content.get("tables", {}).items() if self.tables else ():
             yield from (("tables", table, "rows", row) for row in entry["rows"])
 
-
     def differences(
         self, before: Content, after: Content
     ) -> Iterator[tuple[tuple[str, ...], Any, Any]]:

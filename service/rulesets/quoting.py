@@ -14,7 +14,10 @@ LEAST_CREW = 2
 """Nobody works on a roof alone."""
 
 ASSUMED: dict[str, Measure] = {
-    **{f"clearance_{racking}": Measure("length", "1/8 in", "36 in") for racking in get_args(Racking)},
+    **{
+        f"clearance_{racking}": Measure("length", "1/8 in", "36 in")
+        for racking in get_args(Racking)
+    },
     "module_long": Measure("length", "4 in", "20 ft"),
     "module_short": Measure("length", "4 in", "20 ft"),
     "module_gap": Measure("length", "0 in", "10 ft"),

@@ -32,9 +32,7 @@ def _value(kind: Kind, least: Bound = None, most: Bound = None, **more: bool | s
     return Value(kind, least, most, **more)  # type: ignore[arg-type]
 
 
-def _laid(
-    least: Bound, most: Bound, *, kind: Kind = "length", **more: bool | str
-) -> Value:
+def _laid(least: Bound, most: Bound, *, kind: Kind = "length", **more: bool | str) -> Value:
     return Value(kind, least, most, layout=True, **more)  # type: ignore[arg-type]
 
 
@@ -83,14 +81,11 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
 
 
 VALUES: dict[str, Value] = {
-    name: hint.__metadata__[0]
-    for name, hint in get_type_hints(Values, include_extras=True).items()
+    name: hint.__metadata__[0] for name, hint in get_type_hints(Values, include_extras=True).items()
 }
 """What each value is, by name."""
 
-REQUIRED = tuple(
-    field.encode_name for field in msgspec.structs.fields(Values) if field.required
-)
+REQUIRED = tuple(field.encode_name for field in msgspec.structs.fields(Values) if field.required)
 """Values that every rule set states; the others have a default."""
 
 STRICTER: dict[str, str] = {name: one.stricter for name, one in VALUES.items() if one.stricter}

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 import msgspec
 
-from service.calc.bill import Line, bill, quick_drivers, zoned_of
+from service.calc.bill import Lines, bill, quick_drivers, zoned_of
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.strips import Strips
 from service.calc.rolls import CutPlan, WantedPiece, cut_plan
@@ -145,7 +145,7 @@ def mesh_roll_nm(rules: RuleSet) -> int:
 
 def counted_bill(
     counts: Counts, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet
-) -> tuple[Figure[Line], ...]:
+) -> Lines:
     """Return the bill that counts drive; what the perimeter drives goes by zone, where they differ.
 
     `facts` and `roll_nm` are as for `bill`.

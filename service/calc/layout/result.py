@@ -228,6 +228,7 @@ def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
         for pointer in ("/pieces", "/laps", "/returns", "/geometry"):
             rules.show(pointer, plane.steps.runs)
         rules.show("/edges", plane.steps.corners)
+        rules.show("/strips", plane.steps.corners)
         rules.show("/tabs", plane.steps.tabs)
 
 

@@ -55,7 +55,7 @@ class Strips(msgspec.Struct, frozen=True, kw_only=True):
 
     def at(self, edge: str, facing: Facing, plane: Plane) -> Strip:
         """Return the strip of an edge that is not left open."""
-        told = _told(edge, facing, plane, ())
+        told = _told(edge, facing, plane, Figure(()))
         return self.strips[self.by_place.value[told.plane, told.place]]
 
 
@@ -73,7 +73,7 @@ def strips_of(
         places = {
             (told.plane, told.place): told
             for plane, outline in planes
-            for told in _all_told(plane, outline, usual_nm.value)
+            for told in _all_told(plane, outline, usual_nm)
         }
         told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm.value)]
         return _grouped(sorted(told, key=lambda one: one.place != ALL), rules)
@@ -94,7 +94,7 @@ def strips_of(
     )
 
 
-def _all_told(plane: Plane, outline: Outline, usual_nm: Readings) -> Iterator[Told]:
+def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
     """Yield the readings that hold on each edge of a plane, unless it is left open."""
     for name, edge in named_edges(outline):
         if not is_open(name, edge, plane):
@@ -109,10 +109,10 @@ def is_open(name: str, edge: Edge, plane: Plane) -> bool:
 
 def takes_usual(plane: Plane, outline: Outline) -> bool:
     """Return whether the readings of the whole job hold on some edge of a plane."""
-    return any(told.place == ALL for told in _all_told(plane, outline, ()))
+    return any(told.place == ALL for told in _all_told(plane, outline, Figure(())))
 
 
-def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
+def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
     """Return the readings that hold on an edge."""
     none = EdgeFacts()
     own = plane.edges.get(name, none).readings_nm
@@ -121,7 +121,7 @@ def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
         return Told(plane=plane.name, place=name, readings_nm=own)
     if facing_nm:
         return Told(plane=plane.name, place=facing, readings_nm=facing_nm)
-    return Told(plane="", place=ALL, readings_nm=usual_nm)
+    return Told(plane="", place=ALL, readings_nm=usual_nm.value)
 
 
 def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:

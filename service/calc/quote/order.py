@@ -7,10 +7,21 @@ arrays never order two packs where one does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 import msgspec
 
-from service.calc.bill import Drivers, Line, Part, Tools, bill, line_of, quick_drivers, tools_of
+from service.calc.bill import (
+    Drivers,
+    Line,
+    Lines,
+    Part,
+    Tools,
+    bill,
+    line_of,
+    quick_drivers,
+    tools_of,
+)
 from service.calc.layout.counts import (
     WidthPlan,
     counted_bill,
@@ -62,10 +73,12 @@ class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class JobBill(msgspec.Struct, frozen=True, kw_only=True):
     """The bill of a job; `estimated` and `counted` are what drives it, by thumb and by layout.
 
+    `widths` are those of all strips: which lines there are follows from them.
     `plans` say how the rolls of drawn planes are cut, by width, in the order of the layout's
     strips.
     """
 
+    widths: Figure[Any]
     uses: tuple[Figure[UseLine], ...]
     orders: tuple[Figure[OrderLine], ...]
     plans: Figure[tuple[WidthPlan, ...]]
@@ -78,7 +91,7 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
 class _Portion(msgspec.Struct, frozen=True, kw_only=True):
     """What the arrays and edges with strips of some widths need; one width has a cut plan."""
 
-    bills: tuple[tuple[Figure[Line], ...], ...]
+    bills: tuple[Lines, ...]
     plans: Figure[tuple[WidthPlan, ...]]
     estimated: Drivers
     counted: Drivers
@@ -86,8 +99,8 @@ class _Portion(msgspec.Struct, frozen=True, kw_only=True):
     def parts(self, item: Item) -> tuple[Part, ...]:
         """Return what an item is needed for, added up over estimated and laid-out arrays."""
         found: dict[str, Part] = {}
-        for line in (line for lines in self.bills for line in lines):
-            for part in line.value.parts if line.value.item == item.id else ():
+        for line in (lines[item.id] for lines in self.bills if item.id in lines):
+            for part in line.value.parts:
                 before = found[part.rule].quantity.amount if part.rule in found else 0
                 quantity = Amount(before + part.quantity.amount, item.measured)
                 found[part.rule] = msgspec.structs.replace(part, quantity=quantity)
@@ -114,6 +127,7 @@ def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
             uses.append(_use(item, line, width, rules))
             orders.append(_order(item, line, width, portion, rules))
     return JobBill(
+        widths=widths,
         uses=tuple(uses),
         orders=tuple(orders),
         plans=rules.figure(lambda: tuple(_plans(job, strips, by_width))),

@@ -51,13 +51,17 @@ class _Builder:
             self.faults.add((*path, "minimum"), problem, "Leave it out.")
         estimated = self.needs(entry.estimate, kind, DRIVERS, (*path, "estimate"))
         counted = self.needs(entry.count, kind, COUNTED_DRIVERS, (*path, "count"))
-        spare = self.faults.read((*path, "spare"), lambda: SPARE.read(entry.spare), SPARE.read("0 %"))
+        spare = self.faults.read(
+            (*path, "spare"), lambda: SPARE.read(entry.spare), SPARE.read("0 %")
+        )
         most = max(self.most(needs) for needs in (estimated, counted))
         self.above[name] = kind
         self.largest[name] = min(whole(most * (1 + spare).numerator, spare.denominator), 10**30)
         if self.largest[name] > LARGEST_LINE[kind] and len(self.faults) == before:
             problem = "This line could come to more than can be counted on the largest of jobs."
-            self.faults.add(path, problem, "Lower each, raise one_per, or drive it by another line.")
+            self.faults.add(
+                path, problem, "Lower each, raise one_per, or drive it by another line."
+            )
         return Item(
             id=name,
             description=entry.description,
@@ -95,9 +99,7 @@ class _Builder:
             for name, entry in entries.items()
         )
 
-    def one_per(
-        self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path
-    ) -> int:
+    def one_per(self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path) -> int:
         """Return how much of the driver one portion is for: nm of a length, or a count."""
         driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.at_fault)
         if driven is None:

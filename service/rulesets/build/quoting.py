@@ -26,9 +26,7 @@ def build_assumptions(
     return built
 
 
-def _assumption(
-    name: str, entry: AssumptionEntry, path: Path, faults: Faults
-) -> Assumption | None:
+def _assumption(name: str, entry: AssumptionEntry, path: Path, faults: Faults) -> Assumption | None:
     assumed = ASSUMED[name]
     raw = {"value": entry.value, "from": entry.from_, "to": entry.to}
     read = {

@@ -44,7 +44,11 @@ def build_values(
 
 
 def check_names(
-    section: str, names: Mapping[str, object], known: Mapping[str, object], problem: str, faults: Faults
+    section: str,
+    names: Mapping[str, object],
+    known: Mapping[str, object],
+    problem: str,
+    faults: Faults,
 ) -> Iterator[str]:
     """Yield the names of a section that are known; one that is not is told once, and only so."""
     unknown = {name for name in names if name not in known}
@@ -164,7 +168,9 @@ def _check_allowed(
     if allowed is None:
         return
     if value.kind == "flag":
-        faults.add((*path, "allowed"), "A value that is true or false has no range.", "Leave it out.")
+        faults.add(
+            (*path, "allowed"), "A value that is true or false has no range.", "Leave it out."
+        )
         return
     try:
         bound(value.kind, allowed.from_), bound(value.kind, allowed.to)
@@ -176,7 +182,12 @@ def _check_allowed(
 
 
 def _check_inside(
-    kind: str, read: Any, allowed: Allowed | None, path: Path, problem: str, faults: Faults  # noqa: ANN401
+    kind: str,
+    read: Any,
+    allowed: Allowed | None,
+    path: Path,
+    problem: str,
+    faults: Faults,  # noqa: ANN401
 ) -> None:
     """Add a fault where a value, or one of a list, lies outside of a range."""
     if allowed is None or kind == "flag":
