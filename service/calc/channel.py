@@ -69,20 +69,39 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
     return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
 
 
+def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
+    """Return whether the gap leaves room for a web, be the channel snug or not."""
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    return bool(strip_nm - 2 * flange >= rules.values.least_web)
+
+
+def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> bool:
+    """Return whether a channel can be bent that springs higher than the largest reading.
+
+    A smaller angle springs higher, so the least one decides.
+    """
+    if not can_be_bent(strip_nm, tightest_nm, rules):
+        return False
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    return _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+
+
 def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
     """Return the channel bent from a strip, or None where the gap is too low for a web.
 
-    The web follows the tightest reading, the spring the largest one. The channel is snug only if
-    it also is when bent on the marks of a tape in the rule set's own units.
+    The web follows the tightest reading, the spring the largest one.
     """
-    values = rules.values
     if not can_be_bent(strip_nm, tightest_nm, rules):
         return None
-    flange = _flange_nm(strip_nm, tightest_nm - values.web_allowance, values)
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
     web = strip_nm - 2 * flange
-    greatest = _greatest_snug_turn(strip_nm, flange, MARKS_NM[rules.units], largest_nm, values)
-    least = values.turn_from
-    to = least if greatest is None else greatest
+    least = rules.values.turn_from
+    snug = [
+        angle
+        for angle in _angles(rules.values)
+        if _springs_over(strip_nm, flange, angle, largest_nm, rules)
+    ]
+    to = max(snug, default=least)
     return Profile(
         web=SectionDown(web),
         flange=SectionUp(flange),
@@ -92,49 +111,38 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
             from_=SectionDown(free_height_nm(web, flange, least)),
             to=SectionDown(free_height_nm(web, flange, to)),
         ),
-        fit="loose" if greatest is None else "snug",
+        fit="snug" if snug else "loose",
     )
 
 
-def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
-    """Return whether the gap leaves room for a web, be the channel snug or not."""
-    values = rules.values
-    flange = _flange_nm(strip_nm, tightest_nm - values.web_allowance, values)
-    return bool(strip_nm - 2 * flange >= values.least_web)
-
-
-def _flange_nm(strip_nm: int, web_nm: int, values: Values) -> int:
+def _flange_nm(strip_nm: int, tightest_nm: int, values: Values) -> int:
     """Return the flange, rounded up so that the web is never wider than asked for [nm]."""
-    flange = whole(strip_nm - web_nm, 2)
+    flange = whole(strip_nm - (tightest_nm - values.web_allowance), 2)
     if values.snap_bends_to_wires:
         flange = whole(flange, values.mesh_opening) * values.mesh_opening
     return flange
 
 
-def _greatest_snug_turn(
-    strip_nm: int, flange_nm: int, mark_nm: int, largest_nm: int, values: Values
-) -> float | None:
-    """Return the greatest angle at which the channel is taller than the clearance.
+def _springs_over(
+    strip_nm: int, flange_nm: int, angle: float, largest_nm: int, rules: RuleSet
+) -> bool:
+    """Return whether a channel springs higher than a clearance, also when bent on tape marks.
 
-    It is sought in whole steps down from the rule's greatest: an angle that cannot be read on a
-    protractor is of no use on a roof.
+    The marks are those of a tape in the rule set's own units.
     """
-    low = whole(flange_nm, mark_nm) * mark_nm
-    high = (strip_nm - flange_nm) // mark_nm * mark_nm
-    marked = low + strip_nm - high
-    for turn in _turns(values.turn_from, values.turn_to, values.turn_step):
-        exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, turn)
-        by_tape = high - low + round(marked * cos(radians(turn)))
-        if min(exact, by_tape) > largest_nm:
-            return turn
-    return None
+    mark = MARKS_NM[rules.units]
+    low = whole(flange_nm, mark) * mark
+    high = (strip_nm - flange_nm) // mark * mark
+    by_tape = high - low + round((low + strip_nm - high) * cos(radians(angle)))
+    exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, angle)
+    return min(exact, by_tape) > largest_nm
 
 
-def _turns(least: float, greatest: float, step: float) -> Iterator[float]:
-    """Yield the angles from the greatest down, a step apart, and the least at the end."""
-    turn = greatest
-    for number in range(int((greatest - least) / step) + 1):
-        turn = greatest - number * step
-        yield turn
-    if turn != least:
-        yield least
+def _angles(values: Values) -> Iterator[float]:
+    """Yield the angles from the greatest down in whole steps, and the least at the end.
+
+    An angle that cannot be read on a protractor is of no use on a roof.
+    """
+    least, greatest, step = values.turn_from, values.turn_to, values.turn_step
+    yield from (greatest - number * step for number in range(int((greatest - least) / step) + 1))
+    yield least

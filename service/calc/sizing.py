@@ -7,7 +7,7 @@ from typing import Literal
 
 import msgspec
 
-from service.calc.channel import Profile, bend, can_be_bent
+from service.calc.channel import Profile, bend, can_be_bent, is_snug
 from service.calc.clearance import ClearanceResult, judge_together
 from service.quantity.output import SectionDown, SectionUp, Text
 from service.rulesets.figures import Figure
@@ -70,14 +70,10 @@ class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     common: Figure[bool]
     fitted: Figure[bool]
     """Whether a stocked strip is wide enough, and a channel can be bent from it."""
+    snug: Figure[bool]
+    """Whether a channel can be bent that springs higher than the clearance."""
     profile: Figure[Profile | None]
     advice: Figure[tuple[Advice, ...]]
-
-    @property
-    def snug(self) -> bool:
-        """Return whether the channel springs to the clearance."""
-        profile = self.profile.value
-        return profile is not None and profile.snug
 
     def result(self, rules: RuleSet) -> SizingResult:
         """Return the sizing as an answer has it."""
@@ -133,11 +129,17 @@ def _sizing(
         width = strip.value
         return width is not None and can_be_bent(width, clearance.value.tightest.nm, rules)
 
+    def snug() -> bool:
+        width, judged = strip.value, clearance.value
+        if width is None:
+            return False
+        return is_snug(width, judged.tightest.nm, judged.governing.nm, rules)
+
     def spare() -> SectionDown | None:
         width = strip.value
         return None if width is None else SectionDown(width - required.value)
 
-    profile = rules.figure(bent)
+    springs = rules.figure(snug)
     return Sizing(
         places=places,
         clearance=clearance,
@@ -146,9 +148,10 @@ def _sizing(
         spare=rules.figure(spare),
         common=rules.figure(lambda: strip.value in rules.values.common_widths),
         fitted=rules.figure(fitted),
-        profile=profile,
+        snug=springs,
+        profile=rules.figure(bent),
         advice=rules.figure(
-            lambda: _advice(strip.value, profile.value, clearance.value, places.value, rules)
+            lambda: _advice(strip.value, springs.value, clearance.value, places.value, rules)
         ),
     )
 
@@ -181,19 +184,19 @@ def _stock_width_for(largest_nm: int, rules: RuleSet) -> int | None:
 
 def _advice(
     strip: int | None,
-    profile: Profile | None,
+    snug: bool,
     clearance: ClearanceResult,
     places: Places,
     rules: RuleSet,
 ) -> tuple[Advice, ...]:
     """Return what to do where the plain answer is no snug channel."""
-    if profile is not None and profile.snug:
+    if snug:
         return ()
     tightest, largest = clearance.tightest.nm, clearance.governing.nm
     counted = {nm for place in places for nm in place if nm >= tightest}
     low = {nm for nm in counted if _too_low(nm, rules)}
     advice: list[Advice] = []
-    if low or (strip is not None and profile is None):
+    if low or (strip is not None and not can_be_bent(strip, tightest, rules)):
         text = "The gap is too low for a channel; a flat or L-shaped strip may do there."
         beyond = tuple(SectionUp(nm) for nm in sorted(low, reverse=True))
         advice.append(Advice(kind="low_gap", text=Text(text), beyond=beyond))
@@ -211,17 +214,14 @@ def _advice(
 def _too_low(nm: int, rules: RuleSet) -> bool:
     """Return whether a gap is too low for a web, whatever the strip."""
     strip = _stock_width_for(nm, rules)
-    return strip is not None and bend(strip, nm, nm, rules) is None
+    return strip is not None and not can_be_bent(strip, nm, rules)
 
 
 def _next_snug_nm(strip: int | None, tightest: int, largest: int, rules: RuleSet) -> int | None:
     if strip is None:
         return None
-    for width in rules.values.stocked_widths:
-        profile = bend(width, tightest, largest, rules) if width > strip else None
-        if profile is not None and profile.snug:
-            return width
-    return None
+    wider = (width for width in rules.values.stocked_widths if width > strip)
+    return next((width for width in wider if is_snug(width, tightest, largest, rules)), None)
 
 
 def _split(gaps: list[int], *, alone: bool, rules: RuleSet) -> Advice | None:
@@ -282,8 +282,7 @@ def _farthest(gaps: list[int], at: int, rules: RuleSet) -> int:
     least, most = at - 1, len(gaps) - 1
     while strip is not None and least < most:
         middle = (least + most + 1) // 2
-        profile = bend(strip, gaps[middle], gaps[at], rules)
-        if profile is not None and profile.snug:
+        if is_snug(strip, gaps[middle], gaps[at], rules):
             least = middle
         else:
             most = middle - 1

@@ -199,7 +199,7 @@ def _alternatives(context: _Context, asked_for: Reckoned) -> Iterator[Alternativ
         choices = msgspec.structs.replace(asked, **{changed: value})
         reckoned = context.chosen(choices)
         sizings = [strip.sizing for strip in reckoned.strips]
-        made = (one.snug if changed == "wider" else one.fitted.value for one in sizings)
+        made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
         if all(made) and _differs(reckoned, asked_for):
             yield Alternative(changed=changed, choices=choices, reckoned=reckoned)
 

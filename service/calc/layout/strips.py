@@ -145,7 +145,7 @@ def _alike(told: Sequence[Told], keys: Sequence[object]) -> list[list[Told]]:
 
 
 def _snug(told: Sequence[Told], rules: RuleSet) -> bool:
-    return _size(told, rules).snug
+    return _size(told, rules).snug.value
 
 
 def _size(told: Sequence[Told], rules: RuleSet) -> Sizing:
