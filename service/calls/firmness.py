@@ -41,7 +41,7 @@ def _open(found: Quoted, price: Price) -> Iterator[str]:
     if unknown:
         yield f"Told of edges that are not there: {', '.join(unknown)}."
     strips = reckoned.strips if reckoned else ()
-    loose = [name for strip in strips if not strip.sizing.snug.value.value for name in strip.names]
+    loose = [name for strip in strips if not strip.sizing.snug.value for name in strip.names]
     if loose:
         yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
 
