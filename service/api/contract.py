@@ -28,19 +28,23 @@ from service.api.contract_parts import (
     refusals,
 )
 from service.api.draft import DraftAnswer, DraftForm
-from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
+from service.api.envelope import CautionAnswer, Receipt, RulesetHead
 from service.api.health import Liveness, Readiness
 from service.api.problems import Problem
 from service.api.rulesets import ChangesAnswer, RulesetAnswer, RulesetList, WholeRuleset
-from service.calls.answers.layout import LayoutAnswer
-from service.calls.answers.quote import QuoteAnswer
+from service.calc.clearance import IsolatedReading
+from service.calc.layout.result import LayoutResult
 from service.calls.array_forms import ArrayForm, RailsForm
 from service.calls.computing import CALLS
 from service.calls.layout_forms import ARRAY_OR_PLANES, LayoutForm
 from service.calls.quote_forms import AreaForm, QuoteForm, QuotePlaneForm
+from service.calls.quote_result import QuoteResult
 from service.places import shipped
 from service.pricebooks.file_schema import write_out
 from service.quantity.kinds import Nm, Share, WorkingDay
+from service.quantity.output import Quantity, wire_schema
+from service.quantity.show import Duration, Length, Weight
+from service.rulesets.explanation import Explanation
 from service.version import ENGINE
 
 _DESCRIPTION = """\
@@ -100,7 +104,7 @@ def _drawing_paths() -> Schema:
         name="layout_drawing",
         summary="The layout, drawn to scale",
         form=LayoutForm,
-        result=LayoutAnswer,
+        result=LayoutResult,
         examples={"layout-block": example("layout-block")},
     )
     drawn["description"] = "Draw the layout that the same request to /v1/layout answers."
@@ -114,7 +118,7 @@ def _sheet_paths() -> Schema:
         name="quote_crew_sheet",
         summary="The whole job as a sheet for the roof, to be printed",
         form=QuoteForm,
-        result=QuoteAnswer,
+        result=QuoteResult,
         examples={name: example(name) for name in names},
     )
     printed["description"] = (
@@ -201,7 +205,8 @@ def _schemas() -> Schema:
     kinds = [kind for call in CALLS for kind in (call.form, call.answer)]
     kinds += [DraftForm, DraftAnswer, RulesetList, RulesetAnswer, WholeRuleset, ChangesAnswer]
     kinds += BOOK_KINDS
-    kinds += [RulesetHead, CautionAnswer, TraceStep, Receipt, Problem, Liveness, Readiness]
+    kinds += [RulesetHead, CautionAnswer, Explanation, Receipt, Problem, Liveness, Readiness]
+    kinds += [Length, Weight, Duration, IsolatedReading]
     _, schemas = msgspec.json.schema_components(
         kinds, schema_hook=_quantity_schema, ref_template=REF
     )
@@ -218,6 +223,8 @@ def _schemas() -> Schema:
 
 
 def _quantity_schema(kind: type) -> Schema:
+    if issubclass(kind, Quantity):
+        return wire_schema(kind, REF)
     if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     described = f"{kind.means}, from {kind.least} to {kind.most}."

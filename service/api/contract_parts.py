@@ -5,8 +5,9 @@ from __future__ import annotations
 from inspect import cleandoc
 from typing import Any
 
-from service.api.envelope import CautionAnswer, Receipt, RulesetHead, TraceStep
+from service.api.envelope import CautionAnswer, Receipt, RulesetHead
 from service.api.problems import KINDS, MEDIA_TYPE, Problem
+from service.rulesets.explanation import Explanation
 
 Schema = dict[str, Any]
 REF = "#/components/schemas/{name}"
@@ -120,12 +121,12 @@ def _envelope(result: type) -> Schema:
         "engine": {"type": "string", "description": "The version of the service's engine."},
         "result": ref(result),
         "cautions": {"type": "array", "items": ref(CautionAnswer)},
-        "trace": {"type": "array", "items": ref(TraceStep)},
+        "explanation": ref(Explanation),
         "receipt": ref(Receipt),
     }
     return {
         "type": "object",
         "properties": members,
-        "required": list(members),
+        "required": [name for name in members if name != "explanation"],
         "additionalProperties": False,
     }

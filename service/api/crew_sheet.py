@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import Iterator
+from types import SimpleNamespace
 from typing import Any
 
 from litestar import Request, Response, post
@@ -15,11 +17,11 @@ from service.api.intake import Intake
 from service.api.problems import ProblemError
 from service.api.respond import printed
 from service.api.routes import check_declared, read_body
-from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import QuoteForm
-from service.canonical import canonical_result, digest
+from service.canonical import digest
 from service.errors import BadInputError, Fault
 from service.pricebooks.pricebook import PriceBook
+from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
 
 
@@ -58,7 +60,7 @@ def gathered(
     `told` is the request in canonical form. Raises ProblemError, also for a job that no crew is to
     be sent to.
     """
-    from service.calls.answers.show_quote import show_quote
+    from service.calls.quote_result import quote_result
     from service.calls.quoting import quote
     from service.sheet import Receipts, sheet_data
 
@@ -66,19 +68,20 @@ def gathered(
         found = quote(form, rules, book)
     except BadInputError as error:
         raise unusable(error, imprint) from None
-    shown = show_quote(found, form, rules)
+    result = encode(quote_result(found, form, rules), form.units or rules.units)
+    shown = json.loads(result, object_hook=lambda members: SimpleNamespace(**members))
     obstacles = tuple(_obstacles(shown))
     if obstacles:
         detail = " ".join(fault.detail for fault in obstacles)
         raise ProblemError("no-crew-sheet", detail, obstacles, imprint)
     receipts = Receipts(
         request=digest(told).decode(),
-        result=digest(canonical_result(shown)).decode(),
+        result=digest(result).decode(),
     )
     return sheet_data(found, shown, form, rules, receipts)
 
 
-def _obstacles(shown: QuoteAnswer) -> Iterator[Fault]:
+def _obstacles(shown: Any) -> Iterator[Fault]:
     """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
     for one in shown.suitability.reasons:
         if one.verdict == "unsuitable":

@@ -10,7 +10,7 @@ from weakref import WeakKeyDictionary
 
 import structlog
 
-from service.api.envelope import Imprint, envelope
+from service.api.envelope import Imprint, answer
 from service.api.health import Readiness
 from service.api.intake import Intake, MalformedBodyError
 from service.api.price_desk import PriceDesk
@@ -74,11 +74,11 @@ class Desk:
         imprint = self.imprint(rules)
         try:
             if not call.heavy(form):
-                return envelope(told, call.compute(form, rules), imprint), imprint
+                return answer(call, form, told, rules, imprint), imprint
             books = (await self.named_book(form, imprint),) if call.priced else ()
 
             def work() -> bytes:
-                return envelope(told, call.compute(form, rules, *books), imprint)
+                return answer(call, form, told, rules, imprint, *books)
 
             return await asyncio.to_thread(work), imprint
         except BadInputError as error:

@@ -120,8 +120,9 @@ def draft_route(desk: Desk) -> HTTPRouteHandler:
             found = await asyncio.to_thread(judge_draft, form, against, desk.shelf)
         except BadInputError as error:
             raise unusable(error, imprint) from None
-        computed = Computed(result=found, facts={}, trace=())
-        return answer_bytes(envelope(told, computed, imprint), imprint.headers)
+        computed = Computed(result=found, facts={})
+        body = envelope(told, computed, against.units, imprint, against)
+        return answer_bytes(body, imprint.headers)
 
     return check
 

@@ -12,7 +12,7 @@ from service.api.desk import Desk, unusable
 from service.api.intake import Intake
 from service.api.respond import picture
 from service.api.routes import check_declared, read_body
-from service.calls.computing import draw_layout
+from service.calls.layout import drawing as draw_layout
 from service.calls.layout_forms import LayoutForm
 from service.errors import BadInputError
 

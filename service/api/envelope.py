@@ -13,12 +13,15 @@ from weakref import proxy
 import msgspec
 
 from service.calc.cautions import cautions
-from service.calc.trace import Step
 from service.calls.computed import Computed
-from service.calls.quick import QuickMaterials
+from service.calls.computing import Call
+from service.calls.forms import Form
 from service.canonical import digest
-from service.kept import Kept
-from service.rulesets.cite import Citation, cite
+from service.pricebooks.pricebook import PriceBook
+from service.quantity.output import encode
+from service.quantity.show import System
+from service.rulesets.explanation import explanation
+from service.rulesets.recording import recording
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.vocabulary import Severity
 from service.version import ENGINE
@@ -42,13 +45,6 @@ class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
     source: str
 
 
-class TraceStep(msgspec.Struct, frozen=True, kw_only=True):
-    """One figure of the result (a JSON pointer into it) and the rules that it follows from."""
-
-    figure: str
-    cites: tuple[Citation, ...]
-
-
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
     """Digests of the request and of the result, each in canonical form (RFC 8785).
 
@@ -67,7 +63,6 @@ class Imprint:
 
     def __init__(self, rules: RuleSet) -> None:
         self._rules = proxy(rules)
-        self.trace = Kept(self._trace)
         self._chosen: dict[tuple[tuple[str, Any], ...], bytes] = {}
         self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
         self.head = RulesetHead(
@@ -93,34 +88,48 @@ class Imprint:
                 self._chosen[key] = encoded
         return encoded
 
-    def _trace(self, steps: tuple[Step, ...]) -> bytes:
-        """Return the steps of a trace with their citations, encoded and joined."""
-        return b",".join([self._step(step) for step in steps])
-
-    def _step(self, step: Step) -> bytes:
-        cites = tuple([cite(rule, self._rules) for rule in step.cites])
-        return _encoder.encode(TraceStep(figure=step.figure, cites=cites))
-
 
 _MOST_KEPT = 500
 _encoder = msgspec.json.Encoder()
 
 
-def envelope(request: bytes, computed: Computed | QuickMaterials, imprint: Imprint) -> bytes:
+def answer(
+    call: Call,
+    form: Form,
+    request: bytes,
+    rules: RuleSet,
+    imprint: Imprint,
+    *books: PriceBook | None,
+) -> bytes:
+    """Return the encoded answer to a request; its reads are recorded if it asks for that.
+
+    `request` is the request in canonical form. Raises BadInputError.
+    """
+    used = recording(rules) if form.explain else rules
+    computed = call.compute(form, used, *books)
+    return envelope(request, computed, form.units or rules.units, imprint, used)
+
+
+def envelope(
+    request: bytes, computed: Computed, system: System, imprint: Imprint, rules: RuleSet
+) -> bytes:
     """Return the encoded answer to a request (in canonical form) under a rule set.
 
     The result stands in it in canonical form, so that anyone can digest it as it stands.
     """
-    result = computed.canonical()
+    result = encode(computed.result, system)
+    explained = b""
+    if rules.recorder is not None:
+        explained = b',"explanation":' + _encoder.encode(explanation(rules))
     return b"".join(
         (
             imprint.opening,
             result,
             b',"cautions":[',
             imprint.cautions(computed.facts),
-            b'],"trace":[',
-            imprint.trace(computed.trace),
-            b'],"receipt":{"request":"',
+            b"]",
+            explained,
+            b',"receipt":{"request":"',
             digest(request),
             b'","result":"',
             digest(result),

@@ -18,7 +18,7 @@ from service.api.background import in_background
 SECONDS = 1.0
 """Seconds after the start, which is left alone."""
 
-LATER = ("service.calls.laid_out", "service.calls.answers.show_quote", "service.sheet")
+LATER = ("service.sheet",)
 
 
 @asynccontextmanager

@@ -1,35 +1,62 @@
 """The section of the channel: web, flanges, bend lines, and the height it springs open to.
 
 Sharp bends and equal flanges are taken; the mesh is thin against its flanges, so that the arc of a
-bend is left out. The turn of a bend is measured from the flat strip: 90 degrees folds a square C.
+bend is left out. The angle of a bend is measured from the flat strip: 90 degrees folds a square C.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Iterator
 from math import cos, radians
+from typing import Literal
 
 import msgspec
 
+from service.quantity.output import SectionDown, SectionUp
+from service.quantity.show import MARKS_NM, decimal
 from service.quantity.whole import whole
+from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
 
-class Channel(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A strip with its bends [nm, degrees].
+class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The recommended angle of each bend, in degrees from the flat strip."""
 
-    The recommended turns run from `turn_from` to `turn_to`; `snug` tells whether the channel
-    springs higher than the largest clearance there. Where it is loose, both are the least turn.
+    from_: float
+    to: float
+
+
+class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The height that the channel springs open to at the least and the greatest angle."""
+
+    from_: SectionDown
+    to: SectionDown
+
+
+class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The channel's section; bend lines are measured from one edge of the flat strip.
+
+    `fit` is snug where the channel springs higher than the largest clearance within the
+    recommended angles. Where it is loose, both angles are the least one.
     """
 
-    web_nm: int
-    flange_nm: int
-    bend_lines_nm: tuple[int, int]
-    turn_from: float
-    turn_to: float
-    free_from_nm: int
-    free_to_nm: int
-    snug: bool
+    web: SectionDown
+    flange: SectionUp
+    bend_lines: tuple[SectionUp, SectionDown]
+    bend_angle: BendAngle
+    free_height: FreeHeight
+    fit: Literal["snug", "loose"]
+
+    @property
+    def bend_lines_nm(self) -> tuple[int, int]:
+        """Return the bend lines [nm]."""
+        low, high = self.bend_lines
+        return low.nm, high.nm
+
+    @property
+    def snug(self) -> bool:
+        """Return whether the channel springs higher than the largest clearance."""
+        return self.fit == "snug"
 
 
 def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
@@ -42,61 +69,80 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
     return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
 
 
-@lru_cache(maxsize=8192)
-def bend(
-    strip_nm: int, tightest_nm: int, largest_nm: int, values: Values, mark_nm: int = 1
-) -> Channel | None:
+def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
+    """Return whether the gap leaves room for a web, be the channel snug or not."""
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    return bool(strip_nm - 2 * flange >= rules.values.least_web)
+
+
+def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> bool:
+    """Return whether a channel can be bent that springs higher than the largest reading.
+
+    A smaller angle springs higher, so the least one decides.
+    """
+    if not can_be_bent(strip_nm, tightest_nm, rules):
+        return False
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    return _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+
+
+def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
     """Return the channel bent from a strip, or None where the gap is too low for a web.
 
     The web follows the tightest reading, the spring the largest one.
     """
-    flange = _flange_nm(strip_nm, tightest_nm - values.web_allowance, values)
-    web = strip_nm - 2 * flange
-    if web < values.least_web:
+    if not can_be_bent(strip_nm, tightest_nm, rules):
         return None
-    greatest = _greatest_snug_turn(strip_nm, flange, mark_nm, largest_nm, values)
-    to = values.turn_from if greatest is None else greatest
-    return Channel(
-        web_nm=web,
-        flange_nm=flange,
-        bend_lines_nm=(flange, strip_nm - flange),
-        turn_from=values.turn_from,
-        turn_to=to,
-        free_from_nm=free_height_nm(web, flange, values.turn_from),
-        free_to_nm=free_height_nm(web, flange, to),
-        snug=greatest is not None,
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    web = strip_nm - 2 * flange
+    least = rules.values.turn_from
+    snug = [
+        angle
+        for angle in _angles(rules.values)
+        if _springs_over(strip_nm, flange, angle, largest_nm, rules)
+    ]
+    to = max(snug, default=least)
+    return Profile(
+        web=SectionDown(web),
+        flange=SectionUp(flange),
+        bend_lines=(SectionUp(flange), SectionDown(strip_nm - flange)),
+        bend_angle=BendAngle(from_=decimal(least), to=decimal(to)),
+        free_height=FreeHeight(
+            from_=SectionDown(free_height_nm(web, flange, least)),
+            to=SectionDown(free_height_nm(web, flange, to)),
+        ),
+        fit="snug" if snug else "loose",
     )
 
 
-def _flange_nm(strip_nm: int, web_nm: int, values: Values) -> int:
+def _flange_nm(strip_nm: int, tightest_nm: int, values: Values) -> int:
     """Return the flange, rounded up so that the web is never wider than asked for [nm]."""
-    flange = whole(strip_nm - web_nm, 2)
+    flange = whole(strip_nm - (tightest_nm - values.web_allowance), 2)
     if values.snap_bends_to_wires:
         flange = whole(flange, values.mesh_opening) * values.mesh_opening
     return flange
 
 
-def _greatest_snug_turn(
-    strip_nm: int, flange_nm: int, mark_nm: int, largest_nm: int, values: Values
-) -> float | None:
-    """Return the greatest turn at which the channel is taller than the clearance.
+def _springs_over(
+    strip_nm: int, flange_nm: int, angle: float, largest_nm: int, rules: RuleSet
+) -> bool:
+    """Return whether a channel springs higher than a clearance, also when bent on tape marks.
 
-    It is sought in whole steps down from the rule's greatest: a turn that cannot be read on a
-    protractor is of no use on a roof.
+    The marks are those of a tape in the rule set's own units.
     """
-    low = whole(flange_nm, mark_nm) * mark_nm
-    high = (strip_nm - flange_nm) // mark_nm * mark_nm
-    marked = low + strip_nm - high
-    for turn in _turns(values.turn_from, values.turn_to, values.turn_step):
-        exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, turn)
-        by_tape = high - low + round(marked * cos(radians(turn)))
-        if min(exact, by_tape) > largest_nm:
-            return turn
-    return None
+    mark = MARKS_NM[rules.units]
+    low = whole(flange_nm, mark) * mark
+    high = (strip_nm - flange_nm) // mark * mark
+    by_tape = high - low + round((low + strip_nm - high) * cos(radians(angle)))
+    exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, angle)
+    return min(exact, by_tape) > largest_nm
 
 
-@lru_cache(maxsize=64)
-def _turns(least: float, greatest: float, step: float) -> tuple[float, ...]:
-    """Return the turns from the greatest down, a step apart, and the least at the end."""
-    stepped = tuple(greatest - n * step for n in range(int((greatest - least) / step) + 1))
-    return stepped if stepped[-1] == least else (*stepped, least)
+def _angles(values: Values) -> Iterator[float]:
+    """Yield the angles from the greatest down in whole steps, and the least at the end.
+
+    An angle that cannot be read on a protractor is of no use on a roof.
+    """
+    least, greatest, step = values.turn_from, values.turn_to, values.turn_step
+    yield from (greatest - number * step for number in range(int((greatest - least) / step) + 1))
+    yield least

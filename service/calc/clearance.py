@@ -1,4 +1,4 @@
-"""Judge the readings of a clearance: which governs, which is tightest, which stand alone."""
+"""Judge the readings of a clearance: which is largest, which is tightest, which are isolated."""
 
 from __future__ import annotations
 
@@ -7,55 +7,87 @@ from itertools import accumulate
 
 import msgspec
 
+from service.quantity import show
+from service.quantity.output import SectionDown, SectionUp
+from service.quantity.show import System
 from service.rulesets.values import Values
 
 
-class JudgedClearance(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What the readings come to [nm].
+class IsolatedReading(show.Length, frozen=True, kw_only=True, gc=False):
+    """A tight spot that does not govern; `reading` is its position in the request's list."""
 
-    `governing_nm` is the largest reading: the strip must cover it. `tightest_nm` is the smallest
-    that is not an isolated tight spot: the channel must go in there. `isolated` lists position and
-    reading of each tight spot.
-    """
-
-    governing_nm: int
-    tightest_nm: int
-    isolated: tuple[tuple[int, int], ...]
+    reading: int
 
 
-def judge(readings_nm: Sequence[int], values: Values) -> JudgedClearance:
+class IsolatedSpot(SectionDown):
+    """A tight spot [nm] that does not govern, and its position among the readings."""
+
+    __slots__ = ("reading",)
+    wire = IsolatedReading
+
+    def __init__(self, nm: int, reading: int) -> None:
+        super().__init__(nm)
+        self.reading = reading
+
+    def encoded(self, system: System) -> IsolatedReading:
+        """Return the length with the position of its reading."""
+        shown = super().encoded(system)
+        return IsolatedReading(
+            value=shown.value,
+            unit=shown.unit,
+            text=shown.text,
+            rounded=shown.rounded,
+            reading=self.reading,
+        )
+
+
+class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Which readings count: the largest sets the width, the tightest sets the web."""
+
+    governing: SectionUp
+    tightest: SectionDown
+    isolated: tuple[IsolatedSpot, ...]
+
+
+def judge(readings_nm: Sequence[int], values: Values) -> ClearanceResult:
     """Return the governing and the tightest reading, and the isolated tight spots.
 
-    A reading stands alone when it lies at least `tight_spot_drop` below the middle reading (the
+    A reading is isolated when it lies at least `tight_spot_drop` below the middle reading (the
     lower one of the two middle ones) and no more than `tight_spot_share` of all readings do so.
     Where more are low, the gap itself is uneven, and the low readings count.
     """
-    ordered = sorted(readings_nm)
-    middle = ordered[(len(ordered) - 1) // 2]
-    limit = middle - values.tight_spot_drop
-    if ordered[0] > limit:  # mostly; spares half the steps
-        return JudgedClearance(governing_nm=ordered[-1], tightest_nm=ordered[0], isolated=())
-    low = tuple((at, nm) for at, nm in enumerate(readings_nm) if nm <= limit and nm < middle)
-    if low and len(low) > values.tight_spot_share * len(readings_nm):
-        low = ()
-    counted = [nm for nm in readings_nm if nm > limit or nm >= middle] if low else readings_nm
-    return JudgedClearance(governing_nm=max(readings_nm), tightest_nm=min(counted), isolated=low)
+    low: tuple[IsolatedSpot, ...] = ()
+    if len(readings_nm) > 1:  # the only reading is never isolated, whatever the rules
+        ordered = sorted(readings_nm)
+        middle = ordered[(len(ordered) - 1) // 2]
+        limit = middle - values.tight_spot_drop
+        low = tuple(
+            IsolatedSpot(nm, at) for at, nm in enumerate(readings_nm) if nm <= limit and nm < middle
+        )
+        if low and len(low) > values.tight_spot_share * len(readings_nm):
+            low = ()
+    isolated = {spot.reading for spot in low}
+    return ClearanceResult(
+        governing=SectionUp(max(readings_nm)),
+        tightest=SectionDown(min(nm for at, nm in enumerate(readings_nm) if at not in isolated)),
+        isolated=low,
+    )
 
 
-def judge_together(places: Sequence[Sequence[int]], values: Values) -> JudgedClearance:
-    """Return what the readings of several places [nm] come to, each place judged by itself.
+def judge_together(places: Sequence[Sequence[int]], values: Values) -> ClearanceResult:
+    """Return the judged readings of several places [nm], each place judged by itself.
 
-    What stands alone among the readings of all can be the whole of one place, and counts there.
+    A reading that is isolated among all readings can be the whole of one place, and counts there.
     Positions of tight spots count through the places.
     """
     judged = [judge(readings, values) for readings in places]
     starts = accumulate((len(readings) for readings in places), initial=0)
-    return JudgedClearance(
-        governing_nm=max(one.governing_nm for one in judged),
-        tightest_nm=min(one.tightest_nm for one in judged),
+    return ClearanceResult(
+        governing=max((one.governing for one in judged), key=lambda length: length.nm),
+        tightest=min((one.tightest for one in judged), key=lambda length: length.nm),
         isolated=tuple(
-            (start + at, nm)
+            IsolatedSpot(spot.nm, start + spot.reading)
             for start, one in zip(starts, judged, strict=False)
-            for at, nm in one.isolated
+            for spot in one.isolated
         ),
     )

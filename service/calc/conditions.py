@@ -5,20 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import Conditions
 
 
 def holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
-    """Return whether the facts fulfil every condition; a fact that is not known fulfils any.
+    """Return whether the facts meet every condition; a fact that is not known meets any.
 
-    That way a caution is given rather than withheld where a call does not tell what it hangs on.
+    That way a caution is given rather than withheld where a call does not say what it depends on.
     """
-    return all(facts[name] in accepted for name, accepted in when if name in facts)
+    return all(_value(facts[name]) in accepted for name, accepted in when if name in facts)
 
 
-def told_to_hold(when: Conditions, facts: Mapping[str, Any]) -> bool:
-    """Return whether the facts fulfil every condition; a fact that is not known fulfils none.
+def certainly_holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
+    """Return whether the facts meet every condition; a fact that is not known meets none.
 
-    That way work is not counted twice where a job does not tell which of two ways it is done.
+    That way work is not counted twice where a job does not say which of two ways it is done.
     """
-    return all(name in facts and facts[name] in accepted for name, accepted in when)
+    return all(name in facts and _value(facts[name]) in accepted for name, accepted in when)
+
+
+def _value(fact: Any) -> Any:  # noqa: ANN401 - facts are of several types
+    """Return a fact; one that was assumed is a figure, so that reading it is recorded."""
+    return fact.value if isinstance(fact, Figure) else fact

@@ -2,55 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import msgspec
 
-from service.calc.bill import Bill, Zoned, bill, quick_drivers, zoned_of
-from service.calc.sizing import Sizing, size
-from service.facts import Joining, Painted
+from service.calc.bill import Line, Tools, quick_drivers
+from service.calc.sizing import Advice, Sizing, size
+from service.quantity.output import RunUp, SectionDown
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 
 
-class QuickJob(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A job for the quick estimate [nm]; either `strip_nm` or `readings_nm` is given."""
+class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of one width of strip a layout takes."""
 
-    perimeter_nm: int
-    strip_nm: int | None
-    readings_nm: Sequence[int]
-    joining: Joining
-    painted: Painted
-    corners: int | None
-    penetrations: int
-    roll_nm: int | None
-    zones: Mapping[str, int]
-    """Lengths of the perimeter in each zone; the rest is standard."""
+    strip_width: SectionDown
+    length: RunUp
+    rolls: int
 
 
-class Estimate(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The bill of a quick estimate; without a strip that is wide enough it has no lines."""
+class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
 
-    strip_nm: int | None
-    sizing: Sizing | None
-    bill: Bill
+    `strip_width` is null, and there are no lines, where no stocked strip is wide enough, be it for
+    some edges of a layout only; `advice` says what to do where none fits snugly. `strips` stands
+    where a layout takes strips of several widths: the mesh by width, none without lines.
+    """
 
-
-def estimate(job: QuickJob, rules: RuleSet) -> Estimate:
-    """Return the bill of materials by the rule set's thumb rules."""
-    sizing = size(job.readings_nm, rules.values) if job.strip_nm is None else None
-    strip = job.strip_nm if sizing is None else sizing.strip_nm
-    corners = rules.values.usual_corners if job.corners is None else job.corners
-    drivers = quick_drivers(job.perimeter_nm, corners, job.penetrations, rules.values)
-    facts = {"joining": job.joining, "painted": job.painted}
-    zoned = _zoned(job, rules) if job.zones else ()
-    assumed = (("corners", "values.usual_corners"),) if job.corners is None else ()
-    found = bill(drivers, facts, job.roll_nm, rules, zoned, assumed=assumed)
-    if strip is None:
-        found = Bill(lines=(), tools=found.tools, trace=())
-    return Estimate(strip_nm=strip, sizing=sizing, bill=found)
+    perimeter: RunUp
+    strip_width: SectionDown | None
+    advice: tuple[Advice, ...]
+    lines: tuple[Line, ...]
+    tools: Tools
+    strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
 
 
-def _zoned(job: QuickJob, rules: RuleSet) -> tuple[Zoned, ...]:
-    """Return the drivers of each zone, the standard one first."""
-    rest = job.perimeter_nm - sum(job.zones.values())
-    return zoned_of({"standard": rest, **job.zones}, rules)
+def strip_of(
+    strip_nm: int | None, readings_nm: Sequence[int], rules: RuleSet
+) -> tuple[Figure[int | None], Sizing | None]:
+    """Return the width of a strip that is given or sized for readings [nm], and its sizing."""
+    if strip_nm is not None:
+        return Figure(strip_nm), None
+    sizing = size(Figure((readings_nm,)), rules)
+    return sizing.strip_nm, sizing
+
+
+def thumb_drivers(
+    perimeter_nm: Figure[int], corners: int | None, penetrations: int, rules: RuleSet
+) -> dict[str, Figure[int]]:
+    """Return what drives a quick estimate; without corners the rule set's usual count is taken."""
+    usual = rules.figure(lambda: rules.values.usual_corners if corners is None else corners)
+    return quick_drivers(perimeter_nm, usual, Figure(penetrations), rules)

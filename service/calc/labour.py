@@ -9,59 +9,100 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import msgspec
 
-from service.calc.conditions import told_to_hold
-from service.calc.labour_trace import labour_trace
-from service.calc.trace import Step
-from service.calc.work import Added, WorkLine, WorkPart
+from service.calc.bill import Drivers
+from service.calc.conditions import certainly_holds
 from service.errors import BadInputError, Fault
+from service.quantity.output import Duration
+from service.quantity.show import decimal
 from service.quantity.whole import whole
+from service.rulesets.figures import Figure, depend_on
 from service.rulesets.quoting import LEAST_CREW
-from service.rulesets.ruleset import Conditions, Effort, RuleSet, Task
+from service.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
+
+
+class TaskResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The time of one person that a task takes."""
+
+    task: str
+    means: str
+    time: Duration
+    rule: str
+
+
+class SurchargeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The time of one person that circumstances add, as a share [percent] of all tasks."""
+
+    surcharge: str
+    means: str
+    share: float
+    time: Duration
+    rule: str
+
+
+class LabourResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The work, by rates that are the company's to calibrate.
+
+    `untold` names facts that rates ask for and that the request does not tell: what hangs on them
+    is left out.
+    """
+
+    tasks: tuple[TaskResult, ...]
+    surcharges: tuple[SurchargeResult, ...]
+    person_hours: Duration
+    crew_hours: Duration
+    crew: int
+    days: float
+    untold: tuple[str, ...]
 
 
 class Work(msgspec.Struct, frozen=True, kw_only=True):
     """What drives the work of a job: lengths [nm] and counts.
 
     `estimated` adds up the arrays that thumb rules count, `counted` those that are laid out; either
-    may be empty. `assumed` names drivers, `crew` or `working_day` that were not told, each with the
-    rule that they were taken from.
+    may be empty. `working_day` is the minutes that one person works in a day.
     """
 
     planes: int
-    arrays: int
-    estimated: Mapping[str, int]
-    counted: Mapping[str, int]
+    arrays: Figure[int]
+    estimated: Drivers
+    counted: Drivers
     facts: Mapping[str, Any]
-    crew: int
-    working_day: Fraction
-    """Minutes that one person works in a day."""
-    assumed: tuple[tuple[str, str], ...] = ()
+    crew: Figure[int]
+    working_day: Figure[Fraction]
 
 
 class Labour(msgspec.Struct, frozen=True, kw_only=True):
-    """The work of a job, in minutes of one person and of the crew, and in days of the crew.
+    """The figures of the work of a job."""
 
-    `untold` names the facts that rates ask for and the job does not tell: what hangs on them is
-    left out, so the figures hold for the facts that are told.
-    """
-
-    lines: tuple[WorkLine, ...]
-    surcharges: tuple[Added, ...]
-    person_minutes: Fraction
-    crew: int
-    crew_minutes: Fraction
-    days: Fraction
+    tasks: tuple[Figure[TaskResult], ...]
+    applying: Figure[Any]
+    """Which surcharges apply."""
+    surcharges: tuple[Figure[SurchargeResult], ...]
+    person_minutes: Figure[Fraction]
+    crew: Figure[int]
+    crew_minutes: Figure[Fraction]
+    days: Figure[float]
     untold: tuple[str, ...]
-    assumed: tuple[tuple[str, str], ...] = ()
 
-    @property
-    def trace(self) -> tuple[Step, ...]:
-        """Return a step for each figure."""
-        return labour_trace(self.lines, self.surcharges, self.assumed)
+    def result(self, rules: RuleSet) -> LabourResult:
+        """Return the work as an answer has it."""
+        rules.show("/surcharges", self.applying)
+        return LabourResult(
+            tasks=tuple(rules.show(f"/tasks/{at}", one) for at, one in enumerate(self.tasks)),
+            surcharges=tuple(
+                rules.show(f"/surcharges/{at}", one) for at, one in enumerate(self.surcharges)
+            ),
+            person_hours=Duration(rules.show("/person_hours", self.person_minutes)),
+            crew_hours=Duration(rules.show("/crew_hours", self.crew_minutes)),
+            crew=rules.show("/crew", self.crew),
+            days=rules.show("/days", self.days),
+            untold=self.untold,
+        )
 
 
 def labour(work: Work, rules: RuleSet) -> Labour | None:
@@ -73,76 +114,87 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
     _check(work)
     if not rules.work:
         return None
-    lines = tuple(line for task in rules.work if (line := _line(task, work)).minutes)
-    tasks = sum((line.minutes for line in lines), Fraction(0))
-    added = tuple(
-        Added(surcharge=one, minutes=tasks * one.share)
-        for one in rules.surcharges
-        if told_to_hold(one.when, work.facts)
+    tasks = [task for task in _tasks(work, rules) if task.value.time.amount]
+    whole_time = rules.figure(lambda: _sum(tasks))
+    applying = rules.figure(
+        lambda: [one for one in rules.surcharges if certainly_holds(one.when, work.facts)]
     )
-    person = tasks + sum((one.minutes for one in added), Fraction(0))
-    crew = person / work.crew
+    added = tuple(rules.figure(partial(_surcharge, one, whole_time)) for one in applying.value)
+
+    def person_minutes() -> Fraction:
+        depend_on(applying)
+        return whole_time.value + _sum(added)
+
+    person = rules.figure(person_minutes)
+    time = rules.figure(lambda: person.value / work.crew.value)
     return Labour(
-        lines=lines,
+        tasks=tuple(tasks),
+        applying=applying,
         surcharges=added,
         person_minutes=person,
         crew=work.crew,
-        crew_minutes=crew,
-        days=_days(crew, work.working_day),
+        crew_minutes=time,
+        days=rules.figure(lambda: _days(time.value, work.working_day.value)),
         untold=_untold(rules, work.facts),
-        assumed=work.assumed,
     )
+
+
+def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or surcharges
+    return sum((part.value.time.amount for part in parts), Fraction(0))
 
 
 def _check(work: Work) -> None:
     faults = []
-    if work.crew < LEAST_CREW:
-        problem = f"A crew of {work.crew} does not work on a roof."
-        remedy = f"Write at least {LEAST_CREW}."
-        faults.append(Fault(path=("crew",), problem=problem, remedy=remedy))
-    if work.working_day <= 0:
-        problem = "No work is done in such a day."
-        faults.append(Fault(path=("working_day",), problem=problem, remedy="Write 8 h, say."))
+    if work.crew.value < LEAST_CREW:
+        problem = f"A crew needs at least {LEAST_CREW} people; got {work.crew.value}."
+        faults.append(Fault(path=("crew",), problem=problem))
+    if work.working_day.value <= 0:
+        problem = "Expected a time with a unit, such as 8 h; got none."
+        faults.append(Fault(path=("working_day",), problem=problem))
     if faults:
         raise BadInputError(faults)
 
 
-def _line(task: Task, work: Work) -> WorkLine:
-    """Return what a task takes; nothing where its conditions are not met."""
-    if not told_to_hold(task.when, work.facts):
-        return WorkLine(task=task, minutes=Fraction(0), parts=())
-    whole_job = {"job": 1, "planes": work.planes, "arrays": work.arrays}
-    parts = (
-        *_parts(task.job, whole_job, work.facts),
-        *_parts(task.estimated, work.estimated, work.facts),
-        *_parts(task.counted, work.counted, work.facts),
+def _tasks(work: Work, rules: RuleSet) -> Iterator[Figure[TaskResult]]:
+    for task in rules.work:
+        if certainly_holds(task.when, work.facts):
+            yield rules.figure(partial(_task, task, work))
+
+
+def _task(task: Task, work: Work) -> TaskResult:
+    job: Drivers = {"job": Figure(1), "planes": Figure(work.planes), "arrays": work.arrays}
+    minutes = (
+        _minutes(task.job, job, work.facts)
+        + _minutes(task.estimated, work.estimated, work.facts)
+        + _minutes(task.counted, work.counted, work.facts)
     )
-    return WorkLine(task=task, minutes=sum((p.minutes for p in parts), Fraction(0)), parts=parts)
+    return TaskResult(task=task.id, means=task.means, time=Duration(minutes), rule=task.rule)
 
 
-def _parts(
-    efforts: tuple[Effort, ...], drivers: Mapping[str, int], facts: Mapping[str, Any]
-) -> Iterator[WorkPart]:
-    """Yield what each reason takes: in proportion to its driver, a part of `one_per` as a part."""
+def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, Any]) -> Fraction:
+    """Return what some reasons for work take, each in proportion to its driver."""
+    total = Fraction(0)
     for effort in efforts:
-        amount = drivers.get(effort.driver, 0)
-        if amount and told_to_hold(effort.when, facts):
-            yield WorkPart(
-                need=effort.id,
-                driver=effort.driver,
-                amount=amount,
-                minutes=Fraction(
-                    effort.minutes.numerator * amount,
-                    effort.minutes.denominator * effort.one_per,
-                ),
-                rule=effort.rule,
-            )
+        amount = drivers[effort.driver].value if effort.driver in drivers else 0
+        if amount and certainly_holds(effort.when, facts):
+            total += effort.minutes * amount / effort.one_per
+    return total
 
 
-def _days(crew_minutes: Fraction, working_day: Fraction) -> Fraction:
+def _surcharge(one: Surcharge, tasks: Figure[Fraction]) -> SurchargeResult:
+    return SurchargeResult(
+        surcharge=one.id,
+        means=one.means,
+        share=decimal(float(one.share * 100)),
+        time=Duration(tasks.value * one.share),
+        rule=one.rule,
+    )
+
+
+def _days(crew_minutes: Fraction, working_day: Fraction) -> float:
     """Return days of the crew, rounded up to half ones."""
     halves = 2 * crew_minutes / working_day
-    return Fraction(whole(halves.numerator, halves.denominator), 2)
+    return decimal(whole(halves.numerator, halves.denominator) / 2)
 
 
 def _untold(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:

@@ -7,190 +7,296 @@ from typing import Literal
 
 import msgspec
 
-from service.calc.channel import Channel, bend
-from service.calc.clearance import JudgedClearance, judge, judge_together
+from service.calc.channel import Profile, bend, can_be_bent, is_snug
+from service.calc.clearance import ClearanceResult, judge_together
+from service.quantity.output import SectionDown, SectionUp, Text
+from service.rulesets.figures import Figure
+from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
-
-class Stretch(msgspec.Struct, frozen=True, kw_only=True):
-    """A part of the array with readings of its own, and the strip that suits it [nm]."""
-
-    least_nm: int
-    largest_nm: int
-    strip_nm: int
-    channel: Channel
+Places = Sequence[Sequence[int]]
+"""Readings [nm] of one or more places; each place is judged by itself."""
 
 
-class Advice(msgspec.Struct, frozen=True, kw_only=True):
-    """What to do where the plain answer does not fit.
+class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The strip; `width` and `spare` are null where no stocked width is wide enough."""
+
+    required_width: SectionUp
+    width: SectionDown | None
+    common: bool
+    spare: SectionDown | None
+
+
+class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """A part of the array with these readings, and the strip and channel that suit it."""
+
+    from_: SectionDown
+    to: SectionUp
+    strip_width: SectionDown
+    profile: Profile
+
+
+class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What to do where no stocked strip fits snugly.
 
     `next_width`: a wider stocked strip that is snug. `split`: stretches with their own strip;
-    `beyond_nm` are the readings that no stocked strip suits. `low_gap`: too low for a web.
+    `beyond` are the readings that no stocked strip suits. `low_gap`: too low for a web.
     """
 
     kind: Literal["next_width", "split", "low_gap"]
-    strip_nm: int | None = None
+    text: Text
+    strip_width: SectionDown | None = None
     stretches: tuple[Stretch, ...] = ()
-    beyond_nm: tuple[int, ...] = ()
+    beyond: tuple[SectionUp, ...] = ()
 
 
-class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The strip and the channel for a clearance; `strip_nm` is None where none is wide enough."""
+class SizingResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Strip width and channel profile; `profile` is null where no channel can be bent."""
 
-    clearance: JudgedClearance
-    required_nm: int
-    strip_nm: int | None
-    common: bool
-    channel: Channel | None
+    clearance: ClearanceResult
+    strip: StripResult
+    profile: Profile | None
     advice: tuple[Advice, ...]
 
 
-def size(readings_nm: Sequence[int], values: Values, mark_nm: int = 1) -> Sizing:
-    """Return the strip width and the channel for readings of a clearance.
+class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The figures of a sizing [nm]; others build on them one by one."""
 
-    The width follows the largest reading, the web the tightest one that counts. `mark_nm` is the
-    finest mark of the tape: the channel is snug also when it is bent on marks. `advice` is
-    empty where a stocked strip fits snugly.
+    places: Figure[Places]
+    clearance: Figure[ClearanceResult]
+    required_nm: Figure[int]
+    strip_nm: Figure[int | None]
+    spare: Figure[SectionDown | None]
+    common: Figure[bool]
+    fitted: Figure[bool]
+    """Whether a stocked strip is wide enough, and a channel can be bent from it."""
+    snug: Figure[bool]
+    """Whether a channel can be bent that springs higher than the clearance."""
+    profile: Figure[Profile | None]
+    advice: Figure[tuple[Advice, ...]]
+
+    def result(self, rules: RuleSet) -> SizingResult:
+        """Return the sizing as an answer has it."""
+        required = rules.show("/strip/required_width", self.required_nm)
+        strip = rules.show("/strip/width", self.strip_nm)
+        return SizingResult(
+            clearance=rules.show("/clearance", self.clearance),
+            strip=StripResult(
+                required_width=SectionUp(required),
+                width=None if strip is None else SectionDown(strip),
+                common=rules.show("/strip/common", self.common),
+                spare=rules.show("/strip/spare", self.spare),
+            ),
+            profile=rules.show("/profile", self.profile),
+            advice=rules.show("/advice", self.advice),
+        )
+
+
+def size(places: Figure[Places], rules: RuleSet) -> Sizing:
+    """Return the one strip and channel for several places, each with its readings [nm].
+
+    The width follows the largest reading, the web the tightest one that counts; a tight spot is
+    isolated only among the readings of its own place. The advice is empty where a stocked strip
+    fits snugly.
     """
-    return _size(judge(readings_nm, values), (readings_nm,), values, mark_nm)
+    values = rules.values
+
+    def largest() -> int:
+        return max(nm for readings in places.value for nm in readings)
+
+    clearance = rules.figure(lambda: judge_together(places.value, values))
+    required = rules.figure(lambda: largest() + values.strip_margin)
+    strip = rules.figure(lambda: _stock_width(required.value, values))
+    return _sizing(places, clearance, required, strip, rules)
 
 
-def size_together(places: Sequence[Sequence[int]], values: Values, mark_nm: int = 1) -> Sizing:
-    """Return the one strip and channel that go along several places, each with its readings [nm].
-
-    A tight spot stands alone only among the readings of its own place.
-    """
-    return _size(judge_together(places, values), places, values, mark_nm)
-
-
-def _size(
-    clearance: JudgedClearance, places: Sequence[Sequence[int]], values: Values, mark_nm: int
+def _sizing(
+    places: Figure[Places],
+    clearance: Figure[ClearanceResult],
+    required: Figure[int],
+    strip: Figure[int | None],
+    rules: RuleSet,
 ) -> Sizing:
-    largest, tightest = clearance.governing_nm, clearance.tightest_nm
-    strip = stocked_width_nm(largest, values)
-    channel = bend(strip, tightest, largest, values, mark_nm) if strip is not None else None
-    snug = channel is not None and channel.snug
+    """Return the sizing with a strip that is chosen."""
+
+    def bent() -> Profile | None:
+        width, judged = strip.value, clearance.value
+        if width is None:
+            return None
+        return bend(width, judged.tightest.nm, judged.governing.nm, rules)
+
+    def fitted() -> bool:
+        width = strip.value
+        return width is not None and can_be_bent(width, clearance.value.tightest.nm, rules)
+
+    def snug() -> bool:
+        width, judged = strip.value, clearance.value
+        if width is None:
+            return False
+        return is_snug(width, judged.tightest.nm, judged.governing.nm, rules)
+
+    def spare() -> SectionDown | None:
+        width = strip.value
+        return None if width is None else SectionDown(width - required.value)
+
+    springs = rules.figure(snug)
     return Sizing(
+        places=places,
         clearance=clearance,
-        required_nm=required_width_nm(largest, values),
+        required_nm=required,
         strip_nm=strip,
-        common=strip in values.common_widths,
-        channel=channel,
-        advice=() if snug else _advice(strip, channel, clearance, places, values),
+        spare=rules.figure(spare),
+        common=rules.figure(lambda: strip.value in rules.values.common_widths),
+        fitted=rules.figure(fitted),
+        snug=springs,
+        profile=rules.figure(bent),
+        advice=rules.figure(
+            lambda: _advice(strip.value, springs.value, clearance.value, places.value, rules)
+        ),
     )
 
 
-def required_width_nm(largest_nm: int, values: Values) -> int:
-    """Return the least strip width that covers a clearance [nm]."""
-    return largest_nm + values.strip_margin
+def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
+    """Return a sizing with a strip that is some stocked widths wider."""
+    if not steps:
+        return sizing
+    values = rules.values
+
+    def width() -> int | None:
+        narrow = sizing.strip_nm.value
+        if narrow is None:
+            return None
+        at = values.stocked_widths.index(narrow) + steps
+        return values.stocked_widths[at] if at < len(values.stocked_widths) else None
+
+    wider = _sizing(sizing.places, sizing.clearance, sizing.required_nm, rules.figure(width), rules)
+    return msgspec.structs.replace(wider, advice=sizing.advice)
 
 
-def stocked_width_nm(largest_nm: int, values: Values) -> int | None:
-    """Return the narrowest stocked width that covers a clearance [nm], None where none does."""
-    required = required_width_nm(largest_nm, values)
-    for width in values.stocked_widths:
-        if width >= required:
-            return width
-    return None
+def _stock_width(required_nm: int, values: Values) -> int | None:
+    """Return the narrowest stocked width that is wide enough [nm], None where none is."""
+    return next((width for width in values.stocked_widths if width >= required_nm), None)
+
+
+def _stock_width_for(largest_nm: int, rules: RuleSet) -> int | None:
+    return _stock_width(largest_nm + rules.values.strip_margin, rules.values)
 
 
 def _advice(
     strip: int | None,
-    channel: Channel | None,
-    clearance: JudgedClearance,
-    places: Sequence[Sequence[int]],
-    values: Values,
+    snug: bool,
+    clearance: ClearanceResult,
+    places: Places,
+    rules: RuleSet,
 ) -> tuple[Advice, ...]:
     """Return what to do where the plain answer is no snug channel."""
-    counted = {nm for place in places for nm in place if nm >= clearance.tightest_nm}
-    low = {nm for nm in counted if _too_low(nm, values)}
+    if snug:
+        return ()
+    tightest, largest = clearance.tightest.nm, clearance.governing.nm
+    counted = {nm for place in places for nm in place if nm >= tightest}
+    low = {nm for nm in counted if _too_low(nm, rules)}
     advice: list[Advice] = []
-    if low or (strip is not None and channel is None):
-        advice.append(Advice(kind="low_gap", beyond_nm=tuple(sorted(low, reverse=True))))
-    wider = _next_snug_nm(strip, clearance, values)
+    if low or (strip is not None and not can_be_bent(strip, tightest, rules)):
+        text = "The gap is too low for a channel; a flat or L-shaped strip may do there."
+        beyond = tuple(SectionUp(nm) for nm in sorted(low, reverse=True))
+        advice.append(Advice(kind="low_gap", text=Text(text), beyond=beyond))
+    wider = _next_snug_nm(strip, tightest, largest, rules)
     if wider is not None:
-        advice.append(Advice(kind="next_width", strip_nm=wider))
-    split = _split(sorted(counted - low, reverse=True), alone=not low, values=values)
+        width = SectionDown(wider)
+        text = "Take the next width, {}; bent to the same web it springs snug."
+        advice.append(Advice(kind="next_width", text=Text(text, width), strip_width=width))
+    split = _split(sorted(counted - low, reverse=True), alone=not low, rules=rules)
     if split is not None:
         advice.append(split)
     return tuple(advice)
 
 
-def _too_low(nm: int, values: Values) -> bool:
+def _too_low(nm: int, rules: RuleSet) -> bool:
     """Return whether a gap is too low for a web, whatever the strip."""
-    strip = stocked_width_nm(nm, values)
-    return strip is not None and bend(strip, nm, nm, values) is None
+    strip = _stock_width_for(nm, rules)
+    return strip is not None and not can_be_bent(strip, nm, rules)
 
 
-def _next_snug_nm(strip: int | None, clearance: JudgedClearance, values: Values) -> int | None:
+def _next_snug_nm(strip: int | None, tightest: int, largest: int, rules: RuleSet) -> int | None:
     if strip is None:
         return None
-    tightest, largest = clearance.tightest_nm, clearance.governing_nm
-    for width in values.stocked_widths:
-        channel = bend(width, tightest, largest, values) if width > strip else None
-        if channel is not None and channel.snug:
-            return width
-    return None
+    wider = (width for width in rules.values.stocked_widths if width > strip)
+    return next((width for width in wider if is_snug(width, tightest, largest, rules)), None)
 
 
-class _Division(msgspec.Struct, frozen=True, gc=False):
-    """A division of the readings from some place on; `ends` has the end of each stretch."""
-
-    beyond: int
-    stretches: int
-    end: int
-    """Where the first stretch ends; before its beginning where the first reading is beyond."""
-
-
-def _split(gaps: list[int], *, alone: bool, values: Values) -> Advice | None:
+def _split(gaps: list[int], *, alone: bool, rules: RuleSet) -> Advice | None:
     """Return the fewest stretches that are snug each with the strip of their own largest reading.
 
     `gaps` fall. A shorter stretch can spare one further down, because a larger reading may take a
     wider strip; so every end of every stretch is weighed. A lower tightest reading never makes a
     channel spring higher, so the ends that fit are those down to the farthest one.
     """
-    best = [_Division(0, 0, len(gaps))]
+    # best[k] is the best division of the last k gaps: (gaps beyond, stretches, end of the first)
+    best = [(0, 0, len(gaps))]
     for at in range(len(gaps) - 1, -1, -1):
-        rest = best[-1]
-        choices = [(rest.beyond + 1, rest.stretches, at - 1)]
-        for end in range(at, _farthest(gaps, at, values) + 1):
-            after = best[len(gaps) - 1 - end]
-            choices.append((after.beyond, after.stretches + 1, end))
-        best.append(_Division(*min(choices)))
+        beyond, count, _ = best[-1]
+        choices = [(beyond + 1, count, at - 1)]
+        for end in range(at, _farthest(gaps, at, rules) + 1):
+            beyond, count, _ = best[len(gaps) - 1 - end]
+            choices.append((beyond, count + 1, end))
+        best.append(min(choices))
     best.reverse()
     stretches: list[Stretch] = []
-    beyond: list[int] = []
+    left: list[SectionUp] = []
     at = 0
     while at < len(gaps):
-        end = best[at].end
+        end = best[at][2]
         if end < at:
-            beyond.append(gaps[at])
+            left.append(SectionUp(gaps[at]))
             at += 1
         else:
-            stretches.append(_stretch(gaps[end], gaps[at], values))
+            stretches.append(_stretch(gaps[end], gaps[at], rules))
             at = end + 1
-    if not beyond and (not stretches or (len(stretches) == 1 and alone)):
+    if not left and (not stretches or (len(stretches) == 1 and alone)):
         return None
-    return Advice(kind="split", stretches=tuple(stretches), beyond_nm=tuple(beyond))
+    return Advice(
+        kind="split",
+        text=Text(_split_text(len(stretches), bool(left))),
+        stretches=tuple(stretches),
+        beyond=tuple(left),
+    )
 
 
-def _farthest(gaps: list[int], at: int, values: Values) -> int:
+def _split_text(stretches: int, beyond: bool) -> str:
+    parts = []
+    if stretches > 1:
+        parts.append(
+            f"Divide the array into {stretches} stretches by their readings, each with its own"
+            " strip."
+        )
+    elif stretches:
+        parts.append("Fit the strip below where the readings allow it.")
+    if beyond:
+        parts.append("For the readings beyond, no stocked strip is snug; have a wider one made.")
+    return " ".join(parts)
+
+
+def _farthest(gaps: list[int], at: int, rules: RuleSet) -> int:
     """Return the farthest end of a snug stretch from `at`; before it where there is none."""
-    strip = stocked_width_nm(gaps[at], values)
+    strip = _stock_width_for(gaps[at], rules)
     least, most = at - 1, len(gaps) - 1
     while strip is not None and least < most:
         middle = (least + most + 1) // 2
-        channel = bend(strip, gaps[middle], gaps[at], values)
-        if channel is not None and channel.snug:
+        if is_snug(strip, gaps[middle], gaps[at], rules):
             least = middle
         else:
             most = middle - 1
     return least
 
 
-def _stretch(least: int, largest: int, values: Values) -> Stretch:
-    strip = stocked_width_nm(largest, values)
+def _stretch(least: int, largest: int, rules: RuleSet) -> Stretch:
+    strip = _stock_width_for(largest, rules)
+    profile = bend(strip, least, largest, rules) if strip is not None else None
     assert strip is not None
-    channel = bend(strip, least, largest, values)
-    assert channel is not None
-    return Stretch(least_nm=least, largest_nm=largest, strip_nm=strip, channel=channel)
+    assert profile is not None
+    return Stretch(
+        from_=SectionDown(least),
+        to=SectionUp(largest),
+        strip_width=SectionDown(strip),
+        profile=profile,
+    )

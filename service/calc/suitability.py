@@ -2,152 +2,145 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Literal
 
 import msgspec
 
 from service.calc.clearance import judge
-from service.calc.trace import Step
 from service.errors import GapwrightError
 from service.facts import SITE_FLAGS, Covering, Racking, Site
+from service.quantity.output import SectionUp
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.tables.lookup import Hit, match
+from service.rulesets.tables.model import Row
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
-_TIGHT = ("values.tight_spot_drop", "values.tight_spot_share")
+Verdict = Literal["suitable", "conditional", "unsuitable", "survey"]
 
 
-class Reason(msgspec.Struct, frozen=True, kw_only=True):
-    """Why a verdict stands: the row of the rule set's table that matched, and what to do."""
+class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Why the verdict stands, what to do about it, and the rule that says so.
 
-    verdict: str
+    `because` has each condition that was met, with the value that was compared.
+    """
+
+    verdict: Verdict
     reason: str
-    remedy: str
+    remedy: str | None
     rule: str
     because: tuple[str, ...]
-    """Each condition that was met, with the value that was compared."""
 
 
-class Guess(msgspec.Struct, frozen=True, kw_only=True):
-    """The clearance [nm] that is taken where nobody has measured, and the rule that says so."""
+class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What the request did not tell, and what was taken instead."""
 
-    nm: int
-    rule: str
+    fact: str
+    taken: bool | SectionUp
+
+
+class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The verdict, what the channel is fixed to, and why.
+
+    The verdict is the gravest among the reasons, which stand gravest first.
+    """
+
+    verdict: Verdict
+    attachment: Literal["rails", "frame_clips", "undecided"]
+    shape: Literal["C", "L", "C or L", "undecided"]
+    note: str | None
+    reasons: tuple[Reason, ...]
+    assumptions: tuple[AssumedFact, ...]
 
 
 class Suitability(msgspec.Struct, frozen=True, kw_only=True):
-    """The gravest verdict of all reasons, the attachment, and what had to be assumed."""
+    """A verdict, and the facts of the site that cautions and bill lines go by."""
 
-    verdict: str
-    attachment: str
-    shape: str
-    note: str
-    reasons: tuple[Reason, ...]
-    assumed: tuple[tuple[str, Any], ...]
     facts: dict[str, Any]
-    trace: tuple[Step, ...]
+    reasons: Figure[tuple[Reason, ...]]
+    attachment: Figure[Any]
+    assumed_nm: Figure[int] | None
+    missing_flags: tuple[str, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """Return the gravest verdict of all reasons."""
+        return self.reasons.value[0].verdict
+
+    def result(self, rules: RuleSet) -> SuitabilityResult:
+        """Return the verdict as an answer has it."""
+        reasons = rules.show("/reasons", self.reasons)
+        rules.show("/verdict", self.reasons)
+        assumptions = [AssumedFact(fact=flag, taken=False) for flag in self.missing_flags]
+        if self.assumed_nm is not None:
+            clearance = SectionUp(rules.show("/assumptions", self.assumed_nm))
+            assumptions.insert(0, AssumedFact(fact="clearance", taken=clearance))
+        held = rules.show("/attachment", self.attachment)
+        return SuitabilityResult(
+            verdict=self.verdict,
+            attachment=held["attachment"],
+            shape=rules.show("/shape", self.attachment)["shape"],
+            note=rules.show("/note", self.attachment).get("note") or None,
+            reasons=reasons,
+            assumptions=tuple(assumptions),
+        )
 
 
 def judge_site(
     covering: Covering,
     racking: Racking,
-    readings_nm: Sequence[int],
-    site: Site,
-    rules: RuleSet,
-) -> Suitability:
-    """Return the verdict of the rule set's tables on a site with one array.
-
-    Without readings the rule set's usual clearance is taken, and flags that were not told are
-    taken as false; both are listed in `assumed`.
-    """
-    return judge_arrays(covering, racking, (readings_nm,) if readings_nm else (), site, rules)
-
-
-def judge_arrays(
-    covering: Covering,
-    racking: Racking,
     arrays: Sequence[Sequence[int]],
     site: Site,
     rules: RuleSet,
-    guess: Guess | None = None,
+    assumed_nm: Figure[int] | None = None,
 ) -> Suitability:
     """Return the verdict on a site with several arrays, each with its own readings [nm].
 
     The table is asked for the largest reading of each array, and again for its tightest one that
     counts, since the strip must cover the one and the channel go in at the other. Arrays are never
     read together: what is a tight spot among the readings of all can be the whole of one.
-    `guess` is what was taken for the arrays that are not among them.
+    `assumed_nm` is the clearance assumed for arrays without readings; where there are no readings
+    at all, it is the rule set's usual one. Flags that were not told are taken as false.
     """
-    if guess is None and not arrays:
-        guess = Guess(nm=rules.values.usual_clearance, rule="values.usual_clearance")
+    if assumed_nm is None and not arrays:
+        assumed_nm = rules.figure(lambda: rules.values.usual_clearance)
     told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
-    groups = [*arrays, *([(guess.nm,)] if guess else [])]
-    judged = [judge(readings, rules.values) for readings in groups]
-    largest = sorted({int(one.governing_nm) for one in judged}, reverse=True)
-    tightest = sorted({int(one.tightest_nm) for one in judged})
     facts: dict[str, Any] = {
         "covering": covering,
         "racking": racking,
-        "clearance": largest[0],
-        "measured": guess is None,
+        "clearance": 0,
+        "measured": assumed_nm is None,
         **{flag: bool(value) for flag, value in told.items()},
     }
-    cites = _TIGHT if any(len(readings) > 1 for readings in groups) else ()
-    return _judged(
-        facts,
-        (*largest, *tightest),
-        _assumed(told, guess),
-        (*cites, *((guess.rule,) if guess else ())),
-        rules,
+
+    def clearances() -> list[int]:
+        groups = [*arrays, *([(assumed_nm.value,)] if assumed_nm else [])]
+        judged = [judge(readings, rules.values) for readings in groups]
+        largest = sorted({one.governing.nm for one in judged}, reverse=True)
+        return list(dict.fromkeys((*largest, *sorted({one.tightest.nm for one in judged}))))
+
+    compared = rules.figure(clearances)
+    facts["clearance"] = compared.value[0]
+    return Suitability(
+        facts=facts,
+        reasons=rules.figure(lambda: _reasons(rules, facts, compared.value)),
+        attachment=rules.figure(lambda: _rows(rules, "attachment", facts)[0].row.then),
+        assumed_nm=assumed_nm,
+        missing_flags=tuple(flag for flag, value in told.items() if value is None),
     )
 
 
-def _judged(
-    facts: dict[str, Any],
-    clearances: Sequence[int],
-    assumed: tuple[tuple[str, Any], ...],
-    cites: tuple[str, ...],
-    rules: RuleSet,
-) -> Suitability:
+def _reasons(
+    rules: RuleSet, facts: Mapping[str, Any], clearances: Sequence[int]
+) -> tuple[Reason, ...]:
+    """Return the reasons that hold for any of the clearances, the gravest first."""
     found: dict[str, Hit] = {}
-    for clearance in dict.fromkeys(clearances):
+    for clearance in clearances:
         for hit in _rows(rules, "suitability", {**facts, "clearance": clearance}):
             found.setdefault(hit.row.id, hit)
-    reasons = sorted(map(_reason, found.values()), key=lambda r: VERDICTS.index(r.verdict))
-    held = _rows(rules, "attachment", facts)[0]
-    then: Any = held.row.then
-    return Suitability(
-        verdict=reasons[0].verdict,
-        attachment=then["attachment"],
-        shape=then["shape"],
-        note=then.get("note", ""),
-        reasons=tuple(reasons),
-        assumed=assumed,
-        facts=facts,
-        trace=_trace(reasons, _rule("attachment", held), cites, bool(facts["measured"])),
-    )
-
-
-def _trace(
-    reasons: list[Reason], held: str, cites: tuple[str, ...], measured: bool
-) -> tuple[Step, ...]:
-    decided = (*(reason.rule for reason in reasons), *cites)
-    return (
-        Step("/verdict", decided),
-        Step("/reasons", decided),
-        *(Step(figure, (held,)) for figure in ("/attachment", "/shape", "/note")),
-        *(() if measured else (Step("/assumptions", cites[-1:]),)),
-    )
-
-
-def _rows(rules: RuleSet, table: str, facts: dict[str, Any]) -> tuple[Hit, ...]:
-    """Return the rows of a table that decide; a table that was proved always has one."""
-    asked = rules.tables[table]
-    hits = match(asked, {name: facts[name] for name in TABLES[table].inputs})
-    if not hits:
-        raise GapwrightError(f"{rules.name}: no row of the table {table} matches.")
-    return hits
+    reasons = map(_reason, found.values())
+    return tuple(sorted(reasons, key=lambda reason: VERDICTS.index(reason.verdict)))
 
 
 def _reason(hit: Hit) -> Reason:
@@ -155,16 +148,30 @@ def _reason(hit: Hit) -> Reason:
     return Reason(
         verdict=then["verdict"],
         reason=then["reason"],
-        remedy=then.get("remedy", ""),
-        rule=_rule("suitability", hit),
+        remedy=then.get("remedy") or None,
+        rule=f"tables.suitability.rows.{hit.row.id}",
         because=tuple(reason.text for reason in hit.reasons),
     )
 
 
-def _rule(table: str, hit: Hit) -> str:
-    return f"tables.{table}.rows.{hit.row.id}"
+def _rows(rules: RuleSet, table: str, facts: Mapping[str, Any]) -> tuple[Hit, ...]:
+    """Return the rows of a table that decide; a table that was proved always has one."""
+    asked = rules.tables[table]
+    inputs = {name: facts[name] for name in TABLES[table].inputs}
+    hits = match(asked, inputs)
+    if not hits:
+        raise GapwrightError(f"{rules.name}: no row of the table {table} matches.")
+    if rules.recorder is not None:
+        rules.recorder.read(f"tables.{table}.rows.{row.id}" for row in _read(asked.rows, inputs))
+    return hits
 
 
-def _assumed(told: dict[str, bool | None], guess: Guess | None) -> tuple[tuple[str, Any], ...]:
-    flags = tuple((flag, False) for flag, value in told.items() if value is None)
-    return (("clearance", guess.nm), *flags) if guess else flags
+def _read(rows: Sequence[Row], inputs: Mapping[str, Any]) -> Iterator[Row]:
+    """Yield the rows whose limits were compared: all their other conditions are met."""
+    for row in rows:
+        others = {name: asked for name, asked in row.when.items() if not isinstance(asked, tuple)}
+        if all(
+            inputs[name] in asked if isinstance(asked, frozenset) else inputs[name] is asked
+            for name, asked in others.items()
+        ):
+            yield row

@@ -13,12 +13,9 @@ from math import pi
 
 import msgspec
 
-from service.calc.trace import Step
 from service.rulesets.ruleset import Mesh
 
 _NM3_PER_M3 = 10**27
-CITES = ("mesh.wire", "mesh.density", "mesh.coating", "values.mesh_opening")
-"""The rules that any weight of mesh follows from."""
 
 
 class StripWeight(msgspec.Struct, frozen=True, kw_only=True):
@@ -44,11 +41,6 @@ def weigh_strip(width_nm: int, length_nm: int, mesh: Mesh) -> StripWeight:
         bare_g=bare,
         weight_g=bare * float(1 + mesh.coating),
     )
-
-
-def weight_step(figure: str) -> Step:
-    """Return the step that a weight at a JSON pointer follows."""
-    return Step(figure, CITES)
 
 
 def opening_nm(mesh: Mesh) -> int:

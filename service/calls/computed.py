@@ -1,4 +1,4 @@
-"""What a call comes to, and how it refuses what cannot be used."""
+"""What a call returns, and how it refuses what cannot be used."""
 
 from __future__ import annotations
 
@@ -6,21 +6,20 @@ from typing import Any
 
 import msgspec
 
-from service.calc.trace import Step
-from service.canonical import canonical_result
 from service.errors import BadInputError, Fault
+from service.rulesets.figures import Figure
 
 
 class Computed(msgspec.Struct, frozen=True, kw_only=True):
-    """What a call comes to: the result in its wire form, the facts for cautions, and the trace."""
+    """The result of a call, and the facts that decide which cautions go with it."""
 
     result: Any
     facts: dict[str, Any]
-    trace: tuple[Step, ...]
 
-    def canonical(self) -> bytes:
-        """Return the result as canonical JSON."""
-        return canonical_result(self.result)
+    def __post_init__(self) -> None:
+        """Take figures out of the facts: assumed facts need no record any more."""
+        plain = {n: f.value if isinstance(f, Figure) else f for n, f in self.facts.items()}
+        msgspec.structs.force_setattr(self, "facts", plain)
 
 
 def refuse(faults: list[Fault]) -> None:

@@ -14,6 +14,7 @@ from service.calls.laying import Planes, lay_planes
 from service.calls.quote_forms import QuoteForm, QuotePlaneForm
 from service.errors import BadInputError, Fault
 from service.facts import Clearance
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 
 _FACINGS: tuple[Facing, ...] = ("eave", "ridge", "left", "right")
@@ -35,11 +36,11 @@ class Drawn(msgspec.Struct, frozen=True, kw_only=True):
         """Return the strips that go round the planes."""
         return self.planes.strips
 
-    def guessing(self, nm: int, rules: RuleSet, mark_nm: int) -> Drawn:
+    def guessing(self, nm: int, rules: RuleSet) -> Drawn:
         """Return the planes with another clearance [nm] where nobody has measured."""
         if not self.guessed:
             return self
-        planes = self.planes.with_usual((nm,), rules, mark_nm)
+        planes = self.planes.with_usual(Figure((nm,)), rules)
         areas = (
             LaidArea(name=area.name, plane=plane)
             for area, plane in zip(self.areas, planes.planes, strict=True)
@@ -52,7 +53,7 @@ class Drawn(msgspec.Struct, frozen=True, kw_only=True):
             yield from (told.readings_nm for told in strip.told if told.plane)
 
 
-def draw(form: QuoteForm, rules: RuleSet, mark_nm: int, faults: list[Fault]) -> Drawn | None:
+def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> Drawn | None:
     """Return the planes that are drawn, laid out; None where none is. Faults are added.
 
     The clearance of a plane holds on those of its edges that have no readings of their own, that
@@ -63,31 +64,34 @@ def draw(form: QuoteForm, rules: RuleSet, mark_nm: int, faults: list[Fault]) -> 
         return None
     names = [plane_names(form)[at] for at in drawn]
     planes = [_plane(form.planes[at], name) for at, name in zip(drawn, names, strict=True)]
-    usual = tuple(map(int, form.clearance.readings)) if form.clearance else _assumed(form, rules)
     try:
         arrays = ArraysForm(planes=tuple(planes))
-        laid = lay_planes(arrays, usual, rules, form.units or rules.units, mark_nm)
+        laid = lay_planes(arrays, _usual(form, rules), rules, form.units or rules.units)
     except BadInputError as error:
         faults += [_placed(fault, drawn) for fault in error.faults]
         return None
     both = list(zip(drawn, laid.planes, strict=True))
-    untold = [at for at, one in both if takes_usual(one.plane, one.outline)]
+    unmeasured = [at for at, one in both if takes_usual(one.plane, one.outline)]
     if not any(edge.strip for plane in laid.planes for edge in plane.edges):
-        untold = drawn
+        unmeasured = drawn
     return Drawn(
         areas=tuple(LaidArea(name=n, plane=p) for n, p in zip(names, laid.planes, strict=True)),
         planes=laid,
-        guessed=() if form.clearance else tuple(untold),
+        guessed=() if form.clearance else tuple(unmeasured),
     )
 
 
-def _assumed(form: QuoteForm, rules: RuleSet) -> Readings:
-    """Return the clearance that stands for readings that nobody has told [nm].
+def _usual(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
+    """Return the readings of the whole job [nm], or the clearance assumed where there are none.
 
-    Where the rule set does not say, it is asked for, and any clearance does until then.
+    Where the rule set does not assume one, it is asked for, and any clearance does until then.
     """
-    found = rules.assumptions.get(f"clearance_{form.racking}")
-    return (int(found.value) if found else rules.values.usual_clearance,)
+    if form.clearance:
+        return Figure(tuple(map(int, form.clearance.readings)))
+    assumption = rules.assumptions.get(f"clearance_{form.racking}")
+    if assumption is None:
+        return rules.figure(lambda: (rules.values.usual_clearance,))
+    return rules.figure(lambda: (int(assumption.value),))
 
 
 def _plane(form: QuotePlaneForm, name: str) -> PlaneForm:

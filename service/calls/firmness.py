@@ -29,8 +29,8 @@ def _open(found: Quoted, price: Price) -> Iterator[str]:
     verdict = _VERDICTS.get(found.suitability.verdict)
     if verdict:
         yield verdict
-    if price.untold:
-        yield f"To be priced: {', '.join(price.untold)}."
+    if price.to_be_priced.value:
+        yield f"To be priced: {', '.join(price.to_be_priced.value)}."
     moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
     if moving:
         yield f"Assumed, and the total hangs on it: {', '.join(moving)}."
@@ -40,7 +40,8 @@ def _open(found: Quoted, price: Price) -> Iterator[str]:
     unknown = [name for area in found.job.laid for name in _unknown(area)] if found.job else []
     if unknown:
         yield f"Told of edges that are not there: {', '.join(unknown)}."
-    loose = [name for s in reckoned.strips if not s.snug for name in s.names] if reckoned else []
+    strips = reckoned.strips if reckoned else ()
+    loose = [name for strip in strips if not strip.sizing.snug.value for name in strip.names]
     if loose:
         yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
 
@@ -53,5 +54,6 @@ def _unknown(area: LaidArea) -> Iterator[str]:
 
 def _moves(ranged: Ranged, price: Price) -> bool:
     """Return whether something in the range of an assumption leads to another total."""
-    totals = {one.price.total if one and one.price else None for one in ranged.others}
-    return bool(totals - {price.total})
+    others = ranged.others.value
+    totals = {one.price.total.value if one and one.price else None for one in others}
+    return bool(totals - {price.total.value})

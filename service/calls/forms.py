@@ -46,6 +46,12 @@ class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         Literal["imperial", "metric"] | None,
         msgspec.Meta(description="The units of the answer; left out: those of the rule set."),
     ] = None
+    explain: Annotated[
+        bool,
+        msgspec.Meta(
+            description="Also say which rules each figure was computed from, in `explanation`."
+        ),
+    ] = False
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members that are each fine alone."""

@@ -8,23 +8,14 @@ from typing import Any
 import msgspec
 
 from service.calc.quote import Area, Job
-from service.calc.suitability import Guess
 from service.calls.assuming import Assumed, Path
 from service.calls.drawn import Drawn
 from service.calls.job_names import area_names
 from service.calls.quote_forms import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
 from service.facts import SITE_FLAGS
 from service.quantity.whole import whole
+from service.rulesets.figures import Figure
 from service.rulesets.quoting import LEAST_CREW
-
-_DRIVES = {
-    **dict.fromkeys(("module_long", "module_short", "module_gap"), ("perimeter", "mesh_length")),
-    "rows": ("perimeter", "mesh_length", "corners"),
-    "storeys": ("storeys",),
-    "crew": ("crew",),
-    "working_day": ("working_day",),
-}
-"""What follows from each assumption but the clearance, as drivers and facts are called."""
 
 _DAY = Fraction(8 * 60)
 """Minutes of a working day where the rule set has no labour that would ask for it."""
@@ -55,72 +46,46 @@ def job_of(form: QuoteForm, drawn: Drawn | None, choices: Choices, assumed: Assu
     areas: list[Area] = []
     names = area_names(form)
     for at, plane in enumerate(form.planes):
-        if at in drawn.guessed if drawn else _untold(form, plane):
+        if at in drawn.guessed if drawn else _unmeasured(form, plane):
             take_clearance(form, ("planes", at), assumed)
         for number, area in enumerate(plane.arrays):
             path: Path = ("planes", at, "arrays", number)
             readings = _readings(form, plane, area, path, assumed)
             areas.append(_area(area, names[at, number], readings, path, assumed))
     facts = facts_of(form, choices, assumed)
-    asked = _asked_of_work(form, assumed)
+    crew, working_day = _crew_and_day(form, assumed)
     return Job(
         areas=tuple(areas),
         laid=drawn.areas if drawn else (),
         planes=len(form.planes),
         facts=facts,
         roll_nm=choices.roll_nm,
-        crew=asked["crew"],
-        working_day=Fraction(asked["working_day"]),
+        crew=crew,
+        working_day=working_day,
         wider=choices.wider,
-        assumed=_assumed(areas, assumed),
-        guess=guess_of(form, assumed),
         drawn=drawn.strips if drawn else None,
-        drawn_guess=bool(drawn and drawn.guessed),
     )
 
 
-def guess_of(form: QuoteForm, assumed: Assumed) -> Guess | None:
-    """Return the clearance that was taken for arrays that nobody has measured, if there are any."""
+def assumed_clearance(form: QuoteForm, assumed: Assumed) -> Figure[int] | None:
+    """Return the clearance assumed for arrays that nobody has measured [nm], if there are any."""
     name = f"clearance_{form.racking}"
-    if name not in assumed.used:
-        return None
-    return Guess(nm=int(assumed.value(name)), rule=f"assumptions.{name}")
+    return assumed.value(name) if name in assumed.used else None
 
 
-def _assumed(areas: list[Area], assumed: Assumed) -> tuple[tuple[str, str], ...]:
-    """Return what was not told, as drivers with a rule that each follows from."""
-    usual = any(area.corners is None for area in areas)
-    return (
-        *((("corners", "values.usual_corners"),) if usual else ()),
-        *(
-            (driver, f"assumptions.{name}")
-            for name, drivers in _DRIVES.items()
-            if name in assumed.used
-            for driver in drivers
-        ),
-    )
-
-
-def _asked_of_work(form: QuoteForm, assumed: Assumed) -> dict[str, Any]:
-    """Return crew and working day where the rule set can reckon labour at all."""
+def _crew_and_day(form: QuoteForm, assumed: Assumed) -> tuple[Figure[int], Figure[Fraction]]:
+    """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
+    day = form.working_day.minutes if form.working_day is not None else None
     if not assumed.rules.work:
-        day = form.working_day.minutes if form.working_day is not None else _DAY
-        return {"crew": form.crew or LEAST_CREW, "working_day": day}
-    return {
-        "crew": form.crew if form.crew is not None else assumed.whole("crew", ("crew",)),
-        "working_day": (
-            form.working_day.minutes
-            if form.working_day is not None
-            else assumed.take("working_day", ("working_day",))
-        ),
-    }
+        return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
+    return (
+        assumed.given(form.crew, "crew", ("crew",)),
+        assumed.given(day, "working_day", ("working_day",)),
+    )
 
 
 def facts_of(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, Any]:
     """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
-    storeys = form.storeys
-    if storeys is None and assumed.rules.work:
-        storeys = assumed.whole("storeys", ("storeys",))
     facts: dict[str, Any] = {
         "covering": form.covering,
         "racking": form.racking,
@@ -129,78 +94,92 @@ def facts_of(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, A
         "bending": choices.bending,
         **{flag: bool(getattr(form.site, flag)) for flag in SITE_FLAGS},
     }
-    if storeys is not None:
-        facts["storeys"] = {1: "one", 2: "two"}.get(storeys, "more")
+    if form.storeys is not None or assumed.rules.work:
+        storeys = assumed.given(form.storeys, "storeys", ("storeys",))
+        facts["storeys"] = assumed.rules.figure(
+            lambda: {1: "one", 2: "two"}.get(storeys.value, "more")
+        )
     if form.pitch is not None:
         facts["pitch"] = form.pitch
     return facts
 
 
 def _readings(
-    form: QuoteForm,
-    plane: QuotePlaneForm,
-    area: AreaForm,
-    path: Path,
-    assumed: Assumed,
-) -> tuple[int, ...]:
+    form: QuoteForm, plane: QuotePlaneForm, area: AreaForm, path: Path, assumed: Assumed
+) -> Figure[tuple[int, ...]]:
     """Return the readings that hold for an array: its own, its plane's, or the job's."""
-    told = area.clearance or plane.clearance or form.clearance
-    if told is not None:
-        return tuple(int(reading) for reading in told.readings)
-    return (take_clearance(form, path, assumed),)
+    given = area.clearance or plane.clearance or form.clearance
+    if given is not None:
+        return Figure(tuple(map(int, given.readings)))
+    clearance = take_clearance(form, path, assumed)
+    return assumed.rules.figure(lambda: (clearance.value,))
 
 
-def _untold(form: QuoteForm, plane: QuotePlaneForm) -> bool:
+def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
     """Return whether a plane whose drawing cannot be used has no readings anywhere."""
     own = [*(edge.clearance for edge in plane.edges), *(one.clearance for one in plane.facings)]
     return plane.array is not None and not any((*own, plane.clearance, form.clearance))
 
 
-def take_clearance(form: QuoteForm, path: Path, assumed: Assumed) -> int:
+def take_clearance(form: QuoteForm, path: Path, assumed: Assumed) -> Figure[int]:
     """Return the clearance that is assumed for what nobody has measured [nm]."""
-    return assumed.whole(f"clearance_{form.racking}", (*path, "clearance"))
+    return assumed.take(f"clearance_{form.racking}", (*path, "clearance"))
 
 
 def _area(
-    area: AreaForm, name: str, readings: tuple[int, ...], path: Path, assumed: Assumed
+    area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumed
 ) -> Area:
     perimeter, corners = _outline(area, path, assumed)
     return Area(
         name=name,
         perimeter_nm=perimeter,
-        corners=corners if area.corners is None else area.corners,
+        corners=corners if area.corners is None else Figure(area.corners),
         penetrations=area.penetrations,
         readings_nm=readings,
     )
 
 
-def _outline(area: AreaForm, path: Path, assumed: Assumed) -> tuple[int, int | None]:
+def _outline(
+    area: AreaForm, path: Path, assumed: Assumed
+) -> tuple[Figure[int], Figure[int] | None]:
     """Return the perimeter of an array [nm], and its corners where its form tells them."""
     if area.grid is not None:
         grid = area.grid
-        return _round(grid, grid.rows, grid.columns, (*path, "grid"), assumed), 4
+        size = Figure((grid.rows, grid.columns))
+        return _perimeter(grid, size, (*path, "grid"), assumed), Figure(4)
     if area.modules is not None:
-        told = area.modules
+        modules = area.modules
         place = (*path, "modules")
-        rows = told.rows if told.rows is not None else assumed.whole("rows", (*place, "rows"))
-        rows = min(rows, told.count)
-        columns = whole(told.count, rows)
-        ragged = told.count % columns != 0 or told.count < rows * columns
-        return _round(told, rows, columns, place, assumed), 6 if ragged else 4
-    return int(area.perimeter or 0), None
+        given = assumed.given(modules.rows, "rows", (*place, "rows"))
+
+        def rows_and_columns() -> tuple[int, int]:
+            rows = min(given.value, modules.count)
+            return rows, whole(modules.count, rows)
+
+        size = assumed.rules.figure(rows_and_columns)
+
+        def corners() -> int:
+            rows, columns = size.value
+            ragged = modules.count % columns != 0 or modules.count < rows * columns
+            return 6 if ragged else 4
+
+        return _perimeter(modules, size, place, assumed), assumed.rules.figure(corners)
+    return Figure(int(area.perimeter or 0)), None
 
 
-def _round(
-    form: GridForm | CountForm, rows: int, columns: int, path: Path, assumed: Assumed
-) -> int:
+def _perimeter(
+    form: GridForm | CountForm, size: Figure[tuple[int, int]], path: Path, assumed: Assumed
+) -> Figure[int]:
     """Return the perimeter of a grid; a last row that is not full has the same one [nm]."""
-    long = _side(form.long_side, "module_long", (*path, "long_side"), assumed)
-    short = _side(form.short_side, "module_short", (*path, "short_side"), assumed)
-    gap = _side(form.gap, "module_gap", (*path, "gap"), assumed)
-    width, height = (short, long) if form.orientation == "portrait" else (long, short)
-    across = columns * width + (columns - 1) * gap
-    return 2 * (across + rows * height + (rows - 1) * gap)
+    long = assumed.given(form.long_side, "module_long", (*path, "long_side"))
+    short = assumed.given(form.short_side, "module_short", (*path, "short_side"))
+    gap = assumed.given(form.gap, "module_gap", (*path, "gap"))
+    portrait = form.orientation == "portrait"
 
+    def perimeter() -> int:
+        rows, columns = size.value
+        width, height = (short, long) if portrait else (long, short)
+        across = columns * width.value + (columns - 1) * gap.value
+        return int(2 * (across + rows * height.value + (rows - 1) * gap.value))
 
-def _side(told: object, name: str, path: Path, assumed: Assumed) -> int:
-    return assumed.whole(name, path) if told is None else int(told)  # type: ignore[call-overload]
+    return assumed.rules.figure(perimeter)

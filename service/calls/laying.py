@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
-from service.calc.bill import Bill, Line
+from service.calc.bill import Line, Lines, with_rolls
 from service.calc.layout.counts import Counts, WidthPlan, counted_bill, counts_of, plan_cuts
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.layout.plane import Plane
-from service.calc.layout.strips import Strips, strips_of
+from service.calc.layout.strips import Readings, Strips, strips_of
 from service.calc.outline import Outline
 from service.calls.array_forms import ArraysForm, PlaneForm
 from service.calls.layout_facts import planes_of
@@ -19,6 +19,7 @@ from service.calls.layout_forms import LayoutForm
 from service.calls.plane_faults import beside, told
 from service.errors import BadInputError, Fault
 from service.quantity.show import System
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
@@ -31,57 +32,57 @@ class Planes(msgspec.Struct, frozen=True, kw_only=True):
     planes: tuple[LaidPlane, ...]
     strips: Strips | None
 
-    def with_usual(self, readings_nm: Sequence[int], rules: RuleSet, mark_nm: int) -> Planes:
+    def with_usual(self, readings_nm: Figure[Readings], rules: RuleSet) -> Planes:
         """Return the planes with other readings of the whole job.
 
         They are laid out anew only where the strips then meet elsewhere.
         """
-        outlines = [(one.plane, one.outline) for one in self.planes]
-        strips = strips_of(tuple(readings_nm), outlines, rules.values, mark_nm)
+        outlines = [(one.plane, one.steps.outline) for one in self.planes]
+        strips = strips_of(readings_nm, [(p, o.value) for p, o in outlines], rules)
         planes = self.planes
-        if self.strips is None or strips.by_place != self.strips.by_place:
+        if self.strips is None or strips.by_place.value != self.strips.by_place.value:
             planes = tuple(lay_out(*outline, rules, strips) for outline in outlines)
         return Planes(planes=planes, strips=strips)
 
 
 class Laid(msgspec.Struct, frozen=True, kw_only=True):
-    """All planes of a job laid out, what they come to, and how their rolls are cut."""
+    """All planes of a job laid out, their counts, and how their rolls are cut."""
 
     planes: tuple[LaidPlane, ...]
     strips: Strips | None
     counts: Counts
-    plans: tuple[WidthPlan, ...]
+    plans: Figure[tuple[WidthPlan, ...]]
 
 
 def lay(
     form: LayoutForm | ArraysForm,
-    readings_nm: Sequence[int],
+    readings_nm: Readings,
     roll_nm: int | None,
     rules: RuleSet,
     system: System,
-    mark_nm: int = 1,
 ) -> Laid:
     """Return the layout of a request with its counts and cut plans, as `lay_planes` lays it."""
-    laid = lay_planes(form, readings_nm, rules, system, mark_nm)
-    plans = plan_cuts(laid.planes, roll_nm, rules, laid.strips)
-    counts = counts_of(laid.planes, plans, rules)
-    return Laid(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
+    laid = lay_planes(form, Figure(readings_nm), rules, system)
+    return Laid(
+        planes=laid.planes,
+        strips=laid.strips,
+        counts=counts_of(laid.planes, rules),
+        plans=plan_cuts(laid.planes, roll_nm, rules, laid.strips),
+    )
 
 
 def lay_planes(
-    form: LayoutForm | ArraysForm,
-    readings_nm: Sequence[int],
-    rules: RuleSet,
-    system: System,
-    mark_nm: int = 1,
+    form: LayoutForm | ArraysForm, readings_nm: Figure[Readings], rules: RuleSet, system: System
 ) -> Planes:
     """Return the planes of a request. Raises BadInputError with every fault of all planes.
 
-    `readings_nm` are those of the whole job, none where the strip was told; `mark_nm` is the
-    finest mark of the tape, and faults are told in the units of `system`.
+    `readings_nm` are those of the whole job, none where the strip was given; faults are written in
+    the units of `system`.
     """
     outlines, paths = _outlines(form, rules, system)
-    strips = strips_of(tuple(readings_nm), outlines, rules.values, mark_nm) if readings_nm else None
+    strips = None
+    if readings_nm.value:
+        strips = strips_of(readings_nm, [(p, outline.value) for p, outline in outlines], rules)
     faults: list[Fault] = []
     planes: list[LaidPlane] = []
     for (plane, outline), path in zip(outlines, paths, strict=True):
@@ -96,10 +97,10 @@ def lay_planes(
 
 def _outlines(
     form: LayoutForm | ArraysForm, rules: RuleSet, system: System
-) -> tuple[list[tuple[Plane, Outline]], list[Path]]:
+) -> tuple[list[tuple[Plane, Figure[Outline]]], list[Path]]:
     """Return each plane with its outline, and the paths that lead to their arrays."""
     faults = zone_faults(form, rules)
-    outlines: list[tuple[Plane, Outline]] = []
+    outlines: list[tuple[Plane, Figure[Outline]]] = []
     paths: list[Path] = []
     for plane, array, path in planes_of(form):
         try:
@@ -112,29 +113,21 @@ def _outlines(
     return outlines, paths
 
 
-def rolled_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Bill:
+def rolled_bill(laid: Laid, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet) -> Lines:
     """Return the bill of materials by what the layout counted; its rolls are those of the plan."""
-    found = counted_bill(laid.counts, facts, roll_nm, rules)
-    return msgspec.structs.replace(found, lines=tuple(_rolled(found.lines, laid.plans)))
+    lines = counted_bill(laid.counts, facts, roll_nm, rules)
+    return {
+        item: _rolled(line, laid.plans, rules) if line.value.quantity.measured else line
+        for item, line in lines.items()
+    }
 
 
-def _rolled(lines: Sequence[Line], plans: Sequence[WidthPlan]) -> list[Line]:
-    """Return the lines with the mesh in as many rolls as the cut plans take.
-
-    Pieces do not fill rolls to the end, and strips of different widths come from different rolls,
-    so the plans can take more rolls than the length alone.
-    """
-    rolls = sum(len(each.plan.rolls) for each in plans)
-    changed = []
-    for line in lines:
-        packs = line.packs
-        if packs is not None and line.item.measured and rolls:
-            count = max(rolls, packs.count)
-            left = count * packs.holds - line.quantity
-            packs = msgspec.structs.replace(packs, count=count, left_over=left)
-            line = msgspec.structs.replace(line, packs=packs)
-        changed.append(line)
-    return changed
+def _rolled(
+    line: Figure[Line], plans: Figure[tuple[WidthPlan, ...]], rules: RuleSet
+) -> Figure[Line]:
+    return rules.figure(
+        lambda: with_rolls(line.value, sum(len(each.plan.rolls) for each in plans.value))
+    )
 
 
 def zone_faults(form: LayoutForm | ArraysForm, rules: RuleSet) -> list[Fault]:

@@ -90,7 +90,7 @@ def _spot(place: Place) -> Spot:
 
 
 def _facts(form: EdgeForm | FacingForm) -> EdgeFacts:
-    readings = tuple(form.clearance.readings) if form.clearance else ()
+    readings = tuple(map(int, form.clearance.readings)) if form.clearance else ()
     return EdgeFacts(open=form.open, zone=form.zone, readings_nm=readings)
 
 

@@ -9,18 +9,18 @@ import msgspec
 
 from service.calc.quote import Job, Reckoned, reckon
 from service.calc.quote.order import roll_lengths_nm
-from service.calc.suitability import Guess, Suitability, judge_arrays
+from service.calc.suitability import Suitability, judge_site
 from service.calls.assuming import Amount, Assumed
 from service.calls.drawn import Drawn, draw
-from service.calls.job_facts import Choices, choices_of, guess_of, job_of
+from service.calls.job_facts import Choices, assumed_clearance, choices_of, job_of
 from service.calls.quote_forms import QuoteForm
 from service.calls.roll_lengths import roll_faults
 from service.errors import BadInputError, Fault
 from service.pricebooks.build import inline
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.schema import SentBook
-from service.quantity.show import MARKS_NM
 from service.quantity.whole import whole
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import Assumption, RuleSet
 
 _MOST_TRIED = 12
@@ -28,6 +28,9 @@ _MOST_TRIED = 12
 
 _UNPRICED = ("crew", "working_day")
 """What changes how long a job takes, but not the hours that are paid for."""
+
+
+Others = tuple[Reckoned | None, ...]
 
 
 class Ranged(msgspec.Struct, frozen=True, kw_only=True):
@@ -40,7 +43,7 @@ class Ranged(msgspec.Struct, frozen=True, kw_only=True):
 
     assumption: Assumption
     places: tuple[tuple[str | int, ...], ...]
-    others: tuple[Reckoned | None, ...]
+    others: Figure[Others]
 
 
 Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
@@ -55,7 +58,7 @@ class Alternative(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Quoted(msgspec.Struct, frozen=True, kw_only=True):
-    """A quote before it is written in the caller's units; an unsuitable job has a verdict only."""
+    """The figures of a quote; an unsuitable job has a verdict only."""
 
     suitability: Suitability
     job: Job | None
@@ -72,21 +75,20 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     """
     book, faults = _book(form, named)
     faults += roll_faults(form.roll_length, form, rules)
-    mark = MARKS_NM[form.units or rules.units]
-    drawn = draw(form, rules, mark, faults)
+    drawn = draw(form, rules, faults)
     assumed = Assumed(rules)
     job = job_of(form, drawn, choices_of(form), assumed)
     faults += assumed.faults
     if faults:
         raise BadInputError(faults)
-    found = _judged(form, drawn, guess_of(form, assumed), rules)
+    found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quoted(
             suitability=found, job=None, reckoned=None, ranged=(), alternatives=(), facts=facts
         )
-    context = _Context(form=form, drawn=drawn, rules=rules, book=book, mark_nm=mark)
-    reckoned = reckon(job, rules, book, mark)
+    context = _Context(form=form, drawn=drawn, rules=rules, book=book)
+    reckoned = reckon(job, rules, book)
     return Quoted(
         suitability=found,
         job=job,
@@ -98,31 +100,30 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
 
 
 class _Context(msgspec.Struct, frozen=True, kw_only=True):
-    """What all the ways of reckoning a job have in common."""
+    """What all variants of a job have in common."""
 
     form: QuoteForm
     drawn: Drawn | None
     rules: RuleSet
     book: PriceBook | None
-    mark_nm: int
 
     def chosen(self, choices: Choices) -> Reckoned:
-        """Return what the job comes to when it is done so."""
+        """Return the job when it is done in another way."""
         job = job_of(self.form, self.drawn, choices, Assumed(self.rules))
-        return reckon(job, self.rules, self.book, self.mark_nm)
+        return reckon(job, self.rules, self.book)
 
     def assuming(self, name: str, value: Amount) -> Reckoned | None:
-        """Return what the job comes to if this is assumed, None if it is then unsuitable."""
+        """Return the job under another assumption; None where it is unsuitable."""
         assumed = Assumed(self.rules, {name: value})
         drawn = self.drawn
-        if drawn and name.startswith("clearance_"):
-            drawn = drawn.guessing(int(value), self.rules, self.mark_nm)
+        if drawn is not None and name.startswith("clearance_"):
+            drawn = drawn.guessing(int(value), self.rules)
         job = job_of(self.form, drawn, choices_of(self.form), assumed)
         if name.startswith("clearance_"):
-            found = _judged(self.form, drawn, guess_of(self.form, assumed), self.rules)
-            if found.verdict == "unsuitable":
+            clearance = assumed_clearance(self.form, assumed)
+            if _judged(self.form, drawn, clearance, self.rules).verdict == "unsuitable":
                 return None
-        return reckon(job, self.rules, self.book, self.mark_nm)
+        return reckon(job, self.rules, self.book)
 
 
 def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, list[Fault]]:
@@ -140,9 +141,9 @@ def _under(path: tuple[str | int, ...], fault: Fault) -> Fault:
 
 
 def _judged(
-    form: QuoteForm, drawn: Drawn | None, guess: Guess | None, rules: RuleSet
+    form: QuoteForm, drawn: Drawn | None, assumed_nm: Figure[int] | None, rules: RuleSet
 ) -> Suitability:
-    """Return the verdict on all arrays: whatever was told counts, and what had to be guessed."""
+    """Return the verdict on all arrays by all readings, and by what had to be assumed."""
     told = [form.clearance] if form.clearance else []
     for plane in form.planes:
         areas = [area.clearance for area in plane.arrays]
@@ -150,17 +151,22 @@ def _judged(
     arrays = dict.fromkeys(tuple(int(reading) for reading in one.readings) for one in told)
     if drawn is not None:
         arrays.update(dict.fromkeys(drawn.readings()))
-    return judge_arrays(form.covering, form.racking, tuple(arrays), form.site, rules, guess)
+    return judge_site(form.covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
 
 
 def _ranged(context: _Context, assumed: Assumed) -> Iterator[Ranged]:
-    """Yield each assumption with what the job comes to over its range."""
+    """Yield each assumption with the job over its range."""
+    rules = context.rules
     for name, assumption in assumed.used.items():
-        tried = () if name in _UNPRICED else _tried(assumption)
+
+        def others(name: str = name, assumption: Assumption = assumption) -> Others:
+            tried = () if name in _UNPRICED else _tried(assumption)
+            return tuple(context.assuming(name, value) for value in tried)
+
         yield Ranged(
             assumption=assumption,
             places=tuple(assumed.places[name]),
-            others=tuple(context.assuming(name, value) for value in tried),
+            others=rules.figure(others),
         )
 
 
@@ -192,16 +198,22 @@ def _alternatives(context: _Context, asked_for: Reckoned) -> Iterator[Alternativ
     for changed, value in changes:
         choices = msgspec.structs.replace(asked, **{changed: value})
         reckoned = context.chosen(choices)
-        made = (strip.snug if changed == "wider" else strip.fitted for strip in reckoned.strips)
+        sizings = [strip.sizing for strip in reckoned.strips]
+        made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
         if all(made) and _differs(reckoned, asked_for):
             yield Alternative(changed=changed, choices=choices, reckoned=reckoned)
 
 
 def _differs(one: Reckoned, other: Reckoned) -> bool:
     """Return whether two ways of doing a job differ in what they take."""
+    return _takes(one) != _takes(other)
+
+
+def _takes(reckoned: Reckoned) -> tuple[object, ...]:
+    billed, worked = reckoned.bill, reckoned.labour
     return (
-        one.bill.orders != other.bill.orders
-        or one.bill.uses != other.bill.uses
-        or one.bill.tools != other.bill.tools
-        or (one.labour and one.labour.lines) != (other.labour and other.labour.lines)
+        [order.value for order in billed.orders],
+        [use.value for use in billed.uses],
+        billed.tools,
+        [task.value for task in worked.tasks] if worked else None,
     )

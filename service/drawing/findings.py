@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import TOO_NARROW, Condition, conditions_of, some
+from service.calc.layout.conditions import TOO_NARROW, Condition, some, warnings_of
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import OVER_PX, overlong_lines
 from service.drawing.lines import between, length, outward, segments, stepped
@@ -58,7 +58,7 @@ def findings_of(
 ) -> list[Finding]:
     """Return what a person must look at on a plane, by kind."""
     kinds: dict[str, list[Condition]] = {}
-    for condition in conditions_of(laid):
+    for condition in warnings_of(laid):
         kinds.setdefault(condition.kind, []).append(condition)
     found = []
     for number, (kind, alike) in enumerate(kinds.items(), 1):

@@ -7,7 +7,7 @@ from math import cos, radians, sin
 
 import msgspec
 
-from service.calc.channel import Channel
+from service.calc.channel import Profile
 from service.calc.sizing import Sizing
 from service.drawing.block import Block
 from service.drawing.lettering import LINE_PX, wrapped
@@ -26,7 +26,7 @@ _WEB_X = 268.0
 class _Detail(msgspec.Struct, frozen=True, kw_only=True):
     """A channel with the scale of its detail, and the strip's upper and lower edge on the page."""
 
-    channel: Channel
+    channel: Profile
     strip_nm: int
     ratio: int
     system: System
@@ -45,10 +45,10 @@ class _Detail(msgspec.Struct, frozen=True, kw_only=True):
 
 def section_block(sizing: Sizing, system: System, name: str = "") -> Block | None:
     """Return the detail, or None where there is no channel to show; `name` follows "Channel"."""
-    if sizing.channel is None or sizing.strip_nm is None:
+    profile, strip = sizing.profile.value, sizing.strip_nm.value
+    if profile is None or strip is None:
         return None
-    strip = sizing.strip_nm
-    detail = _Detail(channel=sizing.channel, strip_nm=strip, ratio=_ratio(strip), system=system)
+    detail = _Detail(channel=profile, strip_nm=strip, ratio=_ratio(strip), system=system)
     notes = _notes(detail)
     below = max(detail.bottom, _web_middle(detail) + _half_height(detail)) + 34
     body = [
@@ -99,34 +99,34 @@ def _readings(detail: _Detail, places: Sequence[tuple[int, bool, float]], x: flo
 def _bent(detail: _Detail) -> list[str]:
     """Return the bent channel at its least turn, and dashed at its greatest where that differs."""
     channel = detail.channel
-    bent = _outline(detail, channel.turn_from)
+    bent = _outline(detail, channel.bend_angle.from_)
     middle = _web_middle(detail)
-    half = channel.web_nm * detail.each / 2
+    half = channel.web.nm * detail.each / 2
     tip = bent[0]
     right = max(dot[0] for dot in bent) + 16
     parts = []
-    if channel.turn_to != channel.turn_from:
-        parts.append(path(trail(_outline(detail, channel.turn_to)), "ghost"))
+    if channel.bend_angle.to != channel.bend_angle.from_:
+        parts.append(path(trail(_outline(detail, channel.bend_angle.to)), "ghost"))
     parts += [
         path(trail([(_WEB_X, middle - half), (_WEB_X, middle - half - 34)]), "line"),
-        path(_arc(middle - half, channel.turn_from), "line"),
+        path(_arc(middle - half, channel.bend_angle.from_), "line"),
         path(trail(bent), "mesh"),
         path(_upright(right, bent[0][1], bent[-1][1]), "line"),
         words("web", (_WEB_X - 8, middle - 4), "t", "end"),
-        words(detail.text(channel.web_nm), (_WEB_X - 8, middle + 11), "t b", "end"),
+        words(detail.text(channel.web.nm), (_WEB_X - 8, middle + 11), "t b", "end"),
         words(_turns(channel), (_WEB_X - 8, middle - half - 18), "t b", "end"),
         words("springs to", (right + 8, middle - 4), "t"),
-        words(detail.text(channel.free_from_nm), (right + 8, middle + 11), "t b"),
+        words(detail.text(channel.free_height.from_.nm), (right + 8, middle + 11), "t b"),
     ]
     flange = (_WEB_X + max(tip[0] - _WEB_X, 0) / 2 + 4, bent[-1][1] + 18)
-    text = f"flange {detail.text(channel.flange_nm, up=True)}"
+    text = f"flange {detail.text(channel.flange.nm, up=True)}"
     return [*parts, words(text, flange, "t", "middle")]
 
 
 def _outline(detail: _Detail, turn_deg: float) -> list[Dot]:
     """Return the C from the tip of its upper flange to that of its lower one."""
-    half = detail.channel.web_nm * detail.each / 2
-    long = detail.channel.flange_nm * detail.each
+    half = detail.channel.web.nm * detail.each / 2
+    long = detail.channel.flange.nm * detail.each
     middle, turn = _web_middle(detail), radians(turn_deg)
     out, away = sin(turn) * long, cos(turn) * long
     return [
@@ -142,7 +142,7 @@ def _web_middle(detail: _Detail) -> float:
 
 
 def _half_height(detail: _Detail) -> float:
-    return detail.channel.free_from_nm * detail.each / 2
+    return detail.channel.free_height.from_.nm * detail.each / 2
 
 
 def _arc(top: float, turn_deg: float) -> str:
@@ -156,8 +156,10 @@ def _upright(x: float, top: float, bottom: float) -> str:
     return f"M{num(x - 5)} {num(top)}h10m-5 0V{num(bottom)}m-5 0h10"
 
 
-def _turns(channel: Channel) -> str:
-    least, greatest = (f"{decimal(turn):g}°" for turn in (channel.turn_from, channel.turn_to))
+def _turns(channel: Profile) -> str:
+    least, greatest = (
+        f"{decimal(turn):g}°" for turn in (channel.bend_angle.from_, channel.bend_angle.to)
+    )
     return f"turn {least}" if least == greatest else f"turn {least} to {greatest}"
 
 

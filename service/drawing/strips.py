@@ -35,12 +35,13 @@ def _edges(strip: Strip, planes: Sequence[LaidPlane]) -> str:
 
 def strip_words(sizing: Sizing, system: System) -> str:
     """Return the strip and its channel in words, or why there is none."""
-    if sizing.strip_nm is None:
-        least = short(sizing.required_nm, system, "up").text
+    if sizing.strip_nm.value is None:
+        least = short(sizing.required_nm.value, system, "up").text
         return f"No stocked strip is wide enough: it must be at least {least}"
-    strip = f"Strip {short(sizing.strip_nm, system, 'down').text} wide"
-    if sizing.channel is None:
+    strip = f"Strip {short(sizing.strip_nm.value, system, 'down').text} wide"
+    profile = sizing.profile.value
+    if profile is None:
         return f"{strip}; the gap is too low for a channel with a web"
-    web = short(sizing.channel.web_nm, system, "down").text
-    flange = short(sizing.channel.flange_nm, system, "up").text
+    web = short(profile.web.nm, system, "down").text
+    flange = short(profile.flange.nm, system, "up").text
     return f"{strip}, bent to a web of {web} and two flanges of {flange}"

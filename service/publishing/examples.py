@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import msgspec
-
 from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
+from service.quantity.output import plain
 from service.quantity.parse import QuantityError, length_nm
 from service.quantity.show import decimal
 from service.quantity.units import read_unit
@@ -58,13 +57,15 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
     return list(_differences(example.expect, found, (*path, "expect")))
 
 
-def answer_example(example: ExampleEntry, rules: RuleSet) -> Any:  # noqa: ANN401 - plain data
-    """Return the answer to an example as plain data. Raises BadInputError."""
+def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
+    """Return the answer to an example as plain data. Raises BadInputError if it is unusable."""
     call = BY_NAME[example.call]
     form = convert(whole(example.given), call.form)
     if faults := form.faults():
         raise BadInputError(faults)
-    return msgspec.to_builtins(call.compute(form, rules).result)
+    computed = call.compute(form, rules)
+    answer: dict[str, Any] = plain(computed.result, form.units or rules.units)
+    return answer
 
 
 def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401

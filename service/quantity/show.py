@@ -28,6 +28,8 @@ System = Literal["imperial", "metric"]
 MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
 """The finest marks that text shows of a short length: a sixteenth of an inch, a millimetre."""
 Safe = Literal["up", "down"]
+ItemUnit = Literal["each", "in", "ft", "mm", "m"]
+Money = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=["128.40"])]
 
 
 class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import msgspec
 
+from service.rulesets.figures import Figure, Recorder
 from service.rulesets.resolve import Resolved
 from service.rulesets.tables.lookup import CompiledTable
 from service.rulesets.values import Values
 from service.rulesets.vocabulary import Severity
 
+T = TypeVar("T")
 Conditions = tuple[tuple[str, frozenset[Any]], ...]
 """Facts and the values of each that fulfil the condition; empty: always."""
 
@@ -167,6 +170,22 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True)
     mesh: Mesh | None
     examples: Mapping[str, Any]
     resolved: Resolved
+    recorder: Recorder | None = None
+    """Notes what is read, where an explanation was asked for."""
+
+    def figure(self, compute: Callable[[], T]) -> Figure[T]:
+        """Return what `compute` returns, with the entries that it read if reads are recorded."""
+        return Figure(compute()) if self.recorder is None else self.recorder.figure(compute)
+
+    def show(self, pointer: str, figure: Figure[T]) -> T:
+        """Return a figure's value for its place in the result, given as a JSON pointer."""
+        if self.recorder is not None:
+            self.recorder.show(pointer, figure.reads)
+        return figure.value
+
+    def under(self, pointer: str) -> AbstractContextManager[None]:
+        """Return a context in which the pointers of shown figures get a prefix."""
+        return self.recorder.under(pointer) if self.recorder else nullcontext()
 
     @property
     def content(self) -> Mapping[str, Any]:

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from service.calc.quote import Job, Reckoned
-from service.calls.answers.quote import QuoteAnswer, StripSizing
 from service.drawing import draw_section
 from service.quantity.show import System
 from service.sheet.plain import line
@@ -14,9 +13,7 @@ from service.sheet.plain import line
 _MARGIN_PX = 2.0
 
 
-def channels(
-    job: Job, reckoned: Reckoned, shown: QuoteAnswer, system: System
-) -> list[dict[str, Any]]:
+def channels(job: Job, reckoned: Reckoned, shown: Any, system: System) -> list[dict[str, Any]]:
     """Return a section for each strip, with what it is bent by.
 
     Where drawn planes take several, each is named as the cut list names it.
@@ -34,7 +31,7 @@ def channels(
     ]
 
 
-def _takers(job: Job, sizing: StripSizing) -> Iterator[str]:
+def _takers(job: Job, sizing: Any) -> Iterator[str]:
     """Yield what takes a strip; of a plane that takes several, with its edges."""
     planes = {area.name: area.plane for area in job.laid}
     for name in sizing.arrays:
@@ -56,7 +53,7 @@ def lettered(svg: str | None) -> str | None:
     return f"{before}{opening}{style}{closing}{after}"
 
 
-def _facts(sizing: StripSizing) -> Iterator[tuple[str, str]]:
+def _facts(sizing: Any) -> Iterator[tuple[str, str]]:
     profile, strip, clearance = sizing.profile, sizing.strip, sizing.clearance
     if strip.width is not None:
         yield "Strip, flat", strip.width.text
@@ -65,9 +62,9 @@ def _facts(sizing: StripSizing) -> Iterator[tuple[str, str]]:
         turn = profile.bend_angle
         free = profile.free_height
         yield "Bend lines, from one edge", f"{low.text} and {high.text}"
-        yield "Turn of each bend", _between(f"{turn.from_:g}°", f"{turn.to:g}°")
+        yield "Turn of each bend", _between(f"{getattr(turn, 'from'):g}°", f"{turn.to:g}°")
         yield "Web, flanges", f"{profile.web.text}, {profile.flange.text}"
-        yield "Springs open to", _between(free.to.text, free.from_.text)
+        yield "Springs open to", _between(free.to.text, getattr(free, "from").text)
         yield "Fit", profile.fit
     yield "Clearance, largest", clearance.governing.text
     yield "Clearance, tightest", clearance.tightest.text

@@ -44,13 +44,13 @@ def rolls_of(found: Quoted, titles: Sequence[str]) -> list[Roll]:
     laid = found.job.laid
     called = {area.plane.plane.name: title for area, title in zip(laid, titles, strict=True)}
     rolls: list[Roll] = []
-    for part in found.reckoned.bill.plans:
+    for part in found.reckoned.bill.plans.value:
         for roll in part.plan.rolls:
             pieces = [_placed(piece, called) for piece in roll.pieces]
             rolls.append(
                 Roll(
                     number=len(rolls) + 1,
-                    width_nm=part.width_nm,
+                    width_nm=part.strip_nm or 0,
                     length_nm=roll.length_nm,
                     remnant_nm=roll.remnant_nm,
                     pieces=tuple(pieces),

@@ -7,35 +7,31 @@ from typing import Any
 
 from service.calc.quote import Reckoned
 from service.calc.quote.order import OrderLine, UseLine
-from service.calls.answers.quote import LabourAnswer, QuoteAnswer
-from service.quantity.show import System, long, short, weight
+from service.quantity.show import System
 
 
 def load(reckoned: Reckoned, system: System) -> list[dict[str, str]]:
     """Return a line for each item: what to load, what the job uses of it, what is left over."""
     both = zip(reckoned.bill.uses, reckoned.bill.orders, strict=True)
-    return [_line(use, order, system) for use, order in both]
+    return [_line(use.value, order.value, system) for use, order in both]
 
 
 def _line(use: UseLine, order: OrderLine, system: System) -> dict[str, str]:
-    measured = order.item.measured
-    width = f", strip {short(use.width_nm, system, 'down').text} wide" if use.width_nm else ""
-    holds = _amount(order.holds, measured, system)
-    packs = f"{order.count} × {order.pack} of {holds}" if order.holds > 1 else f"{order.count}"
+    width = f", strip {use.strip_width.text(system)} wide" if use.strip_width else ""
+    holds = order.holds.text(system)
+    packs = (
+        f"{order.packs} × {order.pack} of {holds}" if order.holds.amount > 1 else str(order.packs)
+    )
     return {
         "packs": packs,
-        "item": f"{order.item.description}{width}",
-        "uses": _amount(use.line.quantity, measured, system),
-        "left": _amount(order.left_over, measured, system),
-        "weight": weight(order.weight_g, system).text if order.weight_g is not None else "",
+        "item": f"{order.description}{width}",
+        "uses": use.quantity.text(system),
+        "left": order.left_over.text(system),
+        "weight": order.weight.text(system) if order.weight is not None else "",
     }
 
 
-def _amount(quantity: int, measured: bool, system: System) -> str:
-    return long(quantity, system, "up").text if measured else str(quantity)
-
-
-def tools(shown: QuoteAnswer) -> dict[str, list[str]]:
+def tools(shown: Any) -> dict[str, list[str]]:
     """Return the tools, the needed ones and the helpful ones."""
     if shown.tools is None:
         return {"needed": [], "helpful": []}
@@ -45,7 +41,7 @@ def tools(shown: QuoteAnswer) -> dict[str, list[str]]:
     }
 
 
-def labour_plan(shown: QuoteAnswer) -> dict[str, Any] | None:
+def labour_plan(shown: Any) -> dict[str, Any] | None:
     """Return the hours by task; None where the rule set has no rates."""
     labour = shown.labour
     if labour is None or shown.schedule is None:
@@ -67,7 +63,7 @@ def labour_plan(shown: QuoteAnswer) -> dict[str, Any] | None:
     }
 
 
-def _rows(labour: LabourAnswer) -> Iterator[dict[str, str]]:
+def _rows(labour: Any) -> Iterator[dict[str, str]]:
     for task in labour.tasks:
         yield {"means": task.means, "time": task.time.text}
     for added in labour.surcharges:

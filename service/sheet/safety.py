@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.calc.cautions import cautions
-from service.calls.answers.quote import QuoteAnswer
-from service.calls.answers.suitability import SuitabilityAnswer
 from service.calls.quoting import Quoted
 from service.rulesets.ruleset import Caution, RuleSet
 from service.sheet.words import (
@@ -25,7 +23,7 @@ _PLANNED = ("crew", "working_day")
 """What the labour plan says; nobody can compare it on site."""
 
 
-def safety(found: Quoted, shown: QuoteAnswer, rules: RuleSet) -> dict[str, Any]:
+def safety(found: Quoted, shown: Any, rules: RuleSet) -> dict[str, Any]:
     """Return cautions, verdict, assumptions and checks."""
     given = sorted(cautions(found.facts, rules), key=lambda c: SEVERITIES.index(c.severity))
     numbers = {caution.id: number for number, caution in enumerate(given, 1)}
@@ -44,7 +42,7 @@ def _caution(number: int, caution: Caution) -> dict[str, Any]:
     return {"number": number, "word": word, "text": caution.text, "source": caution.source}
 
 
-def _verdict(told: SuitabilityAnswer) -> dict[str, Any]:
+def _verdict(told: Any) -> dict[str, Any]:
     """Return the verdict: what is to be settled before work, and why the rest stands."""
     asking = [one for one in told.reasons if one.verdict in ("conditional", "survey")]
     rest = [one for one in told.reasons if one not in asking]
@@ -64,7 +62,7 @@ def _taken(one: Any) -> dict[str, str]:  # noqa: ANN401 - an assumption as it is
     return {"means": one.means, "taken": one.taken, "range": f"{one.from_} to {one.to}"}
 
 
-def _untold(told: SuitabilityAnswer) -> str:
+def _untold(told: Any) -> str:
     """Return what nobody said of the site, and was therefore taken as not being so."""
     untold = [FLAGS[one.fact] for one in told.assumptions if one.fact in FLAGS]
     return f"{', '.join(untold)}." if untold else ""

@@ -8,7 +8,6 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.quote import Job, Reckoned
-from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
 from service.drawing import FittedPlan, draw_fitted
@@ -43,7 +42,7 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def sheet_data(
-    found: Quoted, shown: QuoteAnswer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+    found: Quoted, shown: Any, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
     """Return all that the sheet of a suitable job says, in plain text and pictures.
 
@@ -93,7 +92,7 @@ def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
     }
 
 
-def _mesh_weight(shown: QuoteAnswer) -> str | None:
+def _mesh_weight(shown: Any) -> str | None:
     heavy = shown.bill.mesh_weight if shown.bill is not None else None
     return heavy.text if heavy is not None else None
 
@@ -129,7 +128,7 @@ def _plan(title: str, plane: LaidPlane, plan: FittedPlan, system: System) -> dic
     }
 
 
-def _estimate(shown: QuoteAnswer, rules: RuleSet, system: System) -> dict[str, Any]:
+def _estimate(shown: Any, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return what the thumb rules go by, for arrays that nobody has drawn."""
     told = shown.estimate
     if told is None:
@@ -155,8 +154,8 @@ def _estimate(shown: QuoteAnswer, rules: RuleSet, system: System) -> dict[str, A
     }
 
 
-def _sequence(job: Job, shown: QuoteAnswer) -> list[dict[str, Any]]:
-    counts = msgspec.to_builtins(shown.layout.counts) if shown.layout is not None else {}
+def _sequence(job: Job, shown: Any) -> list[dict[str, Any]]:
+    counts = vars(shown.layout.counts) if shown.layout is not None else {}
     estimated = shown.estimate is not None
     steps = sequence(job.facts, counts, estimated, shown.suitability.attachment)
     return [{"number": number, "text": text} for number, text in enumerate(steps, 1)]

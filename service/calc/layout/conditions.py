@@ -10,7 +10,11 @@ import msgspec
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import place_on
 from service.calc.layout.plane import InferredRails, Spot
+from service.calc.layout.strips import Strip
 from service.calc.outline.shape import NoteKind
+from service.quantity.output import RunDown, RunUp, SectionUp, Text
+from service.rulesets.figures import depend_on
+from service.rulesets.ruleset import RuleSet
 
 ConditionKind = (
     NoteKind
@@ -24,6 +28,7 @@ ConditionKind = (
         "unknown_edge",
         "strips_meet",
         "uneven_edges",
+        "no_strip",
     ]
 )
 
@@ -32,6 +37,22 @@ TOO_NARROW: frozenset[ConditionKind] = frozenset(
 )
 """Those whose size is below some rule: of several, the least one tells most."""
 _NAMED = 6
+
+
+class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A place on the roof plane: x along the eave, y up the slope."""
+
+    x: RunDown
+    y: RunDown
+
+
+class ConditionResult(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that a person must look at or decide, where the rules could not be kept alone."""
+
+    kind: ConditionKind
+    text: Text
+    plane: str
+    place: Place | None = None
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,8 +64,65 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
     name: str = ""
 
 
-def conditions_of(laid: LaidPlane) -> tuple[Condition, ...]:
-    """Return what a person must look at in the layout of one plane."""
+_TEXTS = {
+    "overlong_span": "The channel runs {size} here without being fixed to a rail{name}; fix it in"
+    " another way, with the makers' consent.",
+    "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
+    " penetration than the rule asks.",
+    "no_layout": "No pieces could be laid along the run {name}.",
+    "rails_unknown": "No rails could be inferred{name}; tell them, or say that there are none.",
+    "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
+    "penetration_at_open_edge": "A penetration here is nearest to edge {name}, which is left open:"
+    " nothing is cut out for it.",
+    "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
+    "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
+    " close the joint there.",
+    "uneven_edges": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
+    " of one is a corner; give modules that stand in line places in line.",
+    "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across or left out.",
+    "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across.",
+    "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
+    "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
+    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
+    " rounded; they are taken to touch.",
+}
+
+
+def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[ConditionResult]:
+    """Yield what a person must look at in the layout of one plane."""
+    for found in warnings_of(laid):
+        size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
+        text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
+        yield ConditionResult(
+            kind=found.kind,
+            text=Text(text, size, Text(found.name)),
+            plane=laid.plane.name,
+            place=place(found.place) if found.place else None,
+        )
+
+
+def no_strip(strips: Sequence[Strip]) -> Iterator[ConditionResult]:
+    """Yield the strips for which none that is stocked is wide enough."""
+    for strip in strips:
+        if strip.sizing.strip_nm.value is None:
+            text = (
+                f"No stocked strip is wide enough for {strip.name}: it must be at least {{}}."
+                " No roll is counted or cut for its pieces."
+            )
+            least = SectionUp(strip.sizing.required_nm.value)
+            yield ConditionResult(kind="no_strip", text=Text(text, least), plane="")
+
+
+def place(spot: Spot) -> Place:
+    """Return a place on the roof plane."""
+    return Place(x=RunDown(spot[0]), y=RunDown(spot[1]))
+
+
+def warnings_of(laid: LaidPlane) -> tuple[Condition, ...]:
+    """Return what a person must look at in the layout of one plane, in nm."""
+    depend_on(laid.steps.outline, laid.steps.penetrations, laid.steps.runs)
     return (
         *_facts(laid),
         *_notes(laid),

@@ -13,6 +13,7 @@ from service.calc.layout.plane import EdgeFacts, Plane, Rail
 from service.calc.layout.strips import Strips, is_open
 from service.calc.layout.supports import Beside, Tab, beside, tabs_on
 from service.calc.outline import Edge, Loop, Outline
+from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
 
 
@@ -61,28 +62,61 @@ class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(e for e in self.edges if e.edge.length_nm < least_nm and not e.open)
 
 
+class PlacedLoops(msgspec.Struct, frozen=True, kw_only=True):
+    """The loops of a plane, and the figures that tell which rules their parts follow from."""
+
+    loops: list[PlacedLoop]
+    tabs: Figure[list[tuple[Tab, ...]]]
+    reaches: Figure[list[tuple[Beside, ...]]]
+    penetrations: Figure[dict[int, list[Through]]]
+
+
 def loops_of(
-    plane: Plane, outline: Outline, rails: Sequence[Rail], rules: RuleSet, strips: Strips | None
-) -> list[PlacedLoop]:
+    plane: Plane,
+    outline: Figure[Outline],
+    rails: Figure[tuple[Rail, ...]],
+    rules: RuleSet,
+    strips: Strips | None,
+) -> PlacedLoops:
     """Return the loops of a plane with all their edges.
 
     Errors: BadInputError where rails meet edges more often than can be looked at.
     """
-    loops = named_loops(outline)
-    ways = [edge for _, loop in loops for edge in loop.edges]
-    named = enumerate(named_edges(outline) if plane.penetrations else ())
-    left_open = {at for at, (name, edge) in named if is_open(name, edge, plane)}
-    near = _rails_near(ways, rails, rules)
-    through = penetrations_on(ways, left_open, plane, rules.values)
-    found: list[PlacedLoop] = []
+    named = named_loops(outline.value)
+    edges = [edge for _, loop in named for edge in loop.edges]
+    near = _rails_near(edges, rails.value, rules)
+    open_edges = {
+        at
+        for at, (name, edge) in enumerate(named_edges(outline.value))
+        if is_open(name, edge, plane)
+    }
+
+    def tabs() -> list[tuple[Tab, ...]]:
+        depend_on(outline, rails)
+        return [tabs_on(edge, near[at]) for at, edge in enumerate(edges)]
+
+    def reaches() -> list[tuple[Beside, ...]]:
+        depend_on(outline, rails)
+        return [tuple(beside(edge, near[at], rules.values)) for at, edge in enumerate(edges)]
+
+    def penetrations() -> dict[int, list[Through]]:
+        depend_on(outline)
+        return penetrations_on(edges, open_edges, plane, rules.values)
+
+    found = PlacedLoops(
+        loops=[],
+        tabs=rules.figure(tabs),
+        reaches=rules.figure(reaches),
+        penetrations=rules.figure(penetrations),
+    )
     first = 0
-    for letter, loop in loops:
-        edges = [
-            _placed(letter, edge, loop, plane, near[at], through.get(at, ()), rules, strips)
+    for letter, loop in named:
+        placed = [
+            _placed(letter, edge, loop, plane, found, at, strips)
             for at, edge in enumerate(loop.edges, first)
         ]
-        found.append(PlacedLoop(name=letter, edges=tuple(edges)))
-        first += len(edges)
+        found.loops.append(PlacedLoop(name=letter, edges=tuple(placed)))
+        first += len(placed)
     return found
 
 
@@ -102,9 +136,8 @@ def _placed(
     edge: Edge,
     loop: Loop,
     plane: Plane,
-    rails: Sequence[Rail],
-    through: Sequence[Through],
-    rules: RuleSet,
+    found: PlacedLoops,
+    at: int,
     strips: Strips | None,
 ) -> PlacedEdge:
     name = edge_name(letter, edge, loop)
@@ -119,7 +152,7 @@ def _placed(
         open=left_open,
         zone=own.zone or facing.zone or "standard",
         strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
-        tabs=tabs_on(edge, rails),
-        reaches=tuple(beside(edge, rails, rules.values)),
-        through=tuple(through),
+        tabs=found.tabs.value[at],
+        reaches=found.reaches.value[at],
+        through=tuple(found.penetrations.value.get(at, ())),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
+from typing import Any
 
 import msgspec
 
@@ -23,6 +23,7 @@ from service.calc.pieces import (
     lay_pieces,
     longest_lap_nm,
 )
+from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
@@ -51,6 +52,16 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
         return self.placed.edges[0].strip
 
 
+class LayoutSteps(msgspec.Struct, frozen=True, kw_only=True):
+    """The steps of a plane's layout as figures: each knows which rules it follows from."""
+
+    outline: Figure[Outline]
+    corners: Figure[None]
+    tabs: Figure[Any]
+    penetrations: Figure[Any]
+    runs: Figure[tuple[LaidRun, ...]]
+
+
 class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     """One roof plane, laid out."""
 
@@ -59,10 +70,11 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     rails: tuple[Rail, ...]
     edges: tuple[PlacedEdge, ...]
     runs: tuple[LaidRun, ...]
-    meetings: tuple[PlacedEdge, ...] = ()
+    meetings: tuple[PlacedEdge, ...]
     """Edges that begin at a corner where the strip changes."""
-    uneven: tuple[tuple[PlacedEdge, ...], ...] = ()
+    uneven: tuple[tuple[PlacedEdge, ...], ...]
     """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+    steps: LayoutSteps
 
     @property
     def turned(self) -> bool:
@@ -81,16 +93,18 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
         return (*turned, *self.meetings)
 
 
-def outline_plane(plane: Plane, rules: RuleSet) -> Outline:
+def outline_plane(plane: Plane, rules: RuleSet) -> Figure[Outline]:
     """Return the outline of one roof plane.
 
     Raises BadInputError with every fault of the modules or shapes.
     """
-    return outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+    return rules.figure(
+        lambda: outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+    )
 
 
 def lay_out(
-    plane: Plane, outline: Outline, rules: RuleSet, strips: Strips | None = None
+    plane: Plane, outline: Figure[Outline], rules: RuleSet, strips: Strips | None = None
 ) -> LaidPlane:
     """Return the layout of one roof plane; its zones are all known to the rule set.
 
@@ -98,16 +112,36 @@ def lay_out(
 
     Raises BadInputError where that is more work than is done at once.
     """
-    rails = rails_of(plane, rules.values)
-    loops = loops_of(plane, outline, rails, rules, strips)
+    rails = rules.figure(lambda: rails_of(plane, rules.values))
+    placed = loops_of(plane, outline, rails, rules, strips)
+    loops = placed.loops
+
+    def corners() -> None:
+        """Corners follow from the outline, and from where one strip meets another."""
+        depend_on(outline, *((strips.by_place,) if strips else ()))
+
+    def runs() -> tuple[LaidRun, ...]:
+        depend_on(corner_figure, placed.tabs, placed.reaches, placed.penetrations)
+        return _laid_runs(runs_of(loops, rules), rules)
+
+    corner_figure = rules.figure(corners)
+    laid = rules.figure(runs)
+    grid = rules.values.tape_grid
     return LaidPlane(
         plane=plane,
-        outline=outline,
-        rails=rails,
+        outline=outline.value,
+        rails=rails.value,
         edges=tuple(edge for loop in loops for edge in loop.edges),
-        runs=_laid_runs(runs_of(loops, rules), rules),
+        runs=laid.value,
         meetings=tuple(edge for loop in loops for edge in loop.meetings()),
-        uneven=tuple(short for loop in loops if (short := loop.shorter(rules.values.tape_grid))),
+        uneven=tuple(short for loop in loops if (short := loop.shorter(grid))),
+        steps=LayoutSteps(
+            outline=outline,
+            corners=corner_figure,
+            tabs=placed.tabs,
+            penetrations=placed.penetrations,
+            runs=laid,
+        ),
     )
 
 
@@ -143,7 +177,6 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
     )
 
 
-@lru_cache(maxsize=256)
 def laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     """Return the pieces along a run; none round a loop that is no longer than a lap.
 

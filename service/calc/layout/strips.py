@@ -16,8 +16,9 @@ import msgspec
 from service.calc.layout.naming import named_edges
 from service.calc.layout.plane import EdgeFacts, Plane
 from service.calc.outline import Edge, Facing, Outline
-from service.calc.sizing import Sizing, size_together
-from service.rulesets.values import Values
+from service.calc.sizing import Sizing, size
+from service.rulesets.figures import Figure
+from service.rulesets.ruleset import RuleSet
 
 Readings = tuple[int, ...]
 Place = tuple[str, str]
@@ -44,45 +45,56 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Strips(msgspec.Struct, frozen=True, kw_only=True):
-    """The strips of a job, and which of them goes where; the first is the usual one."""
+    """The strips of a job, and which of them goes where; the first is the usual one.
+
+    `by_place` follows from the sizing of the readings where some edges have their own.
+    """
 
     strips: tuple[Strip, ...]
-    by_place: dict[Place, int]
+    by_place: Figure[dict[Place, int]]
 
     def at(self, edge: str, facing: Facing, plane: Plane) -> Strip:
         """Return the strip of an edge that is not left open."""
-        told = _told(edge, facing, plane, ())
-        return self.strips[self.by_place[told.plane, told.place]]
+        told = _told(edge, facing, plane, Figure(()))
+        return self.strips[self.by_place.value[told.plane, told.place]]
 
 
 def strips_of(
-    usual_nm: Readings,
-    planes: Sequence[tuple[Plane, Outline]],
-    values: Values,
-    mark_nm: int = 1,
+    usual_nm: Figure[Readings], planes: Sequence[tuple[Plane, Outline]], rules: RuleSet
 ) -> Strips:
     """Return the strips of a job, as few as are snug by its readings.
 
     `usual_nm` are the readings of the whole job [nm]; they count only where some edge has no
     others. One strip for all is tried first, then one for all edges whose own readings take the
-    same width, then one for each. Planes are told apart by their names.
+    same width, then one for each. Planes are distinguished by their names.
     """
-    places = {
-        (told.plane, told.place): told
-        for plane, outline in planes
-        for told in _all_told(plane, outline, usual_nm)
-    }
-    told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm)]
-    groups = _grouped(sorted(told, key=lambda one: one.place != ALL), values, mark_nm)
-    strips = tuple(
-        Strip(name=f"S{number}", sizing=_sized(group, values, mark_nm), told=tuple(group))
-        for number, group in enumerate(groups, 1)
+
+    def groups() -> list[list[Told]]:
+        places = {
+            (told.plane, told.place): told
+            for plane, outline in planes
+            for told in _all_told(plane, outline, usual_nm)
+        }
+        told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm.value)]
+        return _grouped(sorted(told, key=lambda one: one.place != ALL), rules)
+
+    grouped = rules.figure(groups)
+    return Strips(
+        strips=tuple(
+            Strip(name=f"S{number}", sizing=_sized(grouped, number - 1, rules), told=tuple(group))
+            for number, group in enumerate(grouped.value, 1)
+        ),
+        by_place=rules.figure(
+            lambda: {
+                (one.plane, one.place): at
+                for at, group in enumerate(grouped.value)
+                for one in group
+            }
+        ),
     )
-    by_place = {(one.plane, one.place): at for at, s in enumerate(strips) for one in s.told}
-    return Strips(strips=strips, by_place=by_place)
 
 
-def _all_told(plane: Plane, outline: Outline, usual_nm: Readings) -> Iterator[Told]:
+def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
     """Yield the readings that hold on each edge of a plane, unless it is left open."""
     for name, edge in named_edges(outline):
         if not is_open(name, edge, plane):
@@ -97,10 +109,10 @@ def is_open(name: str, edge: Edge, plane: Plane) -> bool:
 
 def takes_usual(plane: Plane, outline: Outline) -> bool:
     """Return whether the readings of the whole job hold on some edge of a plane."""
-    return any(told.place == ALL for told in _all_told(plane, outline, ()))
+    return any(told.place == ALL for told in _all_told(plane, outline, Figure(())))
 
 
-def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
+def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
     """Return the readings that hold on an edge."""
     none = EdgeFacts()
     own = plane.edges.get(name, none).readings_nm
@@ -109,16 +121,16 @@ def _told(name: str, facing: Facing, plane: Plane, usual_nm: Readings) -> Told:
         return Told(plane=plane.name, place=name, readings_nm=own)
     if facing_nm:
         return Told(plane=plane.name, place=facing, readings_nm=facing_nm)
-    return Told(plane="", place=ALL, readings_nm=usual_nm)
+    return Told(plane="", place=ALL, readings_nm=usual_nm.value)
 
 
-def _grouped(told: list[Told], values: Values, mark_nm: int) -> list[list[Told]]:
-    """Return the readings in groups that share a strip, in the order told."""
-    if len({one.readings_nm for one in told}) == 1 or _is_snug(told, values, mark_nm):
+def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:
+    """Return the readings in groups that share a strip, in the order given."""
+    if len({one.readings_nm for one in told}) == 1 or _snug(told, rules):
         return [told]
     groups: list[list[Told]] = []
-    for alike in _alike(told, [_sized([one], values, mark_nm).strip_nm for one in told]):
-        if _is_snug(alike, values, mark_nm):
+    for alike in _alike(told, [_size([one], rules).strip_nm.value for one in told]):
+        if _snug(alike, rules):
             groups.append(alike)
         else:
             groups += _alike(alike, [one.readings_nm for one in alike])
@@ -132,10 +144,17 @@ def _alike(told: Sequence[Told], keys: Sequence[object]) -> list[list[Told]]:
     return list(groups.values())
 
 
-def _is_snug(told: Sequence[Told], values: Values, mark_nm: int) -> bool:
-    channel = _sized(told, values, mark_nm).channel
-    return channel is not None and channel.snug
+def _snug(told: Sequence[Told], rules: RuleSet) -> bool:
+    return _size(told, rules).snug.value
 
 
-def _sized(told: Sequence[Told], values: Values, mark_nm: int) -> Sizing:
-    return size_together(tuple(dict.fromkeys(one.readings_nm for one in told)), values, mark_nm)
+def _size(told: Sequence[Told], rules: RuleSet) -> Sizing:
+    return size(Figure(_places(told)), rules)
+
+
+def _sized(grouped: Figure[list[list[Told]]], at: int, rules: RuleSet) -> Sizing:
+    return size(rules.figure(lambda: _places(grouped.value[at])), rules)
+
+
+def _places(told: Sequence[Told]) -> tuple[Readings, ...]:
+    return tuple(dict.fromkeys(one.readings_nm for one in told))

@@ -1,10 +1,8 @@
 """Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
 
-from service.calc.outline.check import upright_box
-from service.calc.outline.edges import Rect
-from service.calc.outline.grid import closed_form_perimeter_nm
 from service.calc.outline.outline import outline_of
-from service.calc.outline.overlap import OverlapFault
+from service.calc.outline.overlaps import OverlapFault
+from service.calc.outline.read import upright_box
 from service.calc.outline.shape import (
     ArrayOutline,
     Box,
@@ -16,8 +14,10 @@ from service.calc.outline.shape import (
     Loop,
     Module,
     Note,
+    NoteKind,
     Outline,
     Point,
+    Rect,
 )
 
 __all__ = [
@@ -31,11 +31,11 @@ __all__ = [
     "Loop",
     "Module",
     "Note",
+    "NoteKind",
     "Outline",
     "OverlapFault",
     "Point",
     "Rect",
-    "closed_form_perimeter_nm",
     "outline_of",
     "upright_box",
 ]

@@ -1,127 +1,111 @@
-"""From the runs of an area to rings of points: one outer ring and its holes for each array."""
+"""Loops with corners and edges, from the polygons of arrays in their own axes."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterable
+from math import isqrt
+from typing import Literal, NamedTuple
 
-from service.calc.outline.edges import ABOVE, BELOW, Region, Ring
-from service.calc.outline.sweep import facing
+import shapely
+
+from service.calc.outline.axes import Axes
+from service.calc.outline.shape import (
+    ROUNDING_NM,
+    ArrayOutline,
+    Corner,
+    Edge,
+    Facing,
+    Loop,
+    Point,
+)
 
 Place = tuple[int, int]
-Ends = dict[Place, Place]
-
-_UP, _LEFT, _DOWN, _RIGHT = range(4)
 
 
-class Rings(NamedTuple):
-    """One array: its outer ring anticlockwise and its holes clockwise."""
+class ArrayShape(NamedTuple):
+    """An array as a polygon in its own axes."""
 
-    outer: Ring
-    holes: tuple[Ring, ...] = ()
+    axes: Axes
+    polygon: shapely.Polygon
 
 
-def rings_of(region: Region) -> list[Rings]:
-    """Return the arrays of a region, in no particular order.
+class _Ring(NamedTuple):
+    """A ring from its lowest corner on, the leftmost of those.
 
-    Parts that touch at a corner only are arrays of their own. No ring touches itself.
+    Its corners are on the roof plane and in the array's own axes, where lengths are exact.
     """
-    rings = [ring for walk in _walks(region) for ring in _simple(walk)]
-    if all(twice_area(ring) > 0 for ring in rings):
-        return [Rings(ring) for ring in rings]
-    return _gathered(rings, region)
+
+    roof: list[Place]
+    own: list[Place]
 
 
-def from_lowest(ring: Ring) -> Ring:
-    """Return the ring started at its lowest corner, the leftmost of those."""
-    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
-    return ring[first:] + ring[:first]
+def build_arrays(shapes: Iterable[ArrayShape], origin: Place) -> tuple[ArrayOutline, ...]:
+    """Return arrays with their loops, lowest first, the leftmost of those first."""
+    arrays = sorted((_rings(shape, origin) for shape in shapes), key=lambda rings: _key(rings[0]))
+    return tuple(_array(index, *rings) for index, rings in enumerate(arrays))
 
 
-def twice_area(ring: Ring) -> int:
-    """Return twice the area of a ring, negative where it runs clockwise."""
-    return sum(x * v - u * y for (x, y), (u, v) in zip(ring, ring[1:] + ring[:1], strict=True))
+def length_nm(x_nm: int, y_nm: int) -> int:
+    """Return the length of a straight run, exact to the nearest whole nanometer."""
+    square = x_nm * x_nm + y_nm * y_nm
+    root = isqrt(square)
+    return root + (square - root * root > root)
 
 
-def _walks(region: Region) -> Iterator[list[Place]]:
-    """Yield closed walks with the material on the left."""
-    ends = _ends(region)
-    for first in (_UP, _DOWN):
-        while ends[first]:
-            yield _walk(ends, first)
+def facing_of(x_nm: int, y_nm: int) -> Facing:
+    """Return the side to which an edge with the array on its left faces."""
+    if abs(x_nm) >= abs(y_nm) - ROUNDING_NM:
+        return "eave" if x_nm > 0 else "ridge"
+    return "right" if y_nm > 0 else "left"
 
 
-def _walk(ends: tuple[Ends, Ends, Ends, Ends], first: int) -> list[Place]:
-    """Return the walk that begins in the direction `first`, taking its runs out of `ends`.
-
-    Where two areas touch at a corner there are two ways on; the left one stays on its own area.
-    """
-    start, here = ends[first].popitem()
-    walk, direction = [start], first
-    while True:
-        left = (direction + 1) % 4
-        closes_left = here == start and left == first
-        direction = left if closes_left or here in ends[left] else (direction + 3) % 4
-        if here == start and direction == first:
-            return walk
-        walk.append(here)
-        here = ends[direction].pop(here)
+def _rings(shape: ArrayShape, origin: Place) -> tuple[_Ring, list[_Ring]]:
+    polygon = shapely.orient_polygons(shape.polygon)
+    outer, *holes = (_ring(ring, shape.axes, origin) for ring in shapely.get_rings(polygon))
+    return outer, sorted(holes, key=_key)
 
 
-def _ends(region: Region) -> tuple[Ends, Ends, Ends, Ends]:
-    """Return where each run leads from its start, by direction: up, left, down, right."""
-    return (
-        {(line, low): (line, high) for line, low, high, side in region.upright if side == BELOW},
-        {(high, line): (low, line) for line, low, high, side in region.level if side == BELOW},
-        {(line, high): (line, low) for line, low, high, side in region.upright if side == ABOVE},
-        {(low, line): (high, line) for line, low, high, side in region.level if side == ABOVE},
+def _ring(line: shapely.LinearRing, axes: Axes, origin: Place) -> _Ring:
+    points = shapely.get_coordinates(line)[:-1]
+    own: list[Place] = [(round(x), round(y)) for x, y in points.tolist()]
+    roof = [(int(x) + origin[0], int(y) + origin[1]) for x, y in axes.to_roof(points).tolist()]
+    first = min(range(len(roof)), key=lambda at: roof[at][::-1])
+    return _Ring(roof[first:] + roof[:first], own[first:] + own[:first])
+
+
+def _key(ring: _Ring) -> tuple[Place, list[Place]]:
+    return ring.roof[0][::-1], ring.roof
+
+
+def _array(index: int, outer: _Ring, holes: list[_Ring]) -> ArrayOutline:
+    loop = _loop("outer", outer)
+    inner = tuple(_loop("hole", hole) for hole in holes)
+    perimeter_nm = loop.perimeter_nm + sum(hole.perimeter_nm for hole in inner)
+    return ArrayOutline(index=index, outer=loop, holes=inner, perimeter_nm=perimeter_nm)
+
+
+def _loop(kind: Literal["outer", "hole"], ring: _Ring) -> Loop:
+    points = [Point(x_nm=x, y_nm=y) for x, y in ring.roof]
+    edges: list[Edge] = []
+    corners: list[Corner] = []
+    count = len(points)
+    for index, (x, y) in enumerate(ring.own):
+        before, after = ring.own[index - 1], ring.own[(index + 1) % count]
+        start, end = points[index], points[(index + 1) % count]
+        turn = (x - before[0]) * (after[1] - y) - (y - before[1]) * (after[0] - x)
+        corners.append(Corner(index=index, point=start, kind="outside" if turn > 0 else "inside"))
+        edges.append(
+            Edge(
+                index=index,
+                start=start,
+                end=end,
+                length_nm=length_nm(after[0] - x, after[1] - y),
+                facing=facing_of(end.x_nm - start.x_nm, end.y_nm - start.y_nm),
+            )
+        )
+    return Loop(
+        kind=kind,
+        corners=tuple(corners),
+        edges=tuple(edges),
+        perimeter_nm=sum(edge.length_nm for edge in edges),
     )
-
-
-def _simple(walk: list[Place]) -> Iterator[Ring]:
-    """Yield the walk cut into rings that pass no corner twice."""
-    path: list[Place] = []
-    passed: dict[Place, int] = {}
-    for place in walk:
-        if place not in passed:
-            passed[place] = len(path)
-            path.append(place)
-            continue
-        cut = passed[place]
-        yield tuple(path[cut:])
-        for left in path[cut + 1 :]:
-            del passed[left]
-        del path[cut + 1 :]
-    yield tuple(path)
-
-
-def _gathered(rings: list[Ring], region: Region) -> list[Rings]:
-    """Return the rings sorted into arrays: two rings with material between them belong together."""
-    ring_at = {
-        (x, min(y, next_y)): number
-        for number, ring in enumerate(rings)
-        for (x, y), (next_x, next_y) in zip(ring, ring[1:] + ring[:1], strict=True)
-        if x == next_x
-    }
-    leader = list(range(len(rings)))
-    for first, second, _, _ in facing(region.upright, ABOVE):
-        one, other = find(leader, ring_at[first[:2]]), find(leader, ring_at[second[:2]])
-        leader[max(one, other)] = min(one, other)
-    arrays: dict[int, list[Ring]] = defaultdict(list)
-    for number, ring in enumerate(rings):
-        arrays[find(leader, number)].append(ring)
-    return [_array(members) for members in arrays.values()]
-
-
-def _array(rings: list[Ring]) -> Rings:
-    (outer,) = (ring for ring in rings if twice_area(ring) > 0)
-    return Rings(outer, tuple(ring for ring in rings if twice_area(ring) < 0))
-
-
-def find(leader: list[int], member: int) -> int:
-    """Return the leader of a member's group, shortening the way for the next look."""
-    while leader[member] != member:
-        leader[member] = leader[leader[member]]
-        member = leader[member]
-    return member

@@ -1,4 +1,8 @@
-"""Places a person should look at, on upright and level edges: exact widths."""
+"""Places that a person should look at: narrow holes and slots, arrays that nearly touch.
+
+Accuracy: exact between edges that are upright or level in the same axes; beside other edges a
+width is that of the widest circle in the slot, to a hundredth of the hand gap.
+"""
 
 from __future__ import annotations
 
@@ -6,133 +10,95 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from service.calc.outline.closing import closed
-from service.calc.outline.edges import Rect, Ring, region_of
-from service.calc.outline.near import near_notes, touching_notes
-from service.calc.outline.overlap import box_of
-from service.calc.outline.shape import ArrayOutline, GapRules, Loop, Note
-from service.calc.outline.sweep import Pair, box, width
+import numpy as np
+import shapely
 
-Owner = tuple[int, int | None]
+from service.calc.outline.axes import Axes, Numbers, Polygons, are_upright, connected, polygons_of
+from service.calc.outline.closing import mitred
+from service.calc.outline.loops import ArrayShape
+from service.calc.outline.shape import ROUNDING_NM, GapRules, NoteKind
+from service.calc.outline.slots import find_slots
+
+_SLIVER = 0.01
+_SAME_NM = 0.01
 
 
-class Narrow(NamedTuple):
-    """A straight stretch of open roof between two edges, each named by its array and hole."""
+class Finding(NamedTuple):
+    """What was found, how wide it is [nm], and corners of its place on the roof plane."""
 
-    one: Owner
-    other: Owner
+    kind: NoteKind
     width_nm: int
-    length_nm: int
-    place: Rect
-
-    @property
-    def arrays(self) -> tuple[int, ...]:
-        """Return the arrays on its two sides, the lower number first."""
-        return tuple(sorted({self.one[0], self.other[0]}))
+    place: Numbers
 
 
-def square_notes(
-    arrays: Sequence[ArrayOutline], pairs: tuple[list[Pair], list[Pair]], rules: GapRules
-) -> list[Note]:
-    """Return the notes on arrays whose edges are all upright or level.
+def find_narrow(
+    shapes: Sequence[ArrayShape], areas: Polygons, rules: GapRules
+) -> Iterator[Finding]:
+    """Yield what is too narrow or too near; `areas` are the shapes on the roof plane."""
+    reach = max(rules.near_gap_nm, rules.hand_gap_nm, ROUNDING_NM)
+    one, other = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=reach)
+    one, other = one[one < other], other[one < other]
+    away = shapely.distance(areas[one], areas[other])
+    near = (away <= ROUNDING_NM) | (away < rules.near_gap_nm)
+    yield from _near(areas[one[near]], areas[other[near]], away[near])
+    for axes, polygon in shapes:
+        yield from _touching_itself(axes, polygon)
 
-    `pairs` are the edges that face each other, across and up, out to the larger of the hand gap
-    and the near gap. A slot gives one note for each straight stretch of it.
+    by_axes: dict[Axes, list[shapely.Polygon]] = defaultdict(list)
+    frames = np.full(len(shapes), np.nan)  # which is unlike itself: slanted edges
+    polygons = np.array([shape.polygon for shape in shapes])
+    for at in np.flatnonzero(are_upright(polygons)):
+        by_axes[shapes[at].axes].append(polygons[at])
+        frames[at] = shapes[at].axes.degrees
+    for axes, upright in by_axes.items():
+        for hole, width, place in find_slots(np.array(upright), rules.hand_gap_nm):
+            kind: NoteKind = "hole_too_narrow" if hole else "slot_too_narrow"
+            yield Finding(kind, width, axes.to_roof(place))
+    mixed = (away < rules.hand_gap_nm) & (frames[one] != frames[other])
+    for group in connected(len(areas), one[mixed].tolist(), other[mixed].tolist()):
+        if len(group) > 1 or np.isnan(frames[group[0]]):
+            yield from _slanted(areas[group], frames[group], rules.hand_gap_nm)
+
+
+def _near(one: Polygons, other: Polygons, away: Numbers) -> Iterator[Finding]:
+    """Yield pairs that are near, each with the box round all places where it is nearest."""
+    places = shapely.bounds(shapely.shortest_line(one, other)).reshape(-1, 2, 2)
+    for first, second in ((one, other), (other, one)):
+        points, pair = shapely.get_coordinates(first, return_index=True)
+        reach = away[pair] + _SAME_NM
+        nearest = shapely.dwithin(shapely.points(points), second[pair], reach)
+        np.minimum.at(places[:, 0], pair[nearest], points[nearest])
+        np.maximum.at(places[:, 1], pair[nearest], points[nearest])
+    for place, width in zip(places, away.tolist(), strict=True):
+        if width <= ROUNDING_NM:
+            yield Finding("touching_at_corner", 0, place)
+        else:
+            yield Finding("arrays_near", round(width), place)
+
+
+def _touching_itself(axes: Axes, polygon: shapely.Polygon) -> Iterator[Finding]:
+    if polygon.interiors:
+        corners = [ring.coords[:-1] for ring in shapely.get_rings(polygon)]
+        places, times = np.unique(np.concatenate(corners), axis=0, return_counts=True)
+        for place in places[times > 1]:
+            yield Finding("touching_at_corner", 0, axes.to_roof(place.reshape(1, 2)))
+
+
+def _slanted(areas: Polygons, frames: Numbers, hand_nm: int) -> Iterator[Finding]:
+    """Yield narrow holes and slots beside slanted edges: what a closing would fill.
+
+    Without slivers along the edges, and slots between arrays of the same axes.
     """
-    stretches = _stretches(arrays, pairs)
-    tight = [stretch for stretch in stretches if stretch.width_nm < rules.hand_gap_nm]
-    notes = list(_hand_notes(arrays, tight, rules.hand_gap_nm))
-    if len(arrays) > 1:
-        between = [stretch for stretch in stretches if stretch.one[0] != stretch.other[0]]
-        straight = [(s.arrays, s.width_nm, s.place) for s in between]
-        notes += near_notes(arrays, straight, rules.near_gap_nm)
-    return notes + touching_notes(arrays)
-
-
-def _stretches(
-    arrays: Sequence[ArrayOutline], pairs: tuple[list[Pair], list[Pair]]
-) -> list[Narrow]:
-    if not pairs[0] and not pairs[1]:
-        return []
-    owners = _owners(arrays)
-    return [
-        Narrow(
-            owners[axis, *pair[0][:2]],
-            owners[axis, *pair[1][:2]],
-            width(pair),
-            pair[3] - pair[2],
-            box(pair, axis),
-        )
-        for axis in (0, 1)
-        for pair in pairs[axis]
-    ]
-
-
-def _owners(arrays: Sequence[ArrayOutline]) -> dict[tuple[int, int, int], Owner]:
-    """Return whose each edge is, by axis (0 upright, 1 level), line and lower end."""
-    owners: dict[tuple[int, int, int], Owner] = {}
-    for array in arrays:
-        _own(array.outer, (array.index, None), owners)
-        for number, hole in enumerate(array.holes):
-            _own(hole, (array.index, number), owners)
-    return owners
-
-
-def _own(loop: Loop, owner: Owner, owners: dict[tuple[int, int, int], Owner]) -> None:
-    for edge in loop.edges:
-        start, end = edge.start, edge.end
-        if start.x_nm == end.x_nm:
-            owners[0, start.x_nm, min(start.y_nm, end.y_nm)] = owner
-        elif start.y_nm == end.y_nm:
-            owners[1, start.y_nm, min(start.x_nm, end.x_nm)] = owner
-
-
-def _hand_notes(
-    arrays: Sequence[ArrayOutline], tight: Sequence[Narrow], hand_gap_nm: int
-) -> Iterator[Note]:
-    inside: dict[tuple[int, int], list[Narrow]] = defaultdict(list)
-    for stretch in tight:
-        array, hole = stretch.one
-        if hole is not None and stretch.one == stretch.other:
-            inside[array, hole].append(stretch)
-        else:
-            yield _slot_note(stretch)
-    by_index = {array.index: array for array in arrays}
-    for (array, hole), stretches in inside.items():
-        ring = ring_of(by_index[array].holes[hole])
-        if _closes(ring, hand_gap_nm - 1):
-            yield _hole_note(ring, array, hole, min(each.width_nm for each in stretches))
-        else:
-            yield from map(_slot_note, stretches)
-
-
-def _closes(hole: Ring, gap_nm: int) -> bool:
-    """Return whether closing gaps up to `gap_nm` would close the whole hole."""
-    return not closed(region_of((), [hole]), gap_nm, 0).region.upright
-
-
-def _slot_note(stretch: Narrow) -> Note:
-    return Note(
-        kind="slot_too_narrow",
-        place=box_of(stretch.place),
-        width_nm=stretch.width_nm,
-        length_nm=stretch.length_nm,
-        arrays=stretch.arrays,
-        hole=stretch.one[1] if stretch.one == stretch.other else None,
-    )
-
-
-def _hole_note(ring: Ring, array: int, hole: int, width_nm: int) -> Note:
-    across, up = zip(*ring, strict=True)
-    return Note(
-        kind="hole_too_narrow",
-        place=box_of((min(across), min(up), max(across), max(up))),
-        width_nm=width_nm,
-        arrays=(array,),
-        hole=hole,
-    )
-
-
-def ring_of(loop: Loop) -> Ring:
-    """Return the corners of a loop as plain numbers."""
-    return tuple((corner.point.x_nm, corner.point.y_nm) for corner in loop.corners)
+    half = hand_nm / 2 - ROUNDING_NM
+    whole = shapely.union_all(areas)
+    filled = shapely.difference(mitred(mitred(whole, half), -half), whole)
+    sliver = _SLIVER * half
+    holes = [shapely.Polygon(ring) for area in areas for ring in area.interiors]
+    for slot in polygons_of(mitred(mitred(filled, -sliver), sliver)):
+        beside = frames[shapely.dwithin(areas, slot, 2 * sliver)]
+        if len(beside) and (beside == beside[0]).all():
+            continue
+        is_hole = any(slot.intersection(hole).area > (1 - _SLIVER) * hole.area for hole in holes)
+        circle = shapely.maximum_inscribed_circle(slot, tolerance=sliver)
+        kind: NoteKind = "hole_too_narrow" if is_hole else "slot_too_narrow"
+        yield Finding(kind, round(2 * circle.length), shapely.get_coordinates(slot))

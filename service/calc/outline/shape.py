@@ -1,4 +1,4 @@
-"""What goes into an outline and what comes out: plain frozen data, lengths in nanometres.
+"""What goes into an outline and what comes out: frozen structs, lengths in nanometers.
 
 Axes lie on the roof plane: x along the eave, y up the slope.
 """
@@ -9,6 +9,9 @@ from typing import Literal
 
 import msgspec
 
+Rect = tuple[int, int, int, int]
+"""An upright box: left, lower, right, upper."""
+Path = tuple[str | int, ...]
 Facing = Literal["eave", "ridge", "left", "right"]
 NoteKind = Literal[
     "hole_too_narrow",
@@ -17,6 +20,8 @@ NoteKind = Literal[
     "touching_at_corner",
     "overlap_within_rounding",
 ]
+ROUNDING_NM = 3
+"""How far apart two computations of one corner may end, where modules are turned."""
 
 
 class Point(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -27,7 +32,7 @@ class Point(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An upright box on the roof plane, from its lower left to its upper right."""
+    """An upright box on the roof plane."""
 
     left_nm: int
     lower_nm: int
@@ -36,11 +41,10 @@ class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 class Module(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A module: its lower left corner, its size, and its turn about that corner.
+    """A module: its lower left corner, its size, and its rotation about that corner.
 
-    `turn_degrees` counts anticlockwise. A multiple of 90 is exact, and so is what comes so near
-    to one that no corner is half a nanometre aside; at any other turn the four corners are rounded
-    to whole nanometres.
+    `turn_degrees` counts counterclockwise. Within 5e-8 degrees of a multiple of 90 it is that
+    multiple: angles are often computed.
     """
 
     x_nm: int
@@ -54,7 +58,7 @@ class DrawnShape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     """An area drawn as rings of (x, y): one shell and any number of holes, in either direction.
 
     A ring may repeat its first point at its end. What is drawn stays as drawn: its own slots
-    and holes are never closed.
+    and holes are not closed.
     """
 
     shell: tuple[tuple[int, int], ...]
@@ -67,8 +71,8 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     `join_gap_nm`: a gap up to this joins two modules into one array.
     `hand_gap_nm`: a hole or slot narrower than this is too narrow for a hand.
     `near_gap_nm`: two arrays nearer than this are reported.
-    `level_gap_nm`: turned modules that lie out of line by up to this are in line, and those that
-    overlap by up to this touch, for their corners come rounded.
+    `level_gap_nm`: modules that overlap by up to this touch, and modules out of line by up to
+    this are in line, because coordinates come rounded.
     """
 
     join_gap_nm: int
@@ -76,11 +80,24 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     near_gap_nm: int
     level_gap_nm: int = 0
 
+    @property
+    def tolerance_nm(self) -> int:
+        """Return the deepest overlap that is taken for rounding."""
+        return max(self.level_gap_nm, ROUNDING_NM)
+
+    @property
+    def alignment_nm(self) -> int:
+        """Return the largest step in an edge that is taken for rounding.
+
+        At most half the join gap, so that edges moved by it cannot meet those of another array.
+        """
+        return min(self.tolerance_nm, self.join_gap_nm // 2)
+
 
 class Edge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One straight run of a loop, from corner `index` to the next.
 
-    The array lies on the left of the way from start to end. `facing` is the side to which the
+    The array is on the left of the way from start to end. `facing` is the side to which the
     outward normal points, into the hole on the edge of a hole; a slanted edge takes the nearest
     side, and at 45 degrees the eave or the ridge.
     """
@@ -93,20 +110,15 @@ class Edge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 class Corner(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A corner where edge `index` starts.
-
-    `turn_degrees` is the change of direction, positive at an outside corner of the array and
-    negative at an inside corner; right angles are exactly 90.
-    """
+    """A corner, where edge `index` starts: outside or inside the array."""
 
     index: int
     point: Point
     kind: Literal["outside", "inside"]
-    turn_degrees: float
 
 
 class Loop(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A closed loop: the outer one runs anticlockwise, a hole clockwise.
+    """A closed loop: the outer one runs counterclockwise, a hole clockwise.
 
     It starts at its lowest corner, the leftmost of those.
     """
@@ -127,18 +139,11 @@ class ArrayOutline(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
 
 class Note(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Something found that a person should look at; the geometry is left as it is.
-
-    `width_nm` is the width or distance found, `length_nm` how far a slot goes on (0 where that
-    means nothing), `arrays` the arrays concerned, `hole` the hole's place in its array.
-    """
+    """Something a person should look at: where it is, and the width or distance found there."""
 
     kind: NoteKind
     place: Box
     width_nm: int
-    length_nm: int = 0
-    arrays: tuple[int, ...] = ()
-    hole: int | None = None
 
 
 class Outline(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -1,4 +1,4 @@
-"""A job to be quoted, with nothing left open: what was not told has been assumed before."""
+"""A job to be quoted, with nothing left open: what was not given has been assumed before."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.strips import Strips
-from service.calc.suitability import Guess
+from service.rulesets.figures import Figure
 
 
 class Area(msgspec.Struct, frozen=True, kw_only=True):
     """One array as thumb rules take it [nm]; `corners` is None where the usual count is taken."""
 
     name: str
-    perimeter_nm: int
-    corners: int | None
+    perimeter_nm: Figure[int]
+    corners: Figure[int] | None
     penetrations: int
-    readings_nm: tuple[int, ...]
+    readings_nm: Figure[tuple[int, ...]]
 
 
 class LaidArea(msgspec.Struct, frozen=True, kw_only=True):
@@ -33,12 +33,9 @@ class LaidArea(msgspec.Struct, frozen=True, kw_only=True):
 class Job(msgspec.Struct, frozen=True, kw_only=True):
     """All arrays of a job and how the work is done.
 
-    `facts` decide which bill lines, tasks, surcharges and cautions apply. `wider` takes the strip
-    so many stocked widths above the narrowest that covers the clearance. `assumed` names drivers,
-    `storeys`, `crew` or `working_day` that were not told, each with a rule that it follows from;
-    `guess` is the clearance of the arrays that nobody has measured. `drawn` are the strips of the
-    planes that are laid out; `drawn_guess` says that the guess has a say in them. No two arrays are
-    called alike.
+    `facts` decide which bill lines, tasks, surcharges and cautions apply; one that was assumed is
+    a figure. `wider` takes the strip that many stocked widths above the narrowest that covers the
+    clearance. `drawn` are the strips of the planes that are laid out. Array names are unique.
     """
 
     areas: tuple[Area, ...]
@@ -46,10 +43,7 @@ class Job(msgspec.Struct, frozen=True, kw_only=True):
     planes: int
     facts: Mapping[str, Any]
     roll_nm: int | None
-    crew: int
-    working_day: Fraction
+    crew: Figure[int]
+    working_day: Figure[Fraction]
     wider: int = 0
-    assumed: tuple[tuple[str, str], ...] = ()
-    guess: Guess | None = None
     drawn: Strips | None = None
-    drawn_guess: bool = False

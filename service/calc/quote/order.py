@@ -6,153 +6,259 @@ arrays never order two packs where one does.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 import msgspec
 
-from service.calc.bill import Bill, Line, Part, bill, line_of, quick_drivers
-from service.calc.layout.counts import counted_bill, counts_of, drivers_of, mesh_roll_nm, plan_cuts
+from service.calc.bill import (
+    Drivers,
+    Line,
+    Lines,
+    Part,
+    Tools,
+    bill,
+    line_of,
+    quick_drivers,
+    tools_of,
+)
+from service.calc.layout.counts import (
+    WidthPlan,
+    counted_bill,
+    counts_of,
+    mesh_roll_nm,
+    plan_cuts,
+)
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.trace import LayoutCites, cites_of, counted_follows
 from service.calc.quote.job import Area, Job
-from service.calc.quote.strips import Strip, drawn_strips, width_of
-from service.calc.rolls import CutPlan
+from service.calc.quote.strips import JobStrip, drawn_strips, width_of
 from service.calc.weight import weigh_strip
+from service.quantity.output import Amount, SectionDown, Unit, Weight
 from service.quantity.whole import whole
-from service.rulesets.ruleset import Item, RuleSet, Tool
+from service.rulesets.figures import Figure, depend_on
+from service.rulesets.ruleset import Item, RuleSet
 
+EACH = "each"
+"""What an item is ordered by that is sold in no packs."""
 _STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
 
-class UseLine(msgspec.Struct, frozen=True, kw_only=True):
-    """How much of an item a job uses, spare included; mesh stands once for each width [nm]."""
+class UseLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of an item the job uses, spare included; mesh stands once for each strip width."""
 
-    line: Line
-    width_nm: int | None
-    weight_g: float | None
-    """Of mesh, where the rule set says what it is made of."""
+    item: str
+    description: str
+    quantity: Amount
+    unit: Unit
+    strip_width: SectionDown | None
+    weight: Weight | None
+    parts: tuple[Part, ...]
+    rule: str
 
 
-class OrderLine(msgspec.Struct, frozen=True, kw_only=True):
-    """What is ordered of an item: `count` packs of `holds` each (nm for mesh, else a count)."""
+class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What to order of an item; `weight` is that of one pack of mesh."""
 
-    item: Item
-    width_nm: int | None
+    item: str
+    description: str
+    strip_width: SectionDown | None
+    packs: int
     pack: str
-    holds: int
-    count: int
-    left_over: int
-    weight_g: float | None
-    """Of one pack, where it is mesh."""
-
-
-class WidthPlan(msgspec.Struct, frozen=True, kw_only=True):
-    """How the pieces of one strip width are cut from its rolls."""
-
-    width_nm: int
-    plan: CutPlan
+    holds: Amount
+    left_over: Amount
+    unit: Unit
+    weight: Weight | None
 
 
 class JobBill(msgspec.Struct, frozen=True, kw_only=True):
     """The bill of a job; `estimated` and `counted` are what drives it, by thumb and by layout.
 
-    `bills` are those that it was added up from, estimated and counted.
+    `widths` are those of all strips: which lines there are follows from them.
+    `plans` say how the rolls of drawn planes are cut, by width, in the order of the layout's
+    strips.
     """
 
-    uses: tuple[UseLine, ...]
-    orders: tuple[OrderLine, ...]
-    plans: tuple[WidthPlan, ...]
-    tools: tuple[Tool, ...]
-    estimated: dict[str, int]
-    counted: dict[str, int]
-    bills: tuple[Bill, ...]
-    laid: LayoutCites | None
-    """What the drawn planes follow from, None where nothing is drawn."""
+    widths: Figure[Any]
+    uses: tuple[Figure[UseLine], ...]
+    orders: tuple[Figure[OrderLine], ...]
+    plans: Figure[tuple[WidthPlan, ...]]
+    tools: Tools
+    estimated_perimeter: Figure[int]
+    estimated: Drivers
+    counted: Drivers
 
 
-def job_bill(job: Job, strips: Sequence[Strip], rules: RuleSet) -> JobBill:
+class _Portion(msgspec.Struct, frozen=True, kw_only=True):
+    """What the arrays and edges with strips of some widths need; one width has a cut plan."""
+
+    bills: tuple[Lines, ...]
+    plans: Figure[tuple[WidthPlan, ...]]
+    estimated: Drivers
+    counted: Drivers
+
+    def parts(self, item: Item) -> tuple[Part, ...]:
+        """Return what an item is needed for, added up over estimated and laid-out arrays."""
+        found: dict[str, Part] = {}
+        for line in (lines[item.id] for lines in self.bills if item.id in lines):
+            for part in line.value.parts:
+                before = found[part.rule].quantity.amount if part.rule in found else 0
+                quantity = Amount(before + part.quantity.amount, item.measured)
+                found[part.rule] = msgspec.structs.replace(part, quantity=quantity)
+        return tuple(found.values())
+
+
+def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
     """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it.
 
-    Mesh stands by its width, so that planes told in another order have the same bill; the plans
-    come as in the layout, that of its usual strip first.
+    Mesh stands by its width, so that planes given in another order have the same bill.
     """
-    widths = {width for s in strips if (width := s.width_nm) is not None}
-    everything = _Part.of(job, strips, rules, widths)
-    one = len(widths) == 1
+    widths = rules.figure(lambda: {strip.sizing.strip_nm.value for strip in strips} - {None})
+    known = sorted(width for width in widths.value if width is not None)
+    everything = _portion(job, strips, rules, known)
     by_width = {
-        width: everything if one else _Part.of(job, strips, rules, {width})
-        for width in sorted(widths)
+        width: everything if len(known) == 1 else _portion(job, strips, rules, [width])
+        for width in known
     }
-    uses: list[UseLine] = []
-    for item in rules.bill:
-        if is_strip(item):
-            for width, part in by_width.items():
-                uses += _used(item, width, part, job, rules)
-        else:
-            uses += _used(item, None, everything, job, rules)
-    orders = tuple(_order(use, by_width, rules) for use in uses)
+    uses: list[Figure[UseLine]] = []
+    orders: list[Figure[OrderLine]] = []
+    for item, width, portion in _rows(rules, by_width, everything):
+        line = _line(item, portion, widths, job, rules)
+        if line.value.quantity.amount:
+            uses.append(_use(item, line, width, rules))
+            orders.append(_order(item, line, width, portion, rules))
     return JobBill(
+        widths=widths,
         uses=tuple(uses),
-        orders=orders,
-        plans=_plans(job, strips, by_width),
-        tools=tuple(dict.fromkeys(tool for found in everything.bills for tool in found.tools)),
+        orders=tuple(orders),
+        plans=rules.figure(lambda: tuple(_plans(job, strips, by_width))),
+        tools=tools_of(job.facts, rules) if everything.bills else Tools(needed=(), helpful=()),
+        estimated_perimeter=rules.figure(lambda: sum(a.perimeter_nm.value for a in job.areas)),
         estimated=everything.estimated,
         counted=everything.counted,
-        bills=everything.bills,
-        laid=_cites(job, strips, rules) if job.laid else None,
     )
 
 
-def _plans(job: Job, strips: Sequence[Strip], by_width: dict[int, _Part]) -> tuple[WidthPlan, ...]:
-    """Return the plan of each width that drawn planes take, in the order of their strips."""
-    widths = dict.fromkeys(strip.sizing.strip_nm for strip in drawn_strips(job, strips))
-    return tuple(
-        WidthPlan(width_nm=width, plan=plan)
-        for width in widths
-        if width is not None and (plan := by_width[width].plan) is not None
+def _rows(
+    rules: RuleSet, by_width: Mapping[int, _Portion], everything: _Portion
+) -> Iterator[tuple[Item, int | None, _Portion]]:
+    """Yield each item of the bill, mesh for strips once for each width."""
+    for item in rules.bill:
+        if is_strip(item):
+            yield from ((item, width, portion) for width, portion in by_width.items())
+        else:
+            yield item, None, everything
+
+
+def _line(
+    item: Item, portion: _Portion, widths: Figure[set[int | None]], job: Job, rules: RuleSet
+) -> Figure[Line]:
+    def compute() -> Line:
+        depend_on(widths)  # arrays without a strip bring nothing to any line
+        return line_of(item, portion.parts(item), job.roll_nm)
+
+    return rules.figure(compute)
+
+
+def _use(item: Item, line: Figure[Line], width: int | None, rules: RuleSet) -> Figure[UseLine]:
+    def compute() -> UseLine:
+        found = line.value
+        return UseLine(
+            item=item.id,
+            description=item.description,
+            quantity=found.quantity,
+            unit=found.unit,
+            strip_width=None if width is None else SectionDown(width),
+            weight=None,
+            parts=found.parts,
+            rule=item.rule,
+        )
+
+    return rules.figure(compute)
+
+
+def _order(
+    item: Item, line: Figure[Line], width: int | None, portion: _Portion, rules: RuleSet
+) -> Figure[OrderLine]:
+    def compute() -> OrderLine:
+        packs, quantity = line.value.packs, line.value.quantity.amount
+        holds = packs.holds.amount if packs else 1
+        count = packs.count if packs else quantity
+        if packs is not None and width is not None:
+            count = max(count, _rolls(portion, holds))
+        return OrderLine(
+            item=item.id,
+            description=item.description,
+            strip_width=None if width is None else SectionDown(width),
+            packs=count,
+            pack=packs.name if packs else EACH,
+            holds=Amount(holds, item.measured),
+            left_over=Amount(count * holds - quantity, item.measured),
+            unit=Unit(item.measured),
+            weight=None,
+        )
+
+    return rules.figure(compute)
+
+
+def weighed(line: Figure[UseLine] | Figure[OrderLine], rules: RuleSet) -> Figure[Weight | None]:
+    """Return the weight of a line of mesh, or of one pack of it where it is ordered."""
+
+    def weight() -> Weight | None:
+        found = line.value
+        length = found.quantity if isinstance(found, UseLine) else found.holds
+        sold = isinstance(found, UseLine) or found.pack != EACH
+        if found.strip_width is None or rules.mesh is None or not sold:
+            return None
+        return Weight(weigh_strip(found.strip_width.nm, length.amount, rules.mesh).weight_g)
+
+    return rules.figure(weight)
+
+
+def _plans(
+    job: Job, strips: Sequence[JobStrip], by_width: Mapping[int, _Portion]
+) -> Iterator[WidthPlan]:
+    """Yield the plan of each width that drawn planes take, in the order of their strips."""
+    for width in dict.fromkeys(s.sizing.strip_nm.value for s in drawn_strips(job, strips)):
+        for each in by_width[width].plans.value if width is not None else ():
+            yield WidthPlan(strip_nm=width, plan=each.plan)
+
+
+def _portion(
+    job: Job, strips: Sequence[JobStrip], rules: RuleSet, widths: Sequence[int]
+) -> _Portion:
+    """Return the portion of a job that takes strips of these widths."""
+    areas = [area for area in job.areas if width_of(area, strips).value in widths]
+    names = {s.name for s in drawn_strips(job, strips) if s.sizing.strip_nm.value in widths}
+    laid = [_only(area.plane, names) for area in job.laid]
+    laid = [plane for plane in laid if plane.runs]
+    counts = counts_of(laid, rules)
+    estimated = _estimated(areas, rules) if areas else {}
+    bills = []
+    if areas:
+        bills.append(bill(estimated, job.facts, job.roll_nm, rules))
+    if laid:
+        bills.append(counted_bill(counts, job.facts, job.roll_nm, rules))
+    none: Figure[tuple[WidthPlan, ...]] = Figure(())
+    return _Portion(
+        bills=tuple(bills),
+        plans=plan_cuts(laid, job.roll_nm, rules) if len(widths) == 1 else none,
+        estimated=estimated,
+        counted=counts.drivers(rules) if laid else {},
     )
 
 
-class _Part(msgspec.Struct, frozen=True, kw_only=True):
-    """What the arrays and edges with strips of some widths come to; one width has a cut plan."""
+def _estimated(areas: Sequence[Area], rules: RuleSet) -> Drivers:
+    def corners() -> int:
+        usual = rules.values
+        return sum(
+            usual.usual_corners if area.corners is None else area.corners.value for area in areas
+        )
 
-    bills: tuple[Bill, ...]
-    plan: CutPlan | None
-    estimated: dict[str, int]
-    counted: dict[str, int]
-
-    @classmethod
-    def of(cls, job: Job, strips: Sequence[Strip], rules: RuleSet, widths: set[int]) -> _Part:
-        """Return the part of a job that takes strips of these widths."""
-        areas = [area for area in job.areas if width_of(area, strips) in widths]
-        named = {s.name for s in drawn_strips(job, strips) if s.sizing.strip_nm in widths}
-        laid = [_only(area.plane, named) for area in job.laid]
-        laid = [plane for plane in laid if plane.runs]
-        bills: list[Bill] = []
-        estimated = _estimated(areas, rules) if areas else {}
-        if areas:
-            bills.append(bill(estimated, job.facts, job.roll_nm, rules, assumed=job.assumed))
-        plans = plan_cuts(laid, job.roll_nm, rules) if len(widths) == 1 else ()
-        counts = counts_of(laid, plans, rules)
-        if laid:
-            follows = counted_follows(_cites(job, strips, rules))
-            bills.append(counted_bill(counts, job.facts, job.roll_nm, rules, follows))
-        plan = plans[0].plan if plans else None
-        counted = drivers_of(counts, rules) if laid else {}
-        return cls(bills=tuple(bills), plan=plan, estimated=estimated, counted=counted)
-
-    def lines(self, item: Item) -> Iterator[Line]:
-        """Yield the lines of an item, one from each bill that has it."""
-        yield from (line for found in self.bills for line in found.lines if line.item is item)
-
-
-def _estimated(areas: Sequence[Area], rules: RuleSet) -> dict[str, int]:
-    usual = rules.values.usual_corners
     return quick_drivers(
-        sum(area.perimeter_nm for area in areas),
-        sum(usual if area.corners is None else area.corners for area in areas),
-        sum(area.penetrations for area in areas),
-        rules.values,
+        rules.figure(lambda: sum(area.perimeter_nm.value for area in areas)),
+        rules.figure(corners),
+        Figure(sum(area.penetrations for area in areas)),
+        rules,
     )
 
 
@@ -165,62 +271,21 @@ def _only(plane: LaidPlane, strips: set[str]) -> LaidPlane:
     )
 
 
-def _cites(job: Job, strips: Sequence[Strip], rules: RuleSet) -> LayoutCites:
-    return cites_of([area.plane for area in job.laid], drawn_strips(job, strips), rules)
-
-
 def is_strip(item: Item) -> bool:
     """Return whether an item is the mesh that strips are cut from."""
     needs = (*item.needs, *item.counted)
     return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
 
 
-def _used(
-    item: Item, width: int | None, part: _Part, job: Job, rules: RuleSet
-) -> Iterator[UseLine]:
-    """Yield the line of an item, its needs added up over estimated and laid-out arrays."""
-    parts: dict[str, Part] = {}
-    for line in part.lines(item):
-        for need in line.parts:
-            before = parts[need.rule].quantity if need.rule in parts else 0
-            parts[need.rule] = msgspec.structs.replace(need, quantity=before + need.quantity)
-    line = line_of(item, tuple(parts.values()), job.roll_nm)
-    if line.quantity:
-        weight = _weight(item, width, line.quantity, rules)
-        yield UseLine(line=line, width_nm=width, weight_g=weight)
-
-
-def _weight(item: Item, width: int | None, length_nm: int, rules: RuleSet) -> float | None:
-    if width is None or rules.mesh is None:
-        return None
-    return weigh_strip(width, length_nm, rules.mesh).weight_g
-
-
-def _order(use: UseLine, by_width: dict[int, _Part], rules: RuleSet) -> OrderLine:
-    line, packs = use.line, use.line.packs
-    holds = packs.holds if packs else 1
-    count = packs.count if packs else line.quantity
-    if packs is not None and use.width_nm is not None:
-        count = max(count, _rolls(by_width[use.width_nm], holds))
-    return OrderLine(
-        item=line.item,
-        width_nm=use.width_nm,
-        pack=packs.name if packs else "each",
-        holds=holds,
-        count=count,
-        left_over=count * holds - line.quantity,
-        weight_g=_weight(line.item, use.width_nm, holds, rules) if packs else None,
-    )
-
-
-def _rolls(part: _Part, roll_nm: int) -> int:
+def _rolls(portion: _Portion, roll_nm: int) -> int:
     """Return how many rolls a width takes: those of the cut plan, and those of the estimate.
 
     Pieces do not fill rolls to the end, so a plan can take more rolls than the length alone; what
     is left of them is not counted on for arrays that were only estimated.
     """
-    planned = len(part.plan.rolls) if part.plan is not None else 0
-    return planned + whole(part.estimated.get("mesh_length", 0), roll_nm)
+    planned = sum(len(each.plan.rolls) for each in portion.plans.value)
+    estimated = portion.estimated.get("mesh_length")
+    return planned + (whole(estimated.value, roll_nm) if estimated else 0)
 
 
 def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:

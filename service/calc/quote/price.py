@@ -6,117 +6,252 @@ fees stand as they are; what a minimum charge adds counts as a fee, and taxes ar
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 
 import msgspec
 
 from service.calc.quote.order import OrderLine
-from service.pricebooks.pricebook import Fee, MarkUp, PriceBook, Tax
+from service.pricebooks.pricebook import MarkUp, PriceBook, Tax
+from service.quantity.output import Money, SectionDown
+from service.quantity.show import decimal
+from service.rulesets.figures import Figure
+from service.rulesets.ruleset import RuleSet
 
 _MINUTES = 60
+_NOTHING = Decimal(0)
 
 
-class PricedLine(msgspec.Struct, frozen=True, kw_only=True):
-    """What an order line costs; `each` and `amount` are None where the book has no price for it."""
+class BookHead(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Which price book the amounts come from, and the digest of its content."""
 
-    order: OrderLine
-    each: Decimal | None
-    amount: Decimal | None
+    id: str
+    version: str
+    title: str
+    digest: str
+
+
+class PriceLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What an order line costs; without a price in the book it is to be priced, never free."""
+
+    item: str
+    description: str
+    strip_width: SectionDown | None
+    packs: int
+    pack: str
+    each: Money | None
+    amount: Money | None
+    to_be_priced: bool
     rule: str | None
 
 
-class Share(msgspec.Struct, frozen=True, kw_only=True):
-    """A part of the price: its cost, what is put on it, and the price that this leads to."""
+class Share(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What a part costs the company, what is put on it, and the price that this leads to."""
 
-    cost: Decimal
-    added: Decimal
-    price: Decimal
+    cost: Money
+    added: Money
+    price: Money
 
 
-class Taxed(msgspec.Struct, frozen=True, kw_only=True):
-    """A tax: the amount that it is taken of, and what it comes to."""
+class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """An amount that the job costs once."""
 
-    tax: Tax
-    of: Decimal
-    amount: Decimal
+    fee: str
+    means: str
+    amount: Money
+    rule: str
+
+
+class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A tax: its share [percent], what it is taken of, and what it comes to."""
+
+    tax: str
+    means: str
+    share: float
+    of: Money
+    amount: Money
+    rule: str
+
+
+class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The price: materials, labour, fees and what the minimum charge adds make the subtotal.
+
+    `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
+    it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
+    `firm` is true where nothing that is known to be open can change the price; `not_firm` says
+    what is open. Site flags that were not told are taken as false and do not count as open:
+    what they would change first is the verdict, and `suitability.assumptions` lists each of them,
+    to be looked for before the job is sold.
+
+    `minimum_added` is charged for coming at all and counts as a fee: a tax that the price book puts
+    on fees is taken of it, another is not. It is zero as long as something is to be priced.
+    """
+
+    firm: bool
+    not_firm: tuple[str, ...]
+    book: BookHead
+    currency: str
+    lines: tuple[PriceLine, ...]
+    materials: Share
+    labour: Share | None
+    fees: tuple[FeeResult, ...]
+    minimum_added: Money
+    subtotal: Money
+    taxes: tuple[TaxResult, ...]
+    total: Money | None
+    to_be_priced: tuple[str, ...]
 
 
 class Price(msgspec.Struct, frozen=True, kw_only=True):
-    """The price of a job. `total` is None as long as something is to be priced.
-
-    `untold` names what is to be priced: items of order lines, or `labour`. `subtotal` holds what
-    could be priced, the minimum charge's addition included; `total` adds the taxes to it.
-    """
+    """The figures of a price."""
 
     book: PriceBook
-    lines: tuple[PricedLine, ...]
-    materials: Share
-    labour: Share | None
-    fees: tuple[Fee, ...]
-    minimum_added: Decimal
-    subtotal: Decimal
-    taxes: tuple[Taxed, ...]
-    total: Decimal | None
-    untold: tuple[str, ...]
+    lines: tuple[Figure[PriceLine], ...]
+    materials: Figure[Share]
+    labour: Figure[Share] | None
+    minimum_added: Figure[Decimal]
+    subtotal: Figure[Decimal]
+    taxes: tuple[Figure[TaxResult], ...]
+    to_be_priced: Figure[tuple[str, ...]]
+    total: Figure[Decimal | None]
+
+    def result(self, not_firm: tuple[str, ...], rules: RuleSet) -> PriceResult:
+        """Return the price as an answer has it; `not_firm` says what is open."""
+        book, show = self.book, rules.show
+        total = show("/total", self.total)
+        return PriceResult(
+            firm=not not_firm,
+            not_firm=not_firm,
+            book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
+            currency=book.currency,
+            lines=tuple(show(f"/lines/{at}", line) for at, line in enumerate(self.lines)),
+            materials=show("/materials", self.materials),
+            labour=show("/labour", self.labour) if self.labour else None,
+            fees=tuple(
+                FeeResult(
+                    fee=fee.id, means=fee.means, amount=money(fee.amount, book), rule=fee.rule
+                )
+                for fee in book.fees
+            ),
+            minimum_added=money(show("/minimum_added", self.minimum_added), book),
+            subtotal=money(show("/subtotal", self.subtotal), book),
+            taxes=tuple(show(f"/taxes/{at}", tax) for at, tax in enumerate(self.taxes)),
+            total=None if total is None else money(total, book),
+            to_be_priced=show("/to_be_priced", self.to_be_priced),
+        )
 
 
 def price_of(
-    orders: Sequence[OrderLine], person_minutes: Fraction | None, book: PriceBook
+    orders: Sequence[Figure[OrderLine]],
+    person_minutes: Figure[Fraction] | None,
+    book: PriceBook,
+    rules: RuleSet,
 ) -> Price:
     """Return the price of what is ordered and worked; `person_minutes` None: hours not known."""
-    lines = tuple(_priced(order, book) for order in orders)
-    untold = [line.order.item.id for line in lines if line.amount is None]
-    materials = _share(_sum(line.amount for line in lines if line.amount), book, "materials")
+    figure = rules.figure
+    lines = tuple(figure(partial(_priced, order, book)) for order in orders)
+    open_items = figure(lambda: _open(lines, person_minutes, book))
+    materials = figure(lambda: _share(_sum(line.value.amount for line in lines), book, "materials"))
     labour = None
-    if person_minutes is None or book.hour is None:
-        untold.append("labour")
-    else:
-        cost = book.rounded(person_minutes / _MINUTES * Fraction(book.hour))
-        labour = _share(cost, book, "labour")
-    worked = labour.price if labour else Decimal(0)
-    plain = materials.price + worked + _sum(fee.amount for fee in book.fees)
-    minimum = book.minimum if book.minimum is not None else Decimal(0)
-    added = max(minimum - plain, Decimal(0)) if not untold else Decimal(0)
-    parts = {"materials": materials.price, "labour": worked}
-    parts["fees"] = _sum(fee.amount for fee in book.fees) + added
-    taxes = tuple(_taxed(tax, parts, book) for tax in book.taxes)
-    subtotal = plain + added
-    total = None if untold else subtotal + _sum(tax.amount for tax in taxes)
+    if person_minutes is not None and book.hour is not None:
+        labour = figure(lambda: _labour(person_minutes.value, book))
+
+    def parts() -> dict[str, Decimal]:
+        """Return what each part of the price comes to, before a minimum charge."""
+        return {
+            "materials": materials.value.price.amount,
+            "labour": labour.value.price.amount if labour else _NOTHING,
+            "fees": sum((fee.amount for fee in book.fees), _NOTHING),
+        }
+
+    def minimum_added() -> Decimal:
+        if book.minimum is None or open_items.value:
+            return _NOTHING
+        return max(book.minimum - sum(parts().values()), _NOTHING)
+
+    added = figure(minimum_added)
+    subtotal = figure(lambda: sum(parts().values(), added.value))
+    taxes = tuple(figure(partial(_taxed, tax, parts, added, book)) for tax in book.taxes)
+
+    def total() -> Decimal | None:
+        if open_items.value:
+            return None
+        return subtotal.value + _sum(tax.value.amount for tax in taxes)
+
     return Price(
         book=book,
         lines=lines,
         materials=materials,
         labour=labour,
-        fees=book.fees,
         minimum_added=added,
         subtotal=subtotal,
         taxes=taxes,
-        total=total,
-        untold=tuple(dict.fromkeys(untold)),
+        to_be_priced=open_items,
+        total=figure(total),
     )
 
 
-def _priced(order: OrderLine, book: PriceBook) -> PricedLine:
-    found = book.find(order.item.id, order.width_nm, order.holds)
-    if found is None:
-        return PricedLine(order=order, each=None, amount=None, rule=None)
-    each = found.at(order.count)
-    amount = book.rounded(each * order.count)
-    return PricedLine(order=order, each=each, amount=amount, rule=found.rule)
+def money(amount: Decimal | Fraction, book: PriceBook) -> Money:
+    """Return an amount with the decimals of the book's currency."""
+    return Money(book.rounded(amount))
+
+
+def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
+    order = ordered.value
+    width = order.strip_width
+    found = book.find(order.item, width.nm if width else None, order.holds.amount)
+    each = found.at(order.packs) if found else None
+    return PriceLine(
+        item=order.item,
+        description=order.description,
+        strip_width=width,
+        packs=order.packs,
+        pack=order.pack,
+        each=None if each is None else money(each, book),
+        amount=None if each is None else money(each * order.packs, book),
+        to_be_priced=each is None,
+        rule=found.rule if found else None,
+    )
+
+
+def _open(
+    lines: Sequence[Figure[PriceLine]], person_minutes: Figure[Fraction] | None, book: PriceBook
+) -> tuple[str, ...]:
+    """Return what is to be priced: items of order lines, or `labour`."""
+    names = [line.value.item for line in lines if line.value.amount is None]
+    if person_minutes is None or book.hour is None:
+        names.append("labour")
+    return tuple(dict.fromkeys(names))
+
+
+def _labour(person_minutes: Fraction, book: PriceBook) -> Share:
+    assert book.hour is not None
+    return _share(book.rounded(person_minutes / _MINUTES * Fraction(book.hour)), book, "labour")
 
 
 def _share(cost: Decimal, book: PriceBook, part: str) -> Share:
     mark_up: MarkUp | None = getattr(book.mark_ups, part)
+    whole_cost = book.rounded(cost)
     price = book.rounded(mark_up.on(cost) if mark_up else cost)
-    return Share(cost=book.rounded(cost), added=price - book.rounded(cost), price=price)
+    return Share(cost=Money(whole_cost), added=money(price - whole_cost, book), price=Money(price))
 
 
-def _taxed(tax: Tax, parts: dict[str, Decimal], book: PriceBook) -> Taxed:
-    of = _sum(parts[name] for name in tax.on)
-    return Taxed(tax=tax, of=of, amount=book.rounded(Fraction(of) * tax.share))
+def _taxed(
+    tax: Tax, parts: Callable[[], dict[str, Decimal]], added: Figure[Decimal], book: PriceBook
+) -> TaxResult:
+    """Return a tax; what a minimum charge adds counts as a fee."""
+    of = sum((parts()[name] for name in tax.on), added.value if "fees" in tax.on else _NOTHING)
+    return TaxResult(
+        tax=tax.id,
+        means=tax.means,
+        share=decimal(float(tax.share * 100)),
+        of=money(of, book),
+        amount=money(Fraction(of) * tax.share, book),
+        rule=tax.rule,
+    )
 
 
-def _sum(amounts: object) -> Decimal:
-    return sum(amounts, Decimal(0))  # type: ignore[call-overload,no-any-return]
+def _sum(amounts: Iterable[Money | None]) -> Decimal:
+    return sum((one.amount for one in amounts if one is not None), _NOTHING)

@@ -5,13 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
+
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import along, path_on, place_on
 from service.calc.layout.plane import Spot
+from service.calc.layout.valid_area import valid_area
 from service.calc.outline import Loop
-from service.calls.answers.layout import PlanePicture
-from service.calls.answers.valid_area import valid_area
 from service.quantity.show import NM_PER_M, decimal
+
+
+class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
+    """The geometry of one plane as GeoJSON.
+
+    Coordinates are metres on the roof plane (x along the eave, y up the slope), not longitude and
+    latitude: the geometry objects are those of RFC 7946, the reference system is not. An array is
+    a Polygon, or a MultiPolygon where it is told in parts that only touch.
+    """
+
+    plane: str
+    features: dict[str, Any]
 
 
 def picture(laid: LaidPlane) -> PlanePicture:

@@ -12,7 +12,6 @@ from typing import Any
 
 import shapely
 
-from service.calc.outline.turned import parts
 from service.quantity.show import decimal
 
 Ring = list[list[float]]
@@ -37,7 +36,8 @@ def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
         area = _told(shapely.set_precision(mended, grain))
         if area.is_valid:
             break
-    found = [_rings(part) for part in parts(shapely.orient_polygons(area))]
+    parts = shapely.get_parts(shapely.orient_polygons(area))
+    found = [_rings(part) for part in parts if part.geom_type == "Polygon" and part.area]
     return ("Polygon", found[0]) if len(found) == 1 else ("MultiPolygon", found)
 
 

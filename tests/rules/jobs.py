@@ -1,0 +1,187 @@
+"""Requests on and near the limits of the rules, where small changes have an effect."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.unit.calls.quotes import SITE, area, drawn, job
+
+
+def in_inches(*readings):
+    return {"clearance": {"readings": [f"{reading} in" for reading in readings]}}
+
+
+SIZINGS = [
+    in_inches("2"),
+    in_inches("4"),
+    in_inches("4 1/64"),
+    in_inches("3 63/64"),
+    in_inches("6"),
+    in_inches("6 1/64"),
+    in_inches("8"),
+    in_inches("10"),
+    in_inches("10 1/64"),
+    in_inches("1 1/2"),
+    in_inches("1 31/64"),
+    in_inches("1 1/2", "6"),
+    in_inches("4 1/2"),
+    in_inches("4 1/2", "4 1/4"),
+    in_inches("5", "5", "4", "5"),
+    in_inches("5", "5", "4 1/64", "5"),
+    in_inches("5", "5", "4", "4", "5", "5", "5", "5"),
+    in_inches("6", "6", "2", "6"),
+    in_inches("10", "10", "1", "10"),
+    in_inches("3 1/8", "2 1/8"),
+    {"clearance": {"readings": ["72 mm", "42 mm"]}},
+    {"clearance": {"readings": ["37 mm"]}},
+    in_inches("1.495"),
+    in_inches("2 3/8", "2 3/8", "2 3/8", "1 25/64"),
+    in_inches("2 3/8", "2 3/8", "2 3/8", "1 3/8"),
+    in_inches(*["2 3/8"] * 26, *["1 1/4"] * 9),
+    in_inches(*["8"] * 26, *["2"] * 9),
+]
+"""Readings on the limits of the stocked widths, of a web, of a tight spot and of the spring."""
+
+
+QUICK = {"strip_width": "8 in"}
+MATERIALS = [
+    {"perimeter": "90 ft", **in_inches("4 1/2")},
+    {"perimeter": "90 ft", **in_inches("6")},
+    {"perimeter": "90 ft", **in_inches("10")},
+    {"perimeter": "90 ft", **in_inches("10 1/64")},
+    {"perimeter": "90 ft 1/64 in", **QUICK},
+    {"perimeter": "92 ft", **QUICK, "joining": "ties"},
+    {"perimeter": "92 ft 1/64 in", **QUICK, "joining": "ties"},
+    {"perimeter": "100 ft", **QUICK, "painted": "spray"},
+    {"perimeter": "25 m", **QUICK, "painted": "spray"},
+    {"perimeter": "5000 ft", **QUICK},
+    {"perimeter": "500 ft", **QUICK, "corners": 40},
+    {"perimeter": "27 m", **QUICK},
+    {"perimeter": "27.6 m", **QUICK, "joining": "ties"},
+    {"perimeter": "60 m", **QUICK, "corners": 1},
+    {"perimeter": "3 m", **QUICK, "corners": 1},
+    {"perimeter": "90 ft", **QUICK, "zones": {"exposed": "30 ft"}},
+    {"perimeter": "90 ft", **QUICK, "zones": {"exposed": "90 ft"}},
+    {"perimeter": "27 m", **QUICK, "zones": {"exposed": "27 m"}},
+    {"perimeter": "90 ft", **QUICK, "zones": {"exposed": "30 ft"}, "joining": "ties"},
+    {"perimeter": "90 ft", **QUICK, "zones": {"exposed": "90 ft"}, "joining": "ties"},
+    {"perimeter": "24 m", **QUICK, "zones": {"exposed": "24 m"}, "joining": "ties"},
+    {"perimeter": "90 ft", **QUICK, "zones": {"visible": "30 ft"}},
+    {"perimeter": "80 ft", **QUICK, "zones": {"exposed": "40 ft"}},
+    *({"perimeter": "90 ft", **sizing} for sizing in SIZINGS[-8:]),
+]
+
+SITE_FLAGS = ("active_nest", "bat_roost", "animals_inside", "poor_roof", "damaged_wiring")
+
+
+def site(covering="composition_shingle", racking="railed", reading="4", **more):
+    return {"covering": covering, "racking": racking, **in_inches(reading), **more}
+
+
+SUITABILITY = [
+    {},
+    {"covering": "composition_shingle", "racking": "railed"},
+    *(site(reading=reading) for reading in ("1 1/2", "1 31/64", "10", "9 63/64", "4")),
+    *(
+        site(covering)
+        for covering in ("slate", "tile", "metal_seam", "metal_profiled", "membrane", "unknown")
+    ),
+    *(site(racking=racking) for racking in ("rail_less", "ballasted", "unknown")),
+    *(site(site={flag: True}) for flag in (*SITE_FLAGS, "maker_objects")),
+    site("metal_seam", "rail_less"),
+]
+
+BLOCK = {
+    "rows": 2,
+    "columns": 5,
+    "long_side": "66 in",
+    "short_side": "40 in",
+    "column_gap": "1/2 in",
+    "row_gap": "1/2 in",
+}
+COUNTED = [
+    {
+        "layout": {
+            "array": {"blocks": [BLOCK]},
+            "edges": [{"edge": "A2", **in_inches("9")}],
+        },
+        **in_inches("3 1/2"),
+    },
+    *(
+        {
+            "layout": {
+                "array": {"blocks": [BLOCK]},
+                "edges": [{"edge": "A2", **in_inches(high)}],
+            },
+            **in_inches("4 1/2"),
+        }
+        for high in ("10", "10 1/64")
+    ),
+    {"layout": {"array": {"blocks": [BLOCK]}}, **in_inches("4 1/2")},
+    {"layout": {"array": {"blocks": [{**BLOCK, "columns": 9}]}}, **QUICK, "joining": "ties"},
+    {
+        "layout": {
+            "array": {"blocks": [BLOCK]},
+            "penetrations": [{"x": "60 in", "y": "-6 in"}],
+            "facings": [{"facing": "eave", "zone": "exposed"}],
+        },
+        **in_inches("4 1/2"),
+    },
+]
+BY_EDGE = {
+    "edges": [{"edge": "A2", **in_inches("7")}, {"edge": "A4", **in_inches("6 1/64", "6")}],
+    "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
+}
+LAID = [
+    {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2"), **BY_EDGE},
+    {"array": {"blocks": [BLOCK]}, **in_inches("4 1/2")},
+    {"array": {"blocks": [{**BLOCK, "column_gap": "2 in"}]}, **in_inches("4")},
+    {
+        "array": {"blocks": [BLOCK, {**BLOCK, "y": "140 in", "x": "3 in"}]},
+        "facings": [{"facing": "eave", "zone": "exposed"}, {"facing": "left", "open": True}],
+        "rails": {"per_row": 2, "inset": "25 %", "overhang": "2 in"},
+        **in_inches("10 1/64"),
+    },
+    {
+        "array": {"blocks": [BLOCK]},
+        "penetrations": [{"x": "60 in", "y": "-6 in"}, {"x": "-6 in", "y": "70 in"}],
+        "rails": {
+            "segments": [
+                {"start": {"x": "-4 in", "y": "12 in"}, "end": {"x": "206 in", "y": "12 in"}}
+            ]
+        },
+        **in_inches("4 1/2"),
+    },
+]
+
+
+QUOTES = {
+    "told": job(area("90 ft", 4), area("50 ft", 6, penetrations=2), alternatives=True),
+    "on a limit": job(area("92 ft", 4), storeys=2, pitch="walkable", joining="ties"),
+    "sprayed and braked": job(
+        area("100 ft", 8), bending="brake", painted="spray", storeys=3, pitch="steep"
+    ),
+    "sparse": {**SITE, "planes": [{"arrays": [{"modules": {"count": 24}}]}]},
+    "ragged": {**SITE, "planes": [{"arrays": [{"modules": {"count": 9}}]}]},
+    "low": {**SITE, "planes": [{"arrays": [{"perimeter": "20 ft"}]}], "racking": "ballasted"},
+    "sparser": {
+        "racking": "rail_less",
+        "covering": "slate",
+        "planes": [{"arrays": [{"grid": {"rows": 2, "columns": 5}}, {"perimeter": "90 ft"}]}],
+    },
+    "partly measured": {**SITE, "planes": [{"arrays": [area("90 ft", 6), area("90 ft")]}]},
+    "drawn": {**SITE, "planes": [drawn(4)], "alternatives": True},
+    "drawn and not": {**SITE, "planes": [drawn(4, columns=7), {"arrays": [area("90 ft")]}]},
+    "widest": job(area("90 ft", 10)),
+    "lowest": job(area("90 ft", "1 1/2")),
+}
+
+
+JOBS: list[tuple[str, Any]] = [
+    *(("sizing", one) for one in SIZINGS),
+    *(("materials", one) for one in (*MATERIALS, *COUNTED)),
+    *(("suitability", one) for one in SUITABILITY),
+    *(("layout", one) for one in LAID),
+    *(("quote", one) for one in QUOTES.values()),
+]
+"""Each call with a request."""
