@@ -11,8 +11,6 @@ from service.quantity.parse import QuantityError
 from service.quantity.show import short
 from service.rulesets.build.conditions import check_fact
 from service.rulesets.build.measure import length
-from service.rulesets.proof.findings import Finding
-from service.rulesets.proof.proof import prove
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
 from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.tables.model import (
@@ -26,6 +24,7 @@ from service.rulesets.tables.model import (
     Span,
     Table,
 )
+from service.rulesets.tables.proof import Finding, Kind, prove
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 from service.strict import unknown_name
 
@@ -98,9 +97,14 @@ def _dimension(name: str) -> Dimension:
 def _proof_faults(table: CompiledTable, path: Path) -> list[Fault]:
     """Return what keeps a table from being proved complete and free of dead rows."""
     proof = prove(table)
-    remedy = "Add a row for it, widen one, or narrow the rows that overlap."
     faults = [
-        Fault(path=_where(finding, path), problem=_sentence(finding.text), remedy=remedy)
+        Fault(
+            path=_where(finding, path),
+            problem=_sentence(finding.text),
+            remedy="Let its rows name fewer thresholds, or use fewer rows."
+            if finding.kind is Kind.TOO_LARGE
+            else "Add a row for it, widen one, or narrow the rows that overlap.",
+        )
         for finding in proof.findings
     ]
     if proof.more_gaps or proof.more_overlaps:
