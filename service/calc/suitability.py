@@ -157,7 +157,7 @@ def _reason(hit: Hit) -> Reason:
         reason=then["reason"],
         remedy=then.get("remedy", ""),
         rule=_rule("suitability", hit),
-        because=tuple(reason.text for reason in hit.reasons),
+        because=hit.reasons,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from decimal import Decimal
 
 import msgspec
 
@@ -11,8 +12,6 @@ from service.calc.rolls.exact import fewest_rolls
 from service.calc.rolls.fill import Cut, fill_rolls, total
 from service.errors import BadInputError, Fault
 from service.quantity.whole import whole
-
-_NM_PER_MM = 1_000_000
 
 
 class WantedPiece(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -60,11 +59,15 @@ def cut_plan(pieces: Sequence[WantedPiece], roll_nm: int) -> CutPlan:
     does not settle the number of rolls, `bound` is less than the rolls of the plan.
     Pieces of one length are labeled in the order given; that order changes nothing else.
 
-    Errors: BadInputError, with a fault for each piece that a roll cannot hold.
+    Lengths are above zero, counts not below it.
+
+    Errors: BadInputError, with a fault for each piece that is longer than a roll.
     """
-    faults = _faults(pieces, roll_nm)
-    if faults:
-        raise BadInputError(faults)
+    too_long = [
+        _too_long(i, piece, roll_nm) for i, piece in enumerate(pieces) if piece.length_nm > roll_nm
+    ]
+    if too_long:
+        raise BadInputError(too_long)
     demand: Counter[int] = Counter()
     for piece in pieces:
         demand[piece.length_nm] += piece.count
@@ -106,20 +109,6 @@ def _roll(cut: Cut, lengths: Sequence[int], roll_nm: int, labels: dict[int, list
     return CutRoll(length_nm=roll_nm, pieces=tuple(pieces), remnant_nm=roll_nm - start)
 
 
-def _faults(pieces: Sequence[WantedPiece], roll_nm: int) -> list[Fault]:
-    if roll_nm <= 0:
-        problem = "The roll has no length."
-        return [Fault(path=("roll",), problem=problem, remedy="Give one above zero.")]
-    faults = []
-    for i, piece in enumerate(pieces):
-        if piece.length_nm <= 0 or piece.count < 0:
-            problem = "The piece has no length, or its count is below zero."
-            faults.append(Fault(path=("pieces", i), problem=problem))
-        elif piece.length_nm > roll_nm:
-            faults.append(_too_long(i, piece, roll_nm))
-    return faults
-
-
 def _too_long(position: int, piece: WantedPiece, roll_nm: int) -> Fault:
     name = f'The piece "{piece.label}"' if piece.label else "A piece"
     return Fault(
@@ -130,5 +119,4 @@ def _too_long(position: int, piece: WantedPiece, roll_nm: int) -> Fault:
 
 
 def _mm(length_nm: int) -> str:
-    whole_mm, part = divmod(length_nm, _NM_PER_MM)
-    return f"{whole_mm}.{part:06d}".rstrip("0").rstrip(".") + " mm"
+    return f"{Decimal(length_nm).scaleb(-6).normalize():f} mm"

@@ -38,7 +38,7 @@ def fewest_rolls(
     kept = patterns[:MAX_PATTERNS]
     rolls, least = _solve(kept, counts, bound)
     if len(kept) == len(patterns):  # otherwise a pattern left out could be the better one
-        bound = max(bound, ceil(least - _TOLERANCE))
+        bound = ceil(max(bound, least - _TOLERANCE))
     return _trim(kept, rolls, counts), bound
 
 
@@ -110,10 +110,13 @@ def _solve(patterns: Sequence[Cut], counts: Sequence[int], bound: int) -> tuple[
 
 
 def _trim(patterns: Sequence[Cut], rolls: Sequence[int], counts: Sequence[int]) -> list[Cut]:
-    """Return the cuts of the rolls, the fullest first, without pieces beyond those wanted."""
+    """Return the cuts of the rolls, the fullest first, without pieces beyond those wanted.
+
+    Empty where `rolls` is, or where they do not hold all pieces.
+    """
     cuts: list[Cut] = []
     rest = list(counts)
-    for pattern, times in zip(patterns, rolls or [0] * len(patterns), strict=True):
+    for pattern, times in zip(patterns, rolls, strict=False):
         for _ in range(times):
             cut = tuple(map(min, pattern, rest))
             rest = [have - taken for have, taken in zip(rest, cut, strict=True)]

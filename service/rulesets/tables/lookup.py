@@ -25,20 +25,6 @@ class CompiledTable(msgspec.Struct, frozen=True, kw_only=True):
     rows: tuple[Row, ...]
 
 
-class Reason(msgspec.Struct, frozen=True, kw_only=True):
-    """One condition that was met, and the value that was compared with it."""
-
-    dimension: str
-    value: object
-    told: str
-    asked: str
-
-    @property
-    def text(self) -> str:
-        """Return the comparison as a sentence part."""
-        return f"{self.dimension} is {self.told}; the row asks for {self.asked}"
-
-
 class Hit(msgspec.Struct, frozen=True, kw_only=True):
     """A row that matched, with what it was compared with."""
 
@@ -47,15 +33,11 @@ class Hit(msgspec.Struct, frozen=True, kw_only=True):
     dimensions: tuple[Dimension, ...]
 
     @property
-    def reasons(self) -> tuple[Reason, ...]:
-        """Return why the row matched: its conditions, in the order of the dimensions."""
+    def reasons(self) -> tuple[str, ...]:
+        """Return why the row matched: each condition with the value that met it."""
         return tuple(
-            Reason(
-                dimension=dimension.name,
-                value=self.inputs[dimension.name],
-                told=tell_value(dimension, self.inputs[dimension.name]),
-                asked=tell_condition(dimension, self.row.when[dimension.name]),
-            )
+            f"{dimension.name} is {tell_value(dimension, self.inputs[dimension.name])}; "
+            f"the row asks for {tell_condition(dimension, self.row.when[dimension.name])}"
             for dimension in self.dimensions
             if dimension.name in self.row.when
         )

@@ -17,8 +17,9 @@ from service.rulesets.tables.model import Box, HitPolicy, Row, Span
 from service.rulesets.tables.words import join, tell_box, tell_rows
 
 MAX_CELLS = 2_000_000
+MAX_ROWS = 1_000
 MAX_ROW_CELLS = 400_000_000
-"""Cells of a grid, and cells times rows, that are looked at; a larger table is refused."""
+"""Cells of a grid, rows, and cells times rows that are looked at; a larger table is refused."""
 MAX_GAPS = 10
 MAX_OVERLAPS = 100
 
@@ -71,16 +72,15 @@ def prove(table: CompiledTable) -> Proof:
     of rows that both match an input, sought under UNIQUE. A dead row never decides: under FIRST and
     PRIORITY at each input it matches another row comes before it in order of precedence; under
     every policy, no value meets one of its conditions.
-    Limits: a table of more than `MAX_CELLS` cells or `MAX_ROW_CELLS` is one finding, not looked at.
+    Limits: a table beyond the limits above has that as its one finding.
     """
     name, policy = table.table.name, table.table.policy
-    cells = cell_count(table)
-    if cells > MAX_CELLS or cells * len(table.rows) > MAX_ROW_CELLS:
-        return Proof(table=name, findings=(_too_large(table, cells),))
+    if text := _too_large(table):
+        return Proof(table=name, findings=(Finding(kind=Kind.TOO_LARGE, text=text),))
     axes = axes_of(table)
     first = deciding(axes, len(table.rows))
     gaps = list(_gaps(axes, np.asarray(first < 0)))
-    overlaps = list(_overlaps(table, axes)) if policy is HitPolicy.UNIQUE else []
+    overlaps = _overlaps(axes, len(table.rows)) if policy is HitPolicy.UNIQUE else []
     dead = list(_empty_rows(table, axes))
     if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
         dead += _covered_rows(table, axes, first)
@@ -89,7 +89,7 @@ def prove(table: CompiledTable) -> Proof:
         table=name,
         findings=(
             *(_gap(table, axes, box) for box in gaps[:MAX_GAPS]),
-            *overlaps[:MAX_OVERLAPS],
+            *(_overlap(table, axes, *pair) for pair in overlaps[:MAX_OVERLAPS]),
             *sorted(dead, key=lambda finding: place[finding.rows[0]]),
         ),
         more_gaps=len(gaps) > MAX_GAPS,
@@ -97,12 +97,17 @@ def prove(table: CompiledTable) -> Proof:
     )
 
 
-def _too_large(table: CompiledTable, cells: int) -> Finding:
-    text = (
-        f"its conditions make {cells:,} combinations, with {len(table.rows):,} rows to try: more "
-        f"than {MAX_CELLS:,} combinations, or {MAX_ROW_CELLS:,} tries, are not checked"
-    )
-    return Finding(kind=Kind.TOO_LARGE, text=text)
+def _too_large(table: CompiledTable) -> str:
+    """Return why a table is too large to be looked at, nothing where it is not."""
+    rows, cells = len(table.rows), cell_count(table)
+    if rows > MAX_ROWS:
+        return f"the table has {rows:,} rows; at most {MAX_ROWS:,} are checked"
+    if cells > MAX_CELLS:
+        return f"its conditions make {cells:,} combinations; at most {MAX_CELLS:,} are checked"
+    if cells * rows > MAX_ROW_CELLS:
+        most = MAX_ROW_CELLS // cells
+        return f"its conditions make {cells:,} combinations; of so many, {most} rows are checked"
+    return ""
 
 
 def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
@@ -150,18 +155,23 @@ def _gap(table: CompiledTable, axes: Sequence[Axis], cells: Sequence[Cells]) -> 
     return Finding(kind=Kind.GAP, text=f"no row covers {told}", box=box)
 
 
-def _overlaps(table: CompiledTable, axes: Sequence[Axis]) -> Iterator[Finding]:
-    """Yield the pairs of rows that share an input, the earlier row first, in row order."""
-    for one, row in enumerate(table.rows):
-        meet = np.arange(len(table.rows)) > one
+def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
+    """Return the pairs of rows that share an input, the earlier row first, in row order."""
+    pairs: list[tuple[int, int]] = []
+    for one in range(rows):
+        meet = np.arange(rows) > one
         for axis in axes:
             meet &= (axis.rows & axis.rows[one]).any(axis=1)
-        for other in np.flatnonzero(meet):
-            box = box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
-            ids = (row.id, table.rows[other].id)
-            told = tell_box(table.table.dimensions, box) or "every input"
-            text = f"{tell_rows(ids)} both match {told}"
-            yield Finding(kind=Kind.OVERLAP, text=text, rows=ids, box=box)
+        pairs += [(one, int(other)) for other in np.flatnonzero(meet)]
+    return pairs
+
+
+def _overlap(table: CompiledTable, axes: Sequence[Axis], one: int, other: int) -> Finding:
+    box = box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
+    ids = (table.rows[one].id, table.rows[other].id)
+    told = tell_box(table.table.dimensions, box) or "every input"
+    text = f"{tell_rows(ids)} both match {told}"
+    return Finding(kind=Kind.OVERLAP, text=text, rows=ids, box=box)
 
 
 def _empty_rows(table: CompiledTable, axes: Sequence[Axis]) -> Iterator[Finding]:

@@ -135,21 +135,6 @@ def test_every_piece_that_no_roll_can_hold_is_named():
     assert "30480.000001 mm" in caught.value.faults[0].problem
 
 
-@pytest.mark.parametrize(
-    ("pieces", "roll", "path"),
-    [
-        ([WantedPiece(length_nm=0)], ROLL, ("pieces", 0)),
-        ([WantedPiece(length_nm=IN), WantedPiece(length_nm=-IN)], ROLL, ("pieces", 1)),
-        ([WantedPiece(length_nm=IN, count=-1)], ROLL, ("pieces", 0)),
-        ([WantedPiece(length_nm=IN)], 0, ("roll",)),
-    ],
-)
-def test_what_cannot_be_measured_is_refused(pieces, roll, path):
-    with pytest.raises(BadInputError) as caught:
-        cut_plan(pieces, roll)
-    assert [fault.path for fault in caught.value.faults] == [path]
-
-
 HARD = [43, 40, 35, 35, 33, 32, 31, 26, 25]
 """43 + 31 + 26, 40 + 35 + 25 and 35 + 33 + 32 fill three rolls; no simple rule finds that."""
 
