@@ -150,7 +150,7 @@ def _reason(hit: Hit) -> Reason:
         reason=then["reason"],
         remedy=then.get("remedy") or None,
         rule=f"tables.suitability.rows.{hit.row.id}",
-        because=tuple(reason.text for reason in hit.reasons),
+        because=hit.reasons,
     )
 
 

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from itertools import product
-from math import prod
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
 
 from service.publishing.strictness import Classed, either, order, worst
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.tables.grid import axes_of, deciding
 from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.tables.model import Box, HitPolicy, Range, Row
 from service.rulesets.vocabulary import TABLES, VERDICTS, TableShape
 
-MOST_CELLS = 100_000
-"""Cells of a table that are looked at one by one; of a larger one nothing is proved."""
 _OPEN = "undecided"
 """What a table says that leaves the decision to a survey."""
 
@@ -55,20 +52,20 @@ def order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
     was = {row.id: at for at, row in enumerate(before.tables[table].table.rows)}
     rows = tuple(sorted(now.rows, key=lambda row: was.get(row.id, len(was))))
     new, old = (compile_table(msgspec.structs.replace(now, rows=r)) for r in (now.rows, rows))
-    if prod(len(column.masks) for column in new.columns) > MOST_CELLS:
-        return "looser"
-    pairs = zip(_deciding(old), _deciding(new), strict=True)
-    changed = [(one, other) for one, other in pairs if one.id != other.id]
-    return worst(["neutral", *(_cell_class(*pair, TABLES[table]) for pair in changed)])
+    pairs = set(zip(_deciding(old), _deciding(new), strict=True))
+    changed = [(old.rows[one], new.rows[other]) for one, other in pairs]
+    return worst(
+        [
+            "neutral",
+            *(_cell_class(*pair, TABLES[table]) for pair in changed if pair[0].id != pair[1].id),
+        ]
+    )
 
 
-def _deciding(table: CompiledTable) -> Iterator[Row]:
-    """Yield the row that decides in each cell; a proved table always has one."""
-    for masks in product(*(column.masks for column in table.columns)):
-        met = table.whole
-        for mask in masks:
-            met &= mask
-        yield table.rows[(met & -met).bit_length() - 1]
+def _deciding(table: CompiledTable) -> list[int]:
+    """Return which row decides in each cell; a proved table always has one."""
+    decided: list[int] = deciding(axes_of(table), len(table.rows)).ravel().tolist()
+    return decided
 
 
 def _cell_class(old: Row, new: Row, shape: TableShape) -> Classed:

@@ -129,7 +129,7 @@ def plan_cuts(
                         for piece in run.pieces
                     )
         return tuple(
-            WidthPlan(strip_nm=width, plan=cut_plan(pieces, (stock,)))
+            WidthPlan(strip_nm=width, plan=cut_plan(pieces, stock))
             for width, pieces in wanted.items()
             if pieces
         )

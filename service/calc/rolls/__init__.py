@@ -1,4 +1,4 @@
-"""Rolls: which piece is cut from which roll, fewest first, with the most left over."""
+"""Cut plans: which piece is cut from which roll."""
 
 from service.calc.rolls.cut_plan import CutPiece, CutPlan, CutRoll, WantedPiece, cut_plan
 

@@ -1,138 +1,95 @@
-"""How one roll can be filled.
+"""Greedy cut plans: fill one roll after the other.
 
-Pieces come in kinds, one for each length. Sizes and rooms are whole numbers of one common unit,
-with the kerf already inside them.
+Pieces come in kinds, one for each length, ordered from long to short.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
+from math import gcd
 
-from service.quantity.whole import whole
+Cut = tuple[int, ...]
+"""How many pieces of each kind are cut from one roll."""
 
-Pattern = tuple[int, ...]
-"""How many pieces of each kind."""
+Filler = Callable[[Sequence[int], Sequence[int], int], Cut]
 
-Filler = Callable[[Sequence[int], Sequence[int], int], Pattern]
-
-_MOST_BITS = 1 << 25
-_MOST_KINDS = 32
-_COARSE = 1 << 15
+MAX_FULLEST_WORK = 2_000_000_000
+"""Bits that `fullest` may write in one plan, about a third of a second."""
 
 
-class Work:
-    """A budget of search steps: the same on every machine, unlike seconds."""
-
-    def __init__(self, steps: int) -> None:
-        self.left = steps
-
-    def spend(self, steps: int = 1) -> bool:
-        """Take `steps` from the budget and return whether it still holds."""
-        self.left -= steps
-        return self.left >= 0
-
-    @contextmanager
-    def part(self, parts: int) -> Iterator[Work]:
-        """Lend one of so many equal parts of what is left; what is not used comes back."""
-        lent = Work(max(0, self.left) // parts)
-        self.left -= lent.left
-        yield lent
-        self.left += lent.left
+def total(lengths: Sequence[int], counts: Sequence[int]) -> int:
+    """Return the length of so many pieces of each kind together."""
+    return sum(length * count for length, count in zip(lengths, counts, strict=True))
 
 
-def total(each: Sequence[int], counts: Sequence[int]) -> int:
-    """Return what all pieces come to, `each` being a kind's length or worth."""
-    return sum(value * count for value, count in zip(each, counts, strict=True))
+def fill_rolls(lengths: Sequence[int], counts: Sequence[int], roll: int) -> list[Cut]:
+    """Return the better of two greedy plans: fewest rolls, then the longest remnant on one.
 
-
-def repeats(pattern: Sequence[int], rest: Sequence[int]) -> int:
-    """Return how often a pattern can be cut out of the pieces that are left."""
-    return min((have // need for need, have in zip(pattern, rest, strict=True) if need), default=0)
-
-
-def less(rest: Sequence[int], pattern: Sequence[int], times: int = 1) -> list[int]:
-    """Return the pieces that are left once a pattern has been cut so many times."""
-    return [have - times * need for need, have in zip(pattern, rest, strict=True)]
-
-
-def reach(sizes: Sequence[int], counts: Sequence[int], room: int) -> list[int] | None:
-    """Return the lengths that can be cut from a roll, as sets of bits.
-
-    Bit s of entry j is set when pieces of the last j kinds add up to s exactly. None when
-    the common unit is so fine that the sets would take more than a few megabytes.
+    First-fit decreasing takes fewer rolls now and then; filling each roll as far as the pieces
+    allow leaves the longer remnant. Limits: the second is left out where lengths have no common
+    unit, or are too many, to search all sums of lengths within `MAX_FULLEST_WORK`.
     """
-    if room * (1 + len(sizes)) > _MOST_BITS:
-        return None
-    mask = (2 << room) - 1
-    tails = [1]
-    for size, count in zip(reversed(sizes), reversed(counts), strict=True):
-        tails.append(_with_multiples(tails[-1], size, min(count, room // size)) & mask)
-    return tails
+    unit = gcd(roll, *lengths)
+    sizes, room = [length // unit for length in lengths], roll // unit
+    plans = [_fill_rolls(first_fit, sizes, counts, room)]
+    if len(plans[0]) * len(sizes) * room <= MAX_FULLEST_WORK:
+        plans.append(_fill_rolls(fullest, sizes, counts, room))
+    return min(plans, key=lambda cuts: (len(cuts), min((total(sizes, c) for c in cuts), default=0)))
 
 
-def first_fit(sizes: Sequence[int], counts: Sequence[int], room: int) -> Pattern:
-    """Return the pattern of a cutter who takes the kinds in turn, each as often as it still fits.
+def _fill_rolls(
+    fill: Filler, lengths: Sequence[int], counts: Sequence[int], roll: int
+) -> list[Cut]:
+    """Return the cuts of roll after roll, each filled by `fill` from what is left."""
+    cuts: list[Cut] = []
+    rest = list(counts)
+    while any(rest):
+        cut = fill(lengths, rest, roll)
+        # The same cut is the answer again until one of its kinds runs short.
+        times = min(have // need for have, need in zip(rest, cut, strict=True) if need)
+        cuts += [cut] * times
+        rest = [have - times * need for have, need in zip(rest, cut, strict=True)]
+    return cuts
 
-    With `sizes` from long to short, roll after roll, this is first-fit decreasing.
+
+def first_fit(lengths: Sequence[int], counts: Sequence[int], roll: int) -> Cut:
+    """Return the cut that takes each kind in turn as often as it still fits.
+
+    Roll after roll this is first-fit decreasing.
     """
-    shortest = min(sizes, default=0)
-    pattern = []
-    for size, count in zip(sizes, counts, strict=True):
-        if room < shortest:
-            break
-        pattern.append(min(count, room // size))
-        room -= pattern[-1] * size
-    return (*pattern, *(0 for _ in sizes[len(pattern) :]))
+    cut = []
+    for length, count in zip(lengths, counts, strict=True):
+        taken = min(count, roll // length)
+        cut.append(taken)
+        roll -= taken * length
+    return tuple(cut)
 
 
-def fullest(sizes: Sequence[int], counts: Sequence[int], room: int) -> Pattern:
-    """Return the pattern that leaves the shortest end, long pieces first among equals.
+def fullest(lengths: Sequence[int], counts: Sequence[int], roll: int) -> Cut:
+    """Return the cut that wastes least of a roll; of equals the one with the longest pieces."""
+    # Bit s of sums[k] is set when the k shortest kinds can be added up to s.
+    sums = [1]
+    for length, count in zip(reversed(lengths), reversed(counts), strict=True):
+        sums.append(_add_multiples(sums[-1], length, min(count, roll // length), roll))
+    left = sums.pop().bit_length() - 1
+    cut = []
+    for length, count in zip(lengths, counts, strict=True):
+        taken = min(count, left // length)
+        reachable = sums.pop()
+        while not reachable >> (left - taken * length) & 1:
+            taken -= 1
+        cut.append(taken)
+        left -= taken * length
+    return tuple(cut)
 
-    Limits: looks at no more than 32 lengths at once, spread over those that are left.
-    """
-    kinds = [k for k, count in enumerate(counts) if count and sizes[k] <= room]
-    if len(kinds) > _MOST_KINDS:
-        kinds = [kinds[i * (len(kinds) - 1) // (_MOST_KINDS - 1)] for i in range(_MOST_KINDS)]
-    chosen = _traced([sizes[k] for k in kinds], [counts[k] for k in kinds], room)
-    pattern = [0] * len(sizes)
-    for k, count in zip(kinds, chosen, strict=True):
-        pattern[k] = count
-    return tuple(pattern)
 
-
-def _with_multiples(sums: int, size: int, count: int) -> int:
-    """Return the sums with up to `count` more of a size, by doubling."""
+def _add_multiples(sums: int, length: int, count: int, roll: int) -> int:
+    """Return the sums up to `roll` with up to `count` more of a length, by doubling."""
+    mask = (2 << roll) - 1
     step = 1
     while count > 0:
         taken = min(step, count)
-        sums |= sums << (taken * size)
+        sums |= (sums << (taken * length)) & mask
         count -= taken
         step *= 2
     return sums
-
-
-def _traced(sizes: list[int], counts: list[int], room: int) -> Sequence[int]:
-    """Return the pattern behind the largest sum, found by going back from it."""
-    tails = reach(sizes, counts, room)
-    if tails is None:
-        return _traced_coarsely(sizes, counts, room)
-    left = tails[-1].bit_length() - 1
-    chosen = []
-    for size, most, tail in zip(sizes, counts, reversed(tails[:-1]), strict=True):
-        count = min(most, left // size)
-        while not tail >> (left - count * size) & 1:
-            count -= 1
-        chosen.append(count)
-        left -= count * size
-    return chosen
-
-
-def _traced_coarsely(sizes: list[int], counts: list[int], room: int) -> Sequence[int]:
-    """Return a full pattern by sizes rounded up to a coarse unit, or the plain one if fuller."""
-    grain = room // _COARSE + 1
-    coarse = _traced([whole(size, grain) for size in sizes], counts, room // grain)
-    over = first_fit(sizes, less(counts, coarse), room - total(sizes, coarse))
-    topped = [count + more for count, more in zip(coarse, over, strict=True)]
-    plain = first_fit(sizes, counts, room)
-    return max(plain, topped, key=lambda pattern: total(sizes, pattern))

@@ -9,7 +9,6 @@ from service.quantity.kinds import shown
 from service.quantity.show import short
 from service.rulesets.build.conditions import check_fact
 from service.rulesets.measure import Faults, Measure, Path
-from service.rulesets.proof.proof import prove
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
 from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.tables.model import (
@@ -23,6 +22,7 @@ from service.rulesets.tables.model import (
     Span,
     Table,
 )
+from service.rulesets.tables.proof import Kind, prove
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 
 _LENGTH = Measure("length")
@@ -81,8 +81,10 @@ def _dimension(name: str) -> Dimension:
 def _check_proof(table: CompiledTable, path: Path, faults: Faults) -> None:
     """Add what keeps a table from being proved complete and free of dead rows."""
     proof = prove(table)
-    remedy = "Add a row for it, widen one, or narrow the rows that overlap."
     for finding in proof.findings:
+        remedy = "Add a row for it, widen one, or narrow the rows that overlap."
+        if finding.kind is Kind.TOO_LARGE:
+            remedy = "Let its rows name fewer thresholds, or use fewer rows."
         where = (*path, "rows", finding.rows[-1]) if finding.rows else path
         faults.add(where, f"{finding.text[0].upper()}{finding.text[1:]}.", remedy)
     if proof.more_gaps or proof.more_overlaps:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.errors import BadInputError, GapwrightError
-from service.rulesets.tables.lookup import candidates, compile_table, match
+from service.errors import GapwrightError
+from service.rulesets.tables.lookup import compile_table, match
 from service.rulesets.tables.model import Choice, Flag, HitPolicy, Range, Row, Span, Table
 
 INCH_NM = 25_400_000
@@ -71,9 +71,7 @@ def test_priority_ranks_rows_by_output_value_and_equals_by_row_order():
     assert deciding(compiled, steep=True) == ["steep"]
     assert deciding(compiled, steep=True, clearance_in=12) == ["high"]
     assert deciding(compiled, clearance_in=30) == ["high"]
-    inputs = {"covering": "tile", "steep": True, "clearance": 30 * INCH_NM}
-    ranked = [hit.row.id for hit in candidates(compiled, inputs)]
-    assert ranked == ["high", "higher", "steep", "usually"]
+    assert [row.id for row in compiled.rows] == ["high", "higher", "steep", "usually"]
 
 
 def test_priority_can_rank_by_an_output_value_beside_the_outcome():
@@ -140,120 +138,14 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
     )
     inputs = {"covering": "slate", "steep": False, "clearance": 5 * INCH_NM}
     (hit,) = match(compile_table(table("FIRST", row)), inputs)
-    assert [reason.text for reason in hit.reasons] == [
+    assert list(hit.reasons) == [
         "covering is slate; the row asks for slate or tile",
         "clearance is 5 in; the row asks for below 2 in or from 4 in to below 8 in",
     ]
-    assert [reason.value for reason in hit.reasons] == ["slate", 5 * INCH_NM]
 
 
 def test_a_hit_keeps_the_values_it_was_decided_on():
     inputs = {"covering": "slate", "steep": True, "clearance": 0}
     (hit,) = match(compile_table(table("FIRST", STEEP_SLATE)), inputs)
     inputs["covering"] = "metal"
-    assert hit.reasons[0].told == "slate"
-
-
-def faults_of(call, *args):
-    with pytest.raises(BadInputError) as caught:
-        call(*args)
-    return {fault.path: fault.detail for fault in caught.value.faults}
-
-
-def test_inputs_are_refused_with_every_fault_at_once():
-    compiled = compile_table(table("FIRST", REST))
-    wrong = {"covering": "slaet", "clearance": 40 * INCH_NM, "stepe": True}
-    assert faults_of(match, compiled, wrong) == {
-        ("stepe",): "There is no dimension 'stepe'. Did you mean 'steep'?",
-        ("covering",): "There is no option 'slaet'. Did you mean 'slate'?",
-        ("steep",): "It is missing. Give true or false.",
-        ("clearance",): "40 in is outside its domain. "
-        "Give a whole number, from 0 in to below 40 in.",
-    }
-
-
-@pytest.mark.parametrize(
-    ("name", "value"),
-    [
-        ("covering", 1),
-        ("covering", ["slate"]),
-        ("covering", None),
-        ("steep", 1),
-        ("steep", "true"),
-        ("clearance", 1.0),
-        ("clearance", True),
-        ("clearance", -1),
-        ("clearance", 40 * INCH_NM),
-    ],
-)
-def test_a_value_outside_the_domain_is_refused(name, value):
-    compiled = compile_table(table("FIRST", REST))
-    good = {"covering": "slate", "steep": True, "clearance": 0}
-    assert match(compiled, good)
-    assert list(faults_of(match, compiled, good | {name: value})) == [(name,)]
-
-
-def test_an_input_beyond_the_dimensions_is_refused():
-    compiled = compile_table(table("FIRST", REST, dimensions=(STEEP,)))
-    faults = faults_of(match, compiled, {"steep": True, "pitch": 4})
-    assert faults == {("pitch",): "There is no dimension 'pitch'. Known: steep."}
-
-
-def test_rows_are_refused_with_every_fault_at_once():
-    rows = (
-        Row(id="one", when={"coverin": frozenset({"slate"}), "steep": frozenset({"true"})}),
-        Row(id="two", when={"covering": frozenset({"slate", "tiles", "gravel"})}),
-        Row(id="three", when={"clearance": (Range(least=1.5),)}),
-        Row(id="three", when={"clearance": frozenset({"low"}), "covering": True}),
-    )
-    assert faults_of(compile_table, table("FIRST", *rows)) == {
-        ("three",): "Two rows have this id. Give each row its own.",
-        (
-            "one",
-            "when",
-            "coverin",
-        ): "There is no dimension 'coverin'. Did you mean 'covering'?",
-        ("one", "when", "steep"): "This condition does not fit it. Give true or false.",
-        ("two", "when", "covering"): "There is no option 'tiles'. Did you mean 'tile'?",
-        ("three", "when", "clearance"): "This condition does not fit it. "
-        "Give ranges of whole numbers.",
-        ("three", "when", "covering"): "This condition does not fit it. Give a set of options.",
-    }
-
-
-def test_each_unknown_option_is_a_fault_of_its_own():
-    row = Row(id="two", when={"covering": frozenset({"slate", "tiles", "gravel"})})
-    with pytest.raises(BadInputError) as caught:
-        compile_table(table("FIRST", row))
-    assert [fault.detail for fault in caught.value.faults] == [
-        "There is no option 'gravel'. Known: slate, tile, shingle and metal.",
-        "There is no option 'tiles'. Did you mean 'tile'?",
-    ]
-
-
-def test_dimensions_need_a_name_of_their_own_and_a_value():
-    dimensions = (
-        STEEP,
-        STEEP,
-        Choice(name="covering", options=()),
-        Choice(name="racking", options=("railed", "railed")),
-        Span(name="clearance", least=3, below=3),
-    )
-    assert faults_of(compile_table, table("FIRST", dimensions=dimensions)) == {
-        ("dimensions", "steep"): "Two dimensions have this name.",
-        ("dimensions", "covering"): "It has no value at all.",
-        ("dimensions", "racking"): "It lists railed twice.",
-        ("dimensions", "clearance"): "It has no value at all.",
-    }
-
-
-def test_priority_needs_output_values_and_rows_that_keep_to_them():
-    assert list(faults_of(compile_table, table("PRIORITY", REST))) == [("output_values",)]
-    rows = (Row(id="a", then="yes"), Row(id="b", then="nno"), Row(id="c", then=3))
-    order = ("no", "yes", "yes")
-    faults = faults_of(compile_table, table("PRIORITY", *rows, output_values=order))
-    assert faults == {
-        ("output_values",): "'yes' is listed twice.",
-        ("b", "then"): "There is no output value 'nno'. Did you mean 'no'?",
-        ("c", "then"): "There is no output value '3'. Known: no, yes and yes.",
-    }
+    assert hit.reasons[0] == "covering is slate; the row asks for slate"

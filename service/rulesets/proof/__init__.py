@@ -1,1 +1,0 @@
-"""Proof that a decision table answers everything and that each of its rows is of use."""

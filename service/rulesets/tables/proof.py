@@ -1,0 +1,220 @@
+"""Proof that a decision table answers every input, and that each of its rows is of use.
+
+Exact: every cell of the table's grid is looked at, so nothing is left to sampling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from enum import StrEnum
+
+import msgspec
+import numpy as np
+
+from service.rulesets.tables.grid import Axis, Cells, axes_of, box_of, cell_count, deciding, matched
+from service.rulesets.tables.lookup import CompiledTable
+from service.rulesets.tables.model import Box, HitPolicy, Row, Span
+from service.rulesets.tables.words import join, tell_box, tell_rows
+
+MAX_CELLS = 2_000_000
+MAX_ROWS = 1_000
+MAX_ROW_CELLS = 400_000_000
+"""Cells of a grid, rows, and cells times rows that are looked at; a larger table is refused."""
+MAX_GAPS = 10
+MAX_OVERLAPS = 100
+
+
+class Kind(StrEnum):
+    """What a finding is about."""
+
+    GAP = "gap"
+    OVERLAP = "overlap"
+    DEAD_ROW = "dead row"
+    TOO_LARGE = "too large"
+
+
+class Finding(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing that is wrong with a table, with a counter-example.
+
+    `rows` are those it is about, `by` those that cover a dead row. `box` is the gap, or what two
+    rows share, or what a dead row asks for; a dimension that it does not name may take any value.
+    """
+
+    kind: Kind
+    text: str
+    rows: tuple[str, ...] = ()
+    by: tuple[str, ...] = ()
+    box: Box | None = None
+
+
+class Proof(msgspec.Struct, frozen=True, kw_only=True):
+    """What is wrong with one table; it `holds` when that is nothing.
+
+    Gaps share no input; `more_gaps` says that there are others. `more_overlaps` counts the pairs of
+    rows that are not listed.
+    """
+
+    table: str
+    findings: tuple[Finding, ...] = ()
+    more_gaps: bool = False
+    more_overlaps: int = 0
+
+    @property
+    def holds(self) -> bool:
+        """Return whether every input is answered as the policy asks and every row can decide."""
+        return not self.findings
+
+
+def prove(table: CompiledTable) -> Proof:
+    """Return gaps, overlaps and dead rows of a table, each with a counter-example.
+
+    A gap is a part of the input space that no row matches, under every policy. An overlap is a pair
+    of rows that both match an input, sought under UNIQUE. A dead row never decides: under FIRST and
+    PRIORITY at each input it matches another row comes before it in order of precedence; under
+    every policy, no value meets one of its conditions.
+    Limits: a table beyond the limits above has that as its one finding.
+    """
+    name, policy = table.table.name, table.table.policy
+    if text := _too_large(table):
+        return Proof(table=name, findings=(Finding(kind=Kind.TOO_LARGE, text=text),))
+    axes = axes_of(table)
+    first = deciding(axes, len(table.rows))
+    gaps = list(_gaps(axes, np.asarray(first < 0)))
+    overlaps = _overlaps(axes, len(table.rows)) if policy is HitPolicy.UNIQUE else []
+    dead = list(_empty_rows(table, axes))
+    if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
+        dead += _covered_rows(table, axes, first)
+    place = {row.id: number for number, row in enumerate(table.table.rows)}
+    return Proof(
+        table=name,
+        findings=(
+            *(_gap(table, axes, box) for box in gaps[:MAX_GAPS]),
+            *(_overlap(table, axes, *pair) for pair in overlaps[:MAX_OVERLAPS]),
+            *sorted(dead, key=lambda finding: place[finding.rows[0]]),
+        ),
+        more_gaps=len(gaps) > MAX_GAPS,
+        more_overlaps=len(overlaps[MAX_OVERLAPS:]),
+    )
+
+
+def _too_large(table: CompiledTable) -> str:
+    """Return why a table is too large to be looked at, nothing where it is not."""
+    rows, cells = len(table.rows), cell_count(table)
+    if rows > MAX_ROWS:
+        return f"the table has {rows:,} rows; at most {MAX_ROWS:,} are checked"
+    if cells > MAX_CELLS:
+        return f"its conditions make {cells:,} combinations; at most {MAX_CELLS:,} are checked"
+    if cells * rows > MAX_ROW_CELLS:
+        most = MAX_ROW_CELLS // cells
+        return f"its conditions make {cells:,} combinations; of so many, {most} rows are checked"
+    return ""
+
+
+def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
+    """Yield boxes of open cells that share none, up to one more than are told of."""
+    for _ in range(MAX_GAPS + 1):
+        if not open_cells.any():
+            return
+        point = np.unravel_index(int(np.argmax(open_cells)), open_cells.shape)
+        box = _widened(axes, open_cells, [int(cell) for cell in point])
+        yield box
+        open_cells[np.ix_(*box)] = False
+
+
+def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> list[Cells]:
+    """Return a box of open cells round a point that cannot grow on any dimension.
+
+    Dimensions that keep fewest rows away from the point are freed first, so that few are named; on
+    the others the box grows cell by cell. A side of a span stays one range.
+    """
+    box = [np.arange(axis.size) == cell for axis, cell in zip(axes, point, strict=True)]
+
+    def grow(place: int, side: Cells) -> bool:
+        wider = [*box[:place], side, *box[place + 1 :]]
+        fits = bool(open_cells[np.ix_(*wider)].all())
+        if fits:
+            box[place] = side
+        return fits
+
+    away = [int((~axis.rows[:, cell]).sum()) for axis, cell in zip(axes, point, strict=True)]
+    order = sorted(range(len(axes)), key=lambda place: (away[place], place))
+    named = [place for place in order if not grow(place, np.ones(axes[place].size, dtype=bool))]
+    for place in sorted(named):
+        cell, size = point[place], axes[place].size
+        for cells in (range(cell - 1, -1, -1), range(cell + 1, size)):
+            for other in cells:
+                grown = grow(place, box[place] | (np.arange(size) == other))
+                if not grown and isinstance(axes[place].dimension, Span):
+                    break
+    return box
+
+
+def _gap(table: CompiledTable, axes: Sequence[Axis], cells: Sequence[Cells]) -> Finding:
+    box = box_of(axes, cells)
+    told = tell_box(table.table.dimensions, box) or "any input"
+    return Finding(kind=Kind.GAP, text=f"no row covers {told}", box=box)
+
+
+def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
+    """Return the pairs of rows that share an input, the earlier row first, in row order."""
+    pairs: list[tuple[int, int]] = []
+    for one in range(rows):
+        meet = np.arange(rows) > one
+        for axis in axes:
+            meet &= (axis.rows & axis.rows[one]).any(axis=1)
+        pairs += [(one, int(other)) for other in np.flatnonzero(meet)]
+    return pairs
+
+
+def _overlap(table: CompiledTable, axes: Sequence[Axis], one: int, other: int) -> Finding:
+    box = box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
+    ids = (table.rows[one].id, table.rows[other].id)
+    told = tell_box(table.table.dimensions, box) or "every input"
+    text = f"{tell_rows(ids)} both match {told}"
+    return Finding(kind=Kind.OVERLAP, text=text, rows=ids, box=box)
+
+
+def _empty_rows(table: CompiledTable, axes: Sequence[Axis]) -> Iterator[Finding]:
+    """Yield the rows with a condition that nothing meets."""
+    for number, row in enumerate(table.rows):
+        empty = [axis.dimension.name for axis in axes if not axis.rows[number].any()]
+        if empty:
+            yield _dead_row(row, f"nothing meets its condition on {join(empty, 'or')}")
+
+
+def _covered_rows(
+    table: CompiledTable, axes: Sequence[Axis], first: np.ndarray
+) -> Iterator[Finding]:
+    """Yield the rows that earlier ones cover."""
+    alive = set(np.unique(first).tolist())
+    for number, row in enumerate(table.rows):
+        own = matched(axes, number)
+        if number in alive or not own.any():
+            continue
+        by = _covering(axes, own, first[own])
+        ids = tuple(table.rows[each].id for each in by)
+        if table.table.policy is HitPolicy.PRIORITY:
+            verb = "goes" if len(by) == 1 else "go"
+            why = f"{tell_rows(ids)} {verb} before it wherever it matches"
+        else:
+            why = f"{tell_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
+        yield _dead_row(row, why, ids)
+
+
+def _covering(axes: Sequence[Axis], own: Cells, deciders: np.ndarray) -> list[int]:
+    """Return rows that cover the cells `own` together, none of which can be left out."""
+    rows: list[int] = np.unique(deciders).tolist()
+    times = np.zeros(len(deciders), dtype=np.int32)
+    for row in rows:
+        times += matched(axes, row)[own]
+    for row in reversed(rows.copy()):
+        cells = matched(axes, row)[own]
+        if (times[cells] > 1).all():
+            times -= cells
+            rows.remove(row)
+    return rows
+
+
+def _dead_row(row: Row, why: str, by: tuple[str, ...] = ()) -> Finding:
+    text = f"row {row.id} never decides: {why}"
+    return Finding(kind=Kind.DEAD_ROW, text=text, rows=(row.id,), by=by, box=row.when)
