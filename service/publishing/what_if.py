@@ -11,7 +11,7 @@ from service.calls.computing import BY_NAME
 from service.calls.forms import Form
 from service.errors import BadInputError, Fault
 from service.publishing.examples import entry_name
-from service.quantity.output import plain
+from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
 from service.strict import convert, unknown_name, whole
 
@@ -71,7 +71,7 @@ def _result(call: str, form: Form, rules: RuleSet) -> dict[str, Any]:
         computed = BY_NAME[call].compute(form, rules)
     except BadInputError as error:
         raise _within_given(error) from None
-    result: dict[str, Any] = plain(computed.result, form.units or rules.units)
+    result: dict[str, Any] = msgspec.json.decode(encode(computed.result, form.units or rules.units))
     return result
 
 

@@ -12,6 +12,7 @@ import pytest
 from service.calls.computing import BY_NAME
 from service.places import shipped
 from service.publishing.examples import judge_example, judge_examples
+from service.quantity.output import encode
 from service.rulesets.schema import ExampleEntry
 from service.rulesets.shelf import Shelf
 from service.strict import convert
@@ -173,7 +174,8 @@ def test_only_the_example_that_is_asked_for_is_judged():
 def answer(example, rules):
     call = BY_NAME[example.call]
     given = convert(example.given, call.form)
-    return msgspec.json.decode(msgspec.json.encode(call.compute(given, rules).result))
+    result = call.compute(given, rules).result
+    return msgspec.json.decode(encode(result, given.units or rules.units))
 
 
 def leaves(part, path=()):
