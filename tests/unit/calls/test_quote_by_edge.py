@@ -5,14 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-import msgspec
 import pytest
 
-from service.calls.computing import compute_layout
+from service.calls.layout import layout as layout_call
 from service.calls.layout_forms import LayoutForm
 from service.calls.quote_forms import QuoteForm
 from service.strict import convert
 from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
+from tests.unit.wire import as_sent
 
 LOW, HIGH = (4.5, 4.375), (7.25, 7)
 """Readings that no one strip suits."""
@@ -24,7 +24,7 @@ def right(*told: float) -> dict[str, Any]:
 
 def layout(*planes: dict[str, Any], **more: Any) -> Any:
     form = convert({"planes": list(planes), **more}, LayoutForm)
-    return msgspec.json.decode(msgspec.json.encode(compute_layout(form, named(LATEST)).result))
+    return as_sent(layout_call(form, named(LATEST)).result)
 
 
 def quoted(*planes: dict[str, Any], **more: Any) -> Any:
