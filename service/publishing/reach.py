@@ -1,23 +1,20 @@
 """Which rules an example can tell the change of: those that what it expects follows from.
 
-An example looks at some figures of its answer, and the trace says which rules they follow from. A
-rule that none of them follows from can change without the example failing, so it need not be tried.
+Every example is tried for every rule.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.values import LAID_OUT, kinds
 
 ANY_LINE = "bill."
 """What is reached by an example that looks at lines of a bill."""
 
 ROLLS = "rolls"
 """What is reached by an example whose mesh must be sold in rolls of some length."""
-
-_LAYOUT = frozenset(f"values.{name}" for name in LAID_OUT)
 
 
 def reaches(rules: RuleSet) -> dict[str, list[str]]:
@@ -30,14 +27,17 @@ def reaches(rules: RuleSet) -> dict[str, list[str]]:
 
 
 def reach(name: str, rules: RuleSet) -> set[str]:
-    """Return the rules that an example can tell the change of: all."""
+    """Return the rules that an example may tell the change of: all that the rule set has."""
     del name
-    keys = (
-        [f"values.{n}" for n in kinds()]
-        + [f"tables.{t}" for t in rules.tables]
-        + ["bill.x.y", "zones.x.values.y", "zones.x.bill.y.z", "mesh.x", ROLLS]
-    )
+    keys = [*_keys(rules.content, ""), ROLLS]
     return {beginning for rule in keys for beginning in _beginnings(rule)}
+
+
+def _keys(content: Mapping[str, Any], prefix: str) -> Iterator[str]:
+    for name, part in content.items():
+        yield f"{prefix}{name}"
+        if isinstance(part, Mapping):
+            yield from _keys(part, f"{prefix}{name}.")
 
 
 def _beginnings(rule: str) -> Iterator[str]:
