@@ -40,26 +40,6 @@ def times(found):
 
 
 @STEADY
-@given(rated(), DRIVEN, DRIVEN, st.integers(1, 4), st.integers(1, 4))
-def test_a_doubled_job_never_takes_more_than_twice_as_long(ruled, thumb, laid, planes, arrays):
-    def of(times):
-        return labour(
-            work(
-                planes=planes * times,
-                arrays=arrays * times,
-                estimated={name: count * times for name, count in thumb.items()},
-                counted={name: count * times for name, count in laid.items()},
-                facts={"pitch": "steep"},
-            ),
-            ruled,
-        )
-
-    once, twice = of(1), of(2)
-    assert once.person_minutes.value <= twice.person_minutes.value <= 2 * once.person_minutes.value
-    assert once.days.value <= twice.days.value <= 2 * once.days.value
-
-
-@STEADY
 @given(rated(), DRIVEN)
 def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
     job = work(estimated=thumb, facts={"pitch": "steep"})

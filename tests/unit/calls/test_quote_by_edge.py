@@ -100,13 +100,6 @@ def test_the_clearance_of_a_plane_holds_where_its_edges_and_facings_have_no_read
     assert sorted(places) == [("South", "eave"), ("South", "left"), ("South", "ridge")]
 
 
-def test_a_plane_that_is_low_all_over_is_no_tight_spot_of_another() -> None:
-    found = quoted(drawn(6, 6, 6, 6, 6, name="South"), drawn(3.5, name="West"))
-    taken = [(strip["arrays"], strip["layout_strip"]) for strip in found["sizing"]]
-    assert taken == [(["South"], "S1"), (["West"], "S2")]
-    assert not found["price"]["not_firm"]
-
-
 def test_planes_that_one_strip_suits_share_it_with_arrays_of_the_same_readings() -> None:
     arrays = {"arrays": [area("90 ft", 4.5)], "name": "Shed"}
     found = quoted(drawn(4.5, name="South"), drawn(4.5, name="West"), arrays)

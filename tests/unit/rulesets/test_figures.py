@@ -50,7 +50,7 @@ def test_a_computation_that_fails_leaves_the_figure_around_it_right(recorder):
         raise ValueError
 
     def outer():
-        with pytest.raises(ValueError, match="^$"):
+        with pytest.raises(ValueError, match=r"^$"):
             recorder.figure(failing)
         recorder.read(["own"])
 
