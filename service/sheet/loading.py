@@ -6,17 +6,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from service.calc.quote import Reckoned
-from service.calc.quote.order import OrderLine, UseLine
+from service.calc.quote.order import OrderLine, UseLine, weighed
+from service.quantity.output import Weight
 from service.quantity.show import System
+from service.rulesets.ruleset import RuleSet
 
 
-def load(reckoned: Reckoned, system: System) -> list[dict[str, str]]:
+def load(reckoned: Reckoned, rules: RuleSet, system: System) -> list[dict[str, str]]:
     """Return a line for each item: what to load, what the job uses of it, what is left over."""
     both = zip(reckoned.bill.uses, reckoned.bill.orders, strict=True)
-    return [_line(use.value, order.value, system) for use, order in both]
+    return [
+        _line(use.value, order.value, weighed(order, rules).value, system) for use, order in both
+    ]
 
 
-def _line(use: UseLine, order: OrderLine, system: System) -> dict[str, str]:
+def _line(use: UseLine, order: OrderLine, weight: Weight | None, system: System) -> dict[str, str]:
     width = f", strip {use.strip_width.text(system)} wide" if use.strip_width else ""
     holds = order.holds.text(system)
     packs = (
@@ -27,7 +31,7 @@ def _line(use: UseLine, order: OrderLine, system: System) -> dict[str, str]:
         "item": f"{order.description}{width}",
         "uses": use.quantity.text(system),
         "left": order.left_over.text(system),
-        "weight": order.weight.text(system) if order.weight is not None else "",
+        "weight": weight.text(system) if weight is not None else "",
     }
 
 

@@ -59,7 +59,8 @@ def _verdict(told: Any) -> dict[str, Any]:
 
 
 def _taken(one: Any) -> dict[str, str]:  # noqa: ANN401 - an assumption as it is shown
-    return {"means": one.means, "taken": one.taken, "range": f"{one.from_} to {one.to}"}
+    likely = f"{getattr(one, 'from')} to {one.to}"
+    return {"means": one.means, "taken": one.taken, "range": likely}
 
 
 def _untold(told: Any) -> str:

@@ -56,7 +56,7 @@ def sheet_data(
         **_head(form.job),
         **_receipt(rules, receipts),
         **safety(found, shown, rules),
-        "load": load(found.reckoned, system),
+        "load": load(found.reckoned, rules, system),
         "mesh_weight": _mesh_weight(shown),
         "tools": tools(shown),
         "sections": channels(found.job, found.reckoned, shown, system),

@@ -6,17 +6,18 @@ import json
 import re
 from datetime import date
 from functools import lru_cache
+from types import SimpleNamespace
 from typing import Any
 
 import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
 from service.api.intake import Intake
-from service.calls.answers.quote import QuoteAnswer
-from service.calls.answers.show_quote import show_quote
 from service.calls.quote_forms import QuoteForm
+from service.calls.quote_result import quote_result
 from service.calls.quoting import Quoted, quote
 from service.places import shipped
+from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 from service.sheet import Receipts, pdf, sheet_data
@@ -29,14 +30,12 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     """A sheet with what it was made from."""
 
     found: Quoted
-    shown: QuoteAnswer
+    answer: dict[str, Any]
+    """The answer as a caller of the quote reads it."""
+    shown: Any
+    """The same with its members as attributes."""
     data: dict[str, Any]
     pdf: bytes
-
-    @property
-    def answer(self) -> dict[str, Any]:
-        """Return the answer as a caller of the quote reads it."""
-        return msgspec.json.decode(msgspec.json.encode(self.shown))
 
     @property
     def text(self) -> str:
@@ -62,10 +61,10 @@ def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
     form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
-    shown = show_quote(found, form, rules())
-    told = (found, shown, form, rules(), RECEIPTS)
-    data = sheet_data(*told)
-    return Sheet(found=found, shown=shown, data=data, pdf=pdf(data))
+    answer = encode(quote_result(found, form, rules()), form.units or rules().units)
+    shown = json.loads(answer, object_hook=lambda members: SimpleNamespace(**members))
+    data = sheet_data(found, shown, form, rules(), RECEIPTS)
+    return Sheet(found=found, answer=json.loads(answer), shown=shown, data=data, pdf=pdf(data))
 
 
 @lru_cache(maxsize=8)

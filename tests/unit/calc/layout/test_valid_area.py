@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from shapely.geometry import shape
 
-from service.calls.answers.valid_area import valid_area
+from service.calc.layout.valid_area import valid_area
 from tests.unit.calls.layouts import layout
 
 SIDE_MM = 1000
