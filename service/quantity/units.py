@@ -10,10 +10,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from service.lean import without
-
-with without("numpy"):
-    import pint
+import pint
 
 _DEFINITIONS = """
 metre = [length] = m = meter

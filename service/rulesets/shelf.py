@@ -140,7 +140,7 @@ class AnyShelf(Generic[V]):
             for identifier, _, version in (name.partition("@") for name in list(self._refused))
         ]
 
-    def status(self, rules: RuleSet) -> str:
+    def status(self, rules: V) -> str:
         """Return a rule set's status as the ledger has it, whatever its file says."""
         record = self.ledger.get(rules.id, {}).get(rules.version)
         if record is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.api.rules_desk.words import in_words
+from service.api.rules_pages.words import in_words
 from service.publishing.changes import changes
 from tests.contract.ask import Service, problem_of
 from tests.contract.markup import parsed

@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
-from service.api.intake import Intake
+from service.api.body import BodyReader
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.answers.show_quote import show_quote
 from service.calls.quote_forms import QuoteForm
@@ -60,7 +60,7 @@ def example(name: str) -> dict[str, Any]:
 
 def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
-    form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
+    form, _ = BodyReader(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
     shown = show_quote(found, form, rules())
     told = (found, shown, form, rules(), RECEIPTS)
