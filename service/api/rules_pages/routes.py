@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
 import msgspec
@@ -11,24 +13,28 @@ from litestar import Request, Response, Router, get
 from service.api.catalog import Catalogs
 from service.api.pages import page
 from service.api.problems import ProblemError, bad_query, problem, problem_response
-from service.api.rules_pages.differences import CLASSES, compared
-from service.api.rules_pages.forms import (
-    compare_form,
-    read_compare,
-    read_what_if,
-    what_if_form,
-    withdrawn_notes,
-)
-from service.api.rules_pages.listing import Listed, ListPage, list_page, version_rows
-from service.api.rules_pages.standard import standard
+from service.api.rules_pages.comparison import CLASSES, GROUPS, comparison
+from service.api.rules_pages.trial import call_faults, example_job, read_job, try_job
+from service.api.rules_pages.version import address, grids, head_lines, removed
 from service.api.versions import query_parameters
-from service.calls.computing import CALLS
-from service.errors import Fault
+from service.calls.computing import BY_NAME
+from service.errors import BadInputError, Fault
+from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
+from service.rulesets.ledger import Record, version_key
+from service.rulesets.ruleset import RuleSet
 
 AnyRequest = Request[Any, Any, Any]
+Faults = dict[str, list[Fault]]
+"""What is wrong with a form, by the names of its fields."""
 
+PAGE = 100
+"""Rule sets on one page of the list."""
 _MOST_TITLES = 8
 """Rule sets on a page whose titles are shown: to know one, its version in force is loaded."""
+_MOST_NAMES = 200
+"""Versions that a field proposes; any other can be typed."""
+_FIRST_CALL = "materials"
+_WANTED = "Write a rule set, such as baseline, or one version of it, such as baseline@1.0.0."
 _HEADERS = {
     "content-security-policy": (
         "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'self'"
@@ -50,84 +56,283 @@ def rules_pages(catalogs: Catalogs) -> Router:
         response.status_code = error.kind.status
         return response
 
-    handlers = [*_reading(catalogs), *_asking(catalogs)]
-    return Router("/rules", route_handlers=handlers, exception_handlers={ProblemError: refuse})
+    pages = _Pages(catalogs)
 
-
-def _reading(catalogs: Catalogs) -> list[Any]:
-    """Return the routes of pages that are read."""
-
+    # functions, since the framework copies its handlers, and methods with all that they hold
     @get("/")
     async def list_all(request: AnyRequest) -> Response[str]:
-        query = query_parameters(request, optional=("q", "page"))
-        found = _list(catalogs, query.get("q", ""), query.get("page", "1"))
-        if len(found.rows) <= _MOST_TITLES:
-            rows = [await _titled(row, catalogs) for row in found.rows]
-            found = msgspec.structs.replace(found, rows=tuple(rows))
-        search = query.get("q", "")
-        return await _page("rules_list.html", list=found, search=search, today=catalogs.today())
+        return await pages.list_all(request)
+
+    @get("/what-if")
+    async def what_if(request: AnyRequest) -> Response[str]:
+        return await pages.what_if(request)
 
     @get("/{identifier:str}")
     async def list_versions(request: AnyRequest, identifier: str) -> Response[str]:
-        query_parameters(request)
-        _check_known(catalogs, identifier)
-        today = catalogs.today()
-        rows = version_rows(catalogs.rules.shelf, identifier, today)
-        form = compare_form(catalogs, identifier, {})
-        return await _page("rules_versions.html", id=identifier, rows=rows, form=form, today=today)
-
-    @get("/{identifier:str}/{version:str}")
-    async def read(request: AnyRequest, identifier: str, version: str) -> Response[str]:
-        query_parameters(request)
-        shelf = catalogs.rules.shelf
-        rules = await catalogs.rules.version(identifier, version)
-        rows = version_rows(shelf, identifier, catalogs.today())
-        row = next(row for row in rows if row.version == version)
-        whole = await asyncio.to_thread(standard, rules, row)
-        return await _page("rules_standard.html", standard=whole, row=row)
-
-    return [list_all, list_versions, read]
-
-
-def _asking(catalogs: Catalogs) -> list[Any]:
-    """Return the routes of pages with a question to fill in."""
-
-    @get("/what-if")
-    async def try_job(request: AnyRequest) -> Response[str]:
-        query = query_parameters(request, optional=("call", "job", "before", "after"))
-        form, answers = what_if_form(catalogs, query), None
-        if "job" in query:
-            form, answers = await read_what_if(catalogs, form)
-        if form.faults and not _wants_page(request):
-            raise _unusable(form.faults)
-        status = 422 if form.faults else 200
-        notes = withdrawn_notes(catalogs, answers[1:]) if answers else ()
-        return await _page(
-            "rules_what_if.html", status, form=form, answers=answers, notes=notes, calls=CALLS
-        )
+        return await pages.list_versions(request, identifier)
 
     @get("/{identifier:str}/differences")
     async def compare(request: AnyRequest, identifier: str) -> Response[str]:
-        query = query_parameters(request, optional=("from", "to", "to_id"))
-        _check_known(catalogs, identifier)
-        form, pair = compare_form(catalogs, identifier, query), None
-        if query:
-            form, pair = await read_compare(catalogs, identifier, form)
-        if form.faults and not _wants_page(request):
-            raise _unusable(form.faults)
-        found = await asyncio.to_thread(compared, *pair) if pair else None
-        status = 422 if form.faults else 200
+        return await pages.compare(request, identifier)
+
+    @get("/{identifier:str}/{version:str}")
+    async def read(request: AnyRequest, identifier: str, version: str) -> Response[str]:
+        return await pages.read(request, identifier, version)
+
+    handlers = [list_all, what_if, list_versions, compare, read]
+    return Router("/rules", route_handlers=handlers, exception_handlers={ProblemError: refuse})
+
+
+class _Pages:
+    """Makes the pages."""
+
+    def __init__(self, catalogs: Catalogs) -> None:
+        self._catalogs = catalogs
+        self._rules = catalogs.rules
+
+    async def list_all(self, request: AnyRequest) -> Response[str]:
+        """Return a page of the list; nothing but the ledger is read, except for a few titles."""
+        query = query_parameters(request, optional=("q", "page"))
+        search, number = query.get("q", ""), query.get("page", "1")
+        ledger, today = self._rules.shelf.ledger, self._catalogs.today()
+        found = sorted(name for name in ledger if search.strip().lower() in name)
+        pages = max(1, -(-len(found) // PAGE))
+        if not (number.isascii() and number.isdigit() and 1 <= int(number[:9]) <= pages):
+            wrong, remedy = f"There is no page {number[:20]!r}.", "Begin with page 1."
+            raise bad_query(Fault(path=("page",), problem=wrong, remedy=remedy))
+        start = (int(number) - 1) * PAGE
+        rows = [self._row(name, today) for name in found[start : start + PAGE]]
+        if len(rows) <= _MOST_TITLES:
+            for row in rows:
+                row |= await self._title(row["in_force"])
         return await _page(
-            "rules_differences.html",
-            status,
+            "rules_list.html",
+            rows=rows,
+            search=search,
+            found=len(found),
+            all=len(ledger),
+            start=start,
+            page=int(number),
+            pages=pages,
+            today=today,
+        )
+
+    async def list_versions(self, request: AnyRequest, identifier: str) -> Response[str]:
+        """Return the page of the versions of a rule set, the newest first."""
+        query_parameters(request)
+        records, today = self._records(identifier), self._catalogs.today()
+        return await _page(
+            "rules_versions.html",
             id=identifier,
-            notes=withdrawn_notes(catalogs, pair) if pair else (),
+            rows=_version_rows(records, today),
+            in_force=self._row(identifier, today)["in_force"],
+            form=_compare_form(identifier, records, {}),
+            today=today,
+        )
+
+    async def read(self, request: AnyRequest, identifier: str, version: str) -> Response[str]:
+        """Return the page of one version, whole."""
+        query_parameters(request)
+        rules = await self._rules.version(identifier, version)
+        rows = _version_rows(self._records(identifier), self._catalogs.today())
+        row = next(row for row in rows if row["record"].version == version)
+        name = str(rules.content.get("based_on", ""))
+        return await _page(
+            "rules_standard.html",
+            rules=rules,
+            row=row,
+            # what it is based on, unless that is the version before it
+            base=name if "@" in name and name.partition("@")[0] != rules.id else "",
+            head_lines=head_lines,
+            grids=grids,
+            removed=removed,
+            address=address,
+        )
+
+    async def compare(self, request: AnyRequest, identifier: str) -> Response[str]:
+        """Return the page of the differences that a form asks for, or the form with its faults."""
+        query = query_parameters(request, optional=("from", "to", "to_id"))
+        form = _compare_form(identifier, self._records(identifier), query)
+        faults: Faults = form["faults"]
+        other = form["to_id"].strip() or identifier
+        found, notes = None, []
+        if query:
+            before = await self._version(identifier, form["from"].strip(), "from", faults)
+            after = None
+            if other in self._rules.shelf.ledger:
+                after = await self._version(other, form["to"].strip(), "to", faults)
+            else:
+                remedy = "Write the name of a rule set, or leave the field empty for this one."
+                wrong = "There is no such one."
+                faults["to_id"] = [Fault(path=("to_id",), problem=wrong, remedy=remedy)]
+            if before is not None and after is not None:
+                found = await asyncio.to_thread(comparison, before, after)
+                notes = self._withdrawn_notes(before, after)
+        return await _form_page(
+            "rules_differences.html",
+            faults,
+            request,
+            id=identifier,
+            notes=notes,
             form=form,
             compared=found,
             classes=CLASSES,
+            groups=GROUPS,
+            address=address,
         )
 
-    return [try_job, compare]
+    async def what_if(self, request: AnyRequest) -> Response[str]:
+        """Return the page of a job's answers under two versions, or the form with its faults."""
+        query = query_parameters(request, optional=("call", "job", "before", "after"))
+        call = query.get("call", _FIRST_CALL)
+        default = self._rules.default.partition("@")[0]
+        newest = [r.name for r in self._rules.shelf.ledger.get(default, {}).values()] or [""]
+        faults: Faults = {}
+        form: dict[str, Any] = {
+            "call": call,
+            "job": query.get("job", example_job(call if call in BY_NAME else _FIRST_CALL)),
+            "before": query.get("before", newest[-2:][0]),
+            "after": query.get("after", newest[-1]),
+            "names": self._names(),
+            "faults": faults,
+        }
+        found = before = after = None
+        notes: list[str] = []
+        if "job" in query:
+            if call not in BY_NAME:
+                faults["call"] = call_faults(call)
+            before = await self._named(form["before"].strip(), "before", faults)
+            after = await self._named(form["after"].strip(), "after", faults)
+            job, wrong = read_job(form["job"], call)
+            if not wrong and not faults and before is not None and after is not None:
+                try:
+                    found = await asyncio.to_thread(try_job, call, job, before, after)
+                    notes = self._withdrawn_notes(before, after)
+                except BadInputError as error:
+                    wrong = list(error.faults)
+            if wrong:
+                faults["job"] = wrong
+        return await _form_page(
+            "rules_what_if.html",
+            faults,
+            request,
+            form=form,
+            trial=found,
+            before=before,
+            after=after,
+            notes=notes,
+            calls=list(BY_NAME),
+        )
+
+    def _records(self, identifier: str) -> tuple[Record, ...]:
+        if identifier not in self._rules.shelf.ledger:
+            raise ProblemError("no-such-ruleset", f"There is no {identifier[:80]}. See /rules.")
+        return self._rules.records(identifier)
+
+    def _row(self, name: str, today: date) -> dict[str, Any]:
+        """Return a rule set of the list: its record in force, or why none is."""
+        row = {"id": name, "versions": len(self._rules.shelf.ledger[name])}
+        try:
+            return {**row, "in_force": self._rules.shelf.record(name, today), "absent": ""}
+        except (NoSuchRulesetError, WithdrawnError) as error:
+            return {**row, "in_force": None, "absent": str(error)}
+
+    async def _title(self, record: Record | None) -> dict[str, str]:
+        """Return the title of a version, or why it has none."""
+        if record is None:
+            return {}
+        try:
+            return {"title": (await self._rules.version(record.id, record.version)).title}
+        except ProblemError as error:
+            return {"fault": error.detail}
+
+    def _names(self) -> list[str]:
+        """Return the first names of versions that a field proposes."""
+        ledger, names = self._rules.shelf.ledger, list[str]()
+        for identifier in sorted(ledger):
+            versions = sorted(ledger[identifier], key=version_key, reverse=True)
+            names += [f"{identifier}@{version}" for version in versions]
+            if len(names) >= _MOST_NAMES:
+                break
+        return names[:_MOST_NAMES]
+
+    async def _version(
+        self, identifier: str, version: str, field: str, faults: Faults
+    ) -> RuleSet | None:
+        """Return a version, or None after its fault is put down for the field."""
+        try:
+            return await self._rules.version(identifier, version)
+        except ProblemError as error:
+            known = ", ".join(list(self._rules.shelf.ledger[identifier])[:20])
+            remedy = f"Known: {known}." if error.kind.name == "no-such-ruleset" else ""
+            wrong = error.detail.replace(" See /v1/rulesets.", "")
+            wrong = wrong if version else "This is missing."
+            faults[field] = [Fault(path=(field,), problem=wrong, remedy=remedy)]
+        return None
+
+    async def _named(self, name: str, field: str, faults: Faults) -> RuleSet | None:
+        """Return what `id@version` names, withdrawn or not, or what `id` names today."""
+        identifier, _, version = name.partition("@")
+        try:
+            if not name:
+                raise ProblemError("no-such-ruleset", "This is missing.")
+            if version in self._rules.shelf.ledger.get(identifier, {}):
+                return await self._rules.version(identifier, version)
+            return await self._catalogs.pick_rules(name, None)
+        except ProblemError as error:
+            remedy = _WANTED if error.kind.name == "no-such-ruleset" else ""
+            faults[field] = [Fault(path=(field,), problem=error.detail, remedy=remedy)]
+        return None
+
+    def _withdrawn_notes(self, *versions: RuleSet) -> list[str]:
+        ledger = self._rules.shelf.ledger
+        records = dict.fromkeys(ledger[rules.id][rules.version] for rules in versions)
+        return [
+            f"{record.name} was withdrawn on {record.withdrawn}; nothing is quoted under it."
+            for record in records
+            if record.withdrawn is not None
+        ]
+
+
+def _compare_form(
+    identifier: str, records: Sequence[Record], query: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return the form as it was typed; what was left out proposes the newest two versions."""
+    versions = [record.version for record in records]
+    return {
+        "from": query.get("from", versions[-2:][0]),
+        "to_id": query.get("to_id", identifier),
+        "to": query.get("to", versions[-1]),
+        "versions": versions[::-1],
+        "faults": {},
+    }
+
+
+def _version_rows(records: Sequence[Record], today: date) -> list[dict[str, Any]]:
+    """Return the versions of a rule set, the newest first, each with its state in words."""
+    previous = ("", *(record.version for record in records))
+    rows = [
+        {"record": record, "state": version_state(record, records, today), "previous": before}
+        for record, before in zip(records, previous, strict=False)
+    ]
+    return rows[::-1]
+
+
+def version_state(record: Record, records: Sequence[Record], today: date) -> str:
+    """Return when a version is in force, in words."""
+    if record.withdrawn is not None:
+        return f"withdrawn on {record.withdrawn}"
+    start = f"in force {'since' if record.effective <= today else 'from'} {record.effective}"
+    valid = [other for other in records if other.withdrawn is None]
+    later = valid[valid.index(record) + 1 :]
+    if not later:
+        return start
+    last = later[0].effective - timedelta(days=1)
+    if last < record.effective:
+        return f"never in force: {later[0].version} takes effect the same day"
+    if last < today:
+        return f"was in force from {record.effective} to {last}"
+    return f"{start}, to {last}"
 
 
 async def _page(name: str, status: int = 200, **context: Any) -> Response[str]:  # noqa: ANN401
@@ -138,45 +343,27 @@ async def _page(name: str, status: int = 200, **context: Any) -> Response[str]: 
     return response
 
 
+async def _form_page(
+    name: str,
+    faults: Faults,
+    request: AnyRequest,
+    **context: Any,  # noqa: ANN401
+) -> Response[str]:
+    """Return the page of a form; to a program its faults are a problem document."""
+    if faults and not _wants_page(request):
+        raise bad_query(
+            *(
+                # those of a job lead into it
+                msgspec.structs.replace(one, path=(field, *one.path))
+                if one.path[:1] != (field,)
+                else one
+                for field, found in faults.items()
+                for one in found
+            )
+        )
+    return await _page(name, 422 if faults else 200, **context)
+
+
 def _wants_page(request: AnyRequest) -> bool:
     """Return whether the caller is a browser, by what it says that it accepts."""
     return "text/html" in request.headers.get("accept", "").lower()
-
-
-def _list(catalogs: Catalogs, search: str, number: str) -> ListPage:
-    """Return a page of the list. Raises ProblemError where there is no page of that number."""
-    number_ = int(number) if number.isascii() and number.isdigit() and len(number) < 10 else 0
-    found = list_page(catalogs.rules.shelf, catalogs.today(), search, number_)
-    if found is None:
-        problem, remedy = f"There is no page {number[:20]!r}.", "Begin with page 1."
-        raise bad_query(Fault(path=("page",), problem=problem, remedy=remedy))
-    return found
-
-
-async def _titled(row: Listed, catalogs: Catalogs) -> Listed:
-    """Return a rule set with the title of its version in force, or why it has none."""
-    if row.in_force is None:
-        return row
-    try:
-        rules = await catalogs.rules.version(row.id, row.in_force.version)
-    except ProblemError as error:
-        return msgspec.structs.replace(row, fault=error.detail)
-    return msgspec.structs.replace(row, title=rules.title)
-
-
-def _check_known(catalogs: Catalogs, identifier: str) -> None:
-    if identifier not in catalogs.rules.shelf.ledger:
-        raise ProblemError("no-such-ruleset", f"There is no {identifier[:80]}. See /rules.")
-
-
-def _unusable(faults: dict[str, tuple[Fault, ...]]) -> ProblemError:
-    """Return a form's faults for a program; those of the job lead into it."""
-    return bad_query(
-        *(
-            fault
-            if fault.path[:1] == (field,)
-            else msgspec.structs.replace(fault, path=(field, *fault.path))
-            for field, those in faults.items()
-            for fault in those
-        )
-    )

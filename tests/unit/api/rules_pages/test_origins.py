@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from service.api.rules_pages.columns import columns
-from service.api.rules_pages.origins import Written, dropped, written
+from service.api.rules_pages.entries import columns
+from service.api.rules_pages.version import Provenance, provenance, removed
 from service.rulesets.build.build import build
 from service.rulesets.reader import read
 from service.rulesets.resolve import resolve
@@ -49,11 +49,11 @@ def chain() -> RuleSet:
     return build(resolve(read(TOP.encode(), "top@1.0.0.yaml"), documents.__getitem__))
 
 
-def of(section: str, name: str) -> Written:
-    return written((section, name), columns(section), chain())
+def of(section: str, name: str) -> Provenance:
+    return provenance((section, name), columns(section), chain())
 
 
-def told(found: Written) -> list[tuple[str, list[str]]]:
+def told(found: Provenance) -> list[tuple[str, list[str]]]:
     return [(w.place.ruleset, [f"{x.label}: {x.text}" for x in w.lines]) for w in found.was]
 
 
@@ -92,8 +92,9 @@ def test_what_was_dropped_and_written_anew_is_added():
 
 
 def test_what_is_dropped_for_good_is_told_with_the_line_that_says_so():
-    ((path, entry, place),) = list(dropped(chain()))
-    assert path == ("tools", "gloves")
-    assert entry["description"] == "Cut-resistant gloves"
+    (found,) = removed(chain())
+    place = found.place
+    assert (found.section, found.code) == ("tools", "gloves")
+    assert "Cut-resistant gloves" in [line.text for line in found.lines]
     assert (place.ruleset, place.href) == ("middle@1.0.0", "/rules/middle/1.0.0")
     assert "gloves" in MIDDLE.splitlines()[place.line - 1]

@@ -13,7 +13,7 @@ from service.api.rules_pages.words import (
     need,
     pack,
     ratio,
-    told,
+    text_of,
 )
 
 
@@ -115,7 +115,7 @@ def test_a_condition_says_what_it_asks_for(raw, words):
     ],
 )
 def test_a_value_is_told_as_people_write_it(value, text):
-    assert told(value) == text
+    assert text_of(value) == text
 
 
 def test_nothing_of_a_nested_answer_is_left_out():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from service.api.rules_pages.grids import grids
+from service.api.rules_pages.version import grids
 from service.rulesets.ruleset import RuleSet
 from tests.unit.make import house_text, rules_of
 
