@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any, Generic
 
@@ -55,27 +55,7 @@ class PricebookList(msgspec.Struct, frozen=True, kw_only=True):
     pricebooks: tuple[VersionsAnswer, ...]
 
 
-class WholeRuleset(msgspec.Struct, frozen=True, kw_only=True):
-    """One version, whole.
-
-    The ledger says its `status`: a version that was withdrawn keeps its content and its digest.
-    `content` is resolved: what overlays change is laid over what they are based on. `chain` names
-    the versions that it was made of, the root first. `origins` tells for each entry, by its dotted
-    path, which file and line it was written in, first to last: the last one holds.
-    """
-
-    id: str
-    version: str
-    effective: date
-    digest: str
-    status: str
-    title: str
-    chain: tuple[str, ...]
-    content: dict[str, Any]
-    origins: dict[str, tuple[Origin, ...]]
-
-
-class WholePricebook(msgspec.Struct, frozen=True, kw_only=True):
+class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
     """One version, whole.
 
     The ledger says its `status`: a version that was withdrawn keeps its content and its digest.
@@ -90,10 +70,21 @@ class WholePricebook(msgspec.Struct, frozen=True, kw_only=True):
     digest: str
     status: str
     title: str
-    currency: str
     chain: tuple[str, ...]
     content: dict[str, Any]
     origins: dict[str, tuple[Origin, ...]]
+
+
+class WholeRuleset(WholeVersion, frozen=True, kw_only=True):
+    """One version of a rule set, whole."""
+
+    effective: date
+
+
+class WholePricebook(WholeVersion, frozen=True, kw_only=True):
+    """One version of a price book, whole."""
+
+    currency: str
 
 
 class ChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
@@ -120,24 +111,22 @@ class PriceChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Publication(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
-    """A kind of published version: its words, and how one, or two of them, are shown.
+    """A kind of published version: its words, where its entries are, and how two differ.
 
-    `whole` takes a version and its status; `changes` two versions, the older one first, and their
-    statuses.
+    `changes` takes two versions, the older one first, and their statuses.
     """
 
     noun: str
     example: str
-    id_description: str
     list_type: Callable[..., msgspec.Struct]
-    whole_type: type[msgspec.Struct]
+    whole_type: type[WholeVersion]
     changes_type: type[msgspec.Struct]
-    whole: Callable[[V, str], msgspec.Struct]
+    entries: Callable[[V], Iterable[tuple[str, ...]]]
     changes: Callable[[V, V, tuple[str, str]], msgspec.Struct]
 
 
-def whole_ruleset(rules: RuleSet, status: str) -> WholeRuleset:
-    """Return one version whole, with where each entry was written."""
+def rule_entries(rules: RuleSet) -> list[tuple[str, ...]]:
+    """Return the path of every entry of a rule set."""
     content = rules.content
     paths = [(section, name) for section in SECTIONS for name in content.get(section, {})]
     rows = [
@@ -145,33 +134,7 @@ def whole_ruleset(rules: RuleSet, status: str) -> WholeRuleset:
         for table, entry in content["tables"].items()
         for row in entry["rows"]
     ]
-    return WholeRuleset(
-        id=rules.id,
-        version=rules.version,
-        effective=rules.effective,
-        digest=rules.digest,
-        status=status,
-        title=rules.title,
-        chain=rules.resolved.chain,
-        content={**content, "status": status},
-        origins={".".join(path): rules.resolved.origins(path) for path in (*paths, *rows)},
-    )
-
-
-def whole_pricebook(book: PriceBook, status: str) -> WholePricebook:
-    """Return one version whole, with where each entry was written."""
-    return WholePricebook(
-        id=book.id,
-        version=book.version,
-        effective=book.effective,
-        digest=book.digest,
-        status=status,
-        title=book.title,
-        currency=book.currency,
-        chain=book.resolved.chain,
-        content={**book.content, "status": status},
-        origins={".".join(path): book.resolved.origins(path) for path in price_entries(book)},
-    )
+    return [*paths, *rows]
 
 
 def ruleset_changes(before: RuleSet, after: RuleSet, statuses: tuple[str, str]) -> ChangesAnswer:
@@ -190,10 +153,9 @@ def ruleset_changes(before: RuleSet, after: RuleSet, statuses: tuple[str, str]) 
 
 
 def pricebook_changes(
-    before: PriceBook, after: PriceBook, statuses: tuple[str, str]
+    before: PriceBook, after: PriceBook, _: tuple[str, str]
 ) -> PriceChangesAnswer:
     """Return what differs between two versions."""
-    del statuses
     found = price_changes(before, after)
     return PriceChangesAnswer(
         id=after.id, since=before.version, version=after.version, changes=found
@@ -203,21 +165,19 @@ def pricebook_changes(
 RULESETS: Publication[RuleSet] = Publication(
     noun="ruleset",
     example="baseline",
-    id_description="The rule set's id.",
     list_type=RulesetList,
     whole_type=WholeRuleset,
     changes_type=ChangesAnswer,
-    whole=whole_ruleset,
+    entries=rule_entries,
     changes=ruleset_changes,
 )
 PRICEBOOKS: Publication[PriceBook] = Publication(
     noun="pricebook",
     example="demo",
-    id_description="The price book's id.",
     list_type=PricebookList,
     whole_type=WholePricebook,
     changes_type=PriceChangesAnswer,
-    whole=whole_pricebook,
+    entries=price_entries,
     changes=pricebook_changes,
 )
 
@@ -255,7 +215,7 @@ def _routes(
         found = await catalog.version(identifier, version)
         status = catalog.shelf.status(found)
         etag = _entity_tag((found, status))
-        return await _cacheable(request, etag, lambda: kind.whole(found, status))
+        return await _cacheable(request, etag, lambda: _whole(kind, found, status))
 
     @get(
         f"{path}/{{identifier:str}}/{{version:str}}/changes",
@@ -289,9 +249,21 @@ def _routes(
     return [list_all, list_versions, whole, changed]
 
 
+def _whole(kind: Publication[Any], found: Any, status: str) -> WholeVersion:  # noqa: ANN401
+    """Return a rule set or price book whole, with where each entry was written."""
+    derived = {
+        "status": status,
+        "chain": found.resolved.chain,
+        "content": {**found.content, "status": status},
+        "origins": {".".join(path): found.resolved.origins(path) for path in kind.entries(found)},
+    }
+    names = [name for name in kind.whole_type.__struct_fields__ if name not in derived]
+    return kind.whole_type(**{name: getattr(found, name) for name in names}, **derived)
+
+
 def _operations(kind: Publication[Any]) -> dict[str, Operation]:
     noun = kind.noun
-    identifier = Parameter("identifier", kind.example, kind.id_description)
+    identifier = Parameter("identifier", kind.example, f"The id of a {noun}.")
     version = Parameter("version", "1.1.0", "One of its published versions.")
     since = Parameter("since", "1.0.0", "The version to compare with.")
     return {

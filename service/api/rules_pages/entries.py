@@ -6,7 +6,7 @@ of a rule set out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 import msgspec
@@ -51,11 +51,16 @@ Cell = tuple[Line, ...]
 
 
 class Column(msgspec.Struct, frozen=True):
-    """A column: the members of an entry that it shows, and how: from name, entry and content."""
+    """A column: the members of an entry that it shows, and how.
+
+    `show` takes the entry's name, the entry, and the rule set's content. An `anchor` is the section
+    in whose path the only line of the cell can be linked to.
+    """
 
     title: str
     members: tuple[str, ...]
-    show: Callable[[str, Any, Content], Cell]
+    show: Callable[[str, Entry, Content], str | Iterable[Line]]
+    anchor: str = ""
 
 
 def columns(section: str) -> tuple[Column, ...]:
@@ -87,8 +92,14 @@ def cells(
     rest: bool = True,
 ) -> dict[str, Cell]:
     """Return an entry's cells by the titles of their columns; `Also` shows the members left."""
-    shown = {column.title: column.show(name, entry, content) for column in chosen}
-    return {**shown, "Also": lines_of(unshown(chosen, entry))} if rest else shown
+    found = {}
+    for column in chosen:
+        shown = column.show(name, entry, content)
+        if isinstance(shown, str):
+            path = (column.anchor, name, column.members[0])
+            shown = (Line(text=shown, anchor=".".join(path) if column.anchor else ""),)
+        found[column.title] = tuple(shown)
+    return {**found, "Also": lines_of(unshown(chosen, entry))} if rest else found
 
 
 def unshown(chosen: tuple[Column, ...], entry: Any) -> Any:  # noqa: ANN401
@@ -104,162 +115,142 @@ def lines_of(part: object) -> Cell:
     return tuple(Line(label=label, text=text) for label, text in flat(part)) if part else ()
 
 
+def _member(title: str, member: str, missing: str = "", anchor: str = "") -> Column:
+    """Return a column for one member, which says `missing` where an entry has none."""
+
+    def show(_: str, entry: Entry, __: Content) -> str:
+        return text_of(entry[member]) if member in entry else missing
+
+    return Column(title, (member,), show, anchor)
+
+
 def _input(name: str) -> Column:
-    def show(_: str, entry: Entry, __: Content) -> Cell:
-        when = entry.get("when", {})
-        return (Line(text=condition(when[name]) if name in when else "-"),)
+    def show(_: str, row: Entry, __: Content) -> str:
+        when = row.get("when", {})
+        return condition(when[name]) if name in when else "-"
 
     return Column(in_words(name), ("when",), show)
 
 
 def _output(names: tuple[str, ...]) -> Column:
-    def show(_: str, entry: Entry, __: Content) -> Cell:
-        then = entry["then"]
+    def show(_: str, row: Entry, __: Content) -> str | Iterable[Line]:
+        then = row["then"]
         if len(names) == 1:
-            return (Line(text=text_of(then.get(names[0], ""))),)
-        return tuple(Line(label=in_words(n), text=text_of(then[n])) for n in names if n in then)
+            return text_of(then.get(names[0], ""))
+        return (Line(label=in_words(n), text=text_of(then[n])) for n in names if n in then)
 
     return Column(join([in_words(name) for name in names], "and"), ("then",), show)
 
 
-def _plain(title: str, member: str, missing: str = "", section: str = "") -> Column:
-    """Return a column for one member; in a `section` it has an anchor of its own."""
+def _needs(title: str, part: str) -> Column:
+    """Return a column of what an item of the bill is needed for."""
 
-    def show(name: str, entry: Entry, _: Content) -> Cell:
-        text = text_of(entry[member]) if member in entry else missing
-        return (Line(text=text, anchor=f"{section}.{name}.{member}" if section else ""),)
+    def show(name: str, item: Entry, _: Content) -> str | Iterable[Line]:
+        measured = item.get("unit") == "length"
+        texts = {key: need(one, measured=measured) for key, one in item.get(part, {}).items()}
+        return _anchored(f"bill.{name}.{part}", texts) if part in item else "as by thumb rule"
 
-    return Column(title, (member,), show)
-
-
-def _text(title: str, members: tuple[str, ...], write: Callable[[Any], str]) -> Column:
-    """Return a column whose only line `write` makes of an entry."""
-    return Column(title, members, lambda _, entry, __: (Line(text=write(entry)),))
+    return Column(title, (part, "unit"), show)
 
 
-def _list(section: str, title: str, part: str, write: Callable[[Any, Any], str]) -> Column:
-    """Return a column of the needs or efforts of an entry, each written with its entry."""
+def _efforts(title: str, part: str) -> Column:
+    """Return a column of what a task takes time for."""
 
-    def show(name: str, entry: Entry, _: Content) -> Cell:
-        by_estimate = section == "bill" or (part == "count" and entry.get("estimate"))
-        if part not in entry or (section == "work" and not entry[part]):
-            return (Line(text="as by thumb rule" if by_estimate else "nothing"),)
-        return tuple(
-            Line(
-                label=in_words(key),
-                text=write(one, entry),
-                anchor=f"{section}.{name}.{part}.{key}",
-            )
-            for key, one in entry[part].items()
-        )
+    def show(name: str, task: Entry, _: Content) -> str | Iterable[Line]:
+        if task.get(part):
+            texts = {key: effort(one) for key, one in task[part].items()}
+            return _anchored(f"work.{name}.{part}", texts)
+        return "as by thumb rule" if part == "count" and task.get("estimate") else "nothing"
 
-    return Column(title, (part, "unit") if section == "bill" else (part,), show)
+    return Column(title, (part,), show)
 
 
-def _source(_: str, entry: Entry, content: Content) -> Cell:
-    """Return the title of an entry's source, with its clause, linked to where it is listed."""
+def _anchored(path: str, texts: Mapping[str, str]) -> list[Line]:
+    return [Line(label=in_words(k), text=t, anchor=f"{path}.{k}") for k, t in texts.items()]
+
+
+def _source(_: str, entry: Entry, content: Content) -> Iterator[Line]:
+    """Yield the title of an entry's source, with its clause, linked to where it is listed."""
     source = entry.get("source")
-    if source is None:
-        return ()
-    title = content["sources"].get(source, {}).get("title", source)
-    text = f"{title}, {entry['clause']}" if entry.get("clause") else str(title)
-    return (Line(text=text, href=f"#sources.{source}"),)
+    if source is not None:
+        title = content["sources"].get(source, {}).get("title", source)
+        text = f"{title}, {entry['clause']}" if entry.get("clause") else str(title)
+        yield Line(text=text, href=f"#sources.{source}")
 
 
-def _allowed(name: str, entry: Entry, _: Content) -> Cell:
+def _allowed(name: str, entry: Entry, _: Content) -> Iterator[Line]:
     allowed, stricter = entry.get("allowed"), STRICTER.get(name)
-    return (
-        Line(
-            text=_span(allowed) if allowed else "anywhere",
-            aside=f"{stricter} is stricter" if stricter else "",
-        ),
-    )
+    aside = f"{stricter} is stricter" if stricter else ""
+    yield Line(text=_span("", allowed, {}) if allowed else "anywhere", aside=aside)
 
 
-def _span(entry: Mapping[str, Any]) -> str:
+def _span(_: str, entry: Entry, __: Content) -> str:
     return f"from {text_of(entry['from'])} to {text_of(entry['to'])}"
 
 
-def _description(_: str, entry: Entry, __: Content) -> Cell:
-    where = conditions(entry.get("when", {}))
-    only = (Line(label="only where", text=where),) if where else ()
-    return (Line(text=entry["description"]), *only)
+def _description(_: str, item: Entry, __: Content) -> Iterator[Line]:
+    yield Line(text=item["description"])
+    if where := conditions(item.get("when", {})):
+        yield Line(label="only where", text=where)
 
 
-def _zone_values(name: str, entry: Entry, content: Content) -> Cell:
-    return tuple(
-        Line(
-            label=in_words(value),
-            text=text_of(raw),
-            aside=f"elsewhere {text_of(content['values'].get(value, {}).get('value'))}",
-            anchor=f"zones.{name}.values.{value}",
-        )
-        for value, raw in entry.get("values", {}).items()
-    )
+def _zone_values(name: str, zone: Entry, content: Content) -> Iterator[Line]:
+    for line in _anchored(
+        f"zones.{name}.values", {key: text_of(raw) for key, raw in zone.get("values", {}).items()}
+    ):
+        standard = content["values"].get(line.anchor.rsplit(".", 1)[1], {}).get("value")
+        yield msgspec.structs.replace(line, aside=f"elsewhere {text_of(standard)}")
 
 
-def _zone_bill(name: str, entry: Entry, content: Content) -> Cell:
-    found = []
-    for item, needs in entry.get("bill", {}).items():
-        elsewhere = content["bill"].get(item, {}).get("estimate", {})
+def _zone_bill(name: str, zone: Entry, content: Content) -> Iterator[Line]:
+    for item, needs in zone.get("bill", {}).items():
         for key, one in needs.items():
+            elsewhere = content["bill"].get(item, {}).get("estimate", {})
             standard = elsewhere.get(key, {"driver": item})
-            found.append(
-                Line(
-                    label=f"{in_words(item)}, {in_words(key)}",
-                    text=ratio(one, standard),
-                    aside=f"elsewhere {ratio({}, standard)}",
-                    anchor=f"zones.{name}.bill.{item}.{key}",
-                )
+            yield Line(
+                label=f"{in_words(item)}, {in_words(key)}",
+                text=ratio(one, standard),
+                aside=f"elsewhere {ratio({}, standard)}",
+                anchor=f"zones.{name}.bill.{item}.{key}",
             )
-    return tuple(found)
 
 
-def _members(title: str, member: str) -> Column:
-    def show(_: str, entry: Entry, __: Content) -> Cell:
-        found = tuple(Line(label=label, text=text) for label, text in folded(entry[member]))
-        return found or (Line(text="nothing"),)
+def _job(title: str, member: str) -> Column:
+    """Return a column of what an example gives or expects."""
+
+    def show(_: str, entry: Entry, __: Content) -> str | Iterable[Line]:
+        lines = [Line(label=label, text=text) for label, text in folded(entry[member])]
+        return lines or "nothing"
 
     return Column(title, (member,), show)
 
 
-def _need_text(one: Any, entry: Any) -> str:  # noqa: ANN401
-    return need(one, measured=entry.get("unit") == "length")
-
-
-def _effort_text(one: Any, _: Any) -> str:  # noqa: ANN401
-    return effort(one)
-
-
 SOURCE = Column("Source", ("source", "clause"), _source)
-_MEANS = _plain("Meaning", "means")
-_WHERE = _text("Only where", ("when",), lambda e: conditions(e.get("when", {})) or "always")
+_MEANS = _member("Meaning", "means")
+_WHERE = Column("Only where", ("when",), lambda _, e, __: conditions(e.get("when", {})) or "always")
+_LOCK = Column("Lock", ("locked",), lambda _, e, __: "locked" if e.get("locked") else "not locked")
 _COLUMNS: dict[str, tuple[Column, ...]] = {
     "values": (
-        _plain("Value", "value"),
+        _member("Value", "value"),
         _MEANS,
         Column("May be moved", ("allowed",), _allowed),
         SOURCE,
     ),
     "bill": (
         Column("Description", ("description", "when"), _description),
-        _list("bill", "Needed, by thumb rule", "estimate", _need_text),
-        _list("bill", "Needed, from a layout", "count", _need_text),
-        _plain("Spare", "spare", "none", "bill"),
-        _plain("At least", "minimum", "none", "bill"),
-        Column(
-            "Sold",
-            ("pack",),
-            lambda n, e, _: (Line(text=pack(e.get("pack")), anchor=f"bill.{n}.pack"),),
-        ),
+        _needs("Needed, by thumb rule", "estimate"),
+        _needs("Needed, from a layout", "count"),
+        _member("Spare", "spare", "none", "bill"),
+        _member("At least", "minimum", "none", "bill"),
+        Column("Sold", ("pack",), lambda _, item, __: pack(item.get("pack")), "bill"),
         SOURCE,
     ),
-    "tools": (_plain("Description", "description"), _plain("Need", "need"), _WHERE, SOURCE),
+    "tools": (_member("Description", "description"), _member("Need", "need"), _WHERE, SOURCE),
     "cautions": (
-        _plain("Signal word", "severity"),
-        _plain("Text", "text"),
+        _member("Signal word", "severity"),
+        _member("Text", "text"),
         _WHERE,
-        _text("Lock", ("locked",), lambda e: "locked" if e.get("locked") else "not locked"),
+        _LOCK,
         SOURCE,
     ),
     "zones": (
@@ -269,27 +260,23 @@ _COLUMNS: dict[str, tuple[Column, ...]] = {
         SOURCE,
     ),
     "assumptions": (
-        _plain("Taken", "value"),
-        _text("Likely", ("from", "to"), _span),
+        _member("Taken", "value"),
+        Column("Likely", ("from", "to"), _span),
         _MEANS,
         SOURCE,
     ),
     "work": (
         _MEANS,
         _WHERE,
-        _list("work", "For the job", "job", _effort_text),
-        _list("work", "By thumb rule", "estimate", _effort_text),
-        _list("work", "From a layout", "count", _effort_text),
+        _efforts("For the job", "job"),
+        _efforts("By thumb rule", "estimate"),
+        _efforts("From a layout", "count"),
         SOURCE,
     ),
-    "surcharges": (_plain("Share", "share"), _MEANS, _WHERE, SOURCE),
-    "mesh": (_plain("Value", "value"), _MEANS, SOURCE),
-    "examples": (
-        _plain("Call", "call"),
-        _members("Given", "given"),
-        _members("Expected", "expect"),
-    ),
-    "sources": (_plain("Title", "title"), _plain("Status", "status")),
+    "surcharges": (_member("Share", "share"), _MEANS, _WHERE, SOURCE),
+    "mesh": (_member("Value", "value"), _MEANS, SOURCE),
+    "examples": (_member("Call", "call"), _job("Given", "given"), _job("Expected", "expect")),
+    "sources": (_member("Title", "title"), _member("Status", "status")),
 }
 _TITLES = {
     "tables": "Decision tables",

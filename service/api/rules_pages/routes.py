@@ -157,14 +157,9 @@ class _Pages:
         other = form["to_id"].strip() or identifier
         found, notes = None, []
         if query:
-            before = await self._version(identifier, form["from"].strip(), "from", faults)
-            after = None
-            if other in self._rules.shelf.ledger:
-                after = await self._version(other, form["to"].strip(), "to", faults)
-            else:
-                remedy = "Write the name of a rule set, or leave the field empty for this one."
-                wrong = "There is no such one."
-                faults["to_id"] = [Fault(path=("to_id",), problem=wrong, remedy=remedy)]
+            before = await self._named(f"{identifier}@{form['from'].strip()}", "from", faults)
+            field = "to" if other in self._rules.shelf.ledger else "to_id"
+            after = await self._named(f"{other}@{form['to'].strip()}", field, faults)
             if before is not None and after is not None:
                 found = await asyncio.to_thread(comparison, before, after)
                 notes = self._withdrawn_notes(before, after)
@@ -256,20 +251,6 @@ class _Pages:
                 break
         return names[:_MOST_NAMES]
 
-    async def _version(
-        self, identifier: str, version: str, field: str, faults: Faults
-    ) -> RuleSet | None:
-        """Return a version, or None after its fault is put down for the field."""
-        try:
-            return await self._rules.version(identifier, version)
-        except ProblemError as error:
-            known = ", ".join(list(self._rules.shelf.ledger[identifier])[:20])
-            remedy = f"Known: {known}." if error.kind.name == "no-such-ruleset" else ""
-            wrong = error.detail.replace(" See /v1/rulesets.", "")
-            wrong = wrong if version else "This is missing."
-            faults[field] = [Fault(path=(field,), problem=wrong, remedy=remedy)]
-        return None
-
     async def _named(self, name: str, field: str, faults: Faults) -> RuleSet | None:
         """Return what `id@version` names, withdrawn or not, or what `id` names today."""
         identifier, _, version = name.partition("@")
@@ -280,7 +261,8 @@ class _Pages:
                 return await self._rules.version(identifier, version)
             return await self._catalogs.pick_rules(name, None)
         except ProblemError as error:
-            remedy = _WANTED if error.kind.name == "no-such-ruleset" else ""
+            unknown = error.kind.name == "no-such-ruleset"
+            remedy = _WANTED if unknown and "@" not in name else ""
             faults[field] = [Fault(path=(field,), problem=error.detail, remedy=remedy)]
         return None
 
