@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 import msgspec
 from litestar import Request, Response, Router, get
+from litestar.di import Provide
 
 from service.api.catalog import Catalogs
 from service.api.pages import page
@@ -56,224 +58,215 @@ def rules_pages(catalogs: Catalogs) -> Router:
         response.status_code = error.kind.status
         return response
 
-    pages = _Pages(catalogs)
-
-    # functions, since the framework copies its handlers, and methods with all that they hold
-    @get("/")
-    async def list_all(request: AnyRequest) -> Response[str]:
-        return await pages.list_all(request)
-
-    @get("/what-if")
-    async def what_if(request: AnyRequest) -> Response[str]:
-        return await pages.what_if(request)
-
-    @get("/{identifier:str}")
-    async def list_versions(request: AnyRequest, identifier: str) -> Response[str]:
-        return await pages.list_versions(request, identifier)
-
-    @get("/{identifier:str}/differences")
-    async def compare(request: AnyRequest, identifier: str) -> Response[str]:
-        return await pages.compare(request, identifier)
-
-    @get("/{identifier:str}/{version:str}")
-    async def read(request: AnyRequest, identifier: str, version: str) -> Response[str]:
-        return await pages.read(request, identifier, version)
-
-    handlers = [list_all, what_if, list_versions, compare, read]
-    return Router("/rules", route_handlers=handlers, exception_handlers={ProblemError: refuse})
+    return Router(
+        "/rules",
+        route_handlers=[list_all, what_if, list_versions, compare, read],
+        dependencies={"catalogs": Provide(lambda: catalogs, sync_to_thread=False)},
+        exception_handlers={ProblemError: refuse},
+    )
 
 
-class _Pages:
-    """Makes the pages."""
+@get("/")
+async def list_all(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
+    """Return a page of the list; nothing but the ledger is read, except for a few titles."""
+    query = query_parameters(request, optional=("q", "page"))
+    search, number = query.get("q", ""), query.get("page", "1")
+    ledger, today = catalogs.rules.shelf.ledger, catalogs.today()
+    found = sorted(name for name in ledger if search.strip().lower() in name)
+    pages = max(1, -(-len(found) // PAGE))
+    if not (re.fullmatch("[0-9]{1,9}", number) and 1 <= int(number) <= pages):
+        wrong, remedy = f"There is no page {number[:20]!r}.", "Begin with page 1."
+        raise bad_query(Fault(path=("page",), problem=wrong, remedy=remedy))
+    start = (int(number) - 1) * PAGE
+    rows = [_row(catalogs, name, today) for name in found[start : start + PAGE]]
+    if len(rows) <= _MOST_TITLES:
+        for row in rows:
+            row |= await _title(catalogs, row["in_force"])
+    return await _page(
+        "rules_list.html",
+        rows=rows,
+        search=search,
+        found=len(found),
+        all=len(ledger),
+        start=start,
+        page=int(number),
+        pages=pages,
+        today=today,
+    )
 
-    def __init__(self, catalogs: Catalogs) -> None:
-        self._catalogs = catalogs
-        self._rules = catalogs.rules
 
-    async def list_all(self, request: AnyRequest) -> Response[str]:
-        """Return a page of the list; nothing but the ledger is read, except for a few titles."""
-        query = query_parameters(request, optional=("q", "page"))
-        search, number = query.get("q", ""), query.get("page", "1")
-        ledger, today = self._rules.shelf.ledger, self._catalogs.today()
-        found = sorted(name for name in ledger if search.strip().lower() in name)
-        pages = max(1, -(-len(found) // PAGE))
-        if not (number.isascii() and number.isdigit() and 1 <= int(number[:9]) <= pages):
-            wrong, remedy = f"There is no page {number[:20]!r}.", "Begin with page 1."
-            raise bad_query(Fault(path=("page",), problem=wrong, remedy=remedy))
-        start = (int(number) - 1) * PAGE
-        rows = [self._row(name, today) for name in found[start : start + PAGE]]
-        if len(rows) <= _MOST_TITLES:
-            for row in rows:
-                row |= await self._title(row["in_force"])
-        return await _page(
-            "rules_list.html",
-            rows=rows,
-            search=search,
-            found=len(found),
-            all=len(ledger),
-            start=start,
-            page=int(number),
-            pages=pages,
-            today=today,
-        )
+@get("/{identifier:str}")
+async def list_versions(request: AnyRequest, catalogs: Catalogs, identifier: str) -> Response[str]:
+    """Return the page of the versions of a rule set, the newest first."""
+    query_parameters(request)
+    records, today = _records(catalogs, identifier), catalogs.today()
+    return await _page(
+        "rules_versions.html",
+        id=identifier,
+        rows=_version_rows(records, today),
+        in_force=_row(catalogs, identifier, today)["in_force"],
+        form=_compare_form(identifier, records, {}),
+        today=today,
+    )
 
-    async def list_versions(self, request: AnyRequest, identifier: str) -> Response[str]:
-        """Return the page of the versions of a rule set, the newest first."""
-        query_parameters(request)
-        records, today = self._records(identifier), self._catalogs.today()
-        return await _page(
-            "rules_versions.html",
-            id=identifier,
-            rows=_version_rows(records, today),
-            in_force=self._row(identifier, today)["in_force"],
-            form=_compare_form(identifier, records, {}),
-            today=today,
-        )
 
-    async def read(self, request: AnyRequest, identifier: str, version: str) -> Response[str]:
-        """Return the page of one version, whole."""
-        query_parameters(request)
-        rules = await self._rules.version(identifier, version)
-        rows = _version_rows(self._records(identifier), self._catalogs.today())
-        row = next(row for row in rows if row["record"].version == version)
-        name = str(rules.content.get("based_on", ""))
-        return await _page(
-            "rules_standard.html",
-            rules=rules,
-            row=row,
-            # what it is based on, unless that is the version before it
-            base=name if "@" in name and name.partition("@")[0] != rules.id else "",
-            head_lines=head_lines,
-            grids=grids,
-            removed=removed,
-            address=address,
-        )
+@get("/{identifier:str}/{version:str}")
+async def read(
+    request: AnyRequest, catalogs: Catalogs, identifier: str, version: str
+) -> Response[str]:
+    """Return the page of one version, whole."""
+    query_parameters(request)
+    rules = await catalogs.rules.version(identifier, version)
+    rows = _version_rows(_records(catalogs, identifier), catalogs.today())
+    row = next(row for row in rows if row["record"].version == version)
+    name = str(rules.content.get("based_on", ""))
+    return await _page(
+        "rules_standard.html",
+        rules=rules,
+        row=row,
+        # what it is based on, unless that is the version before it
+        base=name if "@" in name and name.partition("@")[0] != rules.id else "",
+        head_lines=head_lines,
+        grids=grids,
+        removed=removed,
+        address=address,
+    )
 
-    async def compare(self, request: AnyRequest, identifier: str) -> Response[str]:
-        """Return the page of the differences that a form asks for, or the form with its faults."""
-        query = query_parameters(request, optional=("from", "to", "to_id"))
-        form = _compare_form(identifier, self._records(identifier), query)
-        faults: Faults = form["faults"]
-        other = form["to_id"].strip() or identifier
-        found, notes = None, []
-        if query:
-            before = await self._named(f"{identifier}@{form['from'].strip()}", "from", faults)
-            field = "to" if other in self._rules.shelf.ledger else "to_id"
-            after = await self._named(f"{other}@{form['to'].strip()}", field, faults)
-            if before is not None and after is not None:
-                found = await asyncio.to_thread(comparison, before, after)
-                notes = self._withdrawn_notes(before, after)
-        return await _form_page(
-            "rules_differences.html",
-            faults,
-            request,
-            id=identifier,
-            notes=notes,
-            form=form,
-            compared=found,
-            classes=CLASSES,
-            groups=GROUPS,
-            address=address,
-        )
 
-    async def what_if(self, request: AnyRequest) -> Response[str]:
-        """Return the page of a job's answers under two versions, or the form with its faults."""
-        query = query_parameters(request, optional=("call", "job", "before", "after"))
-        call = query.get("call", _FIRST_CALL)
-        default = self._rules.default.partition("@")[0]
-        newest = [r.name for r in self._rules.shelf.ledger.get(default, {}).values()] or [""]
-        faults: Faults = {}
-        form: dict[str, Any] = {
-            "call": call,
-            "job": query.get("job", example_job(call if call in BY_NAME else _FIRST_CALL)),
-            "before": query.get("before", newest[-2:][0]),
-            "after": query.get("after", newest[-1]),
-            "names": self._names(),
-            "faults": faults,
-        }
-        found = before = after = None
-        notes: list[str] = []
-        if "job" in query:
-            if call not in BY_NAME:
-                faults["call"] = call_faults(call)
-            before = await self._named(form["before"].strip(), "before", faults)
-            after = await self._named(form["after"].strip(), "after", faults)
-            job, wrong = read_job(form["job"], call)
-            if not wrong and not faults and before is not None and after is not None:
-                try:
-                    found = await asyncio.to_thread(try_job, call, job, before, after)
-                    notes = self._withdrawn_notes(before, after)
-                except BadInputError as error:
-                    wrong = list(error.faults)
-            if wrong:
-                faults["job"] = wrong
-        return await _form_page(
-            "rules_what_if.html",
-            faults,
-            request,
-            form=form,
-            trial=found,
-            before=before,
-            after=after,
-            notes=notes,
-            calls=list(BY_NAME),
-        )
+@get("/{identifier:str}/differences")
+async def compare(request: AnyRequest, catalogs: Catalogs, identifier: str) -> Response[str]:
+    """Return the page of the differences that a form asks for, or the form with its faults."""
+    query = query_parameters(request, optional=("from", "to", "to_id"))
+    form = _compare_form(identifier, _records(catalogs, identifier), query)
+    faults: Faults = form["faults"]
+    other = form["to_id"].strip() or identifier
+    found, notes = None, []
+    if query:
+        before = await _named(catalogs, f"{identifier}@{form['from'].strip()}", "from", faults)
+        field = "to" if other in catalogs.rules.shelf.ledger else "to_id"
+        after = await _named(catalogs, f"{other}@{form['to'].strip()}", field, faults)
+        if before is not None and after is not None:
+            found = await asyncio.to_thread(comparison, before, after)
+            notes = _withdrawn_notes(catalogs, before, after)
+    return await _form_page(
+        "rules_differences.html",
+        faults,
+        request,
+        id=identifier,
+        notes=notes,
+        form=form,
+        compared=found,
+        classes=CLASSES,
+        groups=GROUPS,
+        address=address,
+    )
 
-    def _records(self, identifier: str) -> tuple[Record, ...]:
-        if identifier not in self._rules.shelf.ledger:
-            raise ProblemError("no-such-ruleset", f"There is no {identifier[:80]}. See /rules.")
-        return self._rules.records(identifier)
 
-    def _row(self, name: str, today: date) -> dict[str, Any]:
-        """Return a rule set of the list: its record in force, or why none is."""
-        row = {"id": name, "versions": len(self._rules.shelf.ledger[name])}
-        try:
-            return {**row, "in_force": self._rules.shelf.record(name, today), "absent": ""}
-        except (NoSuchRulesetError, WithdrawnError) as error:
-            return {**row, "in_force": None, "absent": str(error)}
+@get("/what-if")
+async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
+    """Return the page of a job's answers under two versions, or the form with its faults."""
+    query = query_parameters(request, optional=("call", "job", "before", "after"))
+    call = query.get("call", _FIRST_CALL)
+    default = catalogs.rules.default.partition("@")[0]
+    newest = [r.name for r in catalogs.rules.shelf.ledger.get(default, {}).values()] or [""]
+    faults: Faults = {}
+    form: dict[str, Any] = {
+        "call": call,
+        "job": query.get("job", example_job(call if call in BY_NAME else _FIRST_CALL)),
+        "before": query.get("before", newest[-2:][0]),
+        "after": query.get("after", newest[-1]),
+        "names": _names(catalogs),
+        "faults": faults,
+    }
+    found = before = after = None
+    notes: list[str] = []
+    if "job" in query:
+        if call not in BY_NAME:
+            faults["call"] = call_faults(call)
+        before = await _named(catalogs, form["before"].strip(), "before", faults)
+        after = await _named(catalogs, form["after"].strip(), "after", faults)
+        job, wrong = read_job(form["job"], call)
+        if not wrong and not faults and before is not None and after is not None:
+            try:
+                found = await asyncio.to_thread(try_job, call, job, before, after)
+                notes = _withdrawn_notes(catalogs, before, after)
+            except BadInputError as error:
+                wrong = list(error.faults)
+        if wrong:
+            faults["job"] = wrong
+    return await _form_page(
+        "rules_what_if.html",
+        faults,
+        request,
+        form=form,
+        trial=found,
+        before=before,
+        after=after,
+        notes=notes,
+        calls=list(BY_NAME),
+    )
 
-    async def _title(self, record: Record | None) -> dict[str, str]:
-        """Return the title of a version, or why it has none."""
-        if record is None:
-            return {}
-        try:
-            return {"title": (await self._rules.version(record.id, record.version)).title}
-        except ProblemError as error:
-            return {"fault": error.detail}
 
-    def _names(self) -> list[str]:
-        """Return the first names of versions that a field proposes."""
-        ledger, names = self._rules.shelf.ledger, list[str]()
-        for identifier in sorted(ledger):
-            versions = sorted(ledger[identifier], key=version_key, reverse=True)
-            names += [f"{identifier}@{version}" for version in versions]
-            if len(names) >= _MOST_NAMES:
-                break
-        return names[:_MOST_NAMES]
+def _records(catalogs: Catalogs, identifier: str) -> tuple[Record, ...]:
+    if identifier not in catalogs.rules.shelf.ledger:
+        raise ProblemError("no-such-ruleset", f"There is no {identifier[:80]}. See /rules.")
+    return catalogs.rules.records(identifier)
 
-    async def _named(self, name: str, field: str, faults: Faults) -> RuleSet | None:
-        """Return what `id@version` names, withdrawn or not, or what `id` names today."""
-        identifier, _, version = name.partition("@")
-        try:
-            if not name:
-                raise ProblemError("no-such-ruleset", "This is missing.")
-            if version in self._rules.shelf.ledger.get(identifier, {}):
-                return await self._rules.version(identifier, version)
-            return await self._catalogs.pick_rules(name, None)
-        except ProblemError as error:
-            unknown = error.kind.name == "no-such-ruleset"
-            remedy = _WANTED if unknown and "@" not in name else ""
-            faults[field] = [Fault(path=(field,), problem=error.detail, remedy=remedy)]
-        return None
 
-    def _withdrawn_notes(self, *versions: RuleSet) -> list[str]:
-        ledger = self._rules.shelf.ledger
-        records = dict.fromkeys(ledger[rules.id][rules.version] for rules in versions)
-        return [
-            f"{record.name} was withdrawn on {record.withdrawn}; nothing is quoted under it."
-            for record in records
-            if record.withdrawn is not None
-        ]
+def _row(catalogs: Catalogs, name: str, today: date) -> dict[str, Any]:
+    """Return a rule set of the list: its record in force, or why none is."""
+    row = {"id": name, "versions": len(catalogs.rules.shelf.ledger[name])}
+    try:
+        return {**row, "in_force": catalogs.rules.shelf.record(name, today), "absent": ""}
+    except (NoSuchRulesetError, WithdrawnError) as error:
+        return {**row, "in_force": None, "absent": str(error)}
+
+
+async def _title(catalogs: Catalogs, record: Record | None) -> dict[str, str]:
+    """Return the title of a version, or why it has none."""
+    if record is None:
+        return {}
+    try:
+        return {"title": (await catalogs.rules.version(record.id, record.version)).title}
+    except ProblemError as error:
+        return {"fault": error.detail}
+
+
+def _names(catalogs: Catalogs) -> list[str]:
+    """Return the first names of versions that a field proposes."""
+    ledger, names = catalogs.rules.shelf.ledger, list[str]()
+    for identifier in sorted(ledger):
+        versions = sorted(ledger[identifier], key=version_key, reverse=True)
+        names += [f"{identifier}@{version}" for version in versions]
+        if len(names) >= _MOST_NAMES:
+            break
+    return names[:_MOST_NAMES]
+
+
+async def _named(catalogs: Catalogs, name: str, field: str, faults: Faults) -> RuleSet | None:
+    """Return what `id@version` names, withdrawn or not, or what `id` names today."""
+    identifier, _, version = name.partition("@")
+    try:
+        if not name:
+            raise ProblemError("no-such-ruleset", "This is missing.")
+        if version in catalogs.rules.shelf.ledger.get(identifier, {}):
+            return await catalogs.rules.version(identifier, version)
+        return await catalogs.pick_rules(name, None)
+    except ProblemError as error:
+        unknown = error.kind.name == "no-such-ruleset"
+        remedy = _WANTED if unknown and "@" not in name else ""
+        faults[field] = [Fault(path=(field,), problem=error.detail, remedy=remedy)]
+    return None
+
+
+def _withdrawn_notes(catalogs: Catalogs, *versions: RuleSet) -> list[str]:
+    ledger = catalogs.rules.shelf.ledger
+    records = dict.fromkeys(ledger[rules.id][rules.version] for rules in versions)
+    return [
+        f"{record.name} was withdrawn on {record.withdrawn}; nothing is quoted under it."
+        for record in records
+        if record.withdrawn is not None
+    ]
 
 
 def _compare_form(
