@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from service.calc.outline import Box, DrawnShape, GapRules, Module, Outline, outline_of
 from service.calc.outline.build import arrays_of
 from service.calc.outline.check import read_shapes
-from service.calc.outline.loops import rings_of
 from service.calc.outline.square import plain_closed, square_closed
+
+from service.calc.outline import Box, DrawnShape, GapRules, Module, Outline, outline_of
+from service.calc.outline.loops import rings_of
 
 RULES = GapRules(join_gap_nm=3, hand_gap_nm=8, near_gap_nm=10)
 
