@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from service.calc.outline.axes import Axes, Numbers, Polygons, are_upright, connected, polygons_of
-from service.calc.outline.closing import mitred
+from service.calc.outline.closing import mitered
 from service.calc.outline.loops import ArrayShape
 from service.calc.outline.shape import ROUNDING_NM, GapRules, NoteKind
 from service.calc.outline.slots import find_slots
@@ -46,12 +46,15 @@ def find_narrow(
 
     by_axes: dict[Axes, list[shapely.Polygon]] = defaultdict(list)
     frames = np.full(len(shapes), np.nan)  # which is unlike itself: slanted edges
-    polygons = np.array([shape.polygon for shape in shapes])
-    for at in np.flatnonzero(are_upright(polygons)):
-        by_axes[shapes[at].axes].append(polygons[at])
-        frames[at] = shapes[at].axes.degrees
-    for axes, upright in by_axes.items():
-        for hole, width, place in find_slots(np.array(upright), rules.hand_gap_nm):
+    upright = are_upright(np.array([shape.polygon for shape in shapes]))
+    for at, (axes, polygon) in enumerate(shapes):
+        if upright[at]:
+            by_axes[axes].append(polygon)
+            frames[at] = axes.degrees
+    for axes, polygons in by_axes.items():
+        for hole, width, place in find_slots(
+            np.array(polygons), rules.hand_gap_nm, rules.alignment_nm
+        ):
             kind: NoteKind = "hole_too_narrow" if hole else "slot_too_narrow"
             yield Finding(kind, width, axes.to_roof(place))
     mixed = (away < rules.hand_gap_nm) & (frames[one] != frames[other])
@@ -91,10 +94,10 @@ def _slanted(areas: Polygons, frames: Numbers, hand_nm: int) -> Iterator[Finding
     """
     half = hand_nm / 2 - ROUNDING_NM
     whole = shapely.union_all(areas)
-    filled = shapely.difference(mitred(mitred(whole, half), -half), whole)
+    filled = shapely.difference(mitered(mitered(whole, half), -half), whole)
     sliver = _SLIVER * half
     holes = [shapely.Polygon(ring) for area in areas for ring in area.interiors]
-    for slot in polygons_of(mitred(mitred(filled, -sliver), sliver)):
+    for slot in polygons_of(mitered(mitered(filled, -sliver), sliver)):
         beside = frames[shapely.dwithin(areas, slot, 2 * sliver)]
         if len(beside) and (beside == beside[0]).all():
             continue
