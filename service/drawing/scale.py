@@ -1,14 +1,22 @@
-"""The scale of a drawing: one that a ruler has, and a bar that stays true at any size."""
+"""The scale of a plan, its scale bar, and where points of the roof plane are on the page."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import msgspec
 
+from service.calc.layout.lay import LaidPlane
+from service.calc.layout.plane import Spot
+from service.calc.outline import Box
+from service.drawing.svg import PX_PER_IN, Point
 from service.quantity.show import NM_PER_FT, NM_PER_IN, NM_PER_M, System
 
-PX_PER_IN = 96
+AreaSizes = tuple[tuple[float, float], ...]
+"""How large the arrays may be on the page [px], landscape or portrait."""
+ONE_PLANE: AreaSizes = ((1100, 660), (720, 1010))
+SEVERAL_PLANES: AreaSizes = ((860, 460), (560, 600))
+
 _IMPERIAL = {
     12: "1 in = 1 ft",
     16: "3/4 in = 1 ft",
@@ -26,14 +34,11 @@ _IMPERIAL = {
     600: "1 in = 50 ft",
 }
 _METRIC = (10, 20, 25, 50, 75, 100, 125, 150, 200, 250, 500)
-_BARS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
-_LONGEST_BAR_PX = 220
-
-FIELDS = ((1100, 660), (720, 1010))
-"""How large the array may be on the page [px]: on a sheet that lies, and on one that stands."""
-SHARED_FIELDS = ((860, 460), (560, 600))
-"""The same where several planes share a sheet."""
-Fields = tuple[tuple[float, float], ...]
+_BAR_LENGTHS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
+_MAX_BAR_PX = 220
+_USUAL_EDGE_PX = 60.0
+_MIN_SYMBOL_SIZE = 0.4
+_NEARBY_PX = 110
 
 
 class Scale(msgspec.Struct, frozen=True, kw_only=True):
@@ -44,7 +49,7 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def px_per_nm(self) -> float:
-        """Return how many pixels of the page show one nanometre."""
+        """Return how many pixels of the page show one nanometer."""
         return PX_PER_IN / NM_PER_IN / self.ratio
 
     @property
@@ -54,31 +59,59 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
         return f"Scale 1:{self.ratio}" + (f" ({ruler})" if ruler else "")
 
 
-class Bar(msgspec.Struct, frozen=True, kw_only=True):
-    """A scale bar: how long it is on the page, and what it says at its middle and its end."""
+class ScaleBar(msgspec.Struct, frozen=True, kw_only=True):
+    """The length of a scale bar on the page, and the text at its middle and its end."""
 
     length_px: float
     half: str
     whole: str
 
 
-def scale_for(width_nm: int, height_nm: int, system: System, fields: Fields = FIELDS) -> Scale:
-    """Return the largest usual scale at which an array fits into one of the fields."""
+class PlanView(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the arrays of a plane are on the page: their box starts at (0, 0), the ridge is up.
+
+    `symbol_size` is the size of symbols; smaller where many edges and pieces share the page.
+    """
+
+    box: Box
+    scale: Scale
+    symbol_size: float = 1.0
+
+    @property
+    def width(self) -> float:
+        """Return the width of all arrays on the page [px]."""
+        return (self.box.right_nm - self.box.left_nm) * self.scale.px_per_nm
+
+    @property
+    def height(self) -> float:
+        """Return the height of all arrays on the page [px]."""
+        return (self.box.upper_nm - self.box.lower_nm) * self.scale.px_per_nm
+
+    def at(self, spot: Spot) -> Point:
+        """Return where a point of the roof plane is on the page."""
+        px_per_nm = self.scale.px_per_nm
+        return (spot[0] - self.box.left_nm) * px_per_nm, (self.box.upper_nm - spot[1]) * px_per_nm
+
+    def line(self, spots: Iterable[Spot]) -> list[Point]:
+        """Return where points of the roof plane are on the page."""
+        return [self.at(spot) for spot in spots]
+
+    def is_nearby(self, point: Point) -> bool:
+        """Return whether a point is so near the arrays that the page need not grow for it."""
+        x, y = point
+        return -_NEARBY_PX <= x <= self.width + _NEARBY_PX and (
+            -_NEARBY_PX <= y <= self.height + _NEARBY_PX
+        )
+
+
+def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:
+    """Return the largest usual scale at which an array fits one of the sizes."""
     for ratio in _ratios(system):
         scale = Scale(ratio=ratio, system=system)
         width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm
-        if any(width <= across and height <= up for across, up in fields):
+        if any(width <= most_wide and height <= most_high for most_wide, most_high in sizes):
             return scale
-    raise AssertionError  # pragma: no cover - the ratios have no end
-
-
-def bar_for(scale: Scale) -> Bar:
-    """Return the longest bar that is a round length and not too long for the page."""
-    unit, name = (NM_PER_FT, "ft") if scale.system == "imperial" else (NM_PER_M, "m")
-    each = unit * scale.px_per_nm
-    fitting = [count for count in _BARS if count * each <= _LONGEST_BAR_PX]
-    count = fitting[-1] if fitting else 0.4
-    return Bar(length_px=count * each, half=f"{count / 2:g}", whole=f"{count:g} {name}")
+    raise AssertionError  # pragma: no cover - there is always a larger ratio
 
 
 def _ratios(system: System) -> Iterator[int]:
@@ -88,3 +121,30 @@ def _ratios(system: System) -> Iterator[int]:
     while True:
         ratio *= 2
         yield ratio
+
+
+def scale_bar(scale: Scale) -> ScaleBar:
+    """Return the longest bar of a round length that is not too long for the page."""
+    unit_nm, unit = (NM_PER_FT, "ft") if scale.system == "imperial" else (NM_PER_M, "m")
+    unit_px = unit_nm * scale.px_per_nm
+    fitting = [count for count in _BAR_LENGTHS if count * unit_px <= _MAX_BAR_PX]
+    count = fitting[-1] if fitting else 0.4
+    return ScaleBar(length_px=count * unit_px, half=f"{count / 2:g}", whole=f"{count:g} {unit}")
+
+
+def view_of(laid: LaidPlane, system: System, sizes: AreaSizes) -> PlanView:
+    """Return the view that shows all arrays of a plane at a usual scale, in one of the sizes."""
+    points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
+    xs = [point.x_nm for point in points] or [0]
+    ys = [point.y_nm for point in points] or [0]
+    box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
+    scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, sizes)
+    return PlanView(box=box, scale=scale, symbol_size=_symbol_size(laid, scale))
+
+
+def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
+    """Return the size of symbols: by the scale, and by the median edge's length on the page."""
+    by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
+    lengths = sorted(placed.edge.length_nm for placed in laid.edges)
+    median = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _USUAL_EDGE_PX
+    return max(_MIN_SYMBOL_SIZE, min(by_scale, median / _USUAL_EDGE_PX))

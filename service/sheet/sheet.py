@@ -11,8 +11,8 @@ from service.calc.quote import Job, Reckoned
 from service.calls.answers.quote import QuoteAnswer
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
-from service.drawing import FittedPlan, draw_fitted
-from service.drawing.told import counted, title_of
+from service.drawing import PrintedPlan, draw_printed_plans
+from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 from service.sheet.channels import channels, lettered
@@ -105,7 +105,7 @@ def _cutting(
     titles = plane_titles(job.laid)
     rolls = rolls_of(found, titles)
     planes = [area.plane for area in job.laid]
-    drawn = draw_fitted(planes, rules, system, _PAGE_PX) if planes else None
+    drawn = draw_printed_plans(planes, rules, system, _PAGE_PX) if planes else None
     tabs = [tab for plane in planes for run in plane.runs for tab in run.placed.tabs]
     plans = zip(titles, planes, drawn.plans if drawn else (), strict=True)
     return {
@@ -118,13 +118,13 @@ def _cutting(
     }
 
 
-def _plan(title: str, plane: LaidPlane, plan: FittedPlan, system: System) -> dict[str, Any]:
+def _plan(title: str, plane: LaidPlane, plan: PrintedPlan, system: System) -> dict[str, Any]:
     return {
         "title": title,
-        "counts": ", ".join(counted(plane, system)),
+        "counts": ", ".join(plane_counts(plane, system)),
         "svg": lettered(plan.svg),
-        "alt": f"Plan of {title_of(plane, 0)}",
-        "findings": [{"number": number, "text": text} for number, text in plan.findings],
+        "alt": f"Plan of {plane_title(plane)}",
+        "findings": [{"number": number, "text": text} for number, text in plan.callouts],
         "notes": list(plan.notes),
     }
 
