@@ -7,12 +7,11 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from service.calc.layout.conditions import TOO_NARROW, Condition, conditions_of, some
-from service.calc.layout.lay import LaidPlane
 from service.drawing import svg
+from service.drawing.canvas import Canvas
 from service.drawing.channel import UNSUPPORTED_PX, DrawnRun, unsupported_lines
 from service.drawing.geometry import box_around, length, move, outward, point_at, segments
 from service.drawing.placement import Occupancy
-from service.drawing.scale import PlanView
 from service.drawing.svg import LINE_PX, Block, Point, wrap
 from service.drawing.symbols import callout
 from service.quantity.show import Safe, System, long
@@ -52,22 +51,20 @@ class Callout(msgspec.Struct, frozen=True, kw_only=True):
     points: Sequence[Point]
 
 
-def callouts_of(
-    laid: LaidPlane, runs: Sequence[DrawnRun], view: PlanView, system: System
-) -> list[Callout]:
+def callouts_of(runs: Sequence[DrawnRun], canvas: Canvas) -> list[Callout]:
     """Return what a person must look at on a plane, one callout a kind."""
     kinds: dict[str, list[Condition]] = {}
-    for condition in conditions_of(laid):
+    for condition in conditions_of(canvas.laid):
         kinds.setdefault(condition.kind, []).append(condition)
     callouts = []
     for number, (kind, conditions) in enumerate(kinds.items(), 1):
         if kind == "overlong_span":
-            lines = [line for run in runs for line in unsupported_lines(run, view)]
+            lines = [line for run in runs for line in unsupported_lines(run, canvas)]
             points = [_outside_middle(line) for line in lines]
         else:
-            points = view.line(one.place for one in conditions if one.place)
-            points = [point for point in points if view.is_nearby(point)]
-        callouts.append(Callout(number=number, text=_text(kind, conditions, system), points=points))
+            points = canvas.nearby(one.place for one in conditions if one.place)
+        text = _text(kind, conditions, canvas.scale.system)
+        callouts.append(Callout(number=number, text=text, points=points))
     return callouts
 
 

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterator, Sequence
 import msgspec
 
 from service.calc.layout.edges import PlacedEdge
-from service.calc.layout.lay import LaidPlane, LaidRun, NamedPiece
+from service.calc.layout.lay import LaidRun, NamedPiece
 from service.calc.layout.places import along, path_on, place_on
-from service.calc.layout.plane import Rail
 from service.drawing import svg, symbols
+from service.drawing.canvas import Canvas
 from service.drawing.geometry import (
     Box,
     Segment,
@@ -22,12 +22,8 @@ from service.drawing.geometry import (
     outward,
     segments,
 )
-from service.drawing.placement import Occupancy
 from service.drawing.returns import return_end
-from service.drawing.scale import PlanView
 from service.drawing.svg import Point
-from service.quantity.show import System, long
-from service.rulesets.values import Values
 
 UNSUPPORTED_PX = 11.0
 """How far outside the edge an unsupported stretch is marked."""
@@ -85,15 +81,17 @@ class DrawnRun(msgspec.Struct, frozen=True, kw_only=True):
         return is_open or self.depth >= _MIN_ARROW_DEPTH_PX
 
 
-def drawn_run(
-    run: LaidRun, rails: Sequence[Rail], view: PlanView, values: Values, system: System
-) -> DrawnRun:
+def drawn_run(run: LaidRun, canvas: Canvas) -> DrawnRun:
     """Return a run with its pieces as lines on the page."""
-    pieces = [
-        _drawn_piece(run, named, piece_pattern(n, len(run.pieces)), rails, view, values, system)
-        for n, named in enumerate(run.pieces)
-    ]
-    return DrawnRun(laid=run, side=-1 if run.layout.backward else 1, pieces=pieces)
+    count = len(run.pieces)
+    return DrawnRun(
+        laid=run,
+        side=-1 if run.layout.backward else 1,
+        pieces=[
+            _drawn_piece(run, named, piece_pattern(number, count), canvas)
+            for number, named in enumerate(run.pieces)
+        ],
+    )
 
 
 def piece_pattern(number: int, count: int) -> int:
@@ -101,97 +99,70 @@ def piece_pattern(number: int, count: int) -> int:
     return 1 if number and number == count - 1 and number % 3 == 0 else number % 3
 
 
-def _drawn_piece(
-    run: LaidRun,
-    named: NamedPiece,
-    pattern: int,
-    rails: Sequence[Rail],
-    view: PlanView,
-    values: Values,
-    system: System,
-) -> DrawnPiece:
+def _drawn_piece(run: LaidRun, named: NamedPiece, pattern: int, canvas: Canvas) -> DrawnPiece:
     piece = named.piece
-    cut_length = long(piece.cut_nm, system, "up").text
+    cut_length = canvas.length_text(piece.cut_nm)
     title = f"{named.name}, cut {cut_length}"
     return_line = None
     if piece.return_nm is not None:
-        title += f" with a return of {long(piece.return_nm, system, 'up').text}"
-        return_line = _return_line(run, piece.end_nm, piece.return_nm, rails, view, values)
+        title += f" with a return of {canvas.length_text(piece.return_nm)}"
+        return_line = _return_line(run, piece.end_nm, piece.return_nm, canvas)
     covered_nm = piece.cut_nm - (piece.return_nm or 0)
     return DrawnPiece(
         name=named.name,
         cut_length=cut_length,
         title=title,
         pattern=pattern,
-        line=_line_along(run, piece.start_nm, covered_nm, view),
+        line=_line_along(run, piece.start_nm, covered_nm, canvas),
         return_line=return_line,
     )
 
 
 def _line_along(
-    run: LaidRun, start_nm: int, covered_nm: int, view: PlanView, *, forward: bool = False
+    run: LaidRun, start_nm: int, covered_nm: int, canvas: Canvas, *, forward: bool = False
 ) -> list[Point]:
     """Return a part of a run on the page, in the direction of work or `forward` as edges go."""
     backward = run.layout.backward and not forward
-    return view.line(path_on(run.placed, start_nm, covered_nm, backward=backward))
+    return canvas.line(path_on(run.placed, start_nm, covered_nm, backward=backward))
 
 
-def _return_line(
-    run: LaidRun, at_nm: int, mesh_nm: int, rails: Sequence[Rail], view: PlanView, values: Values
-) -> Segment | None:
+def _return_line(run: LaidRun, at_nm: int, mesh_nm: int, canvas: Canvas) -> Segment | None:
     """Return the line of a return; one made at a corner belongs to either of its edges."""
-    backward = run.layout.backward
+    rails, values, backward = canvas.laid.rails, canvas.rules.values, run.layout.backward
     bend = place_on(run.placed, at_nm)[1]
     for near_nm in (at_nm, at_nm + (1 if backward else -1)):
         edge = place_on(run.placed, near_nm)[0].edge
         end = return_end(edge, bend, mesh_nm, rails, values, backward=backward)
         if end:
-            return view.at(bend), view.at(end)
+            return canvas.at(bend), canvas.at(end)
     return None
 
 
-def draw_channel(
-    laid: LaidPlane, runs: Sequence[DrawnRun], view: PlanView, occupancy: Occupancy
-) -> list[str]:
+def draw_channel(runs: Sequence[DrawnRun], canvas: Canvas) -> list[str]:
     """Return the channel with all symbols on it, lowest first, and occupy their boxes."""
-    overlaps = [line for run in runs for line in _overlap_lines(run, view)]
-    _occupy_channel(runs, overlaps, view, occupancy)
-    data = "".join(map(svg.polyline, overlaps))
+    overlaps = [line for run in runs for line in _overlap_lines(run, canvas)]
     return [
-        svg.group("Returns", *_draw_returns(runs, view)),
-        *(_draw_run(run, view) for run in runs),
-        svg.group(f"{len(overlaps)} laps", symbols.overlaps(data, view.symbol_size))
-        if data
-        else "",
-        *_draw_unsupported(runs, view, occupancy),
-        _draw_tabs(laid, view, occupancy),
-        *_draw_corners(laid, view, occupancy),
-        _draw_penetrations(laid, view, occupancy),
-        _draw_starts(runs, view, occupancy),
+        svg.group("Returns", *_draw_returns(runs, canvas)),
+        *(_draw_run(run, canvas) for run in runs),
+        svg.group(f"{len(overlaps)} laps", *_draw_overlaps(overlaps, canvas)),
+        *_draw_unsupported(runs, canvas),
+        _draw_tabs(canvas),
+        *_draw_corners(canvas),
+        _draw_penetrations(canvas),
+        _draw_starts(runs, canvas),
     ]
 
 
-def _occupy_channel(
-    runs: Sequence[DrawnRun],
-    overlaps: Sequence[Sequence[Point]],
-    view: PlanView,
-    occupancy: Occupancy,
-) -> None:
-    half_width = _CHANNEL_PX * view.symbol_size / 2 + 1
-    lines = [(piece.line, half_width) for run in runs for piece in run.pieces]
-    lines += [(line, 7.5 * view.symbol_size) for line in overlaps]
-    for line, half in lines:
-        for part in segments(line):
-            occupancy.occupy(boxes_along(*part, half))
-    for piece in (piece for run in runs for piece in run.pieces):
-        if piece.return_line:
-            occupancy.occupy(boxes_along(*piece.return_line, 3))
-            occupancy.occupy([box_around(piece.return_line[1], 5)])
+def _occupy_line(line: Sequence[Point], half_width: float, canvas: Canvas) -> None:
+    for part in segments(line):
+        canvas.occupancy.occupy(boxes_along(*part, half_width))
 
 
-def _draw_run(run: DrawnRun, view: PlanView) -> str:
+def _draw_run(run: DrawnRun, canvas: Canvas) -> str:
     """Return the pieces of a run: plain bands first, then what makes their patterns."""
-    width = _CHANNEL_PX * view.symbol_size
+    width = _CHANNEL_PX * canvas.symbol_size
+    for piece in run.pieces:
+        _occupy_line(piece.line, width / 2 + 1, canvas)
     body = []
     bands = [svg.path(f"p{p.pattern}", svg.polyline(p.line), title=p.title) for p in run.pieces]
     if bands:
@@ -203,24 +174,26 @@ def _draw_run(run: DrawnRun, view: PlanView) -> str:
     return svg.group(f"Run {run.name}, {len(run.pieces)} pieces", *body)
 
 
-def _draw_returns(runs: Sequence[DrawnRun], view: PlanView) -> Iterator[str]:
+def _draw_returns(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
     for piece in (piece for run in runs for piece in run.pieces):
         if piece.return_line:
+            _occupy_line(piece.return_line, 3, canvas)
+            canvas.occupancy.occupy([box_around(piece.return_line[1], 5)])
             data = svg.polyline(piece.return_line)
             line = svg.path(f"p{piece.pattern}", data, title=f"Return of {piece.name}")
-            yield svg.element("g", line, stroke_width=3.5 * view.symbol_size)
+            yield svg.element("g", line, stroke_width=3.5 * canvas.symbol_size)
             yield svg.circle("ink dot", piece.return_line[1], 3)
 
 
-def has_enlarged_overlaps(runs: Sequence[DrawnRun], view: PlanView) -> bool:
+def has_enlarged_overlaps(runs: Sequence[DrawnRun], canvas: Canvas) -> bool:
     """Return whether some overlap is drawn longer than it is, to be seen."""
-    min_nm = _MIN_OVERLAP_PX / view.scale.px_per_nm
+    min_nm = _MIN_OVERLAP_PX / canvas.scale.px_per_nm
     return any(lap.lap_nm < min_nm for run in runs for lap in run.laid.layout.laps)
 
 
-def _overlap_lines(run: DrawnRun, view: PlanView) -> Iterator[Sequence[Point]]:
+def _overlap_lines(run: DrawnRun, canvas: Canvas) -> Iterator[Sequence[Point]]:
     """Yield each overlap on the page, lengthened about its middle where it could not be seen."""
-    min_nm = round(_MIN_OVERLAP_PX / view.scale.px_per_nm)
+    min_nm = round(_MIN_OVERLAP_PX / canvas.scale.px_per_nm)
     placed = run.laid.placed
     for lap in run.laid.layout.laps:
         added_nm = max(min_nm - lap.lap_nm, 0)
@@ -228,38 +201,42 @@ def _overlap_lines(run: DrawnRun, view: PlanView) -> Iterator[Sequence[Point]]:
         if not placed.run.closed:
             start_nm = min(max(start_nm, 0), placed.run.length_nm)
         covered_nm = min(lap.lap_nm + added_nm, placed.run.length_nm)
-        yield _line_along(run.laid, start_nm, covered_nm, view)
+        yield _line_along(run.laid, start_nm, covered_nm, canvas)
 
 
-def unsupported_lines(run: DrawnRun, view: PlanView) -> list[Sequence[Point]]:
+def _draw_overlaps(overlaps: Sequence[Sequence[Point]], canvas: Canvas) -> Iterator[str]:
+    for line in overlaps:
+        _occupy_line(line, 7.5 * canvas.symbol_size, canvas)
+    if overlaps:
+        yield symbols.overlaps("".join(map(svg.polyline, overlaps)), canvas.symbol_size)
+
+
+def unsupported_lines(run: DrawnRun, canvas: Canvas) -> list[Sequence[Point]]:
     """Return the lines of the stretches that are longer without attachment than the rule."""
     length_nm = run.laid.placed.run.length_nm
     lines: list[Sequence[Point]] = []
     for span in run.laid.layout.overlong:
         covered_nm = (span.end_nm - span.start_nm) % length_nm or length_nm
-        lines.append(_line_along(run.laid, span.start_nm, covered_nm, view, forward=True))
+        lines.append(_line_along(run.laid, span.start_nm, covered_nm, canvas, forward=True))
     return lines
 
 
-def _draw_unsupported(
-    runs: Sequence[DrawnRun], view: PlanView, occupancy: Occupancy
-) -> Iterator[str]:
+def _draw_unsupported(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
     """Yield the unsupported stretches, and crosses where an attachment would mend them."""
     lines = [
         offset_line(line, 1, UNSUPPORTED_PX)
         for run in runs
-        for line in unsupported_lines(run, view)
+        for line in unsupported_lines(run, canvas)
     ]
     missing = [
-        view.at(place_on(run.laid.placed, at_nm)[1])
+        canvas.at(place_on(run.laid.placed, at_nm)[1])
         for run in runs
         for span in run.laid.layout.overlong
         for at_nm in span.lacking_nm
     ]
     for line in lines:
-        for part in segments(line):
-            occupancy.occupy(boxes_along(*part, 3))
-    occupancy.occupy(box_around(point, 7) for point in missing)
+        _occupy_line(line, 3, canvas)
+    canvas.occupancy.occupy(box_around(point, 7) for point in missing)
     if lines:
         data = "".join(map(svg.polyline, lines))
         yield svg.group(f"{len(lines)} overlong spans", svg.path("over", data))
@@ -268,14 +245,16 @@ def _draw_unsupported(
         yield svg.group("Fixings lacking", svg.path("lack", data))
 
 
-def _draw_tabs(laid: LaidPlane, view: PlanView, occupancy: Occupancy) -> str:
+def _draw_tabs(canvas: Canvas) -> str:
     """Return a flag at each tab: outside the edge, upslope of the rail or on the right of it."""
     flags = [
-        symbols.tab(view.at(along(placed, tab.at_nm)), *_outward_and_up(placed), view.symbol_size)
-        for run in laid.runs
+        symbols.tab(
+            canvas.at(along(placed, tab.at_nm)), *_outward_and_up(placed), canvas.symbol_size
+        )
+        for run in canvas.laid.runs
         for placed, tab in run.placed.tabs_by_edge()
     ]
-    occupancy.occupy(bounding_box(flag, 1) for flag in flags)
+    canvas.occupancy.occupy(bounding_box(flag, 1) for flag in flags)
     data = "".join(svg.polyline(flag, closed=True) for flag in flags)
     return svg.group(f"{len(flags)} tabs", svg.path("tab", data)) if data else ""
 
@@ -289,7 +268,7 @@ def _outward_and_up(placed: PlacedEdge) -> tuple[Point, Point]:
     return outward(line), (dx, dy) if goes_up else (-dx, -dy)
 
 
-def _draw_corners(laid: LaidPlane, view: PlanView, occupancy: Occupancy) -> Iterator[str]:
+def _draw_corners(canvas: Canvas) -> Iterator[str]:
     """Yield a square at each outside corner of the channel, a diamond at each inside one."""
     kinds: tuple[tuple[str, bool, Callable[[Point, float], str]], ...] = (
         ("outside", False, symbols.square),
@@ -297,40 +276,38 @@ def _draw_corners(laid: LaidPlane, view: PlanView, occupancy: Occupancy) -> Iter
     )
     for name, inside, symbol in kinds:
         points = [
-            view.at((placed.edge.start.x_nm, placed.edge.start.y_nm))
-            for placed in laid.corners
-            if placed.inside == inside
+            canvas.edge(placed)[0] for placed in canvas.laid.corners if placed.inside == inside
         ]
-        occupancy.occupy(box_around(point, 6) for point in points)
-        data = "".join(symbol(point, view.symbol_size) for point in points)
+        canvas.occupancy.occupy(box_around(point, 6) for point in points)
+        data = "".join(symbol(point, canvas.symbol_size) for point in points)
         yield svg.group(f"{len(points)} {name} corners", svg.path("corner", data)) if data else ""
 
 
-def _draw_penetrations(laid: LaidPlane, view: PlanView, occupancy: Occupancy) -> str:
+def _draw_penetrations(canvas: Canvas) -> str:
     """Return a ring where the channel is cut out, and a dot where the penetration itself is."""
     rings = [
-        view.at(place_on(run.placed, at_nm)[1])
-        for run in laid.runs
+        canvas.at(place_on(run.placed, at_nm)[1])
+        for run in canvas.laid.runs
         for at_nm in run.placed.penetrations_nm
     ]
-    dots = [point for point in view.line(laid.plane.penetrations) if view.is_nearby(point)]
-    occupancy.occupy(box_around(point, 9) for point in rings)
-    occupancy.occupy(box_around(point, 5) for point in dots)
+    dots = canvas.nearby(canvas.laid.plane.penetrations)
+    canvas.occupancy.occupy(box_around(point, 9) for point in rings)
+    canvas.occupancy.occupy(box_around(point, 5) for point in dots)
     return svg.group(
         f"{len(dots)} penetrations, {len(rings)} cut-outs",
-        *(symbols.cut_out(point, view.symbol_size) for point in rings),
+        *(symbols.cut_out(point, canvas.symbol_size) for point in rings),
         *(svg.circle("ink", point, 3) for point in dots),
     )
 
 
-def _draw_starts(runs: Sequence[DrawnRun], view: PlanView, occupancy: Occupancy) -> str:
+def _draw_starts(runs: Sequence[DrawnRun], canvas: Canvas) -> str:
     """Return an arrow inside the array where the work on each run starts, in its direction."""
     arrows = []
     for run in runs:
         part = next(segments(run.pieces[0].line), None) if run.shows_start else None
         if part:
             inward = outward(part, -run.side)
-            arrows.append(symbols.start_arrow(part[0], direction(part), inward, view.symbol_size))
-    occupancy.occupy(bounding_box(arrow, 1) for arrow in arrows)
+            arrows.append(symbols.start_arrow(part[0], direction(part), inward, canvas.symbol_size))
+    canvas.occupancy.occupy(bounding_box(arrow, 1) for arrow in arrows)
     data = "".join(map(symbols.arrow_data, arrows))
     return svg.group("Where the work starts", svg.path("outline", data)) if data else ""

@@ -11,14 +11,12 @@ from math import atan2, degrees
 import msgspec
 
 from service.calc.layout.edges import PlacedEdge
-from service.calc.layout.lay import LaidPlane
+from service.drawing.canvas import Canvas
 from service.drawing.channel import DrawnPiece, DrawnRun
 from service.drawing.geometry import Segment, length, move, outward, point_at, segments
 from service.drawing.placement import Label, Occupancy, Position, place
-from service.drawing.scale import PlanView
 from service.drawing.svg import TEXT_PX, Point, text_width
 from service.drawing.symbols import ZONE_DEPTH_PX
-from service.quantity.show import System, long
 
 _Gap = tuple[float, bool]
 """How far from the channel a label begins [px], and whether a leader leads to it."""
@@ -136,39 +134,35 @@ def _piece_positions(
                     )
 
 
-def label_edges(
-    laid: LaidPlane, view: PlanView, system: System, occupancy: Occupancy
-) -> tuple[list[Label], int]:
+def label_edges(canvas: Canvas) -> tuple[list[Label], int]:
     """Return a label for each edge that has room for one, and how many have none.
 
     Where there are several strips, the label says which the edge takes.
     """
-    several = len({placed.strip for placed in laid.edges if placed.strip}) > 1
-    labels = [_label_edge(placed, view, system, occupancy, several) for placed in laid.edges]
+    edges = canvas.laid.edges
+    several = len({placed.strip for placed in edges if placed.strip}) > 1
+    labels = [_label_edge(placed, canvas, several) for placed in edges]
     found = [label for label in labels if label]
     return found, len(labels) - len(found)
 
 
-def _label_edge(
-    placed: PlacedEdge, view: PlanView, system: System, occupancy: Occupancy, several: bool
-) -> Label | None:
-    edge = placed.edge
-    line = (
-        view.at((edge.start.x_nm, edge.start.y_nm)),
-        view.at((edge.end.x_nm, edge.end.y_nm)),
-    )
+def _label_edge(placed: PlacedEdge, canvas: Canvas, several: bool) -> Label | None:
+    line, name = canvas.edge(placed), placed.name
     if length(line) < _MIN_EDGE_PX:
         return None
     strip = f", strip {placed.strip}" if several and placed.strip else ""
     state = ", left open" if placed.open else strip
-    full = f"{placed.name}: {long(edge.length_nm, system, 'up').text}{state}"
+    full = f"{name}: {canvas.length_text(placed.edge.length_nm)}{state}"
     gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4
-    return (
-        place(full, _positions_inside(line, full, gap), occupancy, "t q")
-        or place(placed.name, _positions_inside(line, placed.name, gap), occupancy, "t q")
-        or place(full, _positions_outside(line, full), occupancy, "t q")
-        or place(placed.name, _positions_outside(line, placed.name), occupancy, "t q")
-    )
+    for text, positions in (
+        (full, _positions_inside(line, full, gap)),
+        (name, _positions_inside(line, name, gap)),
+        (full, _positions_outside(line, full)),
+        (name, _positions_outside(line, name)),
+    ):
+        if label := place(text, positions, canvas.occupancy, "t q"):
+            return label
+    return None
 
 
 def _positions_inside(line: Segment, text: str, gap: float) -> Iterator[Position]:

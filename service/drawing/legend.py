@@ -8,12 +8,11 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.drawing import svg, symbols
+from service.drawing.canvas import Canvas
 from service.drawing.channel import DrawnRun, has_enlarged_overlaps
 from service.drawing.labels import PieceLabels
-from service.drawing.scale import PlanView
 from service.drawing.svg import Block, wrap
 from service.quantity.show import System, short
-from service.rulesets.ruleset import RuleSet
 
 COLUMN_PX = 280.0
 _SAMPLE_PX = 46
@@ -76,51 +75,31 @@ _AFTER_ZONES = {
 }
 
 
-def marked_zones(rules: RuleSet) -> list[str]:
-    """Return the zones of a rule set that are marked on a plan: all but the standard one."""
-    return sorted(zone for zone in rules.zones if zone != "standard")
-
-
-def zones_on(laid: LaidPlane, zones: Sequence[str]) -> list[str]:
-    """Return those of the zones that occur on edges with a channel."""
-    found = {edge.zone for edge in laid.edges if not edge.open}
-    return [zone for zone in zones if zone in found]
-
-
-def zone_fill(zone: str, zones: Sequence[str]) -> str:
-    """Return the pattern of a zone."""
-    return f"url(#zone{zones.index(zone) % 3})"
-
-
 class PlanSymbols(msgspec.Struct, frozen=True, kw_only=True):
-    """The symbols and zones on one plan, and what their texts depend on.
+    """The symbols on one plan, its zones with their patterns, and what their texts depend on.
 
     `min_overlap_nm` is None without overlaps; `enlarged_overlaps`: some are drawn longer than they
     are; `with_lengths`: the cut length stands beside the name of some piece.
     """
 
     symbols: frozenset[str]
-    zones: Sequence[str]
+    zones: dict[str, str]
     min_overlap_nm: int | None
     enlarged_overlaps: bool
     with_lengths: bool
 
 
 def symbols_on(
-    laid: LaidPlane,
-    runs: Sequence[DrawnRun],
-    view: PlanView,
-    zones: Sequence[str],
-    labels: Sequence[PieceLabels],
+    runs: Sequence[DrawnRun], pieces: Sequence[PieceLabels], canvas: Canvas
 ) -> PlanSymbols:
     """Return the symbols that occur on a plan."""
-    overlaps = [lap.lap_nm for run in laid.runs for lap in run.layout.laps]
+    overlaps = [lap.lap_nm for run in runs for lap in run.laid.layout.laps]
     return PlanSymbols(
-        symbols=frozenset(_symbols(laid, runs)),
-        zones=zones_on(laid, zones),
+        symbols=frozenset(_symbols(canvas.laid, runs)),
+        zones=canvas.zones,
         min_overlap_nm=min(overlaps, default=None),
-        enlarged_overlaps=has_enlarged_overlaps(runs, view),
-        with_lengths=any(one.with_lengths for one in labels),
+        enlarged_overlaps=has_enlarged_overlaps(runs, canvas),
+        with_lengths=any(one.with_lengths for one in pieces),
     )
 
 
@@ -145,14 +124,9 @@ def _symbols(laid: LaidPlane, runs: Sequence[DrawnRun]) -> Iterator[str]:
     yield from (symbol for symbol, occurs in others.items() if occurs)
 
 
-def legend(
-    plans: Sequence[PlanSymbols], zones: Sequence[str], columns: int, system: System
-) -> Block:
-    """Return the legend to one plan or to several, in up to so many columns.
-
-    `zones` are all that have a pattern, in the order of the patterns.
-    """
-    rows = [_row(sample, text) for sample, text in _samples(plans, zones, system)]
+def legend(plans: Sequence[PlanSymbols], columns: int, system: System) -> Block:
+    """Return the legend to one plan or to several, in up to so many columns."""
+    rows = [_row(sample, text) for sample, text in _samples(plans, system)]
     columns = max(1, min(columns, len(rows)))
     column_height = sum(height for _, height in rows) / columns
     body = [svg.text("Legend", (0, 15), "head")]
@@ -167,22 +141,17 @@ def legend(
     return Block(width=columns * COLUMN_PX, height=tallest, body=svg.group("Legend", *body))
 
 
-def _samples(
-    plans: Sequence[PlanSymbols], zones: Sequence[str], system: System
-) -> Iterator[tuple[str, str]]:
+def _samples(plans: Sequence[PlanSymbols], system: System) -> Iterator[tuple[str, str]]:
     """Yield the sample and the text of each symbol that occurs on some plan."""
     found = frozenset[str]().union(*(plan.symbols for plan in plans))
     facts = _facts(plans, system)
     for symbol, (sample, text) in _BEFORE_ZONES.items():
         if symbol in found:
             yield sample, text.format(**facts)
-    for zone in zones:
-        if any(zone in plan.zones for plan in plans):
-            fill = zone_fill(zone, zones)
-            yield (
-                svg.element("rect", class_="zone", fill=fill, x=0, y=8, width=_SAMPLE_PX, height=9),
-                f"{zone} zone",
-            )
+    zones = {zone: fill for plan in plans for zone, fill in plan.zones.items()}
+    for zone, fill in sorted(zones.items()):
+        sample = svg.element("rect", class_="zone", fill=fill, x=0, y=8, width=_SAMPLE_PX, height=9)
+        yield sample, f"{zone} zone"
     yield from (row for symbol, row in _AFTER_ZONES.items() if symbol in found)
 
 

@@ -9,6 +9,7 @@ from service.calc.layout.strips import Strip
 from service.calc.sizing import Sizing
 from service.drawing import svg
 from service.drawing.callouts import callout_list
+from service.drawing.canvas import ONE_PLANE, SEVERAL_PLANES
 from service.drawing.descriptions import (
     describe_drawing,
     plane_counts,
@@ -16,9 +17,8 @@ from service.drawing.descriptions import (
     strip_text,
     strip_texts,
 )
-from service.drawing.legend import COLUMN_PX, legend, marked_zones
+from service.drawing.legend import COLUMN_PX, legend
 from service.drawing.plan import Plan, draw_plan
-from service.drawing.scale import ONE_PLANE, SEVERAL_PLANES
 from service.drawing.section import section_block
 from service.drawing.svg import LINE_PX, MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
 from service.quantity.show import System
@@ -50,7 +50,7 @@ def draw_planes(
         _plane_head(title, plane_counts(laid, system))
         for title, laid in zip(titles, planes, strict=True)
     ]
-    body = _arrange(plans, heads, _sections(strips, system), marked_zones(rules), system)
+    body = _arrange(plans, heads, _sections(strips, system), system)
     width = max(body.width, _MIN_WIDTH_PX)
     strip_lines = strip_texts(strips, planes, system)
     whole = stack([_page_head(strip_lines, rules, width), body, _page_foot(width)], _GAP_PX)
@@ -104,7 +104,6 @@ def _arrange(
     plans: Sequence[Plan],
     heads: Sequence[Block],
     sections: Block,
-    zones: Sequence[str],
     system: System,
 ) -> Block:
     """Return legend and sections below the plans or in a column beside them: the smaller sheet.
@@ -114,11 +113,11 @@ def _arrange(
     symbols = [plan.symbols for plan in plans]
     width = max(_MIN_WIDTH_PX, *(plan.block.width for plan in plans))
     free = width - (sections.width + _GAP_PX if sections.body else 0)
-    wide_legend = legend(symbols, zones, max(1, int(free // COLUMN_PX)), system)
+    wide_legend = legend(symbols, max(1, int(free // COLUMN_PX)), system)
     last = side_by_side([wide_legend, sections], _GAP_PX)
     below = stack([*_with_heads(plans, heads, width), last], _GAP_PX)
 
-    column = [sections, legend(symbols, zones, 1, system)]
+    column = [sections, legend(symbols, 1, system)]
     if len(plans) > 1:
         width = max(_MIN_PLAN_WIDTH_PX, *(plan.block.width for plan in plans))
         left = stack(_with_heads(plans, heads, width), _GAP_PX)

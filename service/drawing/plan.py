@@ -8,22 +8,20 @@ from math import cos, radians, sin
 import msgspec
 import shapely
 
-from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
-from service.calc.layout.plane import Rail
 from service.calc.outline import Module
 from service.drawing import svg
 from service.drawing.callouts import Callout, callouts_of, draw_callouts
+from service.drawing.canvas import AreaSizes, Canvas, canvas_for
 from service.drawing.channel import draw_channel, drawn_run
 from service.drawing.descriptions import label_notes
 from service.drawing.geometry import Segment, move, outward
 from service.drawing.labels import label_edges, label_pieces
-from service.drawing.legend import PlanSymbols, marked_zones, symbols_on, zone_fill, zones_on
-from service.drawing.placement import Occupancy, draw_labels
-from service.drawing.scale import AreaSizes, PlanView, scale_bar, view_of
+from service.drawing.legend import PlanSymbols, symbols_on
+from service.drawing.placement import draw_labels
 from service.drawing.svg import Block, Point, number, polyline, text_width
 from service.drawing.symbols import ZONE_DEPTH_PX
-from service.quantity.show import System, long
+from service.quantity.show import NM_PER_FT, NM_PER_M, System
 from service.rulesets.ruleset import RuleSet
 
 _ZONE_INSET_PX = 4.5
@@ -31,6 +29,9 @@ _RAIL_MARGIN_NM = 1_000_000_000
 """How far past the arrays a rail is drawn at most: a much longer one would hide the rest."""
 _DIMENSION_GAP_PX = 24
 _TICK_PX = 5
+_BAR_LENGTHS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
+"""In feet or meters."""
+_MAX_BAR_PX = 220
 _BAR_HEIGHT_PX = 46.0
 _HALF_RIDGE_TEXT_PX = 80.0
 
@@ -52,120 +53,101 @@ def draw_plan(
 
     `bar_on_top` puts the scale bar beside the ridge's arrow if there is room.
     """
-    view = view_of(laid, system, sizes)
-    zones = marked_zones(rules)
-    runs = [drawn_run(run, laid.rails, view, rules.values, system) for run in laid.runs]
-    callouts = callouts_of(laid, runs, view, system)
-    occupancy = Occupancy()
+    canvas = canvas_for(laid, rules, system, sizes)
+    runs = [drawn_run(run, canvas) for run in laid.runs]
+    callouts = callouts_of(runs, canvas)
     # what is placed first gets the best position: channel, callouts, pieces, edges
-    channel = draw_channel(laid, runs, view, occupancy)
-    _reserve_extension_lines(view, occupancy)
-    discs = draw_callouts(callouts, occupancy)
-    pieces = [label_pieces(run, occupancy) for run in runs]
-    edges, unlabeled = label_edges(laid, view, system, occupancy)
+    channel = draw_channel(runs, canvas)
+    _reserve_extension_lines(canvas)
+    discs = draw_callouts(callouts, canvas.occupancy)
+    pieces = [label_pieces(run, canvas.occupancy) for run in runs]
+    edges, unlabeled = label_edges(canvas)
     labels = [label for one in pieces for label in one.labels]
     body = [
-        *_draw_background(laid, view, zones),
+        *_draw_background(canvas),
         *channel,
         draw_labels("Names of edges", edges),
         draw_labels("Names of pieces", labels),
         discs,
-        _draw_dimensions(view, system, occupancy),
-        _draw_slope(view, occupancy),
+        _draw_dimensions(canvas),
+        _draw_slope(canvas),
     ]
     return Plan(
-        block=_with_scale_bar("".join(body), view, occupancy, bar_on_top),
-        symbols=symbols_on(laid, runs, view, zones, pieces),
+        block=_with_scale_bar("".join(body), canvas, bar_on_top),
+        symbols=symbols_on(runs, pieces, canvas),
         callouts=callouts,
         notes=label_notes(pieces, unlabeled),
-        ratio=view.scale.ratio,
+        ratio=canvas.scale.ratio,
     )
 
 
-def _draw_background(laid: LaidPlane, view: PlanView, zones: Sequence[str]) -> list[str]:
+def _draw_background(canvas: Canvas) -> list[str]:
     """Return modules or drawn shapes, zones, rails and the outline, lowest first."""
-    shapes = "".join(_drawn_shapes(laid, view)) if laid.plane.drawn else ""
-    modules = _module_data(laid.plane.modules, view)
-    rails = "".join(_rail_data(laid.rails, view))
-    closed = [_edge_line(edge, view) for edge in laid.edges if not edge.open]
-    opened = [_edge_line(edge, view) for edge in laid.edges if edge.open]
-    thin, thicker = view.symbol_size, 2 * view.symbol_size
+    laid, size = canvas.laid, canvas.symbol_size
+    shapes = "".join(_drawn_shapes(canvas)) if laid.plane.drawn else ""
+    modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
+    closed = [polyline(canvas.edge(edge)) for edge in laid.edges if not edge.open]
+    opened = [polyline(canvas.edge(edge)) for edge in laid.edges if edge.open]
     return [
-        svg.group("Areas drawn", *_paths("inner", shapes)),
-        svg.group(f"{len(laid.plane.modules)} modules", *_paths("module", modules, thin)),
-        svg.group("Zones", *_draw_zones(laid, view, zones)),
-        svg.group(f"{len(laid.rails)} rails", *_paths("rail", rails, thicker)),
-        svg.group("Outline", *_paths("outline", "".join(map(polyline, closed)))),
-        svg.group(
-            f"{len(opened)} edges left open", *_paths("open", "".join(map(polyline, opened)))
-        ),
+        svg.group("Areas drawn", *_path("inner", shapes)),
+        svg.group(f"{len(laid.plane.modules)} modules", *_path("module", modules, size)),
+        svg.group("Zones", *_draw_zones(canvas)),
+        svg.group(f"{len(laid.rails)} rails", *_path("rail", "".join(_rails(canvas)), 2 * size)),
+        svg.group("Outline", *_path("outline", "".join(closed))),
+        svg.group(f"{len(opened)} edges left open", *_path("open", "".join(opened))),
     ]
 
 
-def _paths(kind: str, data: str, width: float | None = None) -> Iterator[str]:
+def _path(kind: str, data: str, width: float | None = None) -> Iterator[str]:
     """Yield the path of some data, of a line width if given; nothing without data."""
     if data:
         path = svg.path(kind, data)
         yield path if width is None else svg.element("g", path, stroke_width=width)
 
 
-def _module_data(modules: Sequence[Module], view: PlanView) -> str:
-    """Return all modules as the data of one path: true rectangles, rotated as on the roof."""
-    px_per_nm = view.scale.px_per_nm
-    parts = []
-    for module in modules:
-        x, y = view.at((module.x_nm, module.y_nm))
-        width, height = module.width_nm * px_per_nm, module.height_nm * px_per_nm
-        if module.turn_degrees:
-            corners = _rotated((x, y), width, height, module.turn_degrees)
-            parts.append(polyline(corners, closed=True))
-        else:
-            parts.append(f"M{x:.1f} {y:.1f}v{-height:.1f}h{width:.1f}v{height:.1f}z")
-    return "".join(parts)
-
-
-def _rotated(corner: Point, width: float, height: float, degrees: float) -> list[Point]:
-    """Return the corners of a module rotated counterclockwise about its lower left one."""
-    angle = radians(degrees)
+def _module_data(module: Module, canvas: Canvas) -> str:
+    """Return a true rectangle, rotated counterclockwise about its lower left corner."""
+    px_per_nm = canvas.scale.px_per_nm
+    x, y = corner = canvas.at((module.x_nm, module.y_nm))
+    width, height = module.width_nm * px_per_nm, module.height_nm * px_per_nm
+    if not module.turn_degrees:
+        return f"M{x:.1f} {y:.1f}v{-height:.1f}h{width:.1f}v{height:.1f}z"
+    angle = radians(module.turn_degrees)
     along, up = (cos(angle), -sin(angle)), (-sin(angle), -cos(angle))
     right = move(corner, along, width)
-    return [corner, right, move(right, up, height), move(corner, up, height)]
+    corners = [corner, right, move(right, up, height), move(corner, up, height)]
+    return polyline(corners, closed=True)
 
 
-def _drawn_shapes(laid: LaidPlane, view: PlanView) -> Iterator[str]:
+def _drawn_shapes(canvas: Canvas) -> Iterator[str]:
     """Yield each drawn shape; its holes run the other way around, so that they stay empty."""
-    for array in laid.outline.arrays:
+    for array in canvas.laid.outline.arrays:
         for loop in (array.outer, *array.holes):
             corners = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
-            yield polyline(view.line(corners), closed=True)
+            yield polyline(canvas.line(corners), closed=True)
 
 
-def _rail_data(rails: Sequence[Rail], view: PlanView) -> Iterator[str]:
+def _rails(canvas: Canvas) -> Iterator[str]:
     """Yield the parts of rails that are on or near the arrays."""
-    box = view.box
-    near = (
-        box.left_nm - _RAIL_MARGIN_NM,
-        box.lower_nm - _RAIL_MARGIN_NM,
-        box.right_nm + _RAIL_MARGIN_NM,
-        box.upper_nm + _RAIL_MARGIN_NM,
-    )
-    lines = shapely.linestrings([(rail.start, rail.end) for rail in rails]) if rails else []
-    for line in shapely.clip_by_rect(lines, *near):
+    box, margin = canvas.box, _RAIL_MARGIN_NM
+    for rail in canvas.laid.rails:
+        line = shapely.clip_by_rect(
+            shapely.LineString((rail.start, rail.end)),
+            box.left_nm - margin,
+            box.lower_nm - margin,
+            box.right_nm + margin,
+            box.upper_nm + margin,
+        )
         if not line.is_empty:
-            yield polyline(view.line((round(x), round(y)) for x, y in line.coords))
+            yield polyline(canvas.line((round(x), round(y)) for x, y in line.coords))
 
 
-def _edge_line(placed: PlacedEdge, view: PlanView) -> Segment:
-    start, end = placed.edge.start, placed.edge.end
-    return view.at((start.x_nm, start.y_nm)), view.at((end.x_nm, end.y_nm))
-
-
-def _draw_zones(laid: LaidPlane, view: PlanView, zones: Sequence[str]) -> Iterator[str]:
+def _draw_zones(canvas: Canvas) -> Iterator[str]:
     """Yield, for each zone that occurs, strips inside the array along its edges."""
-    for zone in zones_on(laid, zones):
-        lines = [_edge_line(e, view) for e in laid.edges if e.zone == zone and not e.open]
-        strips = svg.path("zone", "".join(map(_zone_strip, lines)), title=f"{zone} zone")
-        yield svg.element("g", strips, fill=zone_fill(zone, zones))
+    for zone, fill in canvas.zones.items():
+        edges = [edge for edge in canvas.laid.edges if edge.zone == zone and not edge.open]
+        data = "".join(_zone_strip(canvas.edge(edge)) for edge in edges)
+        yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
 
 
 def _zone_strip(line: Segment) -> str:
@@ -179,21 +161,21 @@ def _zone_strip(line: Segment) -> str:
     return polyline([move(point, inward, by) for point, by in corners], closed=True)
 
 
-def _reserve_extension_lines(view: PlanView, occupancy: Occupancy) -> None:
+def _reserve_extension_lines(canvas: Canvas) -> None:
     """Keep the lines free that lead from the array to its overall dimensions."""
-    for x in (0.0, view.width):
-        occupancy.reserve((x - 1, view.height + 12, x + 1, view.height + 70))
-    for y in (0.0, view.height):
-        occupancy.reserve((-90, y - 1, -12, y + 1))
+    for x in (0.0, canvas.width):
+        canvas.occupancy.reserve((x - 1, canvas.height + 12, x + 1, canvas.height + 70))
+    for y in (0.0, canvas.height):
+        canvas.occupancy.reserve((-90, y - 1, -12, y + 1))
 
 
-def _draw_dimensions(view: PlanView, system: System, occupancy: Occupancy) -> str:
+def _draw_dimensions(canvas: Canvas) -> str:
     """Return the overall dimensions outside everything drawn so far, and occupy their boxes."""
-    left, _, _, bottom = occupancy.extent()
-    width, height = view.width, view.height
+    left, _, _, bottom = canvas.occupancy.extent()
+    width, height = canvas.width, canvas.height
     y, x = max(bottom, height) + _DIMENSION_GAP_PX, min(left, 0) - _DIMENSION_GAP_PX
-    across = long(view.box.right_nm - view.box.left_nm, system, "up").text
-    up = long(view.box.upper_nm - view.box.lower_nm, system, "up").text
+    across = canvas.length_text(canvas.box.right_nm - canvas.box.left_nm)
+    up = canvas.length_text(canvas.box.upper_nm - canvas.box.lower_nm)
     lines = [
         *_dimension_line((0, y), (width, y)),
         *_dimension_line((x, 0), (x, height)),
@@ -206,7 +188,7 @@ def _draw_dimensions(view: PlanView, system: System, occupancy: Occupancy) -> st
     below = (min(0, width / 2 - half), y, max(width, width / 2 + half), y + 20)
     half = text_width(up, bold=True) / 2
     beside = (x - 20, min(0, height / 2 - half), x, max(height, height / 2 + half))
-    occupancy.occupy([below, beside])
+    canvas.occupancy.occupy([below, beside])
     return svg.group(
         f"Overall {across} wide and {up} high",
         svg.path("line", "".join(lines)),
@@ -224,13 +206,13 @@ def _dimension_line(start: Point, end: Point) -> list[str]:
     return [polyline([start, end]), *ticks]
 
 
-def _draw_slope(view: PlanView, occupancy: Occupancy) -> str:
+def _draw_slope(canvas: Canvas) -> str:
     """Return the texts that tell the ridge from the eave, above and below everything so far."""
-    _, top, _, bottom = occupancy.extent()
-    middle = view.width / 2
-    ridge, eave = min(top, 0) - 14, max(bottom, view.height) + 28
-    occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
-    occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
+    _, top, _, bottom = canvas.occupancy.extent()
+    middle = canvas.width / 2
+    ridge, eave = min(top, 0) - 14, max(bottom, canvas.height) + 28
+    canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
+    canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
     return svg.group(
         "The ridge is up on this sheet, the eave down",
         svg.path("outline", f"M{number(middle)} {number(ridge - 14)}v-18m-5 7l5 -7l5 7"),
@@ -239,34 +221,37 @@ def _draw_slope(view: PlanView, occupancy: Occupancy) -> str:
     )
 
 
-def _with_scale_bar(body: str, view: PlanView, occupancy: Occupancy, bar_on_top: bool) -> Block:
+def _with_scale_bar(body: str, canvas: Canvas, bar_on_top: bool) -> Block:
     """Return the plan moved so that nothing is left of or above its corner, with its scale bar."""
-    left, top, right, bottom = occupancy.extent()
+    left, top, right, bottom = canvas.occupancy.extent()
     left, top = min(left, 0), min(top, 0)
     plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
     if bar_on_top:
-        bar = _draw_scale_bar(view, view.scale.text)
-        if bar.width <= view.width / 2 - left - _HALF_RIDGE_TEXT_PX:
+        bar = _scale_bar(canvas, canvas.scale.text)
+        if bar.width <= canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
             both = plan.body + svg.translate(0, 4, bar.body)
             return Block(width=plan.width, height=plan.height + 8, body=both)
-    bar = _draw_scale_bar(view, f"{view.scale.text} when printed at full size")
+    bar = _scale_bar(canvas, f"{canvas.scale.text} when printed at full size")
     return svg.stack([plan, bar], 16)
 
 
-def _draw_scale_bar(view: PlanView, scale_text: str) -> Block:
-    """Return the scale bar, and below it the scale in words."""
-    bar = scale_bar(view.scale)
-    x, length, quarter = 4.0, bar.length_px, number(bar.length_px / 4)
+def _scale_bar(canvas: Canvas, scale_text: str) -> Block:
+    """Return the longest bar of a round length that is not too long, the scale in words below."""
+    metric = canvas.scale.system == "metric"
+    unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
+    count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
+    length, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
+    x, quarter = 4.0, number(length / 4)
     filled = [f"M{number(x + n * length / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
     frame = f"M{number(x)} 0h{number(length)}v7h{number(-length)}z"
     body = svg.group(
-        f"Scale bar of {bar.whole}",
+        f"Scale bar of {whole}",
         svg.path("ink", "".join(filled)),
         svg.path("line frame", frame),
         svg.text("0", (x, 21), anchor="middle"),
-        svg.text(bar.half, (x + length / 2, 21), anchor="middle"),
-        svg.text(bar.whole, (x + length, 21), anchor="middle"),
+        svg.text(f"{count / 2:g}", (x + length / 2, 21), anchor="middle"),
+        svg.text(whole, (x + length, 21), anchor="middle"),
         svg.text(scale_text, (x, 40), "t q"),
     )
-    width = max(length + text_width(bar.whole) / 2, text_width(scale_text)) + 8
+    width = max(length + text_width(whole) / 2, text_width(scale_text)) + 8
     return Block(width=width, height=_BAR_HEIGHT_PX, body=body)

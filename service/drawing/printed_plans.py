@@ -8,7 +8,7 @@ import msgspec
 
 from service.calc.layout.lay import LaidPlane
 from service.drawing.descriptions import plane_counts, plane_title
-from service.drawing.legend import COLUMN_PX, legend, marked_zones
+from service.drawing.legend import COLUMN_PX, legend
 from service.drawing.plan import Plan, draw_plan
 from service.drawing.svg import Block, document
 from service.quantity.show import System
@@ -54,9 +54,9 @@ def draw_printed_plans(
     """
     plans = [_fit(laid, rules, system, page) for laid in planes]
     plans[-1] = _beside_legend(planes[-1], plans[-1], rules, system, page)
-    symbols, zones = [plan.symbols for plan in plans], marked_zones(rules)
-    wide = legend(symbols, zones, max(1, int(page[0] // COLUMN_PX)), system)
-    narrow = legend(symbols, zones, 1, system)
+    symbols = [plan.symbols for plan in plans]
+    wide = legend(symbols, max(1, int(page[0] // COLUMN_PX)), system)
+    narrow = legend(symbols, 1, system)
     narrow = msgspec.structs.replace(narrow, width=_LEGEND_PX - 2 * _MARGIN_PX)
     return PrintedPlans(
         plans=tuple(

@@ -1,16 +1,21 @@
-"""The scale of a plan, its scale bar, and where points of the roof plane are on the page."""
+"""The canvas of a plan: its scale, where points of the roof are on the page, what is occupied."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
+from itertools import chain, count
 
 import msgspec
 
+from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.plane import Spot
 from service.calc.outline import Box
+from service.drawing.geometry import Segment
+from service.drawing.placement import Occupancy
 from service.drawing.svg import PX_PER_IN, Point
-from service.quantity.show import NM_PER_FT, NM_PER_IN, NM_PER_M, System
+from service.quantity.show import NM_PER_IN, System, long
+from service.rulesets.ruleset import RuleSet
 
 AreaSizes = tuple[tuple[float, float], ...]
 """How large the arrays may be on the page [px], landscape or portrait."""
@@ -34,8 +39,6 @@ _IMPERIAL = {
     600: "1 in = 50 ft",
 }
 _METRIC = (10, 20, 25, 50, 75, 100, 125, 150, 200, 250, 500)
-_BAR_LENGTHS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
-_MAX_BAR_PX = 220
 _USUAL_EDGE_PX = 60.0
 _MIN_SYMBOL_SIZE = 0.4
 _NEARBY_PX = 110
@@ -59,23 +62,20 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
         return f"Scale 1:{self.ratio}" + (f" ({ruler})" if ruler else "")
 
 
-class ScaleBar(msgspec.Struct, frozen=True, kw_only=True):
-    """The length of a scale bar on the page, and the text at its middle and its end."""
+class Canvas(msgspec.Struct, frozen=True, kw_only=True):
+    """What a plan is drawn on: the box around its arrays starts at (0, 0), the ridge is up.
 
-    length_px: float
-    half: str
-    whole: str
-
-
-class PlanView(msgspec.Struct, frozen=True, kw_only=True):
-    """Where the arrays of a plane are on the page: their box starts at (0, 0), the ridge is up.
-
-    `symbol_size` is the size of symbols; smaller where many edges and pieces share the page.
+    `symbol_size` is smaller where many edges and pieces share the page. `zones` are those on edges
+    with a channel, with the pattern that fills each; the standard one is not marked.
     """
 
+    laid: LaidPlane
+    rules: RuleSet
     box: Box
     scale: Scale
-    symbol_size: float = 1.0
+    symbol_size: float
+    zones: dict[str, str]
+    occupancy: Occupancy
 
     @property
     def width(self) -> float:
@@ -96,50 +96,52 @@ class PlanView(msgspec.Struct, frozen=True, kw_only=True):
         """Return where points of the roof plane are on the page."""
         return [self.at(spot) for spot in spots]
 
-    def is_nearby(self, point: Point) -> bool:
-        """Return whether a point is so near the arrays that the page need not grow for it."""
-        x, y = point
-        return -_NEARBY_PX <= x <= self.width + _NEARBY_PX and (
-            -_NEARBY_PX <= y <= self.height + _NEARBY_PX
-        )
+    def edge(self, placed: PlacedEdge) -> Segment:
+        """Return where an edge is on the page."""
+        start, end = placed.edge.start, placed.edge.end
+        return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
+
+    def nearby(self, spots: Iterable[Spot]) -> list[Point]:
+        """Return points of the roof plane on the page, without those far from the arrays."""
+        box = (-_NEARBY_PX, -_NEARBY_PX, self.width + _NEARBY_PX, self.height + _NEARBY_PX)
+        return [
+            (x, y) for x, y in self.line(spots) if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+        ]
+
+    def length_text(self, nm: int) -> str:
+        """Return a length as a tape reads, rounded up."""
+        return long(nm, self.scale.system, "up").text
 
 
-def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:
-    """Return the largest usual scale at which an array fits one of the sizes."""
-    for ratio in _ratios(system):
-        scale = Scale(ratio=ratio, system=system)
-        width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm
-        if any(width <= most_wide and height <= most_high for most_wide, most_high in sizes):
-            return scale
-    raise AssertionError  # pragma: no cover - there is always a larger ratio
-
-
-def _ratios(system: System) -> Iterator[int]:
-    usual = tuple(_IMPERIAL) if system == "imperial" else _METRIC
-    yield from usual
-    ratio = usual[-1]
-    while True:
-        ratio *= 2
-        yield ratio
-
-
-def scale_bar(scale: Scale) -> ScaleBar:
-    """Return the longest bar of a round length that is not too long for the page."""
-    unit_nm, unit = (NM_PER_FT, "ft") if scale.system == "imperial" else (NM_PER_M, "m")
-    unit_px = unit_nm * scale.px_per_nm
-    fitting = [count for count in _BAR_LENGTHS if count * unit_px <= _MAX_BAR_PX]
-    count = fitting[-1] if fitting else 0.4
-    return ScaleBar(length_px=count * unit_px, half=f"{count / 2:g}", whole=f"{count:g} {unit}")
-
-
-def view_of(laid: LaidPlane, system: System, sizes: AreaSizes) -> PlanView:
-    """Return the view that shows all arrays of a plane at a usual scale, in one of the sizes."""
+def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes) -> Canvas:
+    """Return the canvas that shows all arrays of a plane at a usual scale, in one of the sizes."""
     points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
     xs = [point.x_nm for point in points] or [0]
     ys = [point.y_nm for point in points] or [0]
     box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
     scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, sizes)
-    return PlanView(box=box, scale=scale, symbol_size=_symbol_size(laid, scale))
+    marked = sorted(zone for zone in rules.zones if zone != "standard")
+    found = {edge.zone for edge in laid.edges if not edge.open}
+    return Canvas(
+        laid=laid,
+        rules=rules,
+        box=box,
+        scale=scale,
+        symbol_size=_symbol_size(laid, scale),
+        zones={zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found},
+        occupancy=Occupancy(),
+    )
+
+
+def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:
+    """Return the largest usual scale at which an array fits one of the sizes."""
+    usual = tuple(_IMPERIAL) if system == "imperial" else _METRIC
+    for ratio in chain(usual, (usual[-1] * 2**n for n in count(1))):
+        scale = Scale(ratio=ratio, system=system)
+        width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm
+        if any(width <= most_wide and height <= most_high for most_wide, most_high in sizes):
+            return scale
+    raise AssertionError  # pragma: no cover - there is always a larger ratio
 
 
 def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
