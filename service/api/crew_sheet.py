@@ -45,9 +45,9 @@ def made(
     form: QuoteForm, told: bytes, rules: RuleSet, book: PriceBook | None, imprint: Imprint
 ) -> bytes:
     """Return the sheet as a PDF. Raises ProblemError as `gathered` does."""
-    from service.sheet import pdf  # typesetting takes longer to read in than the service to start
+    from service.sheet import render_pdf  # slow to import: it brings the typesetter
 
-    return pdf(gathered(form, told, rules, book, imprint))
+    return render_pdf(gathered(form, told, rules, book, imprint))
 
 
 def gathered(

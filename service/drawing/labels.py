@@ -68,32 +68,25 @@ class PieceLabels(msgspec.Struct, frozen=True, kw_only=True):
 
 def label_pieces(run: DrawnRun, occupancy: Occupancy) -> PieceLabels:
     """Return labels of as many pieces of a run as there is room for, evenly spread."""
-    tried = None
-    for style in (_STYLES[1],) if occupancy.is_crowded else _STYLES:
+    for style in _STYLES:
         chosen = [p for n, p in enumerate(run.pieces, 1) if n == 1 or n % style.step == 0]
-        if tried == (chosen, style.with_lengths, style.outside, style.inside):
-            continue
-        tried = (chosen, style.with_lengths, style.outside, style.inside)
         count = occupancy.count()
         labels = _label_all(run, chosen, style, occupancy)
         if labels is not None:
-            return PieceLabels(
-                run=run.name,
-                count=len(run.pieces),
-                step=style.step,
-                with_lengths=style.with_lengths,
-                labels=labels,
-            )
+            step, with_lengths = style.step, style.with_lengths
+            break
         occupancy.roll_back(count)
-    left, top, right, bottom = run.box
-    middle = Position(center=((left + right) / 2, (top + bottom) / 2), on_array=True)
-    label = place(run.name, [middle], occupancy, "t b")
+    else:
+        left, top, right, bottom = run.box
+        middle = Position(center=((left + right) / 2, (top + bottom) / 2), on_array=True)
+        label = place(run.name, [middle], occupancy, "t b")
+        labels, step, with_lengths = [label] if label else [], 0, False
     return PieceLabels(
         run=run.name,
         count=len(run.pieces),
-        step=0,
-        with_lengths=False,
-        labels=[label] if label else [],
+        step=step,
+        with_lengths=with_lengths,
+        labels=labels,
     )
 
 

@@ -17,13 +17,11 @@ _CELL_PX = 40.0
 class Occupancy:
     """The boxes that are occupied on the page, by the cells of a grid that they touch.
 
-    Queries are counted, so that a crowded sheet takes bounded work: above `MANY_QUERIES` only the
-    best positions are tried, above `MAX_QUERIES` none. No clock: the same job is always drawn
-    alike.
+    Queries are counted, so that a crowded sheet takes bounded work, by no clock: the same job is
+    always drawn alike.
     """
 
-    MANY_QUERIES = 6_000
-    MAX_QUERIES = 12_000
+    MAX_QUERIES = 20_000
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Box]] = {}
@@ -45,11 +43,6 @@ class Occupancy:
         """Return whether none of the boxes overlaps one that is occupied."""
         self._queries += 1
         return not any(map(self._is_hit, boxes))
-
-    @property
-    def is_crowded(self) -> bool:
-        """Return whether only the best positions are still worth trying."""
-        return self._queries > self.MANY_QUERIES
 
     @property
     def is_exhausted(self) -> bool:

@@ -1,0 +1,232 @@
+"""The crew sheet of a quoted job, gathered as plain data to be typeset."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import msgspec
+
+from service.calc.cautions import cautions
+from service.calc.quote import Reckoned
+from service.calls.answers.quote import LabourAnswer, QuoteAnswer
+from service.calls.answers.suitability import SuitabilityAnswer
+from service.calls.quote_forms import JobForm, QuoteForm
+from service.calls.quoting import Quoted
+from service.quantity.show import System, long, short, weight
+from service.rulesets.ruleset import RuleSet
+from service.sheet import texts
+from service.sheet.cutting import channel_sections, plans_and_cuts
+from service.sheet.pdf import qr_code
+from service.sheet.printable import breakable, breakable_lines, single_line
+from service.version import ENGINE
+
+_PAPER = {"imperial": "us-letter", "metric": "a4"}
+_HEAD = (
+    ("Reference", "reference"),
+    ("Place", "place"),
+    ("Customer", "customer"),
+    ("Prepared by", "prepared_by"),
+)
+_PLANNING = ("crew", "working_day")
+"""Assumptions that the labor plan shows; nobody can compare them on site."""
+
+
+class Receipts(msgspec.Struct, frozen=True, kw_only=True):
+    """The digests of the request and of the answer that the sheet belongs to."""
+
+    request: str
+    result: str
+
+
+def sheet_data(
+    found: Quoted, shown: QuoteAnswer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+) -> dict[str, Any]:
+    """Return all that the sheet of a suitable job says, in plain text and pictures.
+
+    `shown` is the answer to the same request, whose numbers the sheet prints.
+    """
+    assert found.job is not None
+    assert found.reckoned is not None
+    system = form.units or rules.units
+    counts = msgspec.to_builtins(shown.layout.counts) if shown.layout is not None else {}
+    mesh_weight = shown.bill.mesh_weight if shown.bill is not None else None
+    steps = texts.sequence_of_work(
+        found.job.facts, counts, shown.estimate is not None, shown.suitability.attachment
+    )
+    return {
+        "paper": _PAPER[system],
+        **_head(form.job),
+        **_receipt(rules, receipts),
+        **safety(found, shown, rules),
+        "load": list(_load(found.reckoned, system)),
+        "mesh_weight": mesh_weight.text if mesh_weight is not None else None,
+        "tools": [tool.description for tool in shown.tools.needed] if shown.tools else [],
+        "helpful_tools": [tool.description for tool in shown.tools.helpful] if shown.tools else [],
+        "sections": channel_sections(found.job, found.reckoned, shown, system),
+        **plans_and_cuts(found.job, shown, rules, system),
+        **_estimate(shown, rules, system),
+        "sequence": [{"number": n, "text": text} for n, text in enumerate(steps, 1)],
+        "labor": _labor(shown),
+        "signatures": texts.SIGNATURES,
+    }
+
+
+def _head(job: JobForm) -> dict[str, Any]:
+    fields = [(label, breakable(getattr(job, name))) for label, name in _HEAD]
+    title = breakable(job.title) or "Wire-mesh barrier"
+    return {
+        "title": title,
+        "document": single_line(job.title) or title,
+        "short": (breakable(job.reference) or title)[:40],
+        "head": [{"label": label, "text": text} for label, text in fields if text],
+        "note": breakable_lines(job.note),
+    }
+
+
+def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
+    return {
+        "ruleset": rules.name,
+        "digest": rules.digest,
+        "engine": ENGINE,
+        "request": receipts.request,
+        "result": receipts.result,
+        "code": qr_code(f"{rules.name}\nrequest {receipts.request}\nresult {receipts.result}"),
+    }
+
+
+def safety(found: Quoted, shown: QuoteAnswer, rules: RuleSet) -> dict[str, Any]:
+    """Return cautions, verdict, assumptions and checks, which cite the cautions by number."""
+    gravest_first = sorted(
+        cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity)
+    )
+    numbers = {caution.id: number for number, caution in enumerate(gravest_first, 1)}
+    not_told = [
+        texts.SITE_FACTS[one.fact]
+        for one in shown.suitability.assumptions
+        if one.fact in texts.SITE_FACTS
+    ]
+    return {
+        "cautions": [
+            {
+                "number": numbers[caution.id],
+                "word": caution.severity.upper(),
+                "text": caution.text,
+                "source": caution.source,
+            }
+            for caution in gravest_first
+        ],
+        "verdict": _verdict(shown.suitability),
+        "assumptions": [
+            {"means": one.means, "value": one.taken, "range": f"{one.from_} to {one.to}"}
+            for one in shown.assumptions
+            if one.name not in _PLANNING
+        ],
+        "assumed_no": f"{', '.join(not_told)}." if not_told else "",
+        "before_closing": _checks(texts.BEFORE_CLOSING, numbers),
+        "before_leaving": _checks(texts.BEFORE_LEAVING, numbers),
+    }
+
+
+def _verdict(shown: SuitabilityAnswer) -> dict[str, Any]:
+    """Return the verdict: what is to be settled before work begins, and the other reasons."""
+    conditions: list[str] = []
+    reasons: list[str] = []
+    for one in shown.reasons:
+        settle = one.verdict in ("conditional", "survey")
+        (conditions if settle else reasons).append(f"{one.reason} {one.remedy or ''}".strip())
+    shape = "" if shown.shape == "undecided" else f"; shape {shown.shape}"
+    survey = f"{texts.SURVEY} {shown.note or ''}".strip()
+    return {
+        "word": texts.VERDICTS[shown.verdict],
+        "attachment": f"{texts.ATTACHMENTS[shown.attachment]}{shape}.",
+        "note": survey if shown.verdict == "survey" else shown.note,
+        "conditions": [{"text": text, "see": []} for text in conditions],
+        "reasons": reasons,
+    }
+
+
+def _checks(
+    checks: Sequence[tuple[str, Sequence[str]]], numbers: Mapping[str, int]
+) -> list[dict[str, Any]]:
+    return [
+        {"text": text, "see": sorted(numbers[name] for name in names if name in numbers)}
+        for text, names in checks
+    ]
+
+
+def _load(reckoned: Reckoned, system: System) -> Iterator[dict[str, str]]:
+    """Yield a line for each item: what to load, what the job uses of it, what is left over."""
+    for use, order in zip(reckoned.bill.uses, reckoned.bill.orders, strict=True):
+        measured = order.item.measured
+        width = f", strip {short(use.width_nm, system, 'down').text} wide" if use.width_nm else ""
+        content = f" × {order.pack} of {_amount(order.holds, measured, system)}"
+        yield {
+            "packs": f"{order.count}{content if order.holds > 1 else ''}",
+            "item": f"{order.item.description}{width}",
+            "uses": _amount(use.line.quantity, measured, system),
+            "left": _amount(order.left_over, measured, system),
+            "weight": weight(order.weight_g, system).text if order.weight_g is not None else "",
+        }
+
+
+def _amount(quantity: int, measured: bool, system: System) -> str:
+    return long(quantity, system, "up").text if measured else str(quantity)
+
+
+def _estimate(shown: QuoteAnswer, rules: RuleSet, system: System) -> dict[str, Any]:
+    """Return the figures of the quick estimate, for arrays that nobody has drawn."""
+    if shown.estimate is None:
+        return {"estimate": [], "estimate_total": "", "estimate_note": ""}
+    overlap = short(rules.values.lap, system, "up").text
+    piece = long(rules.values.piece_length, system, "down").text
+    return {
+        "estimate": [
+            {
+                "name": breakable(one.name),
+                "perimeter": one.perimeter.text,
+                "corners": str(one.corners) if one.corners is not None else "not told",
+                "penetrations": str(one.penetrations),
+                "strip": one.strip_width.text if one.strip_width is not None else "none",
+            }
+            for one in shown.estimate.arrays
+        ],
+        "estimate_total": f"{shown.estimate.perimeter.text} in all",
+        "estimate_note": f"Pieces are at most {piece} long and lap by {overlap} at least. Keep laps"
+        " away from corners, tabs and penetrations. Write what you measure beside each array.",
+    }
+
+
+def _labor(shown: QuoteAnswer) -> dict[str, Any] | None:
+    """Return the hours by task; None where the rule set has no rates."""
+    labor, schedule = shown.labour, shown.schedule
+    if labor is None or schedule is None:
+        return None
+    note = (
+        f"Times are of one person: {labor.person_hours.text} in all,"
+        f" {schedule.hours_on_site.text} on site, in days of {schedule.working_day.text}."
+    )
+    if labor.untold:
+        note += f" Not told, so not counted: {', '.join(labor.untold)}."
+    means = [task.means for task in labor.tasks] + [added.means for added in labor.surcharges]
+    common = _common_last_sentence(means)
+    return {
+        "crew": f"crew of {labor.crew}, {labor.days:g} {'day' if labor.days == 1 else 'days'}",
+        "rows": list(_labor_rows(labor, common)),
+        "note": f"{note} {common}".strip(),
+    }
+
+
+def _labor_rows(labor: LabourAnswer, common: str) -> Iterator[dict[str, str]]:
+    for task in labor.tasks:
+        yield {"means": task.means.removesuffix(common).strip(), "time": task.time.text}
+    for added in labor.surcharges:
+        means = f"{added.means.removesuffix(common).strip()} Adds {added.share:g} %."
+        yield {"means": means.strip(), "time": added.time.text}
+
+
+def _common_last_sentence(paragraphs: Sequence[str]) -> str:
+    """Return the last sentence if all paragraphs end with it and have another before it."""
+    endings = {text.rstrip(".").rpartition(". ")[2] for text in paragraphs}
+    ending = f"{endings.pop()}." if len(endings) == 1 else ""
+    return ending if all(text != ending for text in paragraphs) else ""
