@@ -19,7 +19,7 @@ from service.calls.quoting import Quoted, quote
 from service.places import shipped
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import Receipts, pdf, sheet_data
+from service.sheet import Receipts, render_pdf, sheet_data
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)
@@ -65,7 +65,7 @@ def printed(request: dict[str, Any]) -> Sheet:
     shown = show_quote(found, form, rules())
     told = (found, shown, form, rules(), RECEIPTS)
     data = sheet_data(*told)
-    return Sheet(found=found, shown=shown, data=data, pdf=pdf(data))
+    return Sheet(found=found, shown=shown, data=data, pdf=render_pdf(data))
 
 
 @lru_cache(maxsize=8)

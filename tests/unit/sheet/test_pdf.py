@@ -6,7 +6,7 @@ import re
 
 import segno
 
-from service.sheet.code import qr_code
+from service.sheet.pdf import qr_code
 from tests.unit.sheet.jobs import RECEIPTS, rules, shown
 
 

@@ -13,7 +13,7 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from service.drawing.palette import DARK, LIGHT
+from service.drawing.style import DARK, LIGHT
 
 SEEN = {
     "all": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),

@@ -2,15 +2,13 @@ from __future__ import annotations
 
 from service.calc.layout.conditions import conditions_of
 from service.calc.layout.plane import EdgeFacts
-from service.drawing import draw_plane
 from tests.unit.drawing.read import SVG, groups, paths, root_of, texts, trails
-from tests.unit.drawing.roofs import grid, laid, sizing
-from tests.unit.make import baseline
+from tests.unit.drawing.roofs import drawn, grid, laid
 from tests.unit.measures import IN
 
 
 def read(plane):
-    return root_of(draw_plane(plane, sizing(), baseline(), "imperial"))
+    return root_of(drawn(plane))
 
 
 def numbers(element):

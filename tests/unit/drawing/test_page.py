@@ -3,7 +3,7 @@ from __future__ import annotations
 import re
 
 from service.calc.layout.strips import Strip
-from service.drawing import draw_plane, draw_planes, draw_section
+from service.drawing import draw_planes, draw_section
 from tests.unit.drawing.read import (
     SVG,
     boxes,
@@ -11,12 +11,8 @@ from tests.unit.drawing.read import (
     root_of,
     texts,
 )
-from tests.unit.drawing.roofs import grid, laid, notched, sizing
+from tests.unit.drawing.roofs import drawn, grid, laid, notched, sizing
 from tests.unit.make import baseline
-
-
-def drawn(plane, system="imperial", **told):
-    return draw_plane(plane, sizing(), baseline(), system, **told)
 
 
 def test_the_counts_of_a_plane_stand_in_words_and_in_the_description():
@@ -46,7 +42,7 @@ def test_the_title_names_the_plane_the_rules_the_digest_and_the_strip():
 
 def test_where_no_strip_fits_the_plan_says_so_and_shows_no_section():
     wide = sizing("13")
-    root = root_of(draw_plane(laid(grid(1, 3)), wide, baseline(), "imperial"))
+    root = root_of(drawn(laid(grid(1, 3)), found=wide))
     assert "No stocked strip is wide enough: it must be at least 15 in" in texts(root)
     assert not groups(root, "Section of the channel")
     assert draw_section(wide, "imperial") is None

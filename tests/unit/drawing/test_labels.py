@@ -4,15 +4,14 @@ import itertools
 import re
 
 from service.calc.layout.plane import EdgeFacts
-from service.drawing import draw_plane, room
-from service.drawing.traced import pattern
+from service.drawing.channel import piece_pattern
+from service.drawing.placement import Occupancy
 from tests.unit.drawing.read import SVG, boxes, groups, overlapping, paths, root_of, texts
-from tests.unit.drawing.roofs import grid, laid, sizing
-from tests.unit.make import baseline
+from tests.unit.drawing.roofs import drawn, grid, laid
 
 
 def read(plane):
-    return root_of(draw_plane(plane, sizing(), baseline(), "imperial"))
+    return root_of(drawn(plane))
 
 
 def scattered(columns, rows):
@@ -63,29 +62,15 @@ def test_a_plan_says_which_names_it_leaves_out():
     assert overlapping(boxes(root)) == []
 
 
-def test_a_crowded_sheet_is_looked_over_only_so_often(monkeypatch):
-    looks = []
-    look = room.Room.is_free
-
-    def counted(self, patches):
-        looks.append(1)
-        return look(self, patches)
-
-    monkeypatch.setattr(room.Room, "is_free", counted)
-    plane = laid(scattered(6, 6))
-    read(plane)
-    freely = len(looks)
-    monkeypatch.setattr(room, "_MANY_LOOKS", freely // 4)
-    monkeypatch.setattr(room, "_MOST_LOOKS", freely // 2)
-    looks.clear()
-    root = read(plane)
-    assert freely // 4 < len(looks) < freely // 2 + 100
+def test_a_crowded_sheet_takes_bounded_work(monkeypatch):
+    monkeypatch.setattr(Occupancy, "MAX_QUERIES", 200)
+    root = read(laid(scattered(6, 6)))
     assert "not named" in " ".join(texts(groups(root, "Remarks")[0]))
 
 
-def test_neighbouring_pieces_never_share_a_pattern():
+def test_neighboring_pieces_never_share_a_pattern():
     for count in range(2, 40):
-        patterns = [pattern(number, count) for number in range(count)]
+        patterns = [piece_pattern(number, count) for number in range(count)]
         assert all(a != b for a, b in itertools.pairwise(patterns))
         assert patterns[0] != patterns[-1], "round a loop the last piece laps the first"
         assert set(patterns) <= {0, 1, 2}

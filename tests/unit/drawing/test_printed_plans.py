@@ -7,8 +7,8 @@ import re
 import pytest
 
 from service.calc.layout.lay import LaidPlane
-from service.drawing import draw_fitted
-from service.drawing.fitted import Fitted
+from service.drawing import draw_printed_plans
+from service.drawing.printed_plans import PrintedPlans
 from tests.unit.sheet.jobs import block, example, printed, rules
 
 PAGE = (680.0, 860.0)
@@ -30,7 +30,7 @@ def size(svg: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-def ratio(fitted: Fitted, at: int = 0) -> int:
+def ratio(fitted: PrintedPlans, at: int = 0) -> int:
     found = re.search(r"Scale 1:(\d+)", fitted.plans[at].svg)
     assert found
     return int(found[1])
@@ -38,35 +38,35 @@ def ratio(fitted: Fitted, at: int = 0) -> int:
 
 @pytest.mark.parametrize("asked", SIZES)
 def test_a_plan_of_any_size_fits_the_page_with_its_lettering(asked: tuple[int, int]):
-    fitted = draw_fitted(planes(asked), rules(), "imperial", PAGE)
+    fitted = draw_printed_plans(planes(asked), rules(), "imperial", PAGE)
     wide, high = size(fitted.plans[0].svg)
     assert wide <= PAGE[0] + 4
     assert high <= PAGE[1] + 4
 
 
 def test_a_plan_is_as_large_on_paper_as_its_scale_says():
-    svg = draw_fitted(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
+    svg = draw_printed_plans(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
     wide, unit = re.search(r'width="([\d.]+)(in|mm)"', svg).groups()
     assert unit == "in"
     assert float(wide) == pytest.approx(size(svg)[0] / 96, abs=0.001)
 
 
 def test_the_last_plan_leaves_room_for_the_legend_where_a_smaller_scale_does():
-    fitted = draw_fitted(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
+    fitted = draw_printed_plans(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
     beside = size(fitted.plans[1].svg)[0] + size(fitted.narrow_legend)[0]
     assert beside <= PAGE[0] + 4
     assert ratio(fitted, 1) > ratio(fitted, 0)
 
 
 def test_the_legend_explains_the_signs_of_all_plans():
-    fitted = draw_fitted(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
+    fitted = draw_printed_plans(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
     for legend in (fitted.legend, fitted.narrow_legend):
         assert "outside corner" in legend
         assert legend.count("the next piece") == 1
 
 
 def test_the_name_of_a_piece_and_its_length_stay_apart_wherever_the_drawing_is_read():
-    svg = draw_fitted(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
+    svg = draw_printed_plans(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
     found = re.findall(r'<text[^>]*xml:space="preserve"[^>]*>A[.]\d+<tspan class="plain"> \d', svg)
     assert len(found) == svg.count("<tspan")
     assert len(found) > 4

