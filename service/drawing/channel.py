@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidRun, NamedPiece
 from service.calc.layout.places import along, path_on, place_on
 from service.drawing import svg, symbols
@@ -163,15 +162,14 @@ def _draw_run(run: DrawnRun, canvas: Canvas) -> str:
     width = _CHANNEL_PX * canvas.symbol_size
     for piece in run.pieces:
         _occupy_line(piece.line, width / 2 + 1, canvas)
-    body = []
     bands = [svg.path(f"p{p.pattern}", svg.polyline(p.line), title=p.title) for p in run.pieces]
-    if bands:
-        body.append(svg.element("g", *bands, stroke_width=width))
-    for pattern, line_width in ((1, width * 0.36), (2, width)):
-        data = "".join(svg.polyline(p.line) for p in run.pieces if p.pattern == pattern)
-        if data:
-            body.append(svg.path(f"c{pattern}", data, stroke_width=line_width))
-    return svg.group(f"Run {run.name}, {len(run.pieces)} pieces", *body)
+    double, ladder = ([p.line for p in run.pieces if p.pattern == n] for n in (1, 2))
+    return svg.group(
+        f"Run {run.name}, {len(run.pieces)} pieces",
+        svg.lines_of_width(width, *bands),
+        svg.path("c1", svg.polylines(double), stroke_width=width * 0.36),
+        svg.path("c2", svg.polylines(ladder), stroke_width=width),
+    )
 
 
 def _draw_returns(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
@@ -181,7 +179,7 @@ def _draw_returns(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
             canvas.occupancy.occupy([box_around(piece.return_line[1], 5)])
             data = svg.polyline(piece.return_line)
             line = svg.path(f"p{piece.pattern}", data, title=f"Return of {piece.name}")
-            yield svg.element("g", line, stroke_width=3.5 * canvas.symbol_size)
+            yield svg.lines_of_width(3.5 * canvas.symbol_size, line)
             yield svg.circle("ink dot", piece.return_line[1], 3)
 
 
@@ -208,7 +206,7 @@ def _draw_overlaps(overlaps: Sequence[Sequence[Point]], canvas: Canvas) -> Itera
     for line in overlaps:
         _occupy_line(line, 7.5 * canvas.symbol_size, canvas)
     if overlaps:
-        yield symbols.overlaps("".join(map(svg.polyline, overlaps)), canvas.symbol_size)
+        yield symbols.overlaps(svg.polylines(overlaps), canvas.symbol_size)
 
 
 def unsupported_lines(run: DrawnRun, canvas: Canvas) -> list[Sequence[Point]]:
@@ -237,35 +235,22 @@ def _draw_unsupported(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]
     for line in lines:
         _occupy_line(line, 3, canvas)
     canvas.occupancy.occupy(box_around(point, 7) for point in missing)
-    if lines:
-        data = "".join(map(svg.polyline, lines))
-        yield svg.group(f"{len(lines)} overlong spans", svg.path("over", data))
-    if missing:
-        data = "".join(map(symbols.cross, missing))
-        yield svg.group("Fixings lacking", svg.path("lack", data))
+    yield svg.group(f"{len(lines)} overlong spans", svg.path("over", svg.polylines(lines)))
+    yield svg.group("Fixings lacking", svg.path("lack", "".join(map(symbols.cross, missing))))
 
 
 def _draw_tabs(canvas: Canvas) -> str:
     """Return a flag at each tab: outside the edge, upslope of the rail or on the right of it."""
-    flags = [
-        symbols.tab(
-            canvas.at(along(placed, tab.at_nm)), *_outward_and_up(placed), canvas.symbol_size
-        )
-        for run in canvas.laid.runs
-        for placed, tab in run.placed.tabs_by_edge()
-    ]
+    flags = []
+    for run in canvas.laid.runs:
+        for placed, tab in run.placed.tabs_by_edge():
+            point, line = canvas.at(along(placed, tab.at_nm)), canvas.edge(placed)
+            ahead = direction(line)
+            goes_up = ahead[1] < 0 or (ahead[1] == 0 and ahead[0] > 0)
+            up = ahead if goes_up else (-ahead[0], -ahead[1])
+            flags.append(symbols.tab(point, outward(line), up, canvas.symbol_size))
     canvas.occupancy.occupy(bounding_box(flag, 1) for flag in flags)
-    data = "".join(svg.polyline(flag, closed=True) for flag in flags)
-    return svg.group(f"{len(flags)} tabs", svg.path("tab", data)) if data else ""
-
-
-def _outward_and_up(placed: PlacedEdge) -> tuple[Point, Point]:
-    """Return, on the page, the unit vectors out of the array and up along the edge."""
-    edge = placed.edge
-    line = ((edge.start.x_nm, -edge.start.y_nm), (edge.end.x_nm, -edge.end.y_nm))
-    dx, dy = direction(line)
-    goes_up = dy < 0 or (dy == 0 and dx > 0)
-    return outward(line), (dx, dy) if goes_up else (-dx, -dy)
+    return svg.group(f"{len(flags)} tabs", svg.path("tab", svg.polylines(flags, closed=True)))
 
 
 def _draw_corners(canvas: Canvas) -> Iterator[str]:
@@ -280,7 +265,7 @@ def _draw_corners(canvas: Canvas) -> Iterator[str]:
         ]
         canvas.occupancy.occupy(box_around(point, 6) for point in points)
         data = "".join(symbol(point, canvas.symbol_size) for point in points)
-        yield svg.group(f"{len(points)} {name} corners", svg.path("corner", data)) if data else ""
+        yield svg.group(f"{len(points)} {name} corners", svg.path("corner", data))
 
 
 def _draw_penetrations(canvas: Canvas) -> str:
@@ -310,4 +295,4 @@ def _draw_starts(runs: Sequence[DrawnRun], canvas: Canvas) -> str:
             arrows.append(symbols.start_arrow(part[0], direction(part), inward, canvas.symbol_size))
     canvas.occupancy.occupy(bounding_box(arrow, 1) for arrow in arrows)
     data = "".join(map(symbols.arrow_data, arrows))
-    return svg.group("Where the work starts", svg.path("outline", data)) if data else ""
+    return svg.group("Where the work starts", svg.path("outline", data))

@@ -135,7 +135,7 @@ def place(
 
 def draw_labels(name: str, labels: Sequence[Label]) -> str:
     """Return labels as a named group: leaders lowest, then backgrounds, then text."""
-    leaders = [svg.polyline(label.position.leader) for label in labels if label.position.leader]
+    leaders = [label.position.leader for label in labels if label.position.leader]
     backgrounds = [
         svg.text_background(
             label.position.center, label.width, TEXT_PX * 1.3, label.position.rotation
@@ -143,9 +143,12 @@ def draw_labels(name: str, labels: Sequence[Label]) -> str:
         for label in labels
         if label.position.on_array
     ]
-    texts = [_draw_text(label) for label in labels]
-    lines = [svg.path("line", "".join(leaders))] if leaders else []
-    return svg.group(name, *lines, *backgrounds, *texts)
+    return svg.group(
+        name,
+        svg.path("line", svg.polylines(leaders)),
+        *backgrounds,
+        *(_draw_text(label) for label in labels),
+    )
 
 
 def _draw_text(label: Label) -> str:

@@ -19,7 +19,7 @@ from service.drawing.geometry import Segment, move, outward
 from service.drawing.labels import label_edges, label_pieces
 from service.drawing.legend import PlanSymbols, symbols_on
 from service.drawing.placement import draw_labels
-from service.drawing.svg import Block, Point, number, polyline, text_width
+from service.drawing.svg import Block, Point, number, polyline, polylines, text_width
 from service.drawing.symbols import ZONE_DEPTH_PX
 from service.quantity.show import NM_PER_FT, NM_PER_M, System
 from service.rulesets.ruleset import RuleSet
@@ -84,25 +84,22 @@ def draw_plan(
 def _draw_background(canvas: Canvas) -> list[str]:
     """Return modules or drawn shapes, zones, rails and the outline, lowest first."""
     laid, size = canvas.laid, canvas.symbol_size
-    shapes = "".join(_drawn_shapes(canvas)) if laid.plane.drawn else ""
+    shapes = _drawn_shapes(canvas) if laid.plane.drawn else ()
     modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
-    closed = [polyline(canvas.edge(edge)) for edge in laid.edges if not edge.open]
-    opened = [polyline(canvas.edge(edge)) for edge in laid.edges if edge.open]
+    rails = svg.path("rail", polylines(_rails(canvas)))
+    closed = polylines(canvas.edge(edge) for edge in laid.edges if not edge.open)
+    opened = [canvas.edge(edge) for edge in laid.edges if edge.open]
     return [
-        svg.group("Areas drawn", *_path("inner", shapes)),
-        svg.group(f"{len(laid.plane.modules)} modules", *_path("module", modules, size)),
+        svg.group("Areas drawn", svg.path("inner", polylines(shapes, closed=True))),
+        svg.group(
+            f"{len(laid.plane.modules)} modules",
+            svg.lines_of_width(size, svg.path("module", modules)),
+        ),
         svg.group("Zones", *_draw_zones(canvas)),
-        svg.group(f"{len(laid.rails)} rails", *_path("rail", "".join(_rails(canvas)), 2 * size)),
-        svg.group("Outline", *_path("outline", "".join(closed))),
-        svg.group(f"{len(opened)} edges left open", *_path("open", "".join(opened))),
+        svg.group(f"{len(laid.rails)} rails", svg.lines_of_width(2 * size, rails)),
+        svg.group("Outline", svg.path("outline", closed)),
+        svg.group(f"{len(opened)} edges left open", svg.path("open", polylines(opened))),
     ]
-
-
-def _path(kind: str, data: str, width: float | None = None) -> Iterator[str]:
-    """Yield the path of some data, of a line width if given; nothing without data."""
-    if data:
-        path = svg.path(kind, data)
-        yield path if width is None else svg.element("g", path, stroke_width=width)
 
 
 def _module_data(module: Module, canvas: Canvas) -> str:
@@ -119,15 +116,15 @@ def _module_data(module: Module, canvas: Canvas) -> str:
     return polyline(corners, closed=True)
 
 
-def _drawn_shapes(canvas: Canvas) -> Iterator[str]:
+def _drawn_shapes(canvas: Canvas) -> Iterator[list[Point]]:
     """Yield each drawn shape; its holes run the other way around, so that they stay empty."""
     for array in canvas.laid.outline.arrays:
         for loop in (array.outer, *array.holes):
             corners = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
-            yield polyline(canvas.line(corners), closed=True)
+            yield canvas.line(corners)
 
 
-def _rails(canvas: Canvas) -> Iterator[str]:
+def _rails(canvas: Canvas) -> Iterator[list[Point]]:
     """Yield the parts of rails that are on or near the arrays."""
     box, margin = canvas.box, _RAIL_MARGIN_NM
     for rail in canvas.laid.rails:
@@ -139,7 +136,7 @@ def _rails(canvas: Canvas) -> Iterator[str]:
             box.upper_nm + margin,
         )
         if not line.is_empty:
-            yield polyline(canvas.line((round(x), round(y)) for x, y in line.coords))
+            yield canvas.line((round(x), round(y)) for x, y in line.coords)
 
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
@@ -179,10 +176,8 @@ def _draw_dimensions(canvas: Canvas) -> str:
     lines = [
         *_dimension_line((0, y), (width, y)),
         *_dimension_line((x, 0), (x, height)),
-        polyline([(0, height + 12), (0, y + _TICK_PX)]),
-        polyline([(width, height + 12), (width, y + _TICK_PX)]),
-        polyline([(-12, 0), (x - _TICK_PX, 0)]),
-        polyline([(-12, height), (x - _TICK_PX, height)]),
+        polylines([(at, height + 12), (at, y + _TICK_PX)] for at in (0, width)),
+        polylines([(-12, at), (x - _TICK_PX, at)] for at in (0, height)),
     ]
     half = text_width(across, bold=True) / 2
     below = (min(0, width / 2 - half), y, max(width, width / 2 + half), y + 20)

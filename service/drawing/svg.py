@@ -68,7 +68,9 @@ def element(tag: str, *children: str, **attributes: str | float) -> str:
 
 
 def path(kind: str, data: str, *, title: str = "", **attributes: str | float) -> str:
-    """Return a path of a CSS class; the title is a tooltip and read by screen readers."""
+    """Return a path of a CSS class, with a title that screen readers read; "" without data."""
+    if not data:
+        return ""
     titles = [element("title", escape(title))] if title else []
     return element("path", *titles, class_=kind, **attributes, d=data)
 
@@ -82,6 +84,12 @@ def group(label: str, *children: str) -> str:
     """Return a group with a name for screen readers; empty text if nothing is in it."""
     body = "".join(children)
     return element("g", body, role="group", aria_label=label) if body else ""
+
+
+def lines_of_width(width: float, *children: str) -> str:
+    """Return a group of lines of one width; empty text if nothing is in it."""
+    body = "".join(children)
+    return element("g", body, stroke_width=width) if body else ""
 
 
 def translate(x: float, y: float, body: str) -> str:
@@ -137,6 +145,11 @@ def polyline(points: Iterable[Point], *, closed: bool = False) -> str:
     """Return path data of straight lines from point to point."""
     steps = "L".join(f"{number(x)} {number(y)}" for x, y in points)
     return f"M{steps}Z" if closed else f"M{steps}"
+
+
+def polylines(lines: Iterable[Iterable[Point]], *, closed: bool = False) -> str:
+    """Return path data of several polylines."""
+    return "".join(polyline(line, closed=closed) for line in lines)
 
 
 @lru_cache(maxsize=4096)
