@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from xml.sax import saxutils
 from zlib import crc32
 
 import msgspec
@@ -31,29 +33,18 @@ _EM |= dict.fromkeys("ABCDEFGHJKLNOPQRSTUVXYZ=+<>", 0.72)
 _OTHER_EM = 0.64
 _BOLD = 1.1
 
-_ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def escape(text: str) -> str:
     """Return text fit for XML content or an attribute, without characters XML 1.0 forbids."""
-    if not text.isprintable():
-        text = "".join(char for char in text if _is_xml(char))
-    return text.translate(_ESCAPES)
-
-
-def _is_xml(char: str) -> bool:
-    code = ord(char)
-    if code < 0x20:
-        return char in "\t\n\r"
-    return not (0xD800 <= code <= 0xDFFF or code in (0xFFFE, 0xFFFF))
+    return saxutils.escape(_NOT_XML.sub("", text), {'"': "&quot;", "'": "&#39;"})
 
 
 def number(value: float) -> str:
     """Return a number with at most one decimal: 0.1 px is 0.001 in on paper."""
-    text = f"{value:.1f}"
-    if text.endswith(".0"):
-        return text[:-2] if text != "-0.0" else "0"
-    return text
+    text = f"{value:.1f}".removesuffix(".0")
+    return "0" if text == "-0" else text
 
 
 def element(tag: str, *children: str, **attributes: str | float) -> str:
