@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
@@ -75,7 +76,7 @@ def gathered(
         request=digest(told).decode(),
         result=digest(canonical_result(shown)).decode(),
     )
-    return sheet_data(found, shown, form, rules, receipts)
+    return sheet_data(found, msgspec.to_builtins(shown), form, rules, receipts)
 
 
 def _obstacles(shown: QuoteAnswer) -> Iterator[Fault]:

@@ -9,14 +9,12 @@ import msgspec
 
 from service.calc.cautions import cautions
 from service.calc.quote import Reckoned
-from service.calls.answers.quote import LabourAnswer, QuoteAnswer
-from service.calls.answers.suitability import SuitabilityAnswer
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
 from service.quantity.show import System, long, short, weight
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
-from service.sheet.cutting import channel_sections, plans_and_cuts
+from service.sheet.cutting import Answer, channel_sections, plans_and_cuts
 from service.sheet.pdf import qr_code
 from service.sheet.printable import breakable, breakable_lines, single_line
 from service.version import ENGINE
@@ -40,34 +38,38 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def sheet_data(
-    found: Quoted, shown: QuoteAnswer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+    found: Quoted, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
     """Return all that the sheet of a suitable job says, in plain text and pictures.
 
-    `shown` is the answer to the same request, whose numbers the sheet prints.
+    `answer` is the result of the quote as JSON data: the sheet prints its texts, so that a figure
+    reads alike on paper and in the answer.
     """
     assert found.job is not None
     assert found.reckoned is not None
     system = form.units or rules.units
-    counts = msgspec.to_builtins(shown.layout.counts) if shown.layout is not None else {}
-    mesh_weight = shown.bill.mesh_weight if shown.bill is not None else None
+    mesh_weight = (answer["bill"] or {}).get("mesh_weight")
+    tools = answer["tools"] or {"needed": (), "helpful": ()}
     steps = texts.sequence_of_work(
-        found.job.facts, counts, shown.estimate is not None, shown.suitability.attachment
+        found.job.facts,
+        answer["layout"]["counts"] if answer["layout"] else {},
+        answer["estimate"] is not None,
+        answer["suitability"]["attachment"],
     )
     return {
         "paper": _PAPER[system],
         **_head(form.job),
         **_receipt(rules, receipts),
-        **safety(found, shown, rules),
+        **safety(found, answer, rules),
         "load": list(_load(found.reckoned, system)),
-        "mesh_weight": mesh_weight.text if mesh_weight is not None else None,
-        "tools": [tool.description for tool in shown.tools.needed] if shown.tools else [],
-        "helpful_tools": [tool.description for tool in shown.tools.helpful] if shown.tools else [],
-        "sections": channel_sections(found.job, found.reckoned, shown, system),
-        **plans_and_cuts(found.job, shown, rules, system),
-        **_estimate(shown, rules, system),
+        "mesh_weight": mesh_weight["text"] if mesh_weight else None,
+        "tools": [tool["description"] for tool in tools["needed"]],
+        "helpful_tools": [tool["description"] for tool in tools["helpful"]],
+        "sections": channel_sections(found.job, found.reckoned, answer, system),
+        **plans_and_cuts(found.job, answer, rules, system),
+        **_estimate(answer, rules, system),
         "sequence": [{"number": n, "text": text} for n, text in enumerate(steps, 1)],
-        "labor": _labor(shown),
+        "labor": _labor(answer),
         "signatures": texts.SIGNATURES,
     }
 
@@ -95,16 +97,16 @@ def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
     }
 
 
-def safety(found: Quoted, shown: QuoteAnswer, rules: RuleSet) -> dict[str, Any]:
+def safety(found: Quoted, answer: Answer, rules: RuleSet) -> dict[str, Any]:
     """Return cautions, verdict, assumptions and checks, which cite the cautions by number."""
     gravest_first = sorted(
         cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity)
     )
     numbers = {caution.id: number for number, caution in enumerate(gravest_first, 1)}
     not_told = [
-        texts.SITE_FACTS[one.fact]
-        for one in shown.suitability.assumptions
-        if one.fact in texts.SITE_FACTS
+        texts.SITE_FACTS[one["fact"]]
+        for one in answer["suitability"]["assumptions"]
+        if one["fact"] in texts.SITE_FACTS
     ]
     return {
         "cautions": [
@@ -116,11 +118,11 @@ def safety(found: Quoted, shown: QuoteAnswer, rules: RuleSet) -> dict[str, Any]:
             }
             for caution in gravest_first
         ],
-        "verdict": _verdict(shown.suitability),
+        "verdict": _verdict(answer["suitability"]),
         "assumptions": [
-            {"means": one.means, "value": one.taken, "range": f"{one.from_} to {one.to}"}
-            for one in shown.assumptions
-            if one.name not in _PLANNING
+            {"means": one["means"], "value": one["taken"], "range": f"{one['from']} to {one['to']}"}
+            for one in answer["assumptions"]
+            if one["name"] not in _PLANNING
         ],
         "assumed_no": f"{', '.join(not_told)}." if not_told else "",
         "before_closing": _checks(texts.BEFORE_CLOSING, numbers),
@@ -128,19 +130,21 @@ def safety(found: Quoted, shown: QuoteAnswer, rules: RuleSet) -> dict[str, Any]:
     }
 
 
-def _verdict(shown: SuitabilityAnswer) -> dict[str, Any]:
+def _verdict(suitability: dict[str, Any]) -> dict[str, Any]:
     """Return the verdict: what is to be settled before work begins, and the other reasons."""
     conditions: list[str] = []
     reasons: list[str] = []
-    for one in shown.reasons:
-        settle = one.verdict in ("conditional", "survey")
-        (conditions if settle else reasons).append(f"{one.reason} {one.remedy or ''}".strip())
-    shape = "" if shown.shape == "undecided" else f"; shape {shown.shape}"
-    survey = f"{texts.SURVEY} {shown.note or ''}".strip()
+    for one in suitability["reasons"]:
+        settle = one["verdict"] in ("conditional", "survey")
+        text = f"{one['reason']} {one['remedy'] or ''}".strip()
+        (conditions if settle else reasons).append(text)
+    shape, note = suitability["shape"], suitability["note"]
+    attachment = texts.ATTACHMENTS[suitability["attachment"]]
+    survey = f"{texts.SURVEY} {note or ''}".strip()
     return {
-        "word": texts.VERDICTS[shown.verdict],
-        "attachment": f"{texts.ATTACHMENTS[shown.attachment]}{shape}.",
-        "note": survey if shown.verdict == "survey" else shown.note,
+        "word": texts.VERDICTS[suitability["verdict"]],
+        "attachment": f"{attachment}{'' if shape == 'undecided' else f'; shape {shape}'}.",
+        "note": survey if suitability["verdict"] == "survey" else note,
         "conditions": [{"text": text, "see": []} for text in conditions],
         "reasons": reasons,
     }
@@ -174,55 +178,56 @@ def _amount(quantity: int, measured: bool, system: System) -> str:
     return long(quantity, system, "up").text if measured else str(quantity)
 
 
-def _estimate(shown: QuoteAnswer, rules: RuleSet, system: System) -> dict[str, Any]:
+def _estimate(answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return the figures of the quick estimate, for arrays that nobody has drawn."""
-    if shown.estimate is None:
+    estimate = answer["estimate"]
+    if estimate is None:
         return {"estimate": [], "estimate_total": "", "estimate_note": ""}
     overlap = short(rules.values.lap, system, "up").text
     piece = long(rules.values.piece_length, system, "down").text
     return {
         "estimate": [
             {
-                "name": breakable(one.name),
-                "perimeter": one.perimeter.text,
-                "corners": str(one.corners) if one.corners is not None else "not told",
-                "penetrations": str(one.penetrations),
-                "strip": one.strip_width.text if one.strip_width is not None else "none",
+                "name": breakable(one["name"]),
+                "perimeter": one["perimeter"]["text"],
+                "corners": "not told" if one["corners"] is None else str(one["corners"]),
+                "penetrations": str(one["penetrations"]),
+                "strip": one["strip_width"]["text"] if one["strip_width"] else "none",
             }
-            for one in shown.estimate.arrays
+            for one in estimate["arrays"]
         ],
-        "estimate_total": f"{shown.estimate.perimeter.text} in all",
+        "estimate_total": f"{estimate['perimeter']['text']} in all",
         "estimate_note": f"Pieces are at most {piece} long and lap by {overlap} at least. Keep laps"
         " away from corners, tabs and penetrations. Write what you measure beside each array.",
     }
 
 
-def _labor(shown: QuoteAnswer) -> dict[str, Any] | None:
+def _labor(answer: Answer) -> dict[str, Any] | None:
     """Return the hours by task; None where the rule set has no rates."""
-    labor, schedule = shown.labour, shown.schedule
+    labor, schedule = answer["labour"], answer["schedule"]
     if labor is None or schedule is None:
         return None
     note = (
-        f"Times are of one person: {labor.person_hours.text} in all,"
-        f" {schedule.hours_on_site.text} on site, in days of {schedule.working_day.text}."
+        f"Times are of one person: {labor['person_hours']['text']} in all,"
+        f" {schedule['hours_on_site']['text']} on site,"
+        f" in days of {schedule['working_day']['text']}."
     )
-    if labor.untold:
-        note += f" Not told, so not counted: {', '.join(labor.untold)}."
-    means = [task.means for task in labor.tasks] + [added.means for added in labor.surcharges]
-    common = _common_last_sentence(means)
+    if labor["untold"]:
+        note += f" Not told, so not counted: {', '.join(labor['untold'])}."
+    rows = [*labor["tasks"], *labor["surcharges"]]
+    common = _common_last_sentence([row["means"] for row in rows])
+    days = labor["days"]
     return {
-        "crew": f"crew of {labor.crew}, {labor.days:g} {'day' if labor.days == 1 else 'days'}",
-        "rows": list(_labor_rows(labor, common)),
+        "crew": f"crew of {labor['crew']}, {days:g} {'day' if days == 1 else 'days'}",
+        "rows": [{"means": _means(row, common), "time": row["time"]["text"]} for row in rows],
         "note": f"{note} {common}".strip(),
     }
 
 
-def _labor_rows(labor: LabourAnswer, common: str) -> Iterator[dict[str, str]]:
-    for task in labor.tasks:
-        yield {"means": task.means.removesuffix(common).strip(), "time": task.time.text}
-    for added in labor.surcharges:
-        means = f"{added.means.removesuffix(common).strip()} Adds {added.share:g} %."
-        yield {"means": means.strip(), "time": added.time.text}
+def _means(row: dict[str, Any], common: str) -> str:
+    """Return what a task or surcharge means, without the sentence that all end with."""
+    share = f" Adds {row['share']:g} %." if "share" in row else ""
+    return f"{row['means'].removesuffix(common).strip()}{share}".strip()
 
 
 def _common_last_sentence(paragraphs: Sequence[str]) -> str:

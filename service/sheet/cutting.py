@@ -7,7 +7,6 @@ from typing import Any
 
 from service.calc.layout.marks import Mark
 from service.calc.quote import Job, Reckoned
-from service.calls.answers.quote import QuoteAnswer, StripSizing
 from service.drawing import draw_printed_plans, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.show import System
@@ -15,13 +14,16 @@ from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
 from service.sheet.printable import breakable
 
+Answer = dict[str, Any]
+"""The result of a quote, as JSON data."""
+
 _PAGE_PX = (680.0, 860.0)
 """What is free on the narrower and the lower of letter and A4, in CSS pixels."""
 _SECTION_MARGIN_PX = 2.0
 
 
 def channel_sections(
-    job: Job, reckoned: Reckoned, shown: QuoteAnswer, system: System
+    job: Job, reckoned: Reckoned, answer: Answer, system: System
 ) -> list[dict[str, Any]]:
     """Return a section for each strip, drawn and in figures.
 
@@ -30,22 +32,22 @@ def channel_sections(
     several = len(job.drawn.strips) > 1 if job.drawn else False
     return [
         {
-            "name": sizing.layout_strip or "" if several else "",
+            "name": sizing["layout_strip"] or "" if several else "",
             "arrays": ", ".join(_arrays_of(job, sizing)),
             "svg": _sheet_font(draw_section(strip.sizing, system, _SECTION_MARGIN_PX)),
             "facts": [{"label": label, "text": text} for label, text in _figures(sizing)],
-            "advice": [advice.text for advice in sizing.advice],
+            "advice": [advice["text"] for advice in sizing["advice"]],
         }
-        for strip, sizing in zip(reckoned.strips, shown.sizing, strict=True)
+        for strip, sizing in zip(reckoned.strips, answer["sizing"], strict=True)
     ]
 
 
-def _arrays_of(job: Job, sizing: StripSizing) -> Iterator[str]:
+def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
     """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
     planes = {area.name: area.plane for area in job.laid}
-    for name in sizing.arrays:
+    for name in sizing["arrays"]:
         edges = planes[name].edges if name in planes else ()
-        own = [edge.name for edge in edges if edge.strip == sizing.layout_strip]
+        own = [edge.name for edge in edges if edge.strip == sizing["layout_strip"]]
         several = len({edge.strip for edge in edges if not edge.open}) > 1
         yield f"{breakable(name)} ({', '.join(own)})" if several else breakable(name)
 
@@ -58,29 +60,29 @@ def _sheet_font(svg: str | None) -> str | None:
     return head.replace("sans-serif", "'Source Sans Pro'") + end + body
 
 
-def _figures(sizing: StripSizing) -> Iterator[tuple[str, str]]:
-    profile, clearance = sizing.profile, sizing.clearance
-    if sizing.strip.width is not None:
-        yield "Strip, flat", sizing.strip.width.text
+def _figures(sizing: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    profile, clearance, width = sizing["profile"], sizing["clearance"], sizing["strip"]["width"]
+    if width is not None:
+        yield "Strip, flat", width["text"]
     if profile is not None:
-        low, high = profile.bend_lines
-        angle, free = profile.bend_angle, profile.free_height
-        yield "Bend lines, from one edge", f"{low.text} and {high.text}"
-        yield "Turn of each bend", _range(f"{angle.from_:g}°", f"{angle.to:g}°")
-        yield "Web, flanges", f"{profile.web.text}, {profile.flange.text}"
-        yield "Springs open to", _range(free.to.text, free.from_.text)
-        yield "Fit", profile.fit
-    yield "Clearance, largest", clearance.governing.text
-    yield "Clearance, tightest", clearance.tightest.text
-    if clearance.isolated:
-        yield "Tight spots", ", ".join(spot.text for spot in clearance.isolated)
+        low, high = profile["bend_lines"]
+        angle, free = profile["bend_angle"], profile["free_height"]
+        yield "Bend lines, from one edge", f"{low['text']} and {high['text']}"
+        yield "Turn of each bend", _range(f"{angle['from']:g}°", f"{angle['to']:g}°")
+        yield "Web, flanges", f"{profile['web']['text']}, {profile['flange']['text']}"
+        yield "Springs open to", _range(free["to"]["text"], free["from"]["text"])
+        yield "Fit", profile["fit"]
+    yield "Clearance, largest", clearance["governing"]["text"]
+    yield "Clearance, tightest", clearance["tightest"]["text"]
+    if clearance["isolated"]:
+        yield "Tight spots", ", ".join(spot["text"] for spot in clearance["isolated"])
 
 
 def _range(low: str, high: str) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def plans_and_cuts(job: Job, shown: QuoteAnswer, rules: RuleSet, system: System) -> dict[str, Any]:
+def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
     planes = [area.plane for area in job.laid]
@@ -102,11 +104,11 @@ def plans_and_cuts(job: Job, shown: QuoteAnswer, rules: RuleSet, system: System)
         ],
         "legend": _sheet_font(drawn.legend) if drawn else None,
         "narrow_legend": _sheet_font(drawn.narrow_legend) if drawn else None,
-        "cut_list": _cut_list(job, shown, titles),
+        "cut_list": _cut_list(job, answer, titles),
         "marks_key": texts.MARKS_KEY.format(
             tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
         ),
-        "rolls": list(_rolls(shown, titles)),
+        "rolls": list(_rolls(answer, titles)),
     }
 
 
@@ -120,37 +122,37 @@ def _plane_titles(job: Job) -> dict[str, str]:
     return titles
 
 
-def _cut_list(job: Job, shown: QuoteAnswer, titles: dict[str, str]) -> list[dict[str, Any]]:
+def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str, Any]]:
     """Return the pieces of each plane in the order in which they are set, with their marks.
 
     Where there are several channels, each piece says which it is bent to.
     """
     rolls = {
-        (piece.plane, piece.piece): f"roll {number}"
-        for number, (_, roll) in enumerate(_roll_answers(shown), 1)
-        for piece in roll.pieces
+        (piece["plane"], piece["piece"]): f"roll {number}"
+        for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
+        for piece in roll["pieces"]
     }
-    pieces = shown.layout.pieces if shown.layout else ()
+    pieces = answer["layout"]["pieces"] if answer["layout"] else ()
     marks = {
         (area.plane.plane.name, named.name): named.marks
         for area in job.laid
         for run in area.plane.runs
         for named in run.pieces
     }
-    several = len({piece.strip for piece in pieces}) > 1
+    several = len({piece["strip"] for piece in pieces}) > 1
     tables: dict[str, list[dict[str, Any]]] = {}
     for piece in pieces:
-        key = (piece.plane, piece.piece)
-        edges = ", ".join(dict.fromkeys(mark.edge for mark in piece.marks))
-        tables.setdefault(titles[piece.plane], []).append(
+        key = (piece["plane"], piece["piece"])
+        edges = ", ".join(dict.fromkeys(mark["edge"] for mark in piece["marks"]))
+        tables.setdefault(titles[piece["plane"]], []).append(
             {
-                "name": piece.piece,
-                "edges": f"{edges}; channel {piece.strip}" if several else edges,
+                "name": piece["piece"],
+                "edges": f"{edges}; channel {piece['strip']}" if several else edges,
                 "roll": rolls.get(key, "no roll"),
-                "cut": piece.cut_length.text,
+                "cut": piece["cut_length"]["text"],
                 "marks": [
-                    {"at": shown_mark.at.text, "what": _mark_word(mark)}
-                    for shown_mark, mark in zip(piece.marks, marks[key], strict=True)
+                    {"at": shown["at"]["text"], "what": _mark_word(mark)}
+                    for shown, mark in zip(piece["marks"], marks[key], strict=True)
                 ],
             }
         )
@@ -163,28 +165,27 @@ def _mark_word(mark: Mark) -> str:
     return texts.TAB_BESIDE if mark.upright else texts.MARKS[mark.kind]
 
 
-def _roll_answers(shown: QuoteAnswer) -> Iterator[tuple[str, Any]]:
-    """Yield the rolls of all strip widths, each with its width as text."""
-    for part in shown.bill.cut_plans if shown.bill else ():
-        for roll in part.cut_plan.rolls:
-            yield part.strip_width.text, roll
+def _numbered_rolls(answer: Answer) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the rolls of all strip widths in the order of their numbers, each with its width."""
+    for part in answer["bill"]["cut_plans"] if answer["bill"] else ():
+        for roll in part["cut_plan"]["rolls"]:
+            yield part["strip_width"]["text"], roll
 
 
-def _rolls(shown: QuoteAnswer, titles: dict[str, str]) -> Iterator[dict[str, Any]]:
+def _rolls(answer: Answer, titles: dict[str, str]) -> Iterator[dict[str, Any]]:
     """Yield the rolls with their pieces in the order of cutting."""
-    for number, (width, roll) in enumerate(_roll_answers(shown), 1):
+    alone = len(titles) == 1
+    for number, (width, roll) in enumerate(_numbered_rolls(answer), 1):
         yield {
             "name": f"Roll {number}",
-            "what": f"{width} wide, {roll.length.text}",
+            "what": f"{width} wide, {roll['length']['text']}",
             "pieces": [
                 {
-                    "name": piece.piece
-                    if len(titles) == 1
-                    else f"{titles[piece.plane]} {piece.piece}",
-                    "start": piece.start.text,
-                    "length": piece.length.text,
+                    "name": f"{'' if alone else titles[piece['plane']]} {piece['piece']}".strip(),
+                    "start": piece["start"]["text"],
+                    "length": piece["length"]["text"],
                 }
-                for piece in roll.pieces
+                for piece in roll["pieces"]
             ],
-            "left": roll.remnant.text,
+            "left": roll["remnant"]["text"],
         }

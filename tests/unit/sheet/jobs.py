@@ -63,8 +63,7 @@ def printed(request: dict[str, Any]) -> Sheet:
     form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
     shown = show_quote(found, form, rules())
-    told = (found, shown, form, rules(), RECEIPTS)
-    data = sheet_data(*told)
+    data = sheet_data(found, msgspec.to_builtins(shown), form, rules(), RECEIPTS)
     return Sheet(found=found, shown=shown, data=data, pdf=render_pdf(data))
 
 

@@ -28,7 +28,7 @@ def test_every_caution_that_a_check_names_is_one_of_the_baseline_s():
 def test_a_rule_set_without_a_caution_keeps_the_check_without_its_number():
     sheet = shown("quote-house")
     bare = msgspec.structs.replace(rules(), cautions=())
-    data = safety(sheet.found, sheet.shown, bare)
+    data = safety(sheet.found, sheet.answer, bare)
     assert data["cautions"] == []
     assert len(data["before_closing"]) == len(BEFORE_CLOSING)
     assert all(one["see"] == [] for one in data["before_closing"])
@@ -41,7 +41,7 @@ def test_every_severity_can_be_printed():
     )
     sheet = shown("quote-sparse")
     bare = msgspec.structs.replace(rules(), cautions=made)
-    text = text_of(render_pdf(sheet.data | safety(sheet.found, sheet.shown, bare)))
+    text = text_of(render_pdf(sheet.data | safety(sheet.found, sheet.answer, bare)))
     assert "1 DANGER On danger. here" in text
     assert "4 NOTICE On notice. here" in text
 
