@@ -12,7 +12,6 @@ import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
 from service.api.intake import Intake
-from service.calls.answers.quote import QuoteAnswer
 from service.calls.answers.show_quote import show_quote
 from service.calls.quote_forms import QuoteForm
 from service.calls.quoting import Quoted, quote
@@ -29,14 +28,9 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     """A sheet with what it was made from."""
 
     found: Quoted
-    shown: QuoteAnswer
+    answer: dict[str, Any]
     data: dict[str, Any]
     pdf: bytes
-
-    @property
-    def answer(self) -> dict[str, Any]:
-        """Return the answer as a caller of the quote reads it."""
-        return msgspec.json.decode(msgspec.json.encode(self.shown))
 
     @property
     def text(self) -> str:
@@ -62,9 +56,9 @@ def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
     form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
-    shown = show_quote(found, form, rules())
-    data = sheet_data(found, msgspec.to_builtins(shown), form, rules(), RECEIPTS)
-    return Sheet(found=found, shown=shown, data=data, pdf=render_pdf(data))
+    answer = msgspec.to_builtins(show_quote(found, form, rules()))
+    data = sheet_data(found, answer, form, rules(), RECEIPTS)
+    return Sheet(found=found, answer=answer, data=data, pdf=render_pdf(data))
 
 
 @lru_cache(maxsize=8)

@@ -185,6 +185,6 @@ def test_planes_with_their_own_clearance_have_their_own_channel():
 
 def test_a_survey_is_called_for_in_the_verdict():
     sheet = printed(example("quote-house") | {"covering": "unknown"})
-    assert sheet.shown.suitability.verdict == "survey"
+    assert sheet.answer["suitability"]["verdict"] == "survey"
     assert "Verdict: survey first" in sheet.text
     assert "Nothing is fitted before someone competent has looked at the roof" in sheet.text
