@@ -11,7 +11,7 @@ from service.calc.cautions import cautions
 from service.calc.quote import Reckoned
 from service.calls.quote_forms import JobForm, QuoteForm
 from service.calls.quoting import Quoted
-from service.quantity.show import System, long, short, weight
+from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
 from service.sheet.cutting import Answer, channel_sections, plans_and_cuts
@@ -61,7 +61,7 @@ def sheet_data(
         **_head(form.job),
         **_receipt(rules, receipts),
         **safety(found, answer, rules),
-        "load": list(_load(found.reckoned, system)),
+        "load": list(_load(found.reckoned, answer, system)),
         "mesh_weight": mesh_weight["text"] if mesh_weight else None,
         "tools": [tool["description"] for tool in tools["needed"]],
         "helpful_tools": [tool["description"] for tool in tools["helpful"]],
@@ -159,18 +159,19 @@ def _checks(
     ]
 
 
-def _load(reckoned: Reckoned, system: System) -> Iterator[dict[str, str]]:
+def _load(reckoned: Reckoned, answer: Answer, system: System) -> Iterator[dict[str, str]]:
     """Yield a line for each item: what to load, what the job uses of it, what is left over."""
-    for use, order in zip(reckoned.bill.uses, reckoned.bill.orders, strict=True):
+    rows = zip(reckoned.bill.uses, reckoned.bill.orders, answer["bill"]["order"], strict=True)
+    for use, order, shown in rows:
         measured = order.item.measured
-        width = f", strip {short(use.width_nm, system, 'down').text} wide" if use.width_nm else ""
-        content = f" × {order.pack} of {_amount(order.holds, measured, system)}"
+        width = f", strip {shown['strip_width']['text']} wide" if shown["strip_width"] else ""
+        content = f" × {shown['pack']} of {_amount(order.holds, measured, system)}"
         yield {
-            "packs": f"{order.count}{content if order.holds > 1 else ''}",
-            "item": f"{order.item.description}{width}",
+            "packs": f"{shown['packs']}{content if order.holds > 1 else ''}",
+            "item": f"{shown['description']}{width}",
             "uses": _amount(use.line.quantity, measured, system),
             "left": _amount(order.left_over, measured, system),
-            "weight": weight(order.weight_g, system).text if order.weight_g is not None else "",
+            "weight": shown["weight"]["text"] if shown["weight"] else "",
         }
 
 
