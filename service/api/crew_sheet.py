@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import asyncio
-import json
 from collections.abc import Iterator
-from types import SimpleNamespace
 from typing import Any
 
+import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
@@ -25,7 +24,7 @@ from service.errors import Fault
 from service.pricebooks.pricebook import PriceBook
 from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
-from service.sheet import Receipts, pdf, sheet_data
+from service.sheet import Receipts, render_pdf, sheet_data
 
 _OPERATION = Operation(
     id="quote_crew_sheet",
@@ -49,7 +48,7 @@ def crew_sheet_route(catalogs: Catalogs) -> HTTPRouteHandler:
         rules = await catalogs.pick_rules(form.ruleset, form.as_of)
         book = await named_book(form, catalogs, rules)
         content = await asyncio.to_thread(
-            lambda: pdf(crew_sheet_data(form, canonical, rules, book))
+            lambda: render_pdf(crew_sheet_data(form, canonical, rules, book))
         )
         headers = {
             **answer_headers(rules),
@@ -71,7 +70,7 @@ def crew_sheet_data(
     with refusing(rules):
         found = quote(form, rules, book)
     result = encode(quote_result(found, form, rules), form.units or rules.units)
-    answer = json.loads(result, object_hook=lambda members: SimpleNamespace(**members))
+    answer: dict[str, Any] = msgspec.json.decode(result)
     obstacles = tuple(_obstacles(answer))
     if obstacles:
         detail = " ".join(fault.detail for fault in obstacles)
@@ -83,15 +82,14 @@ def crew_sheet_data(
     return sheet_data(found, answer, form, rules, receipts)
 
 
-def _obstacles(answer: Any) -> Iterator[Fault]:
+def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
     """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
-    for one in answer.suitability.reasons:
-        if one.verdict == "unsuitable":
-            remedy = one.remedy or "Nothing that the request can tell would change that."
-            yield Fault(path=(), problem=one.reason, remedy=remedy)
-    for sizing in answer.sizing:
-        if sizing.strip.width is None:
-            arrays = ", ".join(sizing.arrays)
-            problem = f"No stocked strip is wide enough for {arrays}."
-            remedy = " ".join(advice.text for advice in sizing.advice)
+    for one in answer["suitability"]["reasons"]:
+        if one["verdict"] == "unsuitable":
+            remedy = one["remedy"] or "Nothing that the request can tell would change that."
+            yield Fault(path=(), problem=one["reason"], remedy=remedy)
+    for sizing in answer["sizing"]:
+        if sizing["strip"]["width"] is None:
+            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
+            remedy = " ".join(advice["text"] for advice in sizing["advice"])
             yield Fault(path=("planes",), problem=problem, remedy=remedy)

@@ -18,8 +18,7 @@ from service.pricebooks.shelf import PriceShelf, price_folder
 from service.publishing.examples import judge_at_load
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import pdf, pictures
-from service.sheet.grey import grey
+from service.sheet import render_pdf, render_png
 
 JOB = "quote-house"
 _DAY = date(2026, 12, 1)
@@ -46,9 +45,9 @@ def demo() -> Iterator[tuple[str, bytes]]:
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
     data = crew_sheet_data(form, canonical, rules, book)
-    yield f"{JOB}-sheet.pdf", pdf(data)
-    for number, page in enumerate(pictures(data, _PPI), 1):
-        yield f"{JOB}-sheet-{number}.png", grey(page)
+    yield f"{JOB}-sheet.pdf", render_pdf(data)
+    for number, page in enumerate(render_png(data, _PPI), 1):
+        yield f"{JOB}-sheet-{number}.png", page
 
 
 def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:

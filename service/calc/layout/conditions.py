@@ -85,8 +85,8 @@ _TEXTS = {
     " closed across.",
     "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
     "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
-    " rounded; they are taken to touch.",
+    "overlap_within_rounding": "Modules overlap or are out of line by up to {size}, as where"
+    " coordinates were rounded; they are taken to touch and to be in line.",
 }
 
 

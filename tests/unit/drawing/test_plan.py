@@ -8,7 +8,6 @@ import pytest
 
 from service.calc.layout.plane import EdgeFacts
 from service.calc.outline import DrawnShape, Module
-from service.drawing import draw_plane
 from tests.unit.drawing.read import (
     SVG,
     boxes,
@@ -20,13 +19,8 @@ from tests.unit.drawing.read import (
     texts,
     trails,
 )
-from tests.unit.drawing.roofs import GAP, TALL, WIDE, grid, laid, notched, sizing
-from tests.unit.make import baseline
+from tests.unit.drawing.roofs import GAP, TALL, WIDE, drawn, grid, laid, notched
 from tests.unit.measures import IN
-
-
-def drawn(plane, system="imperial", **told):
-    return draw_plane(plane, sizing(), baseline(), system, **told)
 
 
 def turned():

@@ -20,7 +20,7 @@ from service.places import shipped
 from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import Receipts, pdf, sheet_data
+from service.sheet import Receipts, render_pdf, sheet_data
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)
@@ -31,9 +31,6 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
 
     found: Quoted
     answer: dict[str, Any]
-    """The answer as a caller of the quote reads it."""
-    shown: Any
-    """The same with its members as attributes."""
     data: dict[str, Any]
     pdf: bytes
 
@@ -61,10 +58,9 @@ def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
     form, _ = BodyReader(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
-    answer = encode(quote_result(found, form, rules()), form.units or rules().units)
-    shown = json.loads(answer, object_hook=lambda members: SimpleNamespace(**members))
-    data = sheet_data(found, shown, form, rules(), RECEIPTS)
-    return Sheet(found=found, answer=json.loads(answer), shown=shown, data=data, pdf=pdf(data))
+    answer = json.loads(encode(quote_result(found, form, rules()), form.units or rules().units))
+    data = sheet_data(found, answer, form, rules(), RECEIPTS)
+    return Sheet(found=found, answer=answer, data=data, pdf=render_pdf(data))
 
 
 @lru_cache(maxsize=8)

@@ -8,16 +8,6 @@ from random import Random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-<<<<<<< HEAD:tests/unit/calc/outline/test_ways.py
-from service.calc.outline.build import arrays_of
-from service.calc.outline.check import read_shapes
-from service.calc.outline.square import plain_closed, square_closed
-
-from service.calc.outline import Box, DrawnShape, GapRules, Module, Outline, outline_of
-from service.calc.outline.loops import rings_of
-
-RULES = GapRules(join_gap_nm=3, hand_gap_nm=8, near_gap_nm=10)
-=======
 
 from service.calc.outline import Box, DrawnShape, GapRules, Module, Outline, outline_of
 
@@ -32,7 +22,6 @@ RULES = [
     )
     for level_nm in (0, UNIT + 99)
 ]
->>>>>>> outline:tests/unit/calc/outline/test_invariance.py
 
 Plane = list[Module]
 
