@@ -19,8 +19,8 @@ from service.api.rules_pages.entries import (
     unshown,
 )
 from service.api.rules_pages.words import flat, heading, in_words
-from service.rulesets.overlay import MERGED, OPTIONAL, SECTIONS
-from service.rulesets.resolve import Origin, at
+from service.rulesets.overlay import MERGED, OPTIONAL, SECTIONS, at
+from service.rulesets.resolve import Origin
 from service.rulesets.ruleset import RuleSet
 
 Path = tuple[str, ...]
