@@ -18,8 +18,8 @@ from service.quantity.show import Safe, System, long
 
 _MAX_PER_KIND = 60
 _TEXTS = {
-    "overlong_span": "Overlong: the channel runs up to {size} here without being fixed to a"
-    " rail{longest}. Fix it in another way, with the makers' consent.",
+    "overlong_span": "Overlong: up to {size} of the channel here is out of reach of any fixing."
+    " Fix it in another way, with the makers' consent.",
     "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
     " there was no better place.",
     "no_layout": "No pieces could be laid along {names}.",
@@ -75,7 +75,6 @@ def _text(kind: str, conditions: Sequence[Condition], system: System) -> str:
     text = _TEXTS[kind].format(
         size=long(worst, system, safe).text,
         names=some(list(dict.fromkeys(one.name for one in conditions))),
-        longest=max(conditions, key=lambda one: one.size_nm).name,
     )
     places = sum(one.place is not None for one in conditions)
     return f"{text} ({places} places)" if places > 1 else text

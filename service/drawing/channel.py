@@ -17,11 +17,11 @@ from service.drawing.geometry import (
     box_around,
     boxes_along,
     direction,
+    inward,
     offset_line,
     outward,
     segments,
 )
-from service.drawing.returns import return_end
 from service.drawing.svg import Point
 
 UNSUPPORTED_PX = 11.0
@@ -33,21 +33,20 @@ _MIN_ARROW_DEPTH_PX = 45.0
 
 
 class DrawnPiece(msgspec.Struct, frozen=True, kw_only=True):
-    """One piece on the page: the line of its web, and of its return if it has one."""
+    """One piece on the page: the line of its web, and those of its returns from bend to rail."""
 
     name: str
     cut_length: str
     title: str
     pattern: int
     line: Sequence[Point]
-    return_line: Segment | None
+    return_lines: Sequence[Segment]
 
 
 class DrawnRun(msgspec.Struct, frozen=True, kw_only=True):
-    """A run on the page; `side` is 1 where the array is on the left of its lines' direction."""
+    """A run with its pieces on the page."""
 
     laid: LaidRun
-    side: int
     pieces: Sequence[DrawnPiece]
 
     @property
@@ -82,12 +81,13 @@ class DrawnRun(msgspec.Struct, frozen=True, kw_only=True):
 
 def drawn_run(run: LaidRun, canvas: Canvas) -> DrawnRun:
     """Return a run with its pieces as lines on the page."""
-    count = len(run.pieces)
+    returns: list[list[Segment]] = [[] for _ in run.pieces]
+    for placed in run.returns:
+        returns[placed.made.piece].append((canvas.at(placed.bend), canvas.at(placed.foot)))
     return DrawnRun(
         laid=run,
-        side=-1 if run.layout.backward else 1,
         pieces=[
-            _drawn_piece(run, named, piece_pattern(number, count), canvas)
+            _drawn_piece(run, named, piece_pattern(number, len(returns)), returns[number], canvas)
             for number, named in enumerate(run.pieces)
         ],
     )
@@ -98,43 +98,22 @@ def piece_pattern(number: int, count: int) -> int:
     return 1 if number and number == count - 1 and number % 3 == 0 else number % 3
 
 
-def _drawn_piece(run: LaidRun, named: NamedPiece, pattern: int, canvas: Canvas) -> DrawnPiece:
+def _drawn_piece(
+    run: LaidRun, named: NamedPiece, pattern: int, returns: Sequence[Segment], canvas: Canvas
+) -> DrawnPiece:
     piece = named.piece
     cut_length = canvas.length_text(piece.cut_nm)
     title = f"{named.name}, cut {cut_length}"
-    return_line = None
-    if piece.return_nm is not None:
-        title += f" with a return of {canvas.length_text(piece.return_nm)}"
-        return_line = _return_line(run, piece.end_nm, piece.return_nm, canvas)
-    covered_nm = piece.cut_nm - (piece.return_nm or 0)
+    if piece.returned_nm:
+        title += f" with a return of {canvas.length_text(piece.returned_nm)}"
     return DrawnPiece(
         name=named.name,
         cut_length=cut_length,
         title=title,
         pattern=pattern,
-        line=_line_along(run, piece.start_nm, covered_nm, canvas),
-        return_line=return_line,
+        line=canvas.line(path_on(run.placed, piece.start_nm, piece.covered_nm)),
+        return_lines=returns,
     )
-
-
-def _line_along(
-    run: LaidRun, start_nm: int, covered_nm: int, canvas: Canvas, *, forward: bool = False
-) -> list[Point]:
-    """Return a part of a run on the page, in the direction of work or `forward` as edges go."""
-    backward = run.layout.backward and not forward
-    return canvas.line(path_on(run.placed, start_nm, covered_nm, backward=backward))
-
-
-def _return_line(run: LaidRun, at_nm: int, mesh_nm: int, canvas: Canvas) -> Segment | None:
-    """Return the line of a return; one made at a corner belongs to either of its edges."""
-    rails, values, backward = canvas.laid.rails, canvas.rules.values, run.layout.backward
-    bend = place_on(run.placed, at_nm)[1]
-    for near_nm in (at_nm, at_nm + (1 if backward else -1)):
-        edge = place_on(run.placed, near_nm)[0].edge
-        end = return_end(edge, bend, mesh_nm, rails, values, backward=backward)
-        if end:
-            return canvas.at(bend), canvas.at(end)
-    return None
 
 
 def draw_channel(runs: Sequence[DrawnRun], canvas: Canvas) -> list[str]:
@@ -144,7 +123,7 @@ def draw_channel(runs: Sequence[DrawnRun], canvas: Canvas) -> list[str]:
         svg.group("Returns", *_draw_returns(runs, canvas)),
         *(_draw_run(run, canvas) for run in runs),
         svg.group(f"{len(overlaps)} laps", *_draw_overlaps(overlaps, canvas)),
-        *_draw_unsupported(runs, canvas),
+        _draw_unsupported(runs, canvas),
         _draw_tabs(canvas),
         *_draw_corners(canvas),
         _draw_penetrations(canvas),
@@ -174,13 +153,13 @@ def _draw_run(run: DrawnRun, canvas: Canvas) -> str:
 
 def _draw_returns(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
     for piece in (piece for run in runs for piece in run.pieces):
-        if piece.return_line:
-            _occupy_line(piece.return_line, 3, canvas)
-            canvas.occupancy.occupy([box_around(piece.return_line[1], 5)])
-            data = svg.polyline(piece.return_line)
-            line = svg.path(f"p{piece.pattern}", data, title=f"Return of {piece.name}")
-            yield svg.lines_of_width(3.5 * canvas.symbol_size, line)
-            yield svg.circle("ink dot", piece.return_line[1], 3)
+        for line in piece.return_lines:
+            _occupy_line(line, 3, canvas)
+            canvas.occupancy.occupy([box_around(line[1], 5)])
+            title = f"Return of {piece.name}"
+            path = svg.path(f"p{piece.pattern}", svg.polyline(line), title=title)
+            yield svg.lines_of_width(3.5 * canvas.symbol_size, path)
+            yield svg.circle("ink dot", line[1], 3)
 
 
 def has_enlarged_overlaps(runs: Sequence[DrawnRun], canvas: Canvas) -> bool:
@@ -195,11 +174,11 @@ def _overlap_lines(run: DrawnRun, canvas: Canvas) -> Iterator[Sequence[Point]]:
     placed = run.laid.placed
     for lap in run.laid.layout.laps:
         added_nm = max(min_nm - lap.lap_nm, 0)
-        start_nm = lap.start_nm - run.side * (added_nm // 2)
+        start_nm = lap.start_nm - added_nm // 2
         if not placed.run.closed:
             start_nm = min(max(start_nm, 0), placed.run.length_nm)
         covered_nm = min(lap.lap_nm + added_nm, placed.run.length_nm)
-        yield _line_along(run.laid, start_nm, covered_nm, canvas)
+        yield canvas.line(path_on(placed, start_nm, covered_nm))
 
 
 def _draw_overlaps(overlaps: Sequence[Sequence[Point]], canvas: Canvas) -> Iterator[str]:
@@ -209,34 +188,22 @@ def _draw_overlaps(overlaps: Sequence[Sequence[Point]], canvas: Canvas) -> Itera
         yield symbols.overlaps(svg.polylines(overlaps), canvas.symbol_size)
 
 
-def unsupported_lines(run: DrawnRun, canvas: Canvas) -> list[Sequence[Point]]:
-    """Return the lines of the stretches that are longer without attachment than the rule."""
-    length_nm = run.laid.placed.run.length_nm
-    lines: list[Sequence[Point]] = []
-    for span in run.laid.layout.overlong:
-        covered_nm = (span.end_nm - span.start_nm) % length_nm or length_nm
-        lines.append(_line_along(run.laid, span.start_nm, covered_nm, canvas, forward=True))
-    return lines
-
-
-def _draw_unsupported(runs: Sequence[DrawnRun], canvas: Canvas) -> Iterator[str]:
-    """Yield the unsupported stretches, and crosses where an attachment would mend them."""
-    lines = [
-        offset_line(line, 1, UNSUPPORTED_PX)
-        for run in runs
-        for line in unsupported_lines(run, canvas)
+def unsupported_lines(run: DrawnRun, canvas: Canvas) -> list[list[Point]]:
+    """Return the lines of the stretches out of reach of the attachment before them."""
+    placed = run.laid.placed
+    return [
+        canvas.line(path_on(placed, part.start_nm, part.length_nm))
+        for part in run.laid.layout.overlong
     ]
-    missing = [
-        canvas.at(place_on(run.laid.placed, at_nm)[1])
-        for run in runs
-        for span in run.laid.layout.overlong
-        for at_nm in span.lacking_nm
+
+
+def _draw_unsupported(runs: Sequence[DrawnRun], canvas: Canvas) -> str:
+    lines = [
+        offset_line(line, UNSUPPORTED_PX) for run in runs for line in unsupported_lines(run, canvas)
     ]
     for line in lines:
         _occupy_line(line, 3, canvas)
-    canvas.occupancy.occupy(box_around(point, 7) for point in missing)
-    yield svg.group(f"{len(lines)} overlong spans", svg.path("over", svg.polylines(lines)))
-    yield svg.group("Fixings lacking", svg.path("lack", "".join(map(symbols.cross, missing))))
+    return svg.group(f"{len(lines)} overlong spans", svg.path("over", svg.polylines(lines)))
 
 
 def _draw_tabs(canvas: Canvas) -> str:
@@ -291,8 +258,8 @@ def _draw_starts(runs: Sequence[DrawnRun], canvas: Canvas) -> str:
     for run in runs:
         part = next(segments(run.pieces[0].line), None) if run.shows_start else None
         if part:
-            inward = outward(part, -run.side)
-            arrows.append(symbols.start_arrow(part[0], direction(part), inward, canvas.symbol_size))
+            arrow = symbols.start_arrow(part[0], direction(part), inward(part), canvas.symbol_size)
+            arrows.append(arrow)
     canvas.occupancy.occupy(bounding_box(arrow, 1) for arrow in arrows)
     data = "".join(map(symbols.arrow_data, arrows))
     return svg.group("Where the work starts", svg.path("outline", data))

@@ -1,4 +1,4 @@
-"""Lines and boxes on the page. `side` is 1 where the array is on the left of a line's direction."""
+"""Lines and boxes on the page. The array is on the left of a line's direction."""
 
 from __future__ import annotations
 
@@ -35,11 +35,16 @@ def direction(segment: Segment) -> Point:
     return (bx - ax) / long, (by - ay) / long
 
 
-def outward(segment: Segment, side: int = 1) -> Point:
+def outward(segment: Segment) -> Point:
     """Return the unit vector across a segment that points away from the array."""
-    (ax, ay), (bx, by) = segment
-    long = hypot(bx - ax, by - ay)
-    return (ay - by) / long * side, (bx - ax) / long * side
+    dx, dy = direction(segment)
+    return -dy, dx
+
+
+def inward(segment: Segment) -> Point:
+    """Return the unit vector across a segment that points into the array."""
+    dx, dy = direction(segment)
+    return dy, -dx
 
 
 def point_at(segment: Segment, share: float) -> Point:
@@ -53,10 +58,10 @@ def move(point: Point, vector: Point, distance: float) -> Point:
     return point[0] + vector[0] * distance, point[1] + vector[1] * distance
 
 
-def offset_line(line: Sequence[Point], side: int, distance: float) -> list[Point]:
+def offset_line(line: Sequence[Point], distance: float) -> list[Point]:
     """Return a line parallel to another on the outside; a loop stays a loop."""
     parts = list(segments(line))
-    normals = [outward(part, side) for part in parts]
+    normals = [outward(part) for part in parts]
     corners = [
         point
         for part, (normal, following) in zip(parts, pairwise(normals), strict=False)

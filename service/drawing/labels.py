@@ -13,7 +13,7 @@ import msgspec
 from service.calc.layout.edges import PlacedEdge
 from service.drawing.canvas import Canvas
 from service.drawing.channel import DrawnPiece, DrawnRun
-from service.drawing.geometry import Segment, length, move, outward, point_at, segments
+from service.drawing.geometry import Segment, inward, length, move, outward, point_at, segments
 from service.drawing.placement import Label, Occupancy, Position, place
 from service.drawing.svg import TEXT_PX, Point, text_width
 from service.drawing.symbols import ZONE_DEPTH_PX
@@ -113,7 +113,7 @@ def _piece_positions(
     for inside, gaps in ((False, style.outside), (True, style.inside)):
         # inside a loop of channel there is only so much room: a hole's outside, an array's inside
         enclosed = inside != run.is_hole
-        normals = [(part, outward(part, -run.side if inside else run.side)) for part in parts]
+        normals = [(part, inward(part) if inside else outward(part)) for part in parts]
         for gap, has_leader in gaps:
             if enclosed and gap >= run.depth:
                 continue
@@ -160,14 +160,14 @@ def _label_edge(placed: PlacedEdge, canvas: Canvas, several: bool) -> Label | No
 
 def _positions_inside(line: Segment, text: str, gap: float) -> Iterator[Position]:
     """Yield positions inside the array: along the edge, or unrotated where it is too short."""
-    inward = outward(line, -1)
+    normal = inward(line)
     if text_width(text) <= length(line) - 16:
         rotation = _readable_rotation(line)
         for away in (gap, gap + 15, gap + 32):
             for share in _INSIDE_SHARES:
-                center = move(point_at(line, share), inward, away)
+                center = move(point_at(line, share), normal, away)
                 yield Position(center=center, rotation=rotation, on_array=True)
-    yield Position(center=_beside(point_at(line, 0.5), inward, gap - 6, text), on_array=True)
+    yield Position(center=_beside(point_at(line, 0.5), normal, gap - 6, text), on_array=True)
 
 
 def _positions_outside(line: Segment, text: str) -> Iterator[Position]:

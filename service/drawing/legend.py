@@ -68,10 +68,6 @@ _BEFORE_ZONES = {
 _AFTER_ZONES = {
     "open": (svg.path("open", _ACROSS), "edge left open: no channel"),
     "overlong": (svg.path("over", _ACROSS), "longer without a fixing than the rule allows"),
-    "lacking": (
-        svg.path("lack", symbols.cross((23, 13))),
-        "a fixing of another kind here would mend it",
-    ),
 }
 
 
@@ -108,7 +104,6 @@ def _symbols(laid: LaidPlane, runs: Sequence[DrawnRun]) -> Iterator[str]:
     yield from (f"p{piece.pattern}" for run in runs for piece in run.pieces)
     yield from ("inside" if edge.inside else "outside" for edge in laid.corners)
     yield from ("tab beside" if t.upright else "tab" for r in laid.runs for t in r.placed.tabs)
-    spans = [span for run in laid.runs for span in run.layout.overlong]
     others = {
         "module": bool(laid.plane.modules),
         "area": bool(laid.plane.drawn),
@@ -118,8 +113,7 @@ def _symbols(laid: LaidPlane, runs: Sequence[DrawnRun]) -> Iterator[str]:
         "return": any(run.layout.returns for run in laid.runs),
         "penetration": bool(laid.plane.penetrations),
         "open": any(edge.open for edge in laid.edges),
-        "overlong": bool(spans),
-        "lacking": any(span.lacking_nm for span in spans),
+        "overlong": any(run.layout.overlong for run in laid.runs),
     }
     yield from (symbol for symbol, occurs in others.items() if occurs)
 

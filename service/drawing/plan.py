@@ -15,7 +15,7 @@ from service.drawing.callouts import Callout, callouts_of, draw_callouts
 from service.drawing.canvas import AreaSizes, Canvas, canvas_for
 from service.drawing.channel import draw_channel, drawn_run
 from service.drawing.descriptions import label_notes
-from service.drawing.geometry import Segment, move, outward
+from service.drawing.geometry import Segment, inward, move
 from service.drawing.labels import label_edges, label_pieces
 from service.drawing.legend import PlanSymbols, symbols_on
 from service.drawing.placement import draw_labels
@@ -152,10 +152,10 @@ def _zone_strip(line: Segment) -> str:
     start, end = line
     if polyline([start]) == polyline([end]):
         return ""
-    inward = outward(line, -1)
+    normal = inward(line)
     near, far = _ZONE_INSET_PX, _ZONE_INSET_PX + ZONE_DEPTH_PX
     corners = [(start, near), (end, near), (end, far), (start, far)]
-    return polyline([move(point, inward, by) for point, by in corners], closed=True)
+    return polyline([move(point, normal, by) for point, by in corners], closed=True)
 
 
 def _reserve_extension_lines(canvas: Canvas) -> None:

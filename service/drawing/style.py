@@ -75,7 +75,6 @@ _SHAPES = {
     ".lap": "fill:none;stroke-dasharray:1.4 1.8",
     ".corner,.cut": "stroke-width:1.6",
     ".over": "fill:none;stroke-width:3;stroke-dasharray:3 2",
-    ".lack": "fill:none;stroke-width:2.4",
     ".bend": "fill:none;stroke-width:1.4;stroke-dasharray:6 3",
     ".mesh": "fill:none;stroke-width:3;stroke-linejoin:round",
     ".ghost": "fill:none;stroke-width:1.6;stroke-dasharray:4 3",
@@ -111,7 +110,7 @@ def _colors(palette: Palette) -> str:
         ".outline,.open,.lap,.corner,.cut,.bend,.hatch,.mesh,.frame": palette.ink,
         ".line,.ghost": palette.quiet,
         ".under,.c1,.c2,.tab,.dot": palette.paper,
-        ".over,.lack": palette.warning,
+        ".over": palette.warning,
     }
     strokes |= {f".p{n}": color for n, color in enumerate(palette.pieces)}
     rules = [_rule(selectors, f"fill:{color}") for selectors, color in fills.items()]

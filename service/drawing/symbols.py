@@ -57,12 +57,6 @@ def arrow_data(arrow: Sequence[Point]) -> str:
     return svg.polyline(arrow[:3]) + svg.polyline([arrow[3], arrow[2], arrow[4]])
 
 
-def cross(point: Point) -> str:
-    """Return the path data of a cross where an attachment is missing."""
-    left, top, _, bottom = map(svg.number, box_around(point, 6))
-    return f"M{left} {top}l12 12M{left} {bottom}l12 -12"
-
-
 def callout(point: Point, value: int) -> str:
     """Return a numbered disc, dark enough to stand out in gray."""
     x, y = point

@@ -45,8 +45,8 @@ TAB_BESIDE = "tab beside"
 MARKS_KEY = (
     "The tape starts at the end that lies first, going as the arrow goes. Before ends: the piece"
     " before reaches to here. Next begins: the next piece laps from here.{tabs}"
-    " Corner out, IN: an outside, an inside corner. Return bend: from here the mesh is turned in"
-    " under the array. Edges stand below each piece's name."
+    " Corner out, IN: an outside, an inside corner. Return bend: from here to the nearer end"
+    " the mesh is turned in under the array. Edges stand below each piece's name."
 )
 TABS_KEY = {
     "upslope": " Tab: the upslope face of the rail.",

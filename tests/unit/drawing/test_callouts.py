@@ -1,7 +1,12 @@
 from __future__ import annotations
 
+from itertools import pairwise
+from math import dist
+
+import pytest
+
 from service.calc.layout.conditions import conditions_of
-from service.calc.layout.plane import EdgeFacts
+from service.calc.layout.plane import EdgeFacts, Rail
 from tests.unit.drawing.read import SVG, groups, paths, root_of, texts, trails
 from tests.unit.drawing.roofs import drawn, grid, laid
 from tests.unit.measures import IN
@@ -30,7 +35,7 @@ def test_each_overlong_span_is_marked_along_its_length_and_numbered():
     marks = trails(paths(groups(root, f"{len(spans)} overlong spans")[0], "over")[0].get("d"))
     assert len(marks) == len(spans) == 2
     assert numbers(groups(root, "What to look at")[0]) == ["1", "1"]
-    assert "Overlong: the channel runs up to" in " ".join(texts(groups(root, "Remarks")[0]))
+    assert "Overlong: up to" in " ".join(texts(groups(root, "Remarks")[0]))
 
 
 def test_a_mark_round_a_whole_array_keeps_the_same_distance_on_all_sides():
@@ -42,12 +47,17 @@ def test_a_mark_round_a_whole_array_keeps_the_same_distance_on_all_sides():
     assert line[0] == line[-1]
 
 
-def test_every_place_that_lacks_a_fixing_is_crossed():
-    plane = laid(grid(1, 3), rails=None)
-    lacking = sum(len(span.lacking_nm) for run in plane.runs for span in run.layout.overlong)
-    crosses = paths(groups(read(plane), "Fixings lacking")[0], "lack")[0].get("d")
-    assert lacking > 0
-    assert crosses.count("M") == 2 * lacking
+def test_an_unsupported_stretch_is_marked_where_it_lies():
+    """One rail at the left: what it does not hold lies on the right, by the module there."""
+    rail = Rail(start=(-3 * IN, 33 * IN), end=(40 * IN, 33 * IN))
+    plane = laid(grid(1, 6), rails=[rail])
+    (run,) = plane.runs
+    line = trails(paths(groups(read(plane), "1 overlong")[0], "over")[0].get("d"))[0]
+    (span,) = run.layout.overlong
+    drawn_px = sum(dist(a, b) for a, b in pairwise(line))
+    longer_px = 2 * 11 * (len(line) - 2)  # it goes round its corners 11 px outside
+    assert drawn_px == pytest.approx(span.length_nm / IN * 96 / 24 + longer_px, abs=0.5)
+    assert max(x for x, _ in line) == (6 * 41 - 1) * 96 / 24 + 11
 
 
 def test_each_kind_of_condition_has_one_number_and_its_words():
