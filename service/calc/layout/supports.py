@@ -73,7 +73,9 @@ def beside(
     for rail in rails:
         if not _may_be_in_line(edge, rail, values):
             continue
-        (first, near), (last, far) = sorted(_from_edge(edge, spot) for spot in (rail.start, rail.end))
+        (first, near), (last, far) = sorted(
+            _from_edge(edge, spot) for spot in (rail.start, rail.end)
+        )
         away = max(near, far)
         if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
             continue

@@ -115,7 +115,9 @@ def arrivals(course: Course, labels: Flat, end: int, return_nm: int = 0) -> Arri
         # nothing at all supports the run
         late = np.where(labels.kind == TAB, course.bare_cost, late)
     gaps = late + course.tab_gaps[now] - course.tab_gaps[passed + 1]
-    cost = labels.cost + mesh // course.unit_nm + np.where(mesh < course.whole_nm, course.cut_cost, 0)
+    cost = (
+        labels.cost + mesh // course.unit_nm + np.where(mesh < course.whole_nm, course.cut_cost, 0)
+    )
     return Arrivals(
         source=labels,
         cost=cost + np.where(through, gaps, 0),
@@ -134,7 +136,9 @@ def least_of_slices(values: Ints, first: Ints, last: Ints) -> Ints:
     table[0] = values
     for power in range(1, len(table)):
         half = 1 << power - 1
-        np.minimum(table[power - 1, :, :-half], table[power - 1, :, half:], out=table[power, :, :-half])
+        np.minimum(
+            table[power - 1, :, :-half], table[power - 1, :, half:], out=table[power, :, :-half]
+        )
     power = np.frexp(np.maximum(count, 1))[1] - 1
     row = np.arange(rows)[:, None]
     low = np.minimum(first, width - 1)
