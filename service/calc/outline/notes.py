@@ -18,7 +18,9 @@ from service.calc.outline.closing import mitered
 from service.calc.outline.loops import ArrayShape
 from service.calc.outline.shape import ROUNDING_NM, GapRules, NoteKind
 from service.calc.outline.slots import find_slots
+from service.errors import BadInputError, Fault
 
+MOST_NEAR = 10_000
 _SLIVER = 0.01
 _SAME_NM = 0.01
 
@@ -34,10 +36,16 @@ class Finding(NamedTuple):
 def find_narrow(
     shapes: Sequence[ArrayShape], areas: Polygons, rules: GapRules
 ) -> Iterator[Finding]:
-    """Yield what is too narrow or too near; `areas` are the shapes on the roof plane."""
+    """Yield what is too narrow or too near; `areas` are the shapes on the roof plane.
+
+    Errors: BadInputError where more than MOST_NEAR pairs of arrays are near one another.
+    """
     reach = max(rules.near_gap_nm, rules.hand_gap_nm, ROUNDING_NM)
     one, other = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=reach)
     one, other = one[one < other], other[one < other]
+    if len(one) > MOST_NEAR:
+        problem = f"Expected at most {MOST_NEAR} pairs of arrays near one another; got {len(one)}."
+        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
     away = shapely.distance(areas[one], areas[other])
     near = (away <= ROUNDING_NM) | (away < rules.near_gap_nm)
     yield from _near(areas[one[near]], areas[other[near]], away[near])

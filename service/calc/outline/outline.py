@@ -40,7 +40,7 @@ def outline_of(
     invented. Overlaps and steps in an edge up to the level gap are taken for rounding and noted:
     the edge follows the outermost module. Arrays of other rotations and drawn shapes within the
     join gap of one another are then joined as they are.
-    Limits: 20,000 modules, 40,000 drawn points, 10 km across.
+    Limits: 20,000 modules, 4,000 drawn points, 10 km across.
     Errors: BadInputError, all faults at once, with paths from ("modules", i) or ("outline", i).
     """
     plane, faults = read_plane(modules, drawn, rules)

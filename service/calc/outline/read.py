@@ -14,7 +14,7 @@ from service.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
 from service.errors import BadInputError, Fault
 
 MOST_MODULES = 20_000
-MOST_POINTS = 40_000
+MOST_POINTS = 4_000
 FARTHEST_NM = 10**13
 """10 km. Whole nanometers are exact in doubles up to 9,000 km; rotated ones need spare digits."""
 _ANGLE_PLACES = 7

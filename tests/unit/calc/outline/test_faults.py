@@ -183,6 +183,8 @@ def test_shapes_lie_within_ten_kilometers(turn: float) -> None:
     assert pointers(module(0, 0, turn=turn), module(10**13 + 1, 0)) == ["/modules/1"]
 
 
-def test_more_modules_or_points_than_can_be_laid_out_are_refused_before_any_work() -> None:
+def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
     assert pointers(*[module(0, 0)] * 20_001) == ["/modules"]
-    assert pointers(ring(*[(0, 0)] * 40_001)) == ["/outline"]
+    scattered = [module(i % 100 * 1060 * MM, i // 100 * 1660 * MM) for i in range(5_000)]
+    assert "near one another" in faults(*scattered)[0].problem
+    assert pointers(ring(*[(0, 0)] * 4_001)) == ["/outline"]
