@@ -6,6 +6,8 @@ import json
 
 import pytest
 import rfc8785
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from service.calls.computing import BY_NAME, CALLS
 from service.places import shipped
@@ -13,8 +15,10 @@ from service.quantity.output import encode
 from service.rulesets.explanation import explanation
 from service.rulesets.recording import recording
 from service.strict import convert
-from tests.unit.calls.quotes import demo, named
+from tests.unit.calls.layouts import ARRAY
+from tests.unit.calls.quotes import SITE, demo, named
 from tests.unit.make import baseline
+from tests.unit.measures import STEADY
 from tests.unit.wire import as_sent
 
 EXAMPLES = [(call, name) for call in CALLS for name in call.examples]
@@ -91,3 +95,29 @@ def test_the_units_asked_for_change_no_decision(call, name):
         rules, compute = example(call, name, units=units)
         results.append(compute(rules).result)
     assert results[0] == results[1]
+
+
+@settings(STEADY, max_examples=40)
+@given(
+    st.lists(st.integers(32, 150), min_size=1, max_size=4), st.sampled_from(["imperial", "metric"])
+)
+def test_one_gap_is_sized_alike_by_every_call(sixteenths, units):
+    """Also where it is loose, and whatever units are asked for."""
+    gap = {"clearance": {"readings": [f"{count}/16 in" for count in sixteenths]}, "units": units}
+
+    def result(name, **more):
+        call = BY_NAME[name]
+        form = convert({**gap, **more}, call.form)
+        return call.compute(form, baseline(), *([None] if call.priced else [])).result
+
+    sized = result("sizing")
+    laid = result("layout", **ARRAY)
+    billed = [result("materials", perimeter="90 ft"), result("materials", layout=ARRAY)]
+    quoted = result("quote", **SITE, planes=[ARRAY], storeys=1, crew=2, working_day="8 h")
+    assert laid.strip_width == sized.strip.width
+    assert laid.profile == sized.profile
+    assert laid.strips[0].advice == sized.advice
+    assert [one.strip_width for one in billed] == [sized.strip.width] * 2
+    assert [one.advice for one in billed] == [sized.advice] * 2
+    assert all(strip.profile == sized.profile for strip in quoted.sizing)
+    assert all(strip.advice == sized.advice for strip in quoted.sizing)
