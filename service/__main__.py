@@ -7,7 +7,7 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
-from service.api.app import create_app
+from service.api.app import create_litestar
 from service.api.demo import write_demo
 from service.api.system import published_openapi, published_price_schema, published_schema
 from service.places import shipped
@@ -140,7 +140,7 @@ def _withdraw(options: argparse.Namespace) -> int:
 
 def _openapi(options: argparse.Namespace) -> int:
     del options
-    sys.stdout.buffer.write(published_openapi(create_app().app))
+    sys.stdout.buffer.write(published_openapi(create_litestar()))
     return 0
 
 

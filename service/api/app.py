@@ -29,9 +29,16 @@ def create_app(
 
     Left out: the shipped rules, and today's date (UTC).
     """
+    return RequestLog(create_litestar(settings, today))
+
+
+def create_litestar(
+    settings: Settings | None = None, today: Callable[[], date] | None = None
+) -> Litestar:
+    """Return the application without its request log."""
     settings = settings or Settings()
     catalogs = Catalogs(settings, today or _today)
-    app = Litestar(
+    return Litestar(
         [
             *call_routes(catalogs),
             crew_sheet_route(catalogs),
@@ -47,7 +54,6 @@ def create_app(
         lifespan=[refreshing(catalogs)],
         exception_handlers=exception_handlers(catalogs.default_rules, settings.most_body_bytes),
     )
-    return RequestLog(app)
 
 
 def _today() -> date:
