@@ -2,68 +2,30 @@
 
 from __future__ import annotations
 
+import logging
 import sys
-from collections.abc import MutableMapping
-from datetime import UTC, datetime
-from typing import Any
+from typing import Any, BinaryIO
 
 import msgspec
-
-from service.lean import without
-
-with without("rich"):
-    import structlog
+import structlog
 
 
-def configure(stream: Any = None) -> None:  # noqa: ANN401 - any binary stream
-    """Set structlog up for the whole process."""
+def configure(stream: BinaryIO | None = None) -> None:
+    """Set structlog up for the whole process; events below `info` are dropped."""
     structlog.configure(
-        processors=[_line],
-        wrapper_class=_Logger,
+        processors=[
+            structlog.contextvars.merge_contextvars,
+            structlog.processors.add_log_level,
+            structlog.processors.TimeStamper(fmt="iso", utc=True),
+            structlog.processors.format_exc_info,
+            structlog.processors.JSONRenderer(serializer=_encode),
+        ],
+        wrapper_class=structlog.make_filtering_bound_logger(logging.INFO),
         logger_factory=structlog.BytesLoggerFactory(stream or sys.stderr.buffer),
         cache_logger_on_first_use=True,
     )
 
 
-class _Logger(structlog.BoundLoggerBase):
-    """Tells events that stand in the log always; what is for a debugger has no place in it.
-
-    Every request is an event, so there is one step from it to its line, where structlog's ready
-    loggers take four.
-    """
-
-    def debug(self, event: str, **fields: Any) -> None:  # noqa: ANN401 - any value of a field
-        """Tell nothing."""
-
-    def info(self, event: str, **fields: Any) -> None:  # noqa: ANN401
-        """Tell what happened."""
-        self._tell("info", event, fields)
-
-    def error(self, event: str, **fields: Any) -> None:  # noqa: ANN401
-        """Tell what went wrong."""
-        self._tell("error", event, fields)
-
-    def exception(self, event: str, **fields: Any) -> None:  # noqa: ANN401
-        """Tell what went wrong, with the exception that is being handled."""
-        self._tell("error", event, {"exc_info": True, **fields})
-
-    def _tell(self, level: str, event: str, fields: dict[str, Any]) -> None:
-        line: Any = {**self._context, **fields, "event": event}
-        try:
-            for processor in self._processors:
-                line = processor(self._logger, level, line)
-        except structlog.DropEvent:
-            return
-        self._logger.msg(line)
-
-
-def _line(logger: Any, level: str, event: MutableMapping[str, Any]) -> bytes:  # noqa: ANN401
-    """Return an event as a line: one processor, since every request is logged."""
-    if "exc_info" in event:
-        event = structlog.processors.format_exc_info(logger, level, event)
-    event["level"] = level
-    event["timestamp"] = datetime.now(UTC)
-    return _encoder.encode(event)
-
-
-_encoder = msgspec.json.Encoder(enc_hook=str)
+def _encode(event: Any, **_: Any) -> bytes:  # noqa: ANN401 - an event holds any values
+    # structlog passes `default=`, as json.dumps takes it; msgspec names it otherwise
+    return msgspec.json.encode(event, enc_hook=str)

@@ -7,7 +7,6 @@ that is less than one more core gives, and the answers are computed, not echoed.
 
 from __future__ import annotations
 
-import gc
 import socket
 import sys
 from pathlib import Path
@@ -35,15 +34,13 @@ def serve(host: str, port: int, rules: Path, price_book: str = "demo") -> int:
         print(f"gapwright: cannot listen on {host}:{port}: {error.strerror}.", file=sys.stderr)
         return 1
     config = uvicorn.Config(
-        create_app(Settings(rules=rules, default_pricebook=price_book), warm=True),
+        create_app(Settings(rules=rules, default_pricebook=price_book)),
         log_config=None,
         access_log=False,
         server_header=False,
         lifespan="on",
         timeout_graceful_shutdown=10,
     )
-    gc.freeze()  # what was read in by now is never looked through again
-    gc.enable()
     url = _url(host, listener.getsockname()[1])
     print(_HELLO.format(url=url), end="", flush=True)
     uvicorn.Server(config).run(sockets=[listener])

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from service.api.crew_sheet import gathered
-from service.api.envelope import Imprint
-from service.api.intake import Intake
+from service.api.body import BodyReader
+from service.api.crew_sheet import crew_sheet_data
 from service.calc.quote.strips import drawn_strips
 from service.calls.quote_forms import QuoteForm
 from service.calls.quoting import quote
@@ -19,8 +18,7 @@ from service.pricebooks.shelf import PriceShelf, price_folder
 from service.publishing.examples import judge_at_load
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import pdf, pictures
-from service.sheet.grey import grey
+from service.sheet import render_pdf, render_png
 
 JOB = "quote-house"
 _DAY = date(2026, 12, 1)
@@ -42,14 +40,14 @@ def write_demo(folder: Path) -> list[Path]:
 def demo() -> Iterator[tuple[str, bytes]]:
     """Yield the demo's pictures by file name."""
     body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
-    form, told = Intake(QuoteForm).read(body)
+    form, canonical = BodyReader(QuoteForm).read(body)
     rules = Shelf(shipped("rules"), judge_at_load).pick(form.ruleset or "", _DAY)
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
-    data = gathered(form, told, rules, book, Imprint(rules))
-    yield f"{JOB}-sheet.pdf", pdf(data)
-    for number, page in enumerate(pictures(data, _PPI), 1):
-        yield f"{JOB}-sheet-{number}.png", grey(page)
+    data = crew_sheet_data(form, canonical, rules, book)
+    yield f"{JOB}-sheet.pdf", render_pdf(data)
+    for number, page in enumerate(render_png(data, _PPI), 1):
+        yield f"{JOB}-sheet-{number}.png", page
 
 
 def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:

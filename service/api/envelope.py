@@ -1,30 +1,23 @@
-"""The envelope of every computed answer: whose rules, the result, cautions, trace and receipt.
-
-What depends on the rule set alone (its head, each caution, each citation) is encoded once for each
-rule set and joined in as bytes.
-"""
+"""The envelope of every computed answer: whose rules, the result, cautions, trace and receipt."""
 
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
-from weakref import proxy
+from typing import Annotated, Generic, TypeVar
 
 import msgspec
 
 from service.calc.cautions import cautions
 from service.calls.computed import Computed
-from service.calls.computing import Call
-from service.calls.forms import Form
 from service.canonical import digest
-from service.pricebooks.pricebook import PriceBook
 from service.quantity.output import encode
 from service.quantity.show import System
-from service.rulesets.explanation import explanation
-from service.rulesets.recording import recording
+from service.rulesets.explanation import Explanation, explanation
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.vocabulary import Severity
 from service.version import ENGINE
+
+R = TypeVar("R")
 
 
 class RulesetHead(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,90 +48,46 @@ class Receipt(msgspec.Struct, frozen=True, kw_only=True):
     result: str
 
 
-class Imprint:
-    """The parts of an answer that one rule set puts into all of its answers, encoded.
+class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An answer, with all that a reader needs to check it."""
 
-    It does not keep the rule set in memory: who answers under one holds it meanwhile.
-    """
-
-    def __init__(self, rules: RuleSet) -> None:
-        self._rules = proxy(rules)
-        self._chosen: dict[tuple[tuple[str, Any], ...], bytes] = {}
-        self._cautions = {c.id: _encoder.encode(_caution(c)) for c in rules.cautions}
-        self.head = RulesetHead(
-            id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
-        )
-        self.opening = b'{"ruleset":%b,"engine":%b,"result":' % (
-            _encoder.encode(self.head),
-            _encoder.encode(ENGINE),
-        )
-        self.name = rules.name.encode()
-        self.headers = (
-            (b"gapwright-ruleset", self.name),
-            (b"gapwright-ruleset-digest", rules.digest.encode()),
-        )
-
-    def cautions(self, facts: dict[str, Any]) -> bytes:
-        """Return the cautions that the facts call for, encoded and joined."""
-        key = tuple(facts.items())
-        encoded = self._chosen.get(key)
-        if encoded is None:
-            encoded = b",".join([self._cautions[c.id] for c in cautions(facts, self._rules)])
-            if len(self._chosen) < _MOST_KEPT:
-                self._chosen[key] = encoded
-        return encoded
+    ruleset: RulesetHead
+    engine: Annotated[str, msgspec.Meta(description="The version of the service's engine.")]
+    result: R
+    cautions: tuple[CautionAnswer, ...]
+    explanation: Explanation | msgspec.UnsetType = msgspec.UNSET
+    receipt: Receipt
 
 
-_MOST_KEPT = 500
-_encoder = msgspec.json.Encoder()
-
-
-def answer(
-    call: Call,
-    form: Form,
-    request: bytes,
-    rules: RuleSet,
-    imprint: Imprint,
-    *books: PriceBook | None,
-) -> bytes:
-    """Return the encoded answer to a request; its reads are recorded if it asks for that.
-
-    `request` is the request in canonical form. Raises BadInputError.
-    """
-    used = recording(rules) if form.explain else rules
-    computed = call.compute(form, used, *books)
-    return envelope(request, computed, form.units or rules.units, imprint, used)
-
-
-def envelope(
-    request: bytes, computed: Computed, system: System, imprint: Imprint, rules: RuleSet
-) -> bytes:
-    """Return the encoded answer to a request (in canonical form) under a rule set.
-
-    The result stands in it in canonical form, so that anyone can digest it as it stands.
-    """
+def encode_envelope(request: bytes, computed: Computed, system: System, rules: RuleSet) -> bytes:
+    """Return the JSON answer to a request, which is given in canonical form."""
+    # encoded by itself first: the receipt digests the very bytes that stand in the answer
     result = encode(computed.result, system)
-    explained = b""
-    if rules.recorder is not None:
-        explained = b',"explanation":' + _encoder.encode(explanation(rules))
-    return b"".join(
-        (
-            imprint.opening,
-            result,
-            b',"cautions":[',
-            imprint.cautions(computed.facts),
-            b"]",
-            explained,
-            b',"receipt":{"request":"',
-            digest(request),
-            b'","result":"',
-            digest(result),
-            b'"}}',
-        )
+    envelope = Envelope(
+        ruleset=ruleset_head(rules),
+        engine=ENGINE,
+        result=msgspec.Raw(result),
+        cautions=tuple(
+            CautionAnswer(id=c.id, severity=c.severity, text=c.text, source=c.source)
+            for c in cautions(computed.facts, rules)
+        ),
+        explanation=explanation(rules) if rules.recorder else msgspec.UNSET,
+        receipt=Receipt(request=digest(request).decode(), result=digest(result).decode()),
+    )
+    return msgspec.json.encode(envelope)
+
+
+def ruleset_head(rules: RuleSet) -> RulesetHead:
+    """Return how answers and refusals name a rule set."""
+    return RulesetHead(
+        id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
     )
 
 
-def _caution(caution: Any) -> CautionAnswer:  # noqa: ANN401
-    return CautionAnswer(
-        id=caution.id, severity=caution.severity, text=caution.text, source=caution.source
-    )
+def answer_headers(rules: RuleSet | None = None) -> dict[str, str]:
+    """Return the headers of an answer or refusal, which no cache may keep."""
+    headers = {"cache-control": "no-store"}
+    if rules is not None:
+        headers["gapwright-ruleset"] = rules.name
+        headers["gapwright-ruleset-digest"] = rules.digest
+    return headers

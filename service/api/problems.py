@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from http import HTTPStatus
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import Any
 
 import msgspec
+import structlog
+from litestar import Request, Response
+from litestar.exceptions import HTTPException, MethodNotAllowedException, NotFoundException
 
-from service.api.envelope import Imprint, RulesetHead
-from service.errors import Fault
+from service.api.envelope import RulesetHead, answer_headers, ruleset_head
+from service.errors import BadInputError, Fault
+from service.rulesets.ruleset import RuleSet
+from service.strict import MOST_FAULTS
 
-Headers = tuple[tuple[bytes, bytes], ...]
 MEDIA_TYPE = "application/problem+json"
+
+log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 
 class PointedError(msgspec.Struct, frozen=True, kw_only=True):
@@ -33,7 +40,7 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """The rule set that the request was to be answered under, where one could be told."""
 
 
-class Kind(msgspec.Struct, frozen=True, kw_only=True):
+class Kind(msgspec.Struct, frozen=True):
     """A kind of problem: its name (the end of its type), status and title."""
 
     name: str
@@ -42,130 +49,183 @@ class Kind(msgspec.Struct, frozen=True, kw_only=True):
     means: str
 
 
-KINDS: dict[str, Kind] = {
-    kind.name: kind
-    for kind in (
+def _version_kinds(noun: str, verb: str) -> tuple[Kind, ...]:
+    """Return the kinds of problem with a version; nothing new is `verb` under a withdrawn one."""
+    slug = noun.replace(" ", "")
+    return (
         Kind(
-            name="malformed-body",
-            status=HTTPStatus.BAD_REQUEST,
-            title="The body is not strict JSON",
-            means="The body is no JSON, not UTF-8, nested too deep, or names a member twice.",
+            f"no-such-{slug}",
+            404,
+            f"There is no such {noun}",
+            f"No {noun} has that name or version, or none is in force that day.",
         ),
         Kind(
-            name="unusable-request",
-            status=HTTPStatus.UNPROCESSABLE_ENTITY,
-            title="The request cannot be used",
-            means="Members are missing, unknown or senseless; `errors` lists all of them.",
+            f"withdrawn-{slug}",
+            409,
+            f"The {noun} was withdrawn",
+            f"The version can be looked at and replayed; nothing new is {verb} under it.",
         ),
         Kind(
-            name="no-crew-sheet",
-            status=HTTPStatus.UNPROCESSABLE_ENTITY,
-            title="No crew can be sent to this job",
-            means="The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
-            " would be dangerous. `errors` gives each reason, and what would change it.",
-        ),
-        Kind(
-            name="no-such-ruleset",
-            status=HTTPStatus.NOT_FOUND,
-            title="There is no such rule set",
-            means="No rule set has that name or version, or none is in force that day.",
-        ),
-        Kind(
-            name="withdrawn-ruleset",
-            status=HTTPStatus.CONFLICT,
-            title="The rule set was withdrawn",
-            means="The version can be looked at and replayed; nothing new is answered under it.",
-        ),
-        Kind(
-            name="broken-ruleset",
-            status=HTTPStatus.SERVICE_UNAVAILABLE,
-            title="The rule set cannot be used",
-            means="Its file is at fault, or is not what was published under that version.",
-        ),
-        Kind(
-            name="no-such-pricebook",
-            status=HTTPStatus.NOT_FOUND,
-            title="There is no such price book",
-            means="No price book has that name or version, or none is in force that day.",
-        ),
-        Kind(
-            name="withdrawn-pricebook",
-            status=HTTPStatus.CONFLICT,
-            title="The price book was withdrawn",
-            means="The version can be looked at and replayed; nothing new is quoted under it.",
-        ),
-        Kind(
-            name="broken-pricebook",
-            status=HTTPStatus.SERVICE_UNAVAILABLE,
-            title="The price book cannot be used",
-            means="Its file is at fault, or is not what was published under that version.",
-        ),
-        Kind(
-            name="not-found",
-            status=HTTPStatus.NOT_FOUND,
-            title="There is nothing at this address",
-            means="The path is not one of this service's.",
-        ),
-        Kind(
-            name="method-not-allowed",
-            status=HTTPStatus.METHOD_NOT_ALLOWED,
-            title="The method is not allowed here",
-            means="The path does not take this method; the Allow header lists those it takes.",
-        ),
-        Kind(
-            name="body-too-large",
-            status=HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
-            title="The body is too large",
-            means="The body has more bytes than the service reads.",
-        ),
-        Kind(
-            name="unsupported-media-type",
-            status=HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
-            title="The body is not declared as plain JSON",
-            means="The Content-Type is not application/json, or there is a Content-Encoding.",
-        ),
-        Kind(
-            name="not-ready",
-            status=HTTPStatus.SERVICE_UNAVAILABLE,
-            title="The service is not ready",
-            means="The default rule set cannot be served; the readiness answer says why.",
-        ),
-        Kind(
-            name="internal-error",
-            status=HTTPStatus.INTERNAL_SERVER_ERROR,
-            title="The service failed",
-            means="A fault of the service, not of the request; the log has it by request id.",
+            f"broken-{slug}",
+            503,
+            f"The {noun} cannot be used",
+            "Its file is at fault, or is not what was published under that version.",
         ),
     )
-}
+
+
+_KINDS = (
+    Kind(
+        "malformed-body",
+        400,
+        "The body is not strict JSON",
+        "The body is no JSON, not UTF-8, nested too deep, or names a member twice.",
+    ),
+    Kind(
+        "unusable-request",
+        422,
+        "The request cannot be used",
+        "Members are missing, unknown or senseless; `errors` lists all of them.",
+    ),
+    Kind(
+        "no-crew-sheet",
+        422,
+        "No crew can be sent to this job",
+        "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
+        " would be dangerous. `errors` gives each reason, and what would change it.",
+    ),
+    *_version_kinds("rule set", "answered"),
+    *_version_kinds("price book", "quoted"),
+    Kind(
+        "not-found",
+        404,
+        "There is nothing at this address",
+        "The path is not one of this service's.",
+    ),
+    Kind(
+        "method-not-allowed",
+        405,
+        "The method is not allowed here",
+        "The path does not take this method; the Allow header lists those it takes.",
+    ),
+    Kind(
+        "body-too-large",
+        413,
+        "The body is too large",
+        "The body has more bytes than the service reads.",
+    ),
+    Kind(
+        "unsupported-media-type",
+        415,
+        "The body is not declared as plain JSON",
+        "The Content-Type is not application/json, or there is a Content-Encoding.",
+    ),
+    Kind(
+        "not-ready",
+        503,
+        "The service is not ready",
+        "The default rule set cannot be served; the readiness answer says why.",
+    ),
+    Kind(
+        "internal-error",
+        500,
+        "The service failed",
+        "A fault of the service, not of the request; the log has it by request id.",
+    ),
+)
+KINDS: dict[str, Kind] = {kind.name: kind for kind in _KINDS}
 
 
 class ProblemError(Exception):
-    """A refusal on its way to the caller."""
+    """A refusal on its way to the caller; `rules` is what the request was to be answered under."""
 
     def __init__(
         self,
         kind: str,
         detail: str,
         faults: Sequence[Fault] = (),
-        under: Imprint | None = None,
-        headers: Headers = (),
+        rules: RuleSet | None = None,
+        headers: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(detail)
         self.kind = KINDS[kind]
         self.detail = detail
         self.faults = tuple(faults)
-        self.under = under
-        self.headers = headers
+        self.rules = rules
+        self.headers = headers or {}
 
 
-def problem(error: ProblemError) -> Problem:
-    """Return a refusal as a problem document."""
+@contextmanager
+def refusing(rules: RuleSet | None = None) -> Iterator[None]:
+    """Raise ProblemError, with every fault, for input that cannot be used under a rule set."""
+    try:
+        yield
+    except BadInputError as error:
+        count = len(error.faults)
+        detail = f"{count} things are wrong with it."
+        if count == 1:
+            detail = "One thing is wrong with it."
+        elif count >= MOST_FAULTS:
+            detail = f"These are the first {count} things that are wrong with it."
+        raise ProblemError("unusable-request", detail, error.faults, rules) from None
+
+
+def bad_query(*faults: Fault) -> ProblemError:
+    """Return the refusal of query parameters."""
+    return ProblemError("unusable-request", "The query cannot be used.", faults)
+
+
+def problem(error: ProblemError, rules: RuleSet | None = None) -> Problem:
+    """Return a refusal as a problem document; where it knows no rule set it names `rules`."""
+    rules = error.rules or rules
     return Problem(
         type=f"/problems/{error.kind.name}",
         title=error.kind.title,
         status=error.kind.status,
         detail=error.detail,
         errors=tuple(PointedError(pointer=f.pointer, detail=f.detail) for f in error.faults),
-        ruleset=error.under.head if error.under else None,
+        ruleset=ruleset_head(rules) if rules else None,
     )
+
+
+def problem_response(error: ProblemError, rules: RuleSet | None) -> Response[bytes]:
+    """Return the response of a refusal; where it knows no rule set it names `rules`."""
+    return Response(
+        msgspec.json.encode(problem(error, rules)),
+        status_code=error.kind.status,
+        media_type=MEDIA_TYPE,
+        headers={**answer_headers(error.rules or rules), **error.headers},
+    )
+
+
+def exception_handlers(
+    default_rules: Callable[[], RuleSet | None], most_body_bytes: int
+) -> dict[Any, Any]:
+    """Return handlers that turn every exception into a problem document."""
+
+    def translate(request: Request[Any, Any, Any], error: Exception) -> ProblemError:
+        if isinstance(error, ProblemError):
+            return error
+        if isinstance(error, NotFoundException):
+            return ProblemError("not-found", "See /docs for what there is.")
+        if isinstance(error, MethodNotAllowedException):
+            allowed = {name.lower(): value for name, value in (error.headers or {}).items()}[
+                "allow"
+            ]
+            allow = ", ".join(sorted(allowed.split(", ")))  # the framework keeps them in a set
+            detail = f"This address takes {allow}."
+            return ProblemError("method-not-allowed", detail, headers={"allow": allow})
+        if isinstance(error, HTTPException) and error.status_code == 413:
+            return ProblemError("body-too-large", f"Send at most {most_body_bytes} bytes.")
+        if isinstance(error, HTTPException) and error.status_code < 500:
+            return ProblemError("malformed-body", error.detail)
+        log.error("request failed", exc_info=error, path=request.url.path)
+        return ProblemError("internal-error", "The log has the cause under the request id.")
+
+    def handle(request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
+        refusal = translate(request, error)
+        if refusal.kind.name == "internal-error":  # what failed may be the rules
+            return problem_response(refusal, None)
+        return problem_response(refusal, default_rules())
+
+    return {HTTPException: handle, Exception: handle}

@@ -3,50 +3,76 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any, Literal
 
 import msgspec
-from litestar import Response, get
+from litestar import Litestar, Request, Response, get
 from litestar.handlers import HTTPRouteHandler
 from litestar.response import Redirect
 
-from service.api.desk import Desk
-from service.api.health import Liveness
+from service.api.catalog import Catalogs, Readiness
+from service.api.envelope import answer_headers
+from service.api.openapi import openapi_document
+from service.api.operation import Operation
 from service.api.pages import docs_page, page
 from service.api.problems import KINDS, ProblemError
-from service.api.respond import answer
+from service.pricebooks.file_schema import file_schema as price_schema
+from service.rulesets.file_schema import file_schema as rule_schema
 from service.version import ENGINE
 
 
-def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
+class Liveness(msgspec.Struct, frozen=True, kw_only=True):
+    """The process answers."""
+
+    status: Literal["alive"]
+    engine: str
+
+
+_LIVE = Operation(
+    id="livez",
+    summary="Alive",
+    answer=Liveness,
+    answer_description="The process is alive.",
+    refusals=(),
+)
+_READY = Operation(
+    id="readyz",
+    summary="Ready",
+    answer=Readiness,
+    answer_description="The default rule set can be served.",
+    refusals=(503,),
+)
+
+
+def system_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
     """Return the routes of operations and documentation."""
 
-    @get("/livez", sync_to_thread=False)
+    @get("/livez", sync_to_thread=False, opt={"operation": _LIVE})
     def livez() -> Response[bytes]:
-        return answer(Liveness(status="alive", engine=ENGINE))
+        return _json(Liveness(status="alive", engine=ENGINE), answer_headers())
 
-    @get("/readyz", sync_to_thread=False)
+    @get("/readyz", sync_to_thread=False, opt={"operation": _READY})
     def readyz() -> Response[bytes]:
-        imprint = desk.default_imprint()
-        return answer(desk.readiness(), imprint.headers if imprint else ())
+        return _json(catalogs.readiness(), answer_headers(catalogs.default_rules()))
 
     @get("/openapi.json", sync_to_thread=False)
-    def openapi() -> Response[bytes]:
-        return Response(published_contract(), media_type="application/json")
+    def openapi(request: Request[Any, Any, Any]) -> Response[bytes]:
+        return Response(published_openapi(request.app), media_type="application/json")
 
     @get("/rulefile.schema.json", sync_to_thread=False)
-    def schema() -> Response[bytes]:
+    def rulefile_schema() -> Response[bytes]:
         return Response(published_schema(), media_type="application/schema+json")
 
     @get("/pricebook.schema.json", sync_to_thread=False)
-    def price_schema() -> Response[bytes]:
+    def pricebook_schema() -> Response[bytes]:
         return Response(published_price_schema(), media_type="application/schema+json")
 
     @get("/docs", sync_to_thread=False)
-    def docs() -> Response[str]:
-        return docs_page(msgspec.json.decode(published_contract()), KINDS)
+    def docs(request: Request[Any, Any, Any]) -> Response[str]:
+        return docs_page(msgspec.json.decode(published_openapi(request.app)))
 
     @get("/problems/{name:str}", sync_to_thread=False)
-    def explain(name: str) -> Response[str]:
+    def problem_kind(name: str) -> Response[str]:
         if name not in KINDS:
             raise ProblemError("not-found", f"There is no kind of problem named {name[:80]!r}.")
         return page("problem.html", kind=KINDS[name])
@@ -55,28 +81,29 @@ def system_routes(desk: Desk) -> list[HTTPRouteHandler]:
     def home() -> Redirect:
         return Redirect("/docs")
 
-    return [livez, readyz, openapi, schema, price_schema, docs, explain, home]
+    return [livez, readyz, openapi, rulefile_schema, pricebook_schema, docs, problem_kind, home]
 
 
 @lru_cache(maxsize=1)
+def published_openapi(app: Litestar) -> bytes:
+    """Return the OpenAPI document of the application's routes as it is committed."""
+    return _indented(openapi_document(app.routes))
+
+
 def published_schema() -> bytes:
-    """Return the JSON Schema of rule files as it is committed: indented JSON."""
-    from service.rulesets.file_schema import file_schema
-
-    return msgspec.json.format(msgspec.json.encode(file_schema()), indent=2) + b"\n"
+    """Return the JSON Schema of rule files as it is committed."""
+    return _indented(rule_schema())
 
 
-@lru_cache(maxsize=1)
 def published_price_schema() -> bytes:
-    """Return the JSON Schema of price books as it is committed: indented JSON."""
-    from service.pricebooks.file_schema import file_schema
-
-    return msgspec.json.format(msgspec.json.encode(file_schema()), indent=2) + b"\n"
+    """Return the JSON Schema of price books as it is committed."""
+    return _indented(price_schema())
 
 
-@lru_cache(maxsize=1)
-def published_contract() -> bytes:
-    """Return the OpenAPI document as it is committed: indented JSON."""
-    from service.api.contract import contract
+def _indented(document: dict[str, Any]) -> bytes:
+    return msgspec.json.format(msgspec.json.encode(document), indent=2) + b"\n"
 
-    return msgspec.json.format(msgspec.json.encode(contract()), indent=2) + b"\n"
+
+def _json(content: msgspec.Struct, headers: dict[str, str]) -> Response[bytes]:
+    encoded = msgspec.json.encode(content)
+    return Response(encoded, media_type="application/json", headers=headers)

@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 
 from service.calc.conditions import holds
-from service.quantity.output import Amount, RunUp, Unit
+from service.quantity.output import Amount, Remaining, RunUp, Unit
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure
 from service.rulesets.ruleset import Item, Need, RuleSet, Tool, Zone
@@ -32,7 +32,7 @@ class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     count: int
     name: str
     holds: Amount
-    left_over: Amount
+    left_over: Remaining
     unit: Unit
 
 
@@ -214,7 +214,7 @@ def _packs(item: Item, quantity: int, roll_nm: int | None) -> Packs | None:
         count=count,
         name=pack.name,
         holds=Amount(holds_each, item.measured),
-        left_over=Amount(count * holds_each - quantity, item.measured),
+        left_over=Remaining(count * holds_each - quantity, item.measured),
         unit=Unit(item.measured),
     )
 
@@ -229,7 +229,7 @@ def with_rolls(line: Line, rolls: int) -> Line:
     if packs is None or not line.quantity.measured or rolls <= packs.count:
         return line
     left = rolls * packs.holds.amount - line.quantity.amount
-    more = msgspec.structs.replace(packs, count=rolls, left_over=Amount(left, True))
+    more = msgspec.structs.replace(packs, count=rolls, left_over=Remaining(left, True))
     return msgspec.structs.replace(line, packs=more, rolls=rolls)
 
 

@@ -138,7 +138,7 @@ def _by_width(
         return msgspec.UNSET
 
     def compute() -> tuple[StripLength, ...]:
-        return tuple(map(_strip_length, plans.value)) if strip.value is not None else {}
+        return tuple(map(_strip_length, plans.value)) if strip.value is not None else ()
 
     return rules.show("/strips", rules.figure(compute))
 

@@ -44,7 +44,6 @@ from service.quantity.show import decimal
 from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
 
-
 L = TypeVar("L", UseLine, OrderLine)
 
 

@@ -1,6 +1,6 @@
 """Drawings: a laid-out job as a plan to scale, in SVG. Pure: facts in, text out."""
 
-from service.drawing.drawing import draw_plane, draw_planes, draw_section
-from service.drawing.fitted import FittedPlan, draw_fitted
+from service.drawing.page import draw_planes, draw_section
+from service.drawing.printed_plans import PrintedPlan, draw_printed_plans
 
-__all__ = ["FittedPlan", "draw_fitted", "draw_plane", "draw_planes", "draw_section"]
+__all__ = ["PrintedPlan", "draw_planes", "draw_printed_plans", "draw_section"]

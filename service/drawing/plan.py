@@ -1,99 +1,252 @@
-"""The plan of one roof plane: everything on the array, and everything about it."""
+"""The plan of one roof plane to scale: modules, rails, zones, channel, labels and dimensions."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from math import cos, radians, sin
 
 import msgspec
+import shapely
 
 from service.calc.layout.lay import LaidPlane
-from service.drawing.bands import draw_bands, draw_overlong
-from service.drawing.block import Block, below
-from service.drawing.braces import Braces
-from service.drawing.dimensions import bar_block, draw_overall, draw_slope, keep_clear
-from service.drawing.edges import name_edges
-from service.drawing.findings import Finding, draw_signs, findings_of
-from service.drawing.ground import draw_ground, marked_zones
-from service.drawing.label import drawn
-from service.drawing.marks import draw_corners, draw_penetrations, draw_starts, draw_tabs
-from service.drawing.names import name_pieces
-from service.drawing.room import Room
-from service.drawing.scale import Fields
-from service.drawing.sheet import Sheet, sheet_of
-from service.drawing.signs import Signs, signs_on
-from service.drawing.svg import group, moved
-from service.drawing.told import naming_notes
-from service.drawing.traced import TracedRun, trace
-from service.quantity.show import System
+from service.calc.outline import Module
+from service.drawing import svg
+from service.drawing.callouts import Callout, callouts_of, draw_callouts
+from service.drawing.canvas import AreaSizes, Canvas, canvas_for
+from service.drawing.channel import draw_channel, drawn_run
+from service.drawing.descriptions import label_notes
+from service.drawing.geometry import Segment, inward, move
+from service.drawing.labels import label_edges, label_pieces
+from service.drawing.legend import PlanSymbols, symbols_on
+from service.drawing.placement import draw_labels
+from service.drawing.svg import Block, Point, number, polyline, polylines, text_width
+from service.drawing.symbols import ZONE_DEPTH_PX
+from service.quantity.show import NM_PER_FT, NM_PER_M, System
 from service.rulesets.ruleset import RuleSet
 
-_RIDGE_PX = 80.0
-"""Half of what the words at the ridge take."""
+_ZONE_INSET_PX = 4.5
+_RAIL_MARGIN_NM = 1_000_000_000
+"""How far past the arrays a rail is drawn at most: a much longer one would hide the rest."""
+_DIMENSION_GAP_PX = 24
+_TICK_PX = 5
+_BAR_LENGTHS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
+"""In feet or meters."""
+_MAX_BAR_PX = 220
+_BAR_HEIGHT_PX = 46.0
+_HALF_RIDGE_TEXT_PX = 80.0
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """A plan as a block, the signs on it, and what is to be said beside it."""
+    """A plan as a block, the symbols on it, what is written beside it, and its scale 1:`ratio`."""
 
     block: Block
-    signs: Signs
-    findings: Sequence[Finding]
+    symbols: PlanSymbols
+    callouts: Sequence[Callout]
     notes: Sequence[str]
     ratio: int
-    """The scale is one to this."""
 
 
-def plan_of(
-    laid: LaidPlane, rules: RuleSet, system: System, fields: Fields, *, low: bool = False
+def draw_plan(
+    laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes, *, bar_on_top: bool = False
 ) -> Plan:
-    """Return the plan of a laid-out roof plane, its array in one of the fields.
+    """Return the plan of a laid-out roof plane, its arrays in one of the sizes.
 
-    A `low` plan has its scale bar beside the ridge's arrow where there is room, else below as ever.
+    `bar_on_top` puts the scale bar beside the ridge's arrow if there is room.
     """
-    sheet = sheet_of(laid, system, fields)
-    zones = marked_zones(rules)
-    braces = Braces(laid.rails, rules.values)
-    runs = [trace(run, sheet, braces, system) for run in laid.runs]
-    room = Room()
-    findings = findings_of(laid, runs, sheet, system)
-    channel = _channel(laid, runs, sheet, room)
-    keep_clear(sheet, room)
-    signs = draw_signs(findings, room)
-    named = [name_pieces(run, room) for run in runs]
-    edges, unnamed = name_edges(laid, sheet, system, room)
-    labels = [label for one in named for label in one.labels]
-    names = [group("Names of edges", drawn(edges)), group("Names of pieces", drawn(labels))]
-    overall = draw_overall(sheet, system, room)
-    slope = draw_slope(sheet, room)
-    body = [*draw_ground(laid, sheet, zones), *channel, *names, signs, overall, slope]
+    canvas = canvas_for(laid, rules, system, sizes)
+    runs = [drawn_run(run, canvas) for run in laid.runs]
+    callouts = callouts_of(runs, canvas)
+    # what is placed first gets the best position: channel, callouts, pieces, edges
+    channel = draw_channel(runs, canvas)
+    _reserve_extension_lines(canvas)
+    discs = draw_callouts(callouts, canvas.occupancy)
+    pieces = [label_pieces(run, canvas.occupancy) for run in runs]
+    edges, unlabeled = label_edges(canvas)
+    labels = [label for one in pieces for label in one.labels]
+    body = [
+        *_draw_background(canvas),
+        *channel,
+        draw_labels("Names of edges", edges),
+        draw_labels("Names of pieces", labels),
+        discs,
+        _draw_dimensions(canvas),
+        _draw_slope(canvas),
+    ]
     return Plan(
-        block=_framed(body, sheet, room, low=low),
-        signs=signs_on(laid, runs, sheet, zones, named),
-        findings=findings,
-        notes=naming_notes(named, unnamed),
-        ratio=sheet.scale.ratio,
+        block=_with_scale_bar("".join(body), canvas, bar_on_top),
+        symbols=symbols_on(runs, pieces, canvas),
+        callouts=callouts,
+        notes=label_notes(pieces, unlabeled),
+        ratio=canvas.scale.ratio,
     )
 
 
-def _channel(laid: LaidPlane, runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> list[str]:
-    """Return the channel with all signs on it, lowest first."""
+def _draw_background(canvas: Canvas) -> list[str]:
+    """Return modules or drawn shapes, zones, rails and the outline, lowest first."""
+    laid, size = canvas.laid, canvas.symbol_size
+    shapes = _drawn_shapes(canvas) if laid.plane.drawn else ()
+    modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
+    rails = svg.path("rail", polylines(_rails(canvas)))
+    closed = polylines(canvas.edge(edge) for edge in laid.edges if not edge.open)
+    opened = [canvas.edge(edge) for edge in laid.edges if edge.open]
     return [
-        *draw_bands(runs, sheet, room),
-        *draw_overlong(runs, sheet, room),
-        draw_tabs(laid, sheet, room),
-        *draw_corners(laid, sheet, room),
-        draw_penetrations(laid, sheet, room),
-        draw_starts(runs, sheet, room),
+        svg.group("Areas drawn", svg.path("inner", polylines(shapes, closed=True))),
+        svg.group(
+            f"{len(laid.plane.modules)} modules",
+            svg.lines_of_width(size, svg.path("module", modules)),
+        ),
+        svg.group("Zones", *_draw_zones(canvas)),
+        svg.group(f"{len(laid.rails)} rails", svg.lines_of_width(2 * size, rails)),
+        svg.group("Outline", svg.path("outline", closed)),
+        svg.group(f"{len(opened)} edges left open", svg.path("open", polylines(opened))),
     ]
 
 
-def _framed(body: Sequence[str], sheet: Sheet, room: Room, *, low: bool) -> Block:
-    """Return the plan moved so that nothing lies left of or above its corner; the bar below."""
-    left, top, right, bottom = room.extent()
+def _module_data(module: Module, canvas: Canvas) -> str:
+    """Return a true rectangle, rotated counterclockwise about its lower left corner."""
+    px_per_nm = canvas.scale.px_per_nm
+    x, y = corner = canvas.at((module.x_nm, module.y_nm))
+    width, height = module.width_nm * px_per_nm, module.height_nm * px_per_nm
+    if not module.turn_degrees:
+        return f"M{x:.1f} {y:.1f}v{-height:.1f}h{width:.1f}v{height:.1f}z"
+    angle = radians(module.turn_degrees)
+    along, up = (cos(angle), -sin(angle)), (-sin(angle), -cos(angle))
+    right = move(corner, along, width)
+    corners = [corner, right, move(right, up, height), move(corner, up, height)]
+    return polyline(corners, closed=True)
+
+
+def _drawn_shapes(canvas: Canvas) -> Iterator[list[Point]]:
+    """Yield each drawn shape; its holes run the other way around, so that they stay empty."""
+    for array in canvas.laid.outline.arrays:
+        for loop in (array.outer, *array.holes):
+            corners = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
+            yield canvas.line(corners)
+
+
+def _rails(canvas: Canvas) -> Iterator[list[Point]]:
+    """Yield the parts of rails that are on or near the arrays."""
+    box, margin = canvas.box, _RAIL_MARGIN_NM
+    for rail in canvas.laid.rails:
+        line = shapely.clip_by_rect(
+            shapely.LineString((rail.start, rail.end)),
+            box.left_nm - margin,
+            box.lower_nm - margin,
+            box.right_nm + margin,
+            box.upper_nm + margin,
+        )
+        if not line.is_empty:
+            yield canvas.line((round(x), round(y)) for x, y in line.coords)
+
+
+def _draw_zones(canvas: Canvas) -> Iterator[str]:
+    """Yield, for each zone that occurs, strips inside the array along its edges."""
+    for zone, fill in canvas.zones.items():
+        edges = [edge for edge in canvas.laid.edges if edge.zone == zone and not edge.open]
+        data = "".join(_zone_strip(canvas.edge(edge)) for edge in edges)
+        yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
+
+
+def _zone_strip(line: Segment) -> str:
+    """Return the strip inside an edge; nothing for one too short to be seen."""
+    start, end = line
+    if polyline([start]) == polyline([end]):
+        return ""
+    normal = inward(line)
+    near, far = _ZONE_INSET_PX, _ZONE_INSET_PX + ZONE_DEPTH_PX
+    corners = [(start, near), (end, near), (end, far), (start, far)]
+    return polyline([move(point, normal, by) for point, by in corners], closed=True)
+
+
+def _reserve_extension_lines(canvas: Canvas) -> None:
+    """Keep the lines free that lead from the array to its overall dimensions."""
+    for x in (0.0, canvas.width):
+        canvas.occupancy.reserve((x - 1, canvas.height + 12, x + 1, canvas.height + 70))
+    for y in (0.0, canvas.height):
+        canvas.occupancy.reserve((-90, y - 1, -12, y + 1))
+
+
+def _draw_dimensions(canvas: Canvas) -> str:
+    """Return the overall dimensions outside everything drawn so far, and occupy their boxes."""
+    left, _, _, bottom = canvas.occupancy.extent()
+    width, height = canvas.width, canvas.height
+    y, x = max(bottom, height) + _DIMENSION_GAP_PX, min(left, 0) - _DIMENSION_GAP_PX
+    across = canvas.length_text(canvas.box.right_nm - canvas.box.left_nm)
+    up = canvas.length_text(canvas.box.upper_nm - canvas.box.lower_nm)
+    lines = [
+        *_dimension_line((0, y), (width, y)),
+        *_dimension_line((x, 0), (x, height)),
+        polylines([(at, height + 12), (at, y + _TICK_PX)] for at in (0, width)),
+        polylines([(-12, at), (x - _TICK_PX, at)] for at in (0, height)),
+    ]
+    half = text_width(across, bold=True) / 2
+    below = (min(0, width / 2 - half), y, max(width, width / 2 + half), y + 20)
+    half = text_width(up, bold=True) / 2
+    beside = (x - 20, min(0, height / 2 - half), x, max(height, height / 2 + half))
+    canvas.occupancy.occupy([below, beside])
+    return svg.group(
+        f"Overall {across} wide and {up} high",
+        svg.path("line", "".join(lines)),
+        svg.text(across, (width / 2, y + 16), "t b", anchor="middle"),
+        svg.text(up, (x - 7, height / 2), "t b", anchor="middle", rotation=-90),
+    )
+
+
+def _dimension_line(start: Point, end: Point) -> list[str]:
+    """Return a dimension line with slanted ticks at its ends."""
+    ticks = [
+        f"M{number(x - _TICK_PX)} {number(y + _TICK_PX)}l{2 * _TICK_PX} -{2 * _TICK_PX}"
+        for x, y in (start, end)
+    ]
+    return [polyline([start, end]), *ticks]
+
+
+def _draw_slope(canvas: Canvas) -> str:
+    """Return the texts that tell the ridge from the eave, above and below everything so far."""
+    _, top, _, bottom = canvas.occupancy.extent()
+    middle = canvas.width / 2
+    ridge, eave = min(top, 0) - 14, max(bottom, canvas.height) + 28
+    canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
+    canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
+    return svg.group(
+        "The ridge is up on this sheet, the eave down",
+        svg.path("outline", f"M{number(middle)} {number(ridge - 14)}v-18m-5 7l5 -7l5 7"),
+        svg.text("RIDGE, upslope", (middle, ridge), "far", anchor="middle"),
+        svg.text("EAVE, downslope", (middle, eave), "far", anchor="middle"),
+    )
+
+
+def _with_scale_bar(body: str, canvas: Canvas, bar_on_top: bool) -> Block:
+    """Return the plan moved so that nothing is left of or above its corner, with its scale bar."""
+    left, top, right, bottom = canvas.occupancy.extent()
     left, top = min(left, 0), min(top, 0)
-    plan = Block(width=right - left, height=bottom - top, body=[moved(-left, -top, body)])
-    if low:
-        bar = bar_block(sheet, sheet.scale.text)
-        if bar.width <= sheet.width_px / 2 - left - _RIDGE_PX:
-            body = [*plan.body, moved(0, 4, bar.body)]
-            return msgspec.structs.replace(plan, height=plan.height + 8, body=body)
-    return below([plan, bar_block(sheet, f"{sheet.scale.text} when printed at full size")], 16)
+    plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
+    if bar_on_top:
+        bar = _scale_bar(canvas, canvas.scale.text)
+        if bar.width <= canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
+            both = plan.body + svg.translate(0, 4, bar.body)
+            return Block(width=plan.width, height=plan.height + 8, body=both)
+    bar = _scale_bar(canvas, f"{canvas.scale.text} when printed at full size")
+    return svg.stack([plan, bar], 16)
+
+
+def _scale_bar(canvas: Canvas, scale_text: str) -> Block:
+    """Return the longest bar of a round length that is not too long, the scale in words below."""
+    metric = canvas.scale.system == "metric"
+    unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
+    count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
+    length, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
+    x, quarter = 4.0, number(length / 4)
+    filled = [f"M{number(x + n * length / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
+    frame = f"M{number(x)} 0h{number(length)}v7h{number(-length)}z"
+    body = svg.group(
+        f"Scale bar of {whole}",
+        svg.path("ink", "".join(filled)),
+        svg.path("line frame", frame),
+        svg.text("0", (x, 21), anchor="middle"),
+        svg.text(f"{count / 2:g}", (x + length / 2, 21), anchor="middle"),
+        svg.text(whole, (x + length, 21), anchor="middle"),
+        svg.text(scale_text, (x, 40), "t q"),
+    )
+    width = max(length + text_width(whole) / 2, text_width(scale_text)) + 8
+    return Block(width=width, height=_BAR_HEIGHT_PX, body=body)

@@ -99,6 +99,7 @@ class Amount(Quantity):
 
     __slots__ = ("measured",)
     wire = float
+    length: ClassVar[type[Length]] = RunUp
 
     def __init__(self, amount: int, measured: bool) -> None:
         super().__init__(amount)
@@ -106,11 +107,18 @@ class Amount(Quantity):
 
     def encoded(self, system: System) -> float:
         """Return the number."""
-        return RunUp(self.amount).encoded(system).value if self.measured else self.amount
+        return self.length(self.amount).encoded(system).value if self.measured else self.amount
 
     def text(self, system: System) -> str:
         """Return the length as a tape reads, or the count."""
-        return RunUp(self.amount).text(system) if self.measured else str(self.amount)
+        return self.length(self.amount).text(system) if self.measured else str(self.amount)
+
+
+class Remaining(Amount):
+    """How much of an item is left over; the text of a length rounds down, as of any remnant."""
+
+    __slots__ = ()
+    length = RunDown
 
 
 class Unit(Quantity):
@@ -217,6 +225,10 @@ def encode(result: object, system: System) -> bytes:
 def plain(result: object, system: System) -> Any:  # noqa: ANN401 - plain data
     """Return a result as plain data in the units of `system`."""
     return msgspec.to_builtins(result, enc_hook=_HOOKS[system])
+
+
+WIRE_STRUCTS = (show.Length, show.Weight, show.Duration)
+"""What lengths, weights and times are written as."""
 
 
 def wire_schema(kind: type[Quantity], ref_template: str) -> dict[str, Any]:

@@ -78,6 +78,9 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     return_leg: Annotated[int, _laid("0 in", "10 ft", on_tape=True)]
     return_tab: Annotated[int, _laid("0 in", "10 ft", on_tape=True)]
     return_reach: Annotated[int, _laid("0 in", "100 ft")]
+    cut_weight: Annotated[int, _laid("0 in", "20 ft")] = 0
+    return_weight: Annotated[int, _laid("0 in", "20 ft")] = 0
+    max_overlap_length: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
 
 
 VALUES: dict[str, Value] = {

@@ -1,6 +1,6 @@
-"""The crew sheet: a quoted job as printed pages for the roof. No prices stand on it."""
+"""The crew sheet: a quoted job as printed pages for the roof, without prices."""
 
-from service.sheet.press import pdf, pictures
-from service.sheet.sheet import Receipts, sheet_data
+from service.sheet.crew_sheet import Receipts, sheet_data
+from service.sheet.pdf import render_pdf, render_png
 
-__all__ = ["Receipts", "pdf", "pictures", "sheet_data"]
+__all__ = ["Receipts", "render_pdf", "render_png", "sheet_data"]

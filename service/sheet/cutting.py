@@ -1,139 +1,191 @@
-"""The cut list: each piece with its marks, where it is cut from, and each roll with its pieces."""
+"""What is cut and bent, and where it goes: channel sections, plans, cut list and cut plan."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from typing import Any
 
-import msgspec
-
-from service.calc.layout.lay import NamedPiece
 from service.calc.layout.marks import Mark
-from service.calc.quote import LaidArea
-from service.calc.rolls.cut_plan import CutPiece
-from service.calls.quoting import Quoted
-from service.quantity.show import Safe, System, long, short
-from service.sheet.plain import line
-from service.sheet.words import BESIDE, INSIDE, MARKS, OUTSIDE
+from service.calc.quote import Job, Reckoned
+from service.drawing import draw_printed_plans, draw_section
+from service.drawing.descriptions import plane_counts, plane_title
+from service.quantity.show import System
+from service.rulesets.ruleset import RuleSet
+from service.sheet import texts
+from service.sheet.printable import breakable
+
+Answer = dict[str, Any]
+"""The result of a quote, as JSON data."""
+
+_PAGE_PX = (680.0, 860.0)
+"""What is free on the narrower and the lower of letter and A4, in CSS pixels."""
+_SECTION_MARGIN_PX = 2.0
 
 
-class Roll(msgspec.Struct, frozen=True, kw_only=True):
-    """One roll of the job: its number, its strip's width, and its pieces with their planes."""
+def channel_sections(
+    job: Job, reckoned: Reckoned, answer: Answer, system: System
+) -> list[dict[str, Any]]:
+    """Return a section for each strip, drawn and in figures.
 
-    number: int
-    width_nm: int
-    length_nm: int
-    remnant_nm: int
-    pieces: tuple[tuple[CutPiece, str], ...]
+    Where drawn planes take several strips, each is named as in the cut list.
+    """
+    several = len(job.drawn.strips) > 1 if job.drawn else False
+    return [
+        {
+            "name": sizing["layout_strip"] or "" if several else "",
+            "arrays": ", ".join(_arrays_of(job, sizing)),
+            "svg": _sheet_font(draw_section(strip.sizing, system, _SECTION_MARGIN_PX)),
+            "facts": [{"label": label, "text": text} for label, text in _figures(sizing)],
+            "advice": [advice["text"] for advice in sizing["advice"]],
+        }
+        for strip, sizing in zip(reckoned.strips, answer["sizing"], strict=True)
+    ]
 
 
-def plane_titles(areas: Sequence[LaidArea]) -> list[str]:
-    """Return what each drawn plane is called on the sheet: no two alike."""
-    titles: list[str] = []
-    for area in areas:
-        name = line(area.name)
-        number = 1 + sum(title == name or title.startswith(f"{name} (") for title in titles)
-        titles.append(f"{name} ({number})" if number > 1 else name)
+def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
+    """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
+    planes = {area.name: area.plane for area in job.laid}
+    for name in sizing["arrays"]:
+        edges = planes[name].edges if name in planes else ()
+        own = [edge.name for edge in edges if edge.strip == sizing["layout_strip"]]
+        several = len({edge.strip for edge in edges if not edge.open}) > 1
+        yield f"{breakable(name)} ({', '.join(own)})" if several else breakable(name)
+
+
+def _sheet_font(svg: str | None) -> str | None:
+    """Return a drawing in the sheet's own font; only its style is changed."""
+    if svg is None:
+        return None
+    head, end, body = svg.partition("</style>")
+    return head.replace("sans-serif", "'Source Sans Pro'") + end + body
+
+
+def _figures(sizing: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    profile, clearance, width = sizing["profile"], sizing["clearance"], sizing["strip"]["width"]
+    if width is not None:
+        yield "Strip, flat", width["text"]
+    if profile is not None:
+        low, high = profile["bend_lines"]
+        angle, free = profile["bend_angle"], profile["free_height"]
+        yield "Bend lines, from one edge", f"{low['text']} and {high['text']}"
+        yield "Turn of each bend", _range(f"{angle['from']:g}°", f"{angle['to']:g}°")
+        yield "Web, flanges", f"{profile['web']['text']}, {profile['flange']['text']}"
+        yield "Springs open to", _range(free["to"]["text"], free["from"]["text"])
+        yield "Fit", profile["fit"]
+    yield "Clearance, largest", clearance["governing"]["text"]
+    yield "Clearance, tightest", clearance["tightest"]["text"]
+    if clearance["isolated"]:
+        yield "Tight spots", ", ".join(spot["text"] for spot in clearance["isolated"])
+
+
+def _range(low: str, high: str) -> str:
+    return low if low == high else f"{low} to {high}"
+
+
+def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
+    """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
+    titles = _plane_titles(job)
+    planes = [area.plane for area in job.laid]
+    drawn = draw_printed_plans(planes, rules, system, _PAGE_PX) if planes else None
+    sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
+    return {
+        "plans": [
+            {
+                "title": title,
+                "counts": ", ".join(plane_counts(plane, system)),
+                "svg": _sheet_font(plan.svg),
+                "alt": f"Plan of {plane_title(plane)}",
+                "callouts": [{"number": number, "text": text} for number, text in plan.callouts],
+                "notes": plan.notes,
+            }
+            for title, plane, plan in zip(
+                titles.values(), planes, drawn.plans if drawn else (), strict=True
+            )
+        ],
+        "legend": _sheet_font(drawn.legend) if drawn else None,
+        "narrow_legend": _sheet_font(drawn.narrow_legend) if drawn else None,
+        "cut_list": _cut_list(job, answer, titles),
+        "marks_key": texts.MARKS_KEY.format(
+            tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
+        ),
+        "rolls": list(_rolls(answer, titles)),
+    }
+
+
+def _plane_titles(job: Job) -> dict[str, str]:
+    """Return what each drawn plane is called on the sheet, by its name in the layout."""
+    titles: dict[str, str] = {}
+    for area in job.laid:
+        name = breakable(area.name)
+        same = [t for t in titles.values() if t == name or t.startswith(f"{name} (")]
+        titles[area.plane.plane.name] = f"{name} ({len(same) + 1})" if same else name
     return titles
 
 
-def rolls_of(found: Quoted, titles: Sequence[str]) -> list[Roll]:
-    """Return the rolls of all strip widths, each piece with the plane that it is for."""
-    assert found.job is not None
-    assert found.reckoned is not None
-    laid = found.job.laid
-    called = {area.plane.plane.name: title for area, title in zip(laid, titles, strict=True)}
-    rolls: list[Roll] = []
-    for part in found.reckoned.bill.plans.value:
-        for roll in part.plan.rolls:
-            pieces = [_placed(piece, called) for piece in roll.pieces]
-            rolls.append(
-                Roll(
-                    number=len(rolls) + 1,
-                    width_nm=part.strip_nm or 0,
-                    length_nm=roll.length_nm,
-                    remnant_nm=roll.remnant_nm,
-                    pieces=tuple(pieces),
-                )
-            )
-    return rolls
-
-
-def _placed(piece: CutPiece, called: Mapping[str, str]) -> tuple[CutPiece, str]:
-    """Return a piece by its own name, and what its plane is called; its label has both names."""
-    plane, _, name = piece.label.partition(":")
-    return msgspec.structs.replace(piece, label=name), called[plane]
-
-
-def cut_list(
-    areas: Sequence[LaidArea], titles: Sequence[str], rolls: Sequence[Roll], system: System
-) -> list[dict[str, Any]]:
-    """Return the pieces of each plane, in the order in which they are set.
+def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str, Any]]:
+    """Return the pieces of each plane in the order in which they are set, with their marks.
 
     Where there are several channels, each piece says which it is bent to.
     """
-    rolled = {(title, p.label): roll.number for roll in rolls for p, title in roll.pieces}
-    several = len({run.strip for area in areas for run in area.plane.runs}) > 1
-    return [
-        {"title": title, "pieces": list(_pieces(area, title, rolled, system, several))}
-        for area, title in zip(areas, titles, strict=True)
-        if any(run.pieces for run in area.plane.runs)
-    ]
-
-
-def _pieces(
-    area: LaidArea,
-    title: str,
-    rolled: Mapping[tuple[str, str], int],
-    system: System,
-    several: bool,
-) -> Iterator[dict[str, Any]]:
-    for run in area.plane.runs:
-        for named in run.pieces:
-            roll = rolled.get((title, named.name))
-            channel = f"; channel {run.strip}" if several else ""
-            yield {
-                "name": named.name,
-                "edges": f"{_edges(named)}{channel}",
-                "roll": f"roll {roll}" if roll is not None else "no roll",
-                "cut": long(named.piece.cut_nm, system, "up").text,
-                "marks": [_mark(mark, system) for mark in named.marks],
+    rolls = {
+        (piece["plane"], piece["piece"]): f"roll {number}"
+        for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
+        for piece in roll["pieces"]
+    }
+    pieces = answer["layout"]["pieces"] if answer["layout"] else ()
+    marks = {
+        (area.plane.plane.name, named.name): named.marks
+        for area in job.laid
+        for run in area.plane.runs
+        for named in run.pieces
+    }
+    several = len({piece["strip"] for piece in pieces}) > 1
+    tables: dict[str, list[dict[str, Any]]] = {}
+    for piece in pieces:
+        key = (piece["plane"], piece["piece"])
+        edges = ", ".join(dict.fromkeys(mark["edge"] for mark in piece["marks"]))
+        tables.setdefault(titles[piece["plane"]], []).append(
+            {
+                "name": piece["piece"],
+                "edges": f"{edges}; channel {piece['strip']}" if several else edges,
+                "roll": rolls.get(key, "no roll"),
+                "cut": piece["cut_length"]["text"],
+                "marks": [
+                    {"at": shown["at"]["text"], "what": _mark_word(mark)}
+                    for shown, mark in zip(piece["marks"], marks[key], strict=True)
+                ],
             }
+        )
+    return [{"title": title, "pieces": rows} for title, rows in tables.items()]
 
 
-def _edges(named: NamedPiece) -> str:
-    """Return the edges that a piece follows, in their order."""
-    return ", ".join(dict.fromkeys(mark.edge for mark in named.marks))
-
-
-def _mark(mark: Mark, system: System) -> dict[str, str]:
-    # the last mark is the cut, and reads as the cut length does: two texts for it would be a trap
-    safe: Safe = "up" if mark.kind == "end" else "down"
-    return {"at": long(mark.at_nm, system, safe).text, "what": _what(mark)}
-
-
-def _what(mark: Mark) -> str:
+def _mark_word(mark: Mark) -> str:
     if mark.kind == "corner":
-        return INSIDE if mark.inside else OUTSIDE
-    return BESIDE if mark.upright else MARKS[mark.kind]
+        return texts.INSIDE_CORNER if mark.inside else texts.OUTSIDE_CORNER
+    return texts.TAB_BESIDE if mark.upright else texts.MARKS[mark.kind]
 
 
-def roll_plan(rolls: Sequence[Roll], alone: bool, system: System) -> list[dict[str, Any]]:
-    """Return the rolls with their pieces in the order of cutting; `alone`: of one plane only."""
-    return [
-        {
-            "name": f"Roll {roll.number}",
-            "what": f"{short(roll.width_nm, system, 'down').text} wide,"
-            f" {long(roll.length_nm, system, 'down').text}",
+def _numbered_rolls(answer: Answer) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the rolls of all strip widths in the order of their numbers, each with its width."""
+    for part in answer["bill"]["cut_plans"] if answer["bill"] else ():
+        for roll in part["cut_plan"]["rolls"]:
+            yield part["strip_width"]["text"], roll
+
+
+def _rolls(answer: Answer, titles: dict[str, str]) -> Iterator[dict[str, Any]]:
+    """Yield the rolls with their pieces in the order of cutting."""
+    alone = len(titles) == 1
+    for number, (width, roll) in enumerate(_numbered_rolls(answer), 1):
+        yield {
+            "name": f"Roll {number}",
+            "what": f"{width} wide, {roll['length']['text']}",
             "pieces": [
                 {
-                    "name": piece.label if alone else f"{title} {piece.label}",
-                    "start": long(piece.start_nm, system, "down").text,
-                    "length": long(piece.length_nm, system, "up").text,
+                    "name": f"{'' if alone else titles[piece['plane']]} {piece['piece']}".strip(),
+                    "start": piece["start"]["text"],
+                    "length": piece["length"]["text"],
                 }
-                for piece, title in roll.pieces
+                for piece in roll["pieces"]
             ],
-            "left": long(roll.remnant_nm, system, "down").text,
+            "left": roll["remnant"]["text"],
         }
-        for roll in rolls
-    ]

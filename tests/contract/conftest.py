@@ -7,8 +7,7 @@ from typing import Any
 import pytest
 import structlog
 
-from service.api.contract import contract
-from tests.contract.ask import Service
+from tests.contract.ask import CONTRACT, Service
 
 
 @pytest.fixture(scope="session")
@@ -20,7 +19,7 @@ def service() -> Iterator[Service]:
 
 @pytest.fixture(scope="session")
 def published() -> dict[str, Any]:
-    return contract()
+    return CONTRACT
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -101,22 +101,12 @@ def test_the_sheet_is_made_beside_the_loop(service: Service, monkeypatch: pytest
     """A sheet takes a quarter of a second: nobody else may wait for it."""
     seen: list[bool] = []
 
-    def made(*_: Any) -> bytes:
+    def make(*_: Any) -> bytes:
         seen.append(threading.current_thread() is threading.main_thread())
         with pytest.raises(RuntimeError):
             asyncio.get_running_loop()
         return b"%PDF-"
 
-    monkeypatch.setattr(crew_sheet, "made", made)
+    monkeypatch.setattr(crew_sheet, "pdf", make)
     assert service.post(PATH, HOUSE).content == b"%PDF-"
     assert seen == [False]
-
-
-def test_starting_the_service_reads_no_typesetting_in():
-    import subprocess
-    import sys
-
-    asked = "import sys; from service.api.app import create_app; create_app()"
-    asked += "; print([m for m in ('typst', 'segno', 'service.sheet') if m in sys.modules])"
-    found = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True)
-    assert found.stdout.split(b"\n")[-2] == b"[]"

@@ -152,7 +152,9 @@ def test_a_body_in_pieces_is_put_together(service: Service):
     pieces: list[Any] = [
         {"type": "http.request", "body": bytes([byte]), "more_body": True} for byte in GOOD
     ]
-    status, _, body = unpacked(service.messages(scope, [*pieces, {"type": "http.request"}]))
+    status, _, body = unpacked(
+        service.messages(scope, [*pieces, {"type": "http.request", "body": b""}])
+    )
     assert status == 200
     assert body == service.post("/v1/sizing", GOOD).content
 

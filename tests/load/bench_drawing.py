@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from service.calc.layout.lay import laid_pieces, lay_out, outline_plane
+from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import InferredRails, Plane
+from service.calc.layout.strips import Strip
 from service.calc.outline import Module
 from service.calc.sizing import size
-from service.drawing import draw_plane
+from service.drawing import draw_planes
 from tests.unit.make import baseline
 
 ROUNDS = 7
@@ -42,14 +43,13 @@ def plane(rows: int, columns: int) -> Plane:
 def timed(rows: int, columns: int) -> tuple[float, float, int]:
     """Return the shortest seconds of a layout and of its drawing, and the drawing's bytes."""
     rules, whole = baseline(), plane(rows, columns)
-    strip = size((9 * IN // 2,), rules.values)
+    strip = Strip(name="", sizing=size((9 * IN // 2,), rules.values), told=())
     layouts, drawings, text = [], [], ""
     for _ in range(ROUNDS):
         started = perf_counter()
-        laid_pieces.cache_clear()  # as if it had never been asked for
         laid = lay_out(whole, outline_plane(whole, rules), rules)
         between = perf_counter()
-        text = draw_plane(laid, strip, rules, "imperial")
+        text = draw_planes([laid], [strip], rules, "imperial")
         layouts.append(between - started)
         drawings.append(perf_counter() - between)
     return min(layouts), min(drawings), len(text.encode())

@@ -21,9 +21,10 @@ from time import perf_counter
 import shapely
 
 from service.calc.layout.counts import counts_of, plan_cuts
-from service.calc.layout.lay import laid_pieces, lay_out, outline_plane
+from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import InferredRails, Plane
 from service.calc.outline import Module
+from service.calc.rolls.cut_plan import known_purchase
 from tests.unit.make import baseline
 
 IN = 25_400_000
@@ -94,12 +95,13 @@ def laid(whole: Plane) -> int:
     """Lay a plane out and return how many pieces that takes."""
     rules = baseline()
     found = lay_out(whole, outline_plane(whole, rules), rules)
-    return counts_of([found], plan_cuts([found], None, rules), rules).pieces
+    plan_cuts([found], None, rules)
+    return counts_of([found], rules).pieces.value
 
 
 def laid_anew(whole: Plane) -> int:
     """Lay a plane out as if it had never been asked for."""
-    laid_pieces.cache_clear()
+    known_purchase.cache_clear()
     return laid(whole)
 
 

@@ -57,7 +57,7 @@ def coarse_changes(rules: RuleSet) -> Iterator[Change]:
     yield from _work(rules)
 
 
-def _far(name: str, value: Any) -> Iterator[Any]:  # noqa: ANN401
+def _far(name: str, value: Any) -> Iterator[Any]:
     """Yield values far from one, all within its bounds."""
     about = VALUES[name]
     if about.kind == "flag":
@@ -76,7 +76,7 @@ def _far(name: str, value: Any) -> Iterator[Any]:  # noqa: ANN401
             yield far
 
 
-def with_value(rules: RuleSet, name: str, value: Any) -> RuleSet:  # noqa: ANN401
+def with_value(rules: RuleSet, name: str, value: Any) -> RuleSet:
     """Return a rule set with a value changed, also in the zones that keep it."""
     zones = {
         key: zone
@@ -102,7 +102,7 @@ def _bill(rules: RuleSet) -> Iterator[Change]:
             yield key, replace(rules, bill=(*rules.bill[:at], changed, *rules.bill[at + 1 :]))
 
 
-def _item(item: Any) -> Iterator[tuple[str, Any]]:  # noqa: ANN401
+def _item(item: Any) -> Iterator[tuple[str, Any]]:
     for part in ("needs", "counted"):
         needs = getattr(item, part)
         for at, need in enumerate(needs):
@@ -150,7 +150,7 @@ def _rows(rules: RuleSet) -> Iterator[Change]:
                 )
 
 
-def _row(table: str, row: Any) -> Iterator[Any]:  # noqa: ANN401
+def _row(table: str, row: Any) -> Iterator[Any]:
     for output, text in row.then.items():
         ranked = output in ("verdict", "attachment")
         then = {**row.then, output: OTHER_VERDICT[text] if ranked else f"{text}."}

@@ -85,8 +85,8 @@ _TEXTS = {
     " closed across.",
     "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
     "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
-    " rounded; they are taken to touch.",
+    "overlap_within_rounding": "Modules overlap or are out of line by up to {size}, as where"
+    " coordinates were rounded; they are taken to touch and to be in line.",
 }
 
 
@@ -197,11 +197,9 @@ def some(names: Sequence[str]) -> str:
 def _run(run: LaidRun) -> Iterator[Condition]:
     for span in run.layout.overlong:
         place = place_on(run.placed, span.start_nm)[1]
-        length = run.placed.run.length_nm
-        size = (span.end_nm - span.start_nm) % length or length
-        # a short run that nothing fixes is not too long: it has no fixing at all
-        name = ", more than the rule allows" if size > span.span_nm else " at all"
-        yield Condition(kind="overlong_span", place=place, size_nm=size, name=name)
+        # a run that nothing fixes is not too long: it has no fixing at all
+        name = " at all" if span.fixing_nm is None else ", more than the rule allows"
+        yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
     if not run.layout.pieces:
         yield Condition(kind="no_layout", name=run.placed.name)
     for stretch in run.layout.conflicts if run.layout.pieces else ():

@@ -85,6 +85,7 @@ def loops_of(
     named = named_loops(outline.value)
     edges = [edge for _, loop in named for edge in loop.edges]
     near = _rails_near(edges, rails.value, rules)
+    around = _edges_near(edges, rules) if rails.value else [[] for _ in edges]
     open_edges = {
         at
         for at, (name, edge) in enumerate(named_edges(outline.value))
@@ -97,7 +98,9 @@ def loops_of(
 
     def reaches() -> list[tuple[Beside, ...]]:
         depend_on(outline, rails)
-        return [tuple(beside(edge, near[at], rules.values)) for at, edge in enumerate(edges)]
+        return [
+            tuple(beside(edge, near[at], around[at], rules.values)) for at, edge in enumerate(edges)
+        ]
 
     def penetrations() -> dict[int, list[Through]]:
         depend_on(outline)
@@ -126,6 +129,13 @@ def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) ->
     spans = [(rail.start, rail.end) for rail in rails]
     found = near_each([ends(edge) for edge in edges], spans, reach, "rails")
     return [[rails[number] for number in numbers] for numbers in found]
+
+
+def _edges_near(edges: Sequence[Edge], rules: RuleSet) -> list[list[Edge]]:
+    """Return, for each edge, those that a return from it may come to."""
+    spans = [ends(edge) for edge in edges]
+    found = near_each(spans, spans, rules.values.return_reach, "array")
+    return [[edges[number] for number in numbers] for numbers in found]
 
 
 _UNTOLD = EdgeFacts()

@@ -113,13 +113,20 @@ class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where a piece's end is turned in to a rail, and the mesh that this takes."""
+    """Where one end of a piece is turned in to a rail, and the mesh that this takes.
+
+    `direction` is which way it runs along the edge, seen as the pieces are set; `foot` is where it
+    meets the rail.
+    """
 
     piece: str
     edge: str
     plane: str
     place: Place
     length: RunUp
+    end: Literal["start", "end"]
+    direction: Literal["onward", "back"]
+    foot: Place
 
 
 class CutPieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -285,15 +292,15 @@ def _edge(placed: PlacedEdge, plane: str) -> EdgeResult:
 def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
     for named in run.pieces:
         piece = named.piece
-        made = piece.return_nm
+        made = piece.returned_nm
         yield PieceResult(
             piece=named.name,
             plane=plane,
             strip=run.strip,
             cut_length=RunUp(piece.cut_nm),
-            covers=RunDown(piece.cut_nm - (made or 0)),
+            covers=RunDown(piece.covered_nm),
             lap=RunUp(piece.lap_nm) if piece.lap_nm else None,
-            return_length=RunUp(made) if made is not None else None,
+            return_length=RunUp(made) if made else None,
             marks=tuple(_mark(mark) for mark in named.marks),
         )
 
@@ -352,14 +359,16 @@ def _tabs(plane: str, run: LaidRun) -> Iterator[TabResult]:
 
 
 def _returns(plane: str, run: LaidRun) -> Iterator[ReturnResult]:
-    for made in run.layout.returns:
-        edge, spot = place_on(run.placed, made.at_nm)
+    for laid in run.returns:
         yield ReturnResult(
-            piece=run.pieces[made.piece].name,
-            edge=edge.name,
+            piece=run.pieces[laid.made.piece].name,
+            edge=laid.edge.name,
             plane=plane,
-            place=place(spot),
-            length=RunUp(made.return_nm),
+            place=place(laid.bend),
+            length=RunUp(laid.made.return_nm),
+            end="start" if laid.made.at_start else "end",
+            direction=laid.direction,
+            foot=place(laid.foot),
         )
 
 

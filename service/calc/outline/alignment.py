@@ -9,10 +9,11 @@ import numpy as np
 import shapely
 
 from service.calc.outline.axes import Polygons, tidied
+from service.calc.outline.shape import ROUNDING_NM
 
 Place = tuple[float, float]
-Step = tuple[int, Place]
-"""How far edges were out of line [nm], and a corner between them."""
+Step = tuple[int, list[Place]]
+"""How far edges were out of line [nm], and their ends."""
 
 
 def align(polygons: Polygons, tolerance_nm: int) -> tuple[Polygons, list[Step]]:
@@ -51,7 +52,8 @@ def _aligned_ring(ring: Sequence[Place], tolerance_nm: int, steps: list[Step]) -
         for cluster in _clusters(sorted({lines[at] for at in chain}), tolerance_nm):
             members = [at for at in chain if cluster[0] <= lines[at] <= cluster[-1]]
             if len(cluster) > 1:
-                steps.append((round(cluster[-1] - cluster[0]), ring[members[-1]]))
+                ends = [ring[end % count] for at in members for end in (at, at + 1)]
+                steps.append((round(cluster[-1] - cluster[0]), ends))
             for at in members:
                 moved[at] = cluster[-1] if outward[at] > 0 else cluster[0]
     return [
@@ -82,6 +84,7 @@ def _clusters(lines: Sequence[float], tolerance_nm: int) -> Iterator[Sequence[fl
         yield lines
         return
     gaps = np.diff(lines)
-    ends = [0, *(np.flatnonzero(gaps == gaps.max()) + 1).tolist(), len(lines)]
+    largest = gaps >= gaps.max() - ROUNDING_NM
+    ends = [0, *(np.flatnonzero(largest) + 1).tolist(), len(lines)]
     for start, end in pairwise(ends):
         yield from _clusters(lines[start:end], tolerance_nm)

@@ -1,12 +1,13 @@
 """Closing the gaps between shapes: grow by half the join gap, unite, shrink again.
 
 Where all edges are upright or level, growing and shrinking are done with boxes along the edges,
-which is exact; only slanted edges go through a mitred buffer. Of two modules whose gap is narrow
+which is exact; only slanted edges go through a mitered buffer. Of two modules whose gap is narrow
 enough, those that face each other over more than the alignment tolerance are joined; those that
 are diagonal, or meet only at a corner, stay apart.
 
 Accuracy beside slanted edges: 3 nm; a gap there is compared with the join gap to within 1 nm.
-Limits: a wedge between two directions closes from its tip to a little short of where it is as
+Limits: beside a module narrower than the join gap, a third module may fill an inside corner. A
+wedge between two directions closes from its tip to a little short of where it is as
 wide as the join gap.
 """
 
@@ -19,8 +20,8 @@ import shapely
 from service.calc.outline.axes import Numbers, Polygons, are_upright, polygons_of, tidied
 from service.calc.outline.shape import ROUNDING_NM
 
-_MITRE_LIMIT = 1.5
-"""Corners stay sharp from a right angle up; sharper ones are cut off 1.5 times as far out."""
+RIGHT_ANGLES, SHARP_ANGLES = 1.5, 2.0
+"""Limits of a miter: corners stay sharp from 90 and from 60 degrees up."""
 _NOTHING_INSIDE = 1.0
 _WHOLE_NM = 1
 """The grid of unions: without one, a union may lose a polygon beside a sliver of another."""
@@ -39,9 +40,20 @@ def grown(area: shapely.Geometry, across: float, up: float) -> shapely.Geometry:
     return (shapely.union if max(across, up) > 0 else shapely.difference)(area, walls)
 
 
-def mitred(area: shapely.Geometry, by: float) -> shapely.Geometry:
+def mitered(area: shapely.Geometry, by: float, limit: float = SHARP_ANGLES) -> shapely.Geometry:
     """Return any area grown by so much on all sides, shrunk if negative."""
-    return shapely.buffer(area, by, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    return shapely.buffer(area, by, join_style="mitre", mitre_limit=limit)
+
+
+def snapped(boxes: Numbers, by_nm: int) -> Numbers:
+    """Return boxes with sides at most `by_nm` from the next one all on one line."""
+    found = boxes.copy()
+    for axis in (0, 1):
+        sides, number = np.unique(boxes[:, [axis, axis + 2]], return_inverse=True)
+        first = np.diff(sides, prepend=-np.inf) > by_nm
+        lines = sides[first][np.cumsum(first) - 1]
+        found[:, [axis, axis + 2]] = lines[number].reshape(-1, 2)
+    return found
 
 
 def close_modules(boxes: Numbers, join_nm: int, alignment_nm: int) -> Polygons:
@@ -51,7 +63,7 @@ def close_modules(boxes: Numbers, join_nm: int, alignment_nm: int) -> Polygons:
     tolerance, which parts what only a sliver joins.
     """
     half = join_nm / 2
-    left, lower, right, upper = boxes.T
+    left, lower, right, upper = snapped(boxes, min(alignment_nm, ROUNDING_NM)).T
     area = shapely.union_all(shapely.box(left - half, lower - half, right + half, upper + half))
     parts = tidied(polygons_of(area))
     plain = shapely.get_num_coordinates(parts) == 5
@@ -87,9 +99,9 @@ def close_mixed(shapes: Polygons, drawn: npt.NDArray[np.bool_], join_nm: int) ->
         free = shapely.area(shapely.intersection(pieces, whole)) < _NOTHING_INSIDE
         slots += pieces[free].tolist()
     fills = shapely.difference(closed, shapely.union_all(slots), grid_size=_WHOLE_NM)
-    joined = shapely.union(whole, fills, grid_size=_WHOLE_NM)
+    joined = shapely.union_all([*shapes, *polygons_of(fills)], grid_size=_WHOLE_NM)
     return tidied(polygons_of(joined), rounding_nm)
 
 
 def _grown(area: shapely.Geometry, by: float, upright: bool) -> shapely.Geometry:
-    return grown(area, by, by) if upright else mitred(area, by)
+    return grown(area, by, by) if upright else mitered(area, by, RIGHT_ANGLES)

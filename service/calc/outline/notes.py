@@ -14,11 +14,13 @@ import numpy as np
 import shapely
 
 from service.calc.outline.axes import Axes, Numbers, Polygons, are_upright, connected, polygons_of
-from service.calc.outline.closing import mitred
+from service.calc.outline.closing import mitered
 from service.calc.outline.loops import ArrayShape
 from service.calc.outline.shape import ROUNDING_NM, GapRules, NoteKind
 from service.calc.outline.slots import find_slots
+from service.errors import BadInputError, Fault
 
+MOST_NEAR = 10_000
 _SLIVER = 0.01
 _SAME_NM = 0.01
 
@@ -34,10 +36,16 @@ class Finding(NamedTuple):
 def find_narrow(
     shapes: Sequence[ArrayShape], areas: Polygons, rules: GapRules
 ) -> Iterator[Finding]:
-    """Yield what is too narrow or too near; `areas` are the shapes on the roof plane."""
+    """Yield what is too narrow or too near; `areas` are the shapes on the roof plane.
+
+    Errors: BadInputError where more than MOST_NEAR pairs of arrays are near one another.
+    """
     reach = max(rules.near_gap_nm, rules.hand_gap_nm, ROUNDING_NM)
     one, other = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=reach)
     one, other = one[one < other], other[one < other]
+    if len(one) > MOST_NEAR:
+        problem = f"Expected at most {MOST_NEAR} pairs of arrays near one another; got {len(one)}."
+        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
     away = shapely.distance(areas[one], areas[other])
     near = (away <= ROUNDING_NM) | (away < rules.near_gap_nm)
     yield from _near(areas[one[near]], areas[other[near]], away[near])
@@ -46,12 +54,15 @@ def find_narrow(
 
     by_axes: dict[Axes, list[shapely.Polygon]] = defaultdict(list)
     frames = np.full(len(shapes), np.nan)  # which is unlike itself: slanted edges
-    polygons = np.array([shape.polygon for shape in shapes])
-    for at in np.flatnonzero(are_upright(polygons)):
-        by_axes[shapes[at].axes].append(polygons[at])
-        frames[at] = shapes[at].axes.degrees
-    for axes, upright in by_axes.items():
-        for hole, width, place in find_slots(np.array(upright), rules.hand_gap_nm):
+    upright = are_upright(np.array([shape.polygon for shape in shapes]))
+    for at, (axes, polygon) in enumerate(shapes):
+        if upright[at]:
+            by_axes[axes].append(polygon)
+            frames[at] = axes.degrees
+    for axes, polygons in by_axes.items():
+        for hole, width, place in find_slots(
+            np.array(polygons), rules.hand_gap_nm, rules.alignment_nm
+        ):
             kind: NoteKind = "hole_too_narrow" if hole else "slot_too_narrow"
             yield Finding(kind, width, axes.to_roof(place))
     mixed = (away < rules.hand_gap_nm) & (frames[one] != frames[other])
@@ -91,10 +102,10 @@ def _slanted(areas: Polygons, frames: Numbers, hand_nm: int) -> Iterator[Finding
     """
     half = hand_nm / 2 - ROUNDING_NM
     whole = shapely.union_all(areas)
-    filled = shapely.difference(mitred(mitred(whole, half), -half), whole)
+    filled = shapely.difference(mitered(mitered(whole, half), -half), whole)
     sliver = _SLIVER * half
     holes = [shapely.Polygon(ring) for area in areas for ring in area.interiors]
-    for slot in polygons_of(mitred(mitred(filled, -sliver), sliver)):
+    for slot in polygons_of(mitered(mitered(filled, -sliver), sliver)):
         beside = frames[shapely.dwithin(areas, slot, 2 * sliver)]
         if len(beside) and (beside == beside[0]).all():
             continue

@@ -40,7 +40,7 @@ def outline_of(
     invented. Overlaps and steps in an edge up to the level gap are taken for rounding and noted:
     the edge follows the outermost module. Arrays of other rotations and drawn shapes within the
     join gap of one another are then joined as they are.
-    Limits: 20,000 modules, 40,000 drawn points, 10 km across.
+    Limits: 20,000 modules, 4,000 drawn points, 10 km across.
     Errors: BadInputError, all faults at once, with paths from ("modules", i) or ("outline", i).
     """
     plane, faults = read_plane(modules, drawn, rules)
@@ -48,14 +48,15 @@ def outline_of(
     if faults or overlaps:
         raise BadInputError([*faults, *overlaps])
     closed: list[ArrayShape] = []
-    for axes, (_, boxes) in plane.boxes.items():
-        slack_nm = 0 if axes == UPRIGHT else 2 * ROUNDING_NM
-        arrays = close_modules(boxes, rules.join_gap_nm + slack_nm, rules.alignment_nm)
-        arrays, steps = align(arrays, rules.alignment_nm)
-        healed += [(nm, axes.to_roof(np.array([place]))) for nm, place in steps]
-        closed += [ArrayShape(axes, polygon) for polygon in arrays]
-    count = sum(len(numbers) for numbers, _ in plane.boxes.values())
-    shapes = _joined(closed, plane.areas[count:], rules.join_gap_nm)
+    is_drawn = np.isnan(plane.degrees)
+    for degrees in np.unique(plane.degrees[~is_drawn]):
+        axes = Axes(float(degrees))
+        join_nm = rules.join_gap_nm + (0 if axes == UPRIGHT else 2 * ROUNDING_NM)
+        parts = close_modules(plane.boxes[plane.degrees == degrees], join_nm, rules.alignment_nm)
+        parts, steps = align(parts, rules.alignment_nm)
+        healed += [(nm, axes.to_roof(np.array(ends))) for nm, ends in steps]
+        closed += [ArrayShape(axes, part) for part in parts]
+    shapes = _joined(closed, plane.areas[is_drawn], rules.join_gap_nm)
     roof = np.array([_in_axes(shape, UPRIGHT) for shape in shapes])
     found = [*find_narrow(shapes, roof, rules), *_rounding(healed)]
     arrays = build_arrays(shapes, plane.origin)
@@ -104,11 +105,11 @@ def _in_axes(shape: ArrayShape, axes: Axes) -> shapely.Polygon:
 
 
 def _rounding(healed: Sequence[Healed]) -> Iterator[Finding]:
-    """Yield the deepest of the overlaps and steps that were taken for rounding."""
-    noted = [each for each in healed if each[0] > _LEAST_NOTED_NM]
-    if noted:
-        width, place = max(noted, key=lambda each: (each[0], each[1].tolist()))
-        yield Finding("overlap_within_rounding", width, place)
+    """Yield the depth of what was taken for rounding, and where it is that deep."""
+    deepest_nm = max((nm for nm, _ in healed), default=0)
+    if deepest_nm > _LEAST_NOTED_NM:
+        places = np.concatenate([place for nm, place in healed if nm == deepest_nm])
+        yield Finding("overlap_within_rounding", deepest_nm, places)
 
 
 def _notes(found: Iterable[Finding], origin: Place) -> tuple[Note, ...]:

@@ -7,15 +7,16 @@ from itertools import pairwise
 from math import dist
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
-from service.calc.outline.axes import UPRIGHT, Numbers
+from service.calc.outline.axes import Numbers, Polygons
 from service.calc.outline.read import Plane
 from service.calc.outline.shape import Path
 from service.errors import Fault
 
 MOST_FAULTS = 100
-_AT_ONCE = 64
+_SHAPES_AT_ONCE, _PAIRS_AT_ONCE = 64, 4096
 _NM_PER_MM = 1_000_000
 _STOPPED = Fault(
     path=(),
@@ -59,56 +60,45 @@ def find_overlaps(plane: Plane, tolerance_nm: int) -> tuple[list[Fault], list[He
 
 
 def _overlaps(plane: Plane) -> Iterator[tuple[int, int, tuple[int, int]]]:
-    """Yield the later and the earlier of two shapes that overlap, and the sides of the overlap.
-
-    A few at a time, because of a module given 20,000 times the first pairs are enough.
-    """
-    group, boxes = _local_boxes(plane)
-    tree = shapely.STRtree(plane.areas)
-    for start in range(0, len(plane.areas), _AT_ONCE):
-        later, earlier = tree.query(plane.areas[start : start + _AT_ONCE])
-        later += start
-        order = np.lexsort((earlier, later))
-        order = order[(earlier < later)[order]]
-        later, earlier = later[order], earlier[order]
-        sides = np.minimum(boxes[later, 2:], boxes[earlier, 2:]) - np.maximum(
-            boxes[later, :2], boxes[earlier, :2]
-        )
-        alike = group[later] == group[earlier]
-        possible = np.flatnonzero(~alike | (sides > 0).all(axis=1))
-        for at in possible:
+    """Yield the later and the earlier of two shapes that overlap, and the sides of the overlap."""
+    degrees, boxes, areas = plane.degrees, plane.boxes, plane.areas
+    for later, earlier in _near_pairs(plane.areas):
+        alike = degrees[later] == degrees[earlier]
+        low = np.maximum(boxes[later, :2], boxes[earlier, :2])
+        sides = np.minimum(boxes[later, 2:], boxes[earlier, 2:]) - low
+        common = np.full(len(later), None, dtype=object)
+        common[~alike] = shapely.intersection(areas[later[~alike]], areas[earlier[~alike]])
+        over = np.where(alike, (sides > 0).all(axis=1), shapely.area(common) > 0)
+        for at in np.flatnonzero(over):
             first, second = int(later[at]), int(earlier[at])
-            size = tuple(sides[at].astype(int).tolist())
-            if not alike[at]:
-                size = _common_sides(plane.areas[first], plane.areas[second])
-            elif group[first]:
-                size = tuple(sorted(size, reverse=True))
-            if min(size) > 0:
-                yield first, second, size
+            if alike[at]:
+                across, up = (round(side) for side in sides[at])
+                size = (across, up) if not degrees[first] else (max(across, up), min(across, up))
+            else:
+                size = _sides(common[at])
+            yield first, second, size
 
 
-def _local_boxes(plane: Plane) -> tuple[Numbers, Numbers]:
-    """Return which modules have the same axes, and their boxes in those.
+def _near_pairs(areas: Polygons) -> Iterator[npt.NDArray[np.int64]]:
+    """Yield the later and the earlier of shapes whose bounds meet, some pairs at a time.
 
-    Groups are numbered, 0 for upright modules; each drawn shape is a group of its own.
+    Of a module given 20,000 times there are too many pairs to look at them all.
     """
-    count = len(plane.areas)
-    group = -1.0 - np.arange(count)
-    boxes = np.zeros((count, 4))
-    for number, (axes, (members, sides)) in enumerate(plane.boxes.items(), 1):
-        group[members] = 0 if axes == UPRIGHT else number
-        boxes[members] = sides
-    return group, boxes
+    tree = shapely.STRtree(areas)
+    for start in range(0, len(areas), _SHAPES_AT_ONCE):
+        pairs = tree.query(areas[start : start + _SHAPES_AT_ONCE])
+        pairs[0] += start
+        pairs = pairs[:, pairs[0] > pairs[1]]
+        pairs = pairs[:, np.lexsort((pairs[1], pairs[0]))]
+        for first in range(0, pairs.shape[1], _PAIRS_AT_ONCE):
+            yield pairs[:, first : first + _PAIRS_AT_ONCE]
 
 
-def _common_sides(one: shapely.Polygon, other: shapely.Polygon) -> tuple[int, int]:
+def _sides(common: shapely.Geometry) -> tuple[int, int]:
     """Return the sides of the smallest box round what two shapes both cover, the longer first.
 
     Where it is an upright box, that is its width and height.
     """
-    common = shapely.intersection(one, other)
-    if common.area == 0:
-        return 0, 0
     left, lower, right, upper = common.bounds
     if np.isclose((right - left) * (upper - lower), common.area, rtol=1e-9):
         return round(right - left), round(upper - lower)

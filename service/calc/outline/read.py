@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from math import isfinite
 from typing import NamedTuple
@@ -10,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from service.calc.outline.axes import Axes, Numbers, Polygons, polygons_of
+from service.calc.outline.axes import Numbers, Polygons, polygons_of, rotated
 from service.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
 from service.errors import BadInputError, Fault
 
 MOST_MODULES = 20_000
-MOST_POINTS = 40_000
+MOST_POINTS = 4_000
 FARTHEST_NM = 10**13
 """10 km. Whole nanometers are exact in doubles up to 9,000 km; rotated ones need spare digits."""
 _ANGLE_PLACES = 7
@@ -30,15 +29,16 @@ Ring = list[Place]
 class Plane(NamedTuple):
     """What covers a roof plane, measured from `origin`, its lower left end.
 
-    `boxes` are the modules by their axes: their numbers, and in rows their left, lower, right and
-    upper sides in those axes. `areas` are all shapes as polygons on the roof plane, modules
-    first; `paths` lead to them in the input.
+    Of each shape, modules first: where it is in the input, its area on the roof plane, by how
+    much its axes are rotated, and its left, lower, right and upper side in those axes. For drawn
+    shapes the last two are not numbers.
     """
 
     origin: Place
-    boxes: dict[Axes, tuple[list[int], Numbers]]
-    areas: Polygons
     paths: list[Path]
+    areas: Polygons
+    degrees: Numbers
+    boxes: Numbers
 
 
 def upright_box(module: Module) -> Rect | None:
@@ -66,13 +66,15 @@ def read_plane(
     for number, module in enumerate(modules):
         path: Path = ("modules", number)
         found = list(_module_faults(path, module, rules.alignment_nm))
-        found or good.append((path, module))
+        if not found:
+            good.append((path, module))
         faults += found
     for number, shape in enumerate(drawn):
         path = ("outline", number)
         opened = [_open(ring) for ring in (shape.shell, *shape.holes)]
         found = list(_ring_faults(path, opened))
-        found or rings.append((path, opened))
+        if not found:
+            rings.append((path, opened))
         faults += found
     corners = [(path, [(module.x_nm, module.y_nm)]) for path, module in good]
     corners += [(path, opened[0]) for path, opened in rings]
@@ -80,9 +82,16 @@ def read_plane(
         raise BadInputError([*faults, *far])
     points = [point for _, places in corners for point in places]
     origin = min((x for x, _ in points), default=0), min((y for _, y in points), default=0)
-    boxes = _boxes([module for _, module in good], origin)
-    areas = [_module_areas(boxes, len(good)), _drawn_areas([ring for _, ring in rings], origin)]
-    return Plane(origin, boxes, np.concatenate(areas), [path for path, _ in corners]), faults
+    degrees, boxes = _boxes([module for _, module in good], origin)
+    drawn_areas = _drawn_areas([opened for _, opened in rings], origin)
+    plane = Plane(
+        origin=origin,
+        paths=[path for path, _ in corners],
+        areas=np.concatenate([_module_areas(degrees, boxes), drawn_areas]),
+        degrees=np.concatenate([degrees, np.full(len(rings), np.nan)]),
+        boxes=np.concatenate([boxes, np.full((len(rings), 4), np.nan)]),
+    )
+    return plane, faults
 
 
 def _rotation(module: Module) -> tuple[int, float]:
@@ -102,27 +111,19 @@ def _sides(module: Module, quarters: int) -> Rect:
     )[quarters]
 
 
-def _boxes(modules: Sequence[Module], origin: Place) -> dict[Axes, tuple[list[int], Numbers]]:
-    by_axes: dict[Axes, list[int]] = defaultdict(list)
-    sides = []
-    for number, module in enumerate(modules):
-        quarters, rest = _rotation(module)
-        by_axes[Axes(rest)].append(number)
-        sides.append(_sides(module, quarters))
-    corners = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in modules]
-    found = {}
-    for axes in sorted(by_axes):
-        numbers = by_axes[axes]
-        places = axes.from_roof(np.array([corners[at] for at in numbers], dtype=float))
-        found[axes] = numbers, np.tile(places, 2) + [sides[at] for at in numbers]
-    return found
+def _boxes(modules: Sequence[Module], origin: Place) -> tuple[Numbers, Numbers]:
+    """Return by how much each module is rotated, and its box in axes rotated with it."""
+    rotations = [_rotation(module) for module in modules]
+    sides = [_sides(module, turns) for module, (turns, _) in zip(modules, rotations, strict=True)]
+    places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in modules]
+    degrees = np.array([rest for _, rest in rotations], dtype=float)
+    corners = rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees)
+    return degrees, np.tile(corners, 2) + np.array(sides, dtype=float).reshape(-1, 4)
 
 
-def _module_areas(boxes: dict[Axes, tuple[list[int], Numbers]], count: int) -> Polygons:
-    corners = np.empty((count, 4, 2))
-    for axes, (numbers, sides) in boxes.items():
-        around = sides[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)
-        corners[numbers] = axes.to_roof(around).reshape(-1, 4, 2)
+def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
+    around = boxes[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)
+    corners = rotated(around, np.repeat(degrees, 4)).reshape(-1, 4, 2)
     return np.asarray(shapely.polygons(corners), dtype=object)
 
 
@@ -192,7 +193,7 @@ def _ring_problem(ring: Ring) -> str:
     if (count := len(set(ring))) < 3:
         return f"Expected at least 3 different points; got fewer: {count}."
     area = _polygon(ring, ring[0])
-    if not area.area:
+    if not area.convex_hull.area:
         return "Expected a ring round an area; got points on one line."
     return (
         "" if area.is_valid else "Expected a simple ring; got one that crosses or touches itself."

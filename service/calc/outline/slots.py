@@ -24,14 +24,16 @@ class Slot(NamedTuple):
     place: Numbers
 
 
-def find_slots(polygons: Polygons, hand_nm: int) -> Iterator[Found]:
+def find_slots(polygons: Polygons, hand_nm: int, alignment_nm: int) -> Iterator[Found]:
     """Yield the slots narrower than `hand_nm` in and between upright polygons.
+
+    Their sides face each other over more than `alignment_nm`.
 
     A hole that is too narrow everywhere is one; otherwise each straight part of a slot is.
     """
     rings = shapely.get_rings(shapely.orient_polygons(polygons))
     inside: dict[int, list[Slot]] = {}
-    for slot in _slots(rings, hand_nm - 1):
+    for slot in _slots(rings, hand_nm - 1, alignment_nm):
         one, other = slot.rings
         if one == other and not shapely.is_ccw(rings[one]):
             inside.setdefault(one, []).append(slot)
@@ -47,7 +49,7 @@ def find_slots(polygons: Polygons, hand_nm: int) -> Iterator[Found]:
             yield from ((False, slot.width_nm, slot.place) for slot in slots)
 
 
-def _slots(rings: Polygons, most_nm: int) -> Iterator[Slot]:
+def _slots(rings: Polygons, most_nm: int, alignment_nm: int) -> Iterator[Slot]:
     """Yield where an edge faces another across open roof, at most `most_nm` apart."""
     points, ring = shapely.get_coordinates(rings, return_index=True)
     edge = np.flatnonzero(ring[1:] == ring[:-1])
@@ -62,7 +64,8 @@ def _slots(rings: Polygons, most_nm: int) -> Iterator[Slot]:
         near = shapely.box(line[first], low[first], line[first] + most_nm, high[first])
         one, other = tree.query(near)
         one, other = first[one], second[other]
-        facing = (line[other] > line[one]) & (low[other] < high[one]) & (low[one] < high[other])
+        long = np.minimum(high[one], high[other]) - np.maximum(low[one], low[other])
+        facing = (line[other] > line[one]) & (long > alignment_nm)
         pairs = np.column_stack([one, other])[facing]
         pairs = pairs[np.lexsort((line[pairs[:, 1]], pairs[:, 0]))].tolist()
         for own, group in groupby(pairs, key=lambda pair: pair[0]):

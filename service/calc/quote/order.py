@@ -33,7 +33,7 @@ from service.calc.layout.lay import LaidPlane
 from service.calc.quote.job import Area, Job
 from service.calc.quote.strips import JobStrip, drawn_strips, width_of
 from service.calc.weight import weigh_strip
-from service.quantity.output import Amount, SectionDown, Unit, Weight
+from service.quantity.output import Amount, Remaining, SectionDown, Unit, Weight
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import Item, RuleSet
@@ -65,7 +65,7 @@ class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     packs: int
     pack: str
     holds: Amount
-    left_over: Amount
+    left_over: Remaining
     unit: Unit
     weight: Weight | None
 
@@ -192,7 +192,7 @@ def _order(
             packs=count,
             pack=packs.name if packs else EACH,
             holds=Amount(holds, item.measured),
-            left_over=Amount(count * holds - quantity, item.measured),
+            left_over=Remaining(count * holds - quantity, item.measured),
             unit=Unit(item.measured),
             weight=None,
         )

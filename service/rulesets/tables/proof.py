@@ -18,7 +18,7 @@ from service.rulesets.tables.words import join, tell_box, tell_rows
 
 MAX_CELLS = 2_000_000
 MAX_ROWS = 1_000
-MAX_ROW_CELLS = 400_000_000
+MAX_ROW_CELLS = 100_000_000
 """Cells of a grid, rows, and cells times rows that are looked at; a larger table is refused."""
 MAX_GAPS = 10
 MAX_OVERLAPS = 100
@@ -129,11 +129,10 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
     """
     box = [np.arange(axis.size) == cell for axis, cell in zip(axes, point, strict=True)]
 
-    def grow(place: int, side: Cells) -> bool:
-        wider = [*box[:place], side, *box[place + 1 :]]
-        fits = bool(open_cells[np.ix_(*wider)].all())
+    def grow(place: int, added: Cells) -> bool:
+        fits = bool(open_cells[np.ix_(*box[:place], added, *box[place + 1 :])].all())
         if fits:
-            box[place] = side
+            box[place] = box[place] | added
         return fits
 
     away = [int((~axis.rows[:, cell]).sum()) for axis, cell in zip(axes, point, strict=True)]
@@ -143,7 +142,7 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
         cell, size = point[place], axes[place].size
         for cells in (range(cell - 1, -1, -1), range(cell + 1, size)):
             for other in cells:
-                grown = grow(place, box[place] | (np.arange(size) == other))
+                grown = grow(place, np.arange(size) == other)
                 if not grown and isinstance(axes[place].dimension, Span):
                     break
     return box

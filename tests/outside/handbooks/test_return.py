@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import pytest
 
-from service.calls.computing import compute_layout
+from service.calls.layout import layout
 from service.calls.layout_forms import LayoutForm
 from service.strict import convert
 from tests.unit.make import with_values
+from tests.unit.wire import as_sent
 
 IN = 25_400_000
 
@@ -31,7 +32,7 @@ def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
         "array": {"modules": [{"x": "0 in", "y": "0 in", "width": "240 in", "height": "66 in"}]},
         "rails": {"segments": [rail]},
     }
-    found = compute_layout(convert(job, LayoutForm), rules).result
+    found = as_sent(layout(convert(job, LayoutForm), rules).result)
     made = [each for each in found.returns if each.edge == "A1"]
     assert made
     feet = round((diagonal + tab) / 12, 6)  # as the answer prints it

@@ -14,6 +14,7 @@ import pytest
 from service.calc.bill import quick_drivers
 from service.calc.labour import Work, labour
 from service.places import shipped
+from service.rulesets.figures import Figure
 from service.rulesets.shelf import Shelf
 
 FT = 304_800_000
@@ -30,18 +31,22 @@ FACTS = {
 }
 
 
+def thumb(perimeter_ft, rules):
+    return quick_drivers(Figure(perimeter_ft * FT), Figure(4), Figure(0), rules)
+
+
 def taken(name, perimeter_ft, **facts):
     """Return the labour of one array by thumb rule, for a crew of two."""
     rules = SHELF.load(SHELF.ledger[name[0]][name[1]])
     return labour(
         Work(
             planes=1,
-            arrays=1,
-            estimated=quick_drivers(perimeter_ft * FT, 4, 0, rules.values),
+            arrays=Figure(1),
+            estimated=thumb(perimeter_ft, rules),
             counted={},
             facts=FACTS | facts,
-            crew=2,
-            working_day=Fraction(rules.assumptions["working_day"].value),
+            crew=Figure(2),
+            working_day=Figure(Fraction(rules.assumptions["working_day"].value)),
         ),
         rules,
     )
@@ -51,42 +56,42 @@ def taken(name, perimeter_ft, **facts):
 def test_the_worked_job_takes_between_half_a_day_and_a_day(name):
     found = taken(name, 90)
     day = SHELF.load(SHELF.ledger[name[0]][name[1]]).assumptions["working_day"].value
-    assert Fraction(1, 2) <= found.crew_minutes / day <= 1
-    assert found.days in (Fraction(1, 2), 1)
+    assert Fraction(1, 2) <= found.crew_minutes.value / day <= 1
+    assert found.days.value in (Fraction(1, 2), 1)
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_crew_of_two_does_between_100_and_200_ft_in_a_day(name):
-    assert taken(name, 100).days <= 1
-    assert taken(name, 200).days > 1
+    assert taken(name, 100).days.value <= 1
+    assert taken(name, 200).days.value > 1
 
 
 def test_a_steep_roof_of_slate_takes_longer_and_a_brake_on_a_large_one_less_long():
     plain, steep = taken(NAMES[0], 90), taken(NAMES[0], 90, pitch="steep", covering="slate")
-    assert steep.person_minutes > plain.person_minutes
+    assert steep.person_minutes.value > plain.person_minutes.value
     brake = taken(NAMES[0], 300, bending="brake")
-    assert brake.person_minutes < taken(NAMES[0], 300).person_minutes
+    assert brake.person_minutes.value < taken(NAMES[0], 300).person_minutes.value
 
 
 def test_a_layout_of_the_worked_job_takes_about_as_long_as_the_thumb_rule():
     """Nine pieces of 10 ft, laps between them, and tabs at most 8 ft apart: common practice."""
     rules = SHELF.load(SHELF.ledger["baseline"]["1.2.0"])
     counted = {
-        **quick_drivers(90 * FT, 4, 0, rules.values),
-        "cut_mesh": 96 * FT,
-        "pieces": 10,
-        "laps": 10,
-        "tabs": 16,
-        "returns": 0,
+        **thumb(90, rules),
+        "cut_mesh": Figure(96 * FT),
+        "pieces": Figure(10),
+        "laps": Figure(10),
+        "tabs": Figure(16),
+        "returns": Figure(0),
     }
     job = Work(
         planes=1,
-        arrays=1,
+        arrays=Figure(1),
         estimated={},
         counted=counted,
         facts=FACTS,
-        crew=2,
-        working_day=Fraction(480),
+        crew=Figure(2),
+        working_day=Figure(Fraction(480)),
     )
-    by_counts = labour(job, rules).person_minutes
-    assert abs(by_counts / taken(NAMES[0], 90).person_minutes - 1) < Fraction(1, 10)
+    by_counts = labour(job, rules).person_minutes.value
+    assert abs(by_counts / taken(NAMES[0], 90).person_minutes.value - 1) < Fraction(1, 10)

@@ -18,10 +18,11 @@ from typing import NamedTuple
 
 import pytest
 
-from service.calls.computing import compute_materials
+from service.calls.materials import materials
 from service.calls.materials_form import MaterialsForm
 from service.strict import convert
 from tests.unit.make import baseline
+from tests.unit.wire import as_sent
 
 LONG, SHORT, GAP = 66, 40, 0.5
 
@@ -67,7 +68,7 @@ def counted(array, joining):
         "row_gap": f"{GAP} in",
     }
     job = {"layout": {"array": {"blocks": [block]}}, "strip_width": "8 in", "joining": joining}
-    found = compute_materials(convert(job, MaterialsForm), baseline()).result
+    found = as_sent(materials(convert(job, MaterialsForm), baseline()).result)
     parts = {line.item: {p.need: p.quantity for p in line.parts} for line in found.lines}
     return parts, found.perimeter.value
 

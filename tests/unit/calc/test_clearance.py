@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.clearance import judge
+from service.calc.clearance import judge, judge_together
 from tests.unit.make import values
 from tests.unit.measures import IN, STEADY, inches
 
@@ -23,30 +23,31 @@ def judged(*readings, rules=BASELINE):
 
 
 def isolated(clearance):
-    return [at for at, _ in clearance.isolated]
+    return [spot.reading for spot in clearance.isolated]
 
 
 def test_the_largest_reading_governs_and_the_smallest_is_the_tightest():
     clearance = judged("4 1/2", "4 1/4", "4 3/8")
-    assert clearance.governing_nm == inches("4 1/2")
-    assert clearance.tightest_nm == inches("4 1/4")
+    assert clearance.governing.nm == inches("4 1/2")
+    assert clearance.tightest.nm == inches("4 1/4")
     assert clearance.isolated == ()
 
 
 def test_one_reading_is_both():
     clearance = judged("4 1/2")
-    assert clearance.governing_nm == clearance.tightest_nm == inches("4 1/2")
+    assert clearance.governing.nm == clearance.tightest.nm == inches("4 1/2")
 
 
 def test_one_tight_spot_near_a_ridge_does_not_govern_the_web():
     clearance = judged("4 1/2", "4 1/4", "2 1/2", "4 1/2", "4 3/8")
-    assert clearance.tightest_nm == inches("4 1/4")
-    assert clearance.isolated == ((2, inches("2 1/2")),)
+    assert clearance.tightest.nm == inches("4 1/4")
+    ((at, nm),) = ((spot.reading, spot.nm) for spot in clearance.isolated)
+    assert (at, nm) == (2, inches("2 1/2"))
 
 
 def test_two_tight_spots_in_eight_stand_alone_and_three_do_not():
     assert isolated(judged("4", "4", "4", "4", "4", "4", "2", "2")) == [6, 7]
-    assert judged("4", "4", "4", "4", "4", "2", "2", "2").tightest_nm == inches("2")
+    assert judged("4", "4", "4", "4", "4", "2", "2", "2").tightest.nm == inches("2")
 
 
 @pytest.mark.parametrize(("low", "alone"), [("3", True), ("3 1/64", False)])
@@ -61,11 +62,11 @@ def test_of_two_middle_readings_the_lower_one_is_the_measure():
 
 def test_with_two_or_three_readings_none_can_be_called_isolated():
     assert judged("1", "4").isolated == ()
-    assert judged("4", "4", "1").tightest_nm == inches("1")
+    assert judged("4", "4", "1").tightest.nm == inches("1")
 
 
 def test_one_high_reading_governs_however_alone_it_is():
-    assert judged("4", "4", "4", "4", "9").governing_nm == inches("9")
+    assert judged("4", "4", "4", "4", "9").governing.nm == inches("9")
 
 
 def test_the_drop_and_the_share_are_the_rule_sets_own():
@@ -83,23 +84,31 @@ def test_the_order_in_which_readings_are_taken_does_not_matter(readings, chance)
     shuffled = list(readings)
     chance.shuffle(shuffled)
     first, second = judge(readings, BASELINE), judge(shuffled, BASELINE)
-    assert first.governing_nm == second.governing_nm
-    assert first.tightest_nm == second.tightest_nm
-    assert sorted(nm for _, nm in first.isolated) == sorted(nm for _, nm in second.isolated)
+    assert first.governing.nm == second.governing.nm
+    assert first.tightest.nm == second.tightest.nm
+    assert sorted(s.nm for s in first.isolated) == sorted(s.nm for s in second.isolated)
 
 
 @STEADY
 @given(READINGS, DROPS, SHARES)
 def test_every_reading_either_counts_or_is_listed_as_isolated(readings, drop, share):
     clearance = judge(readings, values(tight_spot_drop=drop, tight_spot_share=share))
-    alone = {at for at, _ in clearance.isolated}
+    alone = {spot.reading for spot in clearance.isolated}
     counted = [nm for at, nm in enumerate(readings) if at not in alone]
-    assert clearance.tightest_nm == min(counted)
-    assert clearance.governing_nm == max(readings) == max(counted)
-    assert all(readings[at] == nm < clearance.tightest_nm for at, nm in clearance.isolated)
+    assert clearance.tightest.nm == min(counted)
+    assert clearance.governing.nm == max(readings) == max(counted)
+    assert all(readings[s.reading] == s.nm < clearance.tightest.nm for s in clearance.isolated)
     assert len(alone) <= share * len(readings)
 
 
 def test_readings_that_are_all_alike_all_count_whatever_the_rule_set_calls_isolated():
     rules = values(tight_spot_drop=0, tight_spot_share=Fraction(1))
-    assert judged("4", "4", "4", rules=rules).tightest_nm == inches("4")
+    assert judged("4", "4", "4", rules=rules).tightest.nm == inches("4")
+
+
+def test_a_place_that_is_low_all_along_is_no_tight_spot_of_another():
+    places = [[6 * IN] * 5, [inches("3 1/2")], [6 * IN, 6 * IN, 6 * IN, 2 * IN]]
+    clearance = judge_together(places, BASELINE)
+    assert clearance.governing.nm == 6 * IN
+    assert clearance.tightest.nm == inches("3 1/2")
+    assert isolated(clearance) == [9], "positions count through the places"

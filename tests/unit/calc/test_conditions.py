@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from service.calc.conditions import holds, told_to_hold
+from service.calc.conditions import certainly_holds, holds
+from service.rulesets.figures import Figure
 
 SPRAYED_RINGS = (("painted", frozenset({"spray"})), ("joining", frozenset({"rings"})))
 
@@ -45,6 +46,13 @@ def test_a_fact_that_is_known_to_be_false_is_not_unknown():
         ({}, False),
     ],
 )
-def test_where_it_must_be_told_an_unknown_fact_fulfils_no_condition(facts, fulfilled):
-    assert told_to_hold(SPRAYED_RINGS, facts) is fulfilled
-    assert told_to_hold((), facts)
+def test_where_work_hangs_on_it_an_unknown_fact_fulfils_no_condition(facts, fulfilled):
+    assert certainly_holds(SPRAYED_RINGS, facts) is fulfilled
+    assert certainly_holds((), facts)
+
+
+def test_an_assumed_fact_is_compared_by_its_value():
+    facts = {"painted": Figure("spray"), "joining": Figure("rings")}
+    assert holds(SPRAYED_RINGS, facts)
+    assert certainly_holds(SPRAYED_RINGS, facts)
+    assert not holds(SPRAYED_RINGS, facts | {"painted": Figure("prepainted")})

@@ -8,10 +8,7 @@ import pytest
 
 from service.calc.labour import labour
 from service.errors import BadInputError
-from service.places import shipped
-from service.rulesets.cite import cite
-from service.rulesets.shelf import Shelf
-from tests.unit.calc.work import effort, rules, surcharge, task, work
+from tests.unit.calc.work import effort, minutes, rules, surcharge, task, work
 from tests.unit.measures import FT
 
 FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
@@ -19,40 +16,38 @@ HOUR = task("hour", job=(effort("job", 60),))
 
 
 def test_time_goes_in_proportion_to_what_drives_it():
-    found = labour(work(estimated={"perimeter": 25 * FT}), rules(FIT))
-    assert found.person_minutes == 50
-    assert found.lines[0].parts[0].amount == 25 * FT
+    assert minutes(work({"perimeter": 25 * FT}), rules(FIT)) == 50
 
 
 def test_a_third_of_a_minute_stays_a_third():
     third = task(estimated=(effort("corners", 1, 3),))
-    found = labour(work(estimated={"corners": 4}), rules(third))
-    assert found.person_minutes == Fraction(4, 3)
-    assert found.crew_minutes == Fraction(2, 3)
+    found = labour(work({"corners": 4}), rules(third))
+    assert found.person_minutes.value == Fraction(4, 3)
+    assert found.crew_minutes.value == Fraction(2, 3)
 
 
 def test_the_job_counts_once_and_planes_and_arrays_as_often_as_there_are():
     once = task(job=(effort("job", 7), effort("planes", 100), effort("arrays", 1000)))
-    found = labour(work(planes=2, arrays=3, counted={"perimeter": FT}), rules(once))
-    assert found.person_minutes == 7 + 200 + 3000
+    job = work(planes=2, arrays=3, counted={"perimeter": FT})
+    assert minutes(job, rules(once)) == 7 + 200 + 3000
 
 
 def test_estimated_arrays_go_by_thumb_rules_and_laid_out_ones_by_counts():
     both = task(estimated=(effort("perimeter", 20, FT),), counted=(effort("tabs", 3),))
     job = work(estimated={"perimeter": 2 * FT}, counted={"perimeter": 99 * FT, "tabs": 5})
-    assert labour(job, rules(both)).person_minutes == 40 + 15
+    assert minutes(job, rules(both)) == 40 + 15
 
 
 def test_where_a_layout_has_no_rates_of_its_own_the_thumb_rule_holds_for_it():
     job = work(estimated={"perimeter": 10 * FT}, counted={"perimeter": 20 * FT})
-    assert labour(job, rules(FIT)).person_minutes == 60
+    assert minutes(job, rules(FIT)) == 60
 
 
 def test_a_task_that_takes_no_time_is_left_out():
     found = labour(
         work(estimated={"perimeter": FT}), rules(HOUR, task(estimated=(effort("corners", 9),)))
     )
-    assert [line.task.id for line in found.lines] == ["hour"]
+    assert [task.value.task for task in found.tasks] == ["hour"]
 
 
 def test_a_rule_set_without_rates_says_nothing_and_not_no_time():
@@ -61,17 +56,17 @@ def test_a_rule_set_without_rates_says_nothing_and_not_no_time():
 
 def test_a_task_is_done_only_where_its_condition_is_told_to_hold():
     by_hand = task("hand", job=(effort("job", 60),), when=(("bending", frozenset({"hand"})),))
-    for facts, minutes in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
+    for facts, taken in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
         found = labour(work(facts=facts), rules(HOUR, by_hand))
-        assert found.person_minutes == minutes
+        assert found.person_minutes.value == taken
         assert found.untold == (() if facts else ("bending",))
 
 
 def test_a_single_reason_may_have_a_condition_too():
     when = (("joining", frozenset({"ties"})),)
     both = task(job=(effort("job", 10), effort("job", 5, when=when)))
-    assert labour(work(facts={"joining": "ties"}), rules(both)).person_minutes == 15
-    assert labour(work(facts={"joining": "rings"}), rules(both)).person_minutes == 10
+    assert minutes(work(facts={"joining": "ties"}), rules(both)) == 15
+    assert minutes(work(facts={"joining": "rings"}), rules(both)) == 10
     assert labour(work(), rules(both)).untold == ("joining",)
 
 
@@ -82,8 +77,8 @@ FACTS = {"pitch": "steep", "storeys": "two"}
 
 def test_surcharges_add_up_and_none_is_taken_on_top_of_another():
     found = labour(work(facts=FACTS), rules(HOUR, surcharges=(STEEP, HIGH)))
-    assert [one.minutes for one in found.surcharges] == [15, 6]
-    assert found.person_minutes == 81
+    assert [one.value.time.amount for one in found.surcharges] == [15, 6]
+    assert found.person_minutes.value == 81
 
 
 def test_a_surcharge_that_is_not_called_for_is_not_taken_and_an_untold_fact_is_named():
@@ -106,8 +101,8 @@ def test_a_surcharge_that_is_not_called_for_is_not_taken_and_an_untold_fact_is_n
 )
 def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
     found = labour(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
-    assert found.crew_minutes == Fraction(person_minutes) / crew
-    assert found.days == Fraction(days)
+    assert found.crew_minutes.value == Fraction(person_minutes) / crew
+    assert found.days.value == Fraction(days)
 
 
 @pytest.mark.parametrize("crew", [1, 0, -2])
@@ -116,55 +111,10 @@ def test_nobody_works_alone(crew):
         labour(work(crew=crew), rules(HOUR))
     (fault,) = caught.value.faults
     assert fault.path == ("crew",)
-    assert "at least 2" in fault.remedy
+    assert "at least 2" in fault.problem
 
 
 def test_a_day_has_some_time():
     with pytest.raises(BadInputError) as caught:
         labour(work(crew=1, working_day=Fraction(0)), rules(HOUR))
     assert [fault.path for fault in caught.value.faults] == [("crew",), ("working_day",)]
-
-
-def test_each_figure_cites_its_rates_and_what_they_were_driven_by():
-    mesh = task("mesh", estimated=(effort("mesh_length", 1, FT, rule="work.mesh.estimate.e"),))
-    corners = task("corner", estimated=(effort("corners", 8, rule="work.corner.estimate.e"),))
-    job = work(
-        estimated={"mesh_length": FT, "corners": 4},
-        facts=FACTS,
-        assumed=(("corners", "values.usual_corners"), ("crew", "assumptions.crew")),
-    )
-    found = labour(job, rules(mesh, corners, surcharges=(STEEP,)))
-    steps = {step.figure: step.cites for step in found.trace}
-    tasks = (
-        *("work.mesh.estimate.e", "values.mesh_allowance"),
-        *("work.corner.estimate.e", "values.usual_corners"),
-    )
-    assert steps == {
-        "/labour/tasks/0": tasks[:2],
-        "/labour/tasks/1": tasks[2:],
-        "/labour/surcharges/0": ("surcharges.steep", *tasks),
-        "/labour/person_hours": (*tasks, "surcharges.steep"),
-        "/labour/crew_hours": (*tasks, "surcharges.steep", "assumptions.crew"),
-        "/labour/days": (*tasks, "surcharges.steep", "assumptions.crew"),
-        "/labour/crew": ("assumptions.crew",),
-    }
-
-
-def test_every_rule_that_the_shipped_rates_cite_stands_in_the_rule_set(newest):
-    facts = {"bending": "hand", "pitch": "steep", "storeys": "two", "painted": "spray"}
-    drivers = {"perimeter": 90 * FT, "corners": 4, "penetrations": 2}
-    counted = {**drivers, "cut_mesh": 95 * FT, "pieces": 10, "laps": 9, "tabs": 16, "returns": 2}
-    job = work(
-        estimated=drivers, counted=counted, facts=facts, assumed=(("crew", "assumptions.crew"),)
-    )
-    found = labour(job, newest)
-    rules_cited = {rule for step in found.trace for rule in step.cites}
-    assert len(rules_cited) > 15
-    for rule in rules_cited:
-        assert cite(rule, newest).value
-
-
-@pytest.fixture(scope="module")
-def newest():
-    shelf = Shelf(shipped("rules"))
-    return shelf.load(shelf.ledger["baseline"]["1.2.0"])

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.weight import CITES, open_share, opening_nm, weigh_strip, weight_step
+from service.calc.weight import open_share, opening_nm, weigh_strip
 from service.rulesets.ruleset import Mesh
 from tests.unit.measures import FT, IN, STEADY
 
@@ -55,7 +55,3 @@ def test_opening_and_wire_make_up_the_spacing(wire):
     mesh = msgspec.structs.replace(MESH, wire_nm=wire)
     assert opening_nm(mesh) + wire == mesh.spacing_nm
     assert 0 < open_share(mesh) < 1
-
-
-def test_a_weight_follows_from_all_that_the_mesh_is_made_of():
-    assert weight_step("/weight").cites == CITES

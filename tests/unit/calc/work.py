@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import msgspec
 
-from service.calc.labour import Work
+from service.calc.labour import Work, labour
+from service.rulesets.figures import Figure
 from service.rulesets.ruleset import Effort, Surcharge, Task
 from tests.unit.make import baseline
 
@@ -39,14 +40,27 @@ def rules(*tasks, surcharges=()):
     return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
 
 
-def work(**changes):
-    given_ = {
-        "planes": 1,
-        "arrays": 1,
-        "estimated": {},
-        "counted": {},
-        "facts": {},
-        "crew": 2,
-        "working_day": Fraction(480),
-    }
-    return Work(**(given_ | changes))
+def work(
+    estimated=None,
+    counted=None,
+    *,
+    planes=1,
+    arrays=1,
+    facts=None,
+    crew=2,
+    working_day=Fraction(480),
+):
+    return Work(
+        planes=planes,
+        arrays=Figure(arrays),
+        estimated={name: Figure(count) for name, count in (estimated or {}).items()},
+        counted={name: Figure(count) for name, count in (counted or {}).items()},
+        facts=facts or {},
+        crew=Figure(crew),
+        working_day=Figure(working_day),
+    )
+
+
+def minutes(job, ruled):
+    """Return the time of one person that a job takes [min]."""
+    return labour(job, ruled).person_minutes.value

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from service.calls.computing import compute_layout, compute_materials
+from service.calls import layout as layout_call
+from service.calls import materials as materials_call
 from service.calls.layout_forms import LayoutForm
 from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from service.strict import convert
 from tests.unit.make import baseline
+from tests.unit.wire import as_sent
 
 CLEARANCE = {"clearance": {"readings": ["4 1/2 in"]}}
 BLOCK = {"rows": 2, "columns": 6, "long_side": "66 in", "short_side": "40 in"}
@@ -19,13 +21,18 @@ ARRAY = {"array": {"blocks": [BLOCK]}}
 def layout(**told):
     form = convert({**CLEARANCE, **told}, LayoutForm)
     assert form.faults() == []
-    return compute_layout(form, baseline()).result
+    return as_sent(layout_call.layout(form, baseline()).result, form.units or "imperial")
+
+
+def drawing(**told):
+    """Return the drawing of a layout as SVG."""
+    return layout_call.drawing(convert({**CLEARANCE, **told}, LayoutForm), baseline())
 
 
 def materials(told, **more):
     form = convert({"layout": told, **(more or CLEARANCE)}, MaterialsForm)
     assert form.faults() == []
-    return compute_materials(form, baseline()).result
+    return as_sent(materials_call.materials(form, baseline()).result, form.units or "imperial")
 
 
 def refused(**told):

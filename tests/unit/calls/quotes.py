@@ -6,8 +6,6 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-import msgspec
-
 from service.calls.computed import Computed
 from service.calls.computing import compute_quote
 from service.calls.quote_forms import QuoteForm
@@ -17,6 +15,7 @@ from service.pricebooks.shelf import PriceShelf
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 from service.strict import convert
+from tests.unit.wire import as_sent
 
 LATEST = "baseline@1.2.0"
 SITE = {"covering": "composition_shingle", "racking": "railed"}
@@ -43,7 +42,8 @@ def computed(request: Any, rules: RuleSet | None = None, book: PriceBook | None 
 
 def ask(request: Any, rules: RuleSet | None = None, book: PriceBook | None = None) -> Any:
     """Return the result of a quote as plain JSON data."""
-    return msgspec.json.decode(msgspec.json.encode(computed(request, rules, book).result))
+    units = convert(request, QuoteForm).units or (rules or named(LATEST)).units
+    return as_sent(computed(request, rules, book).result, units)
 
 
 def readings(*told: str | float) -> dict[str, list[str]]:

@@ -17,7 +17,7 @@ def test_the_cut_reads_as_the_length_to_cut(units):
         last = piece.marks[-1]
         assert (last.kind, last.at) == ("end", piece.cut_length)
         assert last.text == f"cut at {piece.cut_length.text}"
-        rounded += last.at.rounded == "up"
+        rounded += last.at.get("rounded") == "up"
     assert rounded
 
 

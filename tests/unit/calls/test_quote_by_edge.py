@@ -5,14 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-import msgspec
 import pytest
 
-from service.calls.computing import compute_layout
+from service.calls.layout import layout as layout_call
 from service.calls.layout_forms import LayoutForm
 from service.calls.quote_forms import QuoteForm
 from service.strict import convert
 from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
+from tests.unit.wire import as_sent
 
 LOW, HIGH = (4.5, 4.375), (7.25, 7)
 """Readings that no one strip suits."""
@@ -24,7 +24,7 @@ def right(*told: float) -> dict[str, Any]:
 
 def layout(*planes: dict[str, Any], **more: Any) -> Any:
     form = convert({"planes": list(planes), **more}, LayoutForm)
-    return msgspec.json.decode(msgspec.json.encode(compute_layout(form, named(LATEST)).result))
+    return as_sent(layout_call(form, named(LATEST)).result)
 
 
 def quoted(*planes: dict[str, Any], **more: Any) -> Any:
@@ -98,13 +98,6 @@ def test_the_clearance_of_a_plane_holds_where_its_edges_and_facings_have_no_read
     assert own["price"]["lines"] == usual["price"]["lines"]
     places = [(told["plane"], told["place"]) for told in own["sizing"][0]["told"]]
     assert sorted(places) == [("South", "eave"), ("South", "left"), ("South", "ridge")]
-
-
-def test_a_plane_that_is_low_all_over_is_no_tight_spot_of_another() -> None:
-    found = quoted(drawn(6, 6, 6, 6, 6, name="South"), drawn(3.5, name="West"))
-    taken = [(strip["arrays"], strip["layout_strip"]) for strip in found["sizing"]]
-    assert taken == [(["South"], "S1"), (["West"], "S2")]
-    assert not found["price"]["not_firm"]
 
 
 def test_planes_that_one_strip_suits_share_it_with_arrays_of_the_same_readings() -> None:

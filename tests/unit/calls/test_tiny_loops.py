@@ -7,11 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from service.calls.computing import draw_layout
-from service.calls.layout_forms import LayoutForm
-from service.strict import convert
-from tests.unit.calls.layouts import CLEARANCE, layout, materials
-from tests.unit.make import baseline
+from tests.unit.calls.layouts import drawing, layout, materials
 
 
 def square(x, y, side):
@@ -33,9 +29,7 @@ def test_a_hole_no_longer_round_than_a_lap_has_no_pieces_and_is_told(side):
     }
     assert not [piece for piece in found.pieces if "hole" in piece.piece]
     assert materials(array).lines
-    assert "No pieces could be laid along A-hole-1" in draw_layout(
-        convert({**CLEARANCE, **array}, LayoutForm), baseline()
-    )
+    assert "No pieces could be laid along A-hole-1" in drawing(**array)
 
 
 @pytest.mark.parametrize("side", [2, 2.5, 3, 5])
@@ -78,6 +72,6 @@ def test_a_short_loop_that_no_rail_crosses_is_not_said_to_be_longer_than_the_rul
     conditions = layout(array=array, rails={"none": True}).conditions
     (told,) = (each for each in conditions if each.kind == "overlong_span")
     assert words in told.text
-    form = convert({**CLEARANCE, "array": array, "rails": {"none": True}}, LayoutForm)
-    drawn = " ".join(draw_layout(form, baseline()).replace("</text>", "").split())
+    drawn = drawing(array=array, rails={"none": True})
+    drawn = " ".join(drawn.replace("</text>", "").split())
     assert ("more than the rule allows" in drawn) is ("more than the rule allows" in words)

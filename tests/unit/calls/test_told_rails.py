@@ -4,11 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.calls.computing import draw_layout
-from service.calls.layout_forms import LayoutForm
-from service.strict import convert
-from tests.unit.calls.layouts import ARRAY, CLEARANCE, layout, segment
-from tests.unit.make import baseline
+from tests.unit.calls.layouts import ARRAY, drawing, layout, segment
 
 
 def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
@@ -19,7 +15,7 @@ def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
     assert found.counts.tabs == 3
     features = found.geometry[0].features["features"]
     assert [each["properties"]["kind"] for each in features].count("tab") == 3
-    assert "3 tabs" in draw_layout(convert({**CLEARANCE, **told}, LayoutForm), baseline())
+    assert "3 tabs" in drawing(**told)
 
 
 def test_a_rail_right_under_an_edge_takes_returns_as_one_beside_it_does():

@@ -6,13 +6,8 @@ from math import cos, radians, sin
 
 import pytest
 
-from service.calls.computing import compute_layout
-from service.calls.layout_forms import LayoutForm
-from service.strict import convert
-from tests.unit.calls.layouts import ARRAY, CLEARANCE, layout
-from tests.unit.make import baseline
+from tests.unit.calls.layouts import layout
 
-MODULE = {"x": "0 in", "y": "0 in", "width": "40 in", "height": "66 in"}
 OPEN = [{"facing": facing, "open": True} for facing in ("left", "right")]
 
 
@@ -46,11 +41,11 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array(s
 
 @pytest.mark.parametrize("step", ["0 mm", "26 mm"])
 def test_modules_in_line_and_steps_that_a_tape_shows_are_not_told(step):
-    assert row(step).conditions == ()
+    assert row(step).conditions == []
 
 
 def test_steps_where_no_channel_goes_are_not_told():
-    assert row("1 mm", count=2, facings=OPEN).conditions == ()
+    assert row("1 mm", count=2, facings=OPEN).conditions == []
 
 
 def turned(digits, turn=12.5):
@@ -77,16 +72,3 @@ def test_turned_modules_that_a_design_tool_rounded_stand_in_line(digits):
     assert found.counts.pieces == exact.counts.pieces
     assert found.counts.perimeter.value == pytest.approx(17, abs=0.004)
     assert {condition.kind for condition in found.conditions} == {"overlong_span"}
-
-
-def test_that_turned_modules_stand_in_line_follows_from_the_marks_of_the_tape():
-    form = convert({**CLEARANCE, **ARRAY, "rails": {"none": True}}, LayoutForm)
-    square = {**MODULE, "turn": 30}
-    leaning = convert({**CLEARANCE, "array": {"modules": [square]}}, LayoutForm)
-    cited = [
-        "values.tape_grid" in step.cites
-        for asked in (form, leaning)
-        for step in compute_layout(asked, baseline()).trace
-        if step.figure in ("/perimeter", "/edges")
-    ]
-    assert cited == [False, False, True, True]

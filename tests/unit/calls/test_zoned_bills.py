@@ -7,13 +7,14 @@ from typing import Any
 
 import pytest
 
-from service.calls.computing import compute_materials
+from service.calls.materials import materials
 from service.calls.materials_form import MaterialsForm
 from service.rulesets.ruleset import RuleSet
 from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE
-from tests.unit.calls.quotes import SITE, computed
+from tests.unit.calls.quotes import SITE, ask
 from tests.unit.make import baseline_text, rules_of
+from tests.unit.wire import as_sent
 
 SEALANT = """
   sealant:
@@ -53,10 +54,10 @@ def rules() -> RuleSet:
 
 
 def billed(**more: Any) -> Any:
-    """Return the answer of a materials call that counts a layout."""
+    """Return the bill of materials that counts a layout."""
     form = convert({"layout": {**ARRAY, **more}, **CLEARANCE}, MaterialsForm)
     assert form.faults() == []
-    return compute_materials(form, rules())
+    return as_sent(materials(form, rules()).result)
 
 
 def quantities(result: Any, figure: str = "quantity") -> dict[str, float]:
@@ -78,35 +79,23 @@ def quantities(result: Any, figure: str = "quantity") -> dict[str, float]:
 def test_what_the_perimeter_drives_takes_the_ratio_of_each_zone(
     told: dict[str, Any], expected: dict[str, float]
 ):
-    assert quantities(billed(**told).result) == expected
+    assert quantities(billed(**told)) == expected
 
 
 def test_an_edge_that_is_left_open_takes_nothing_in_its_zone():
     told = {"facings": [{"facing": "eave", "zone": "exposed", "open": True}]}
-    assert quantities(billed(**told).result)["sealant"] == 5
+    assert quantities(billed(**told))["sealant"] == 5
 
 
 def test_a_quote_counts_by_zone_as_the_bill_does():
     request = {**SITE, **CLEARANCE, "planes": [{**ARRAY, **EAVE}]}
-    quoted = computed(request, rules()).result.bill
-    assert quantities(quoted) == quantities(billed(**EAVE).result)
+    quoted = ask(request, rules())["bill"]
+    assert quantities(quoted) == quantities(billed(**EAVE))
 
 
 def test_a_line_that_the_thumb_rules_count_says_the_same_by_both():
-    found = billed(**EAVE).result
+    found = billed(**EAVE)
     count, thumb = quantities(found), quantities(found, "thumb_rule")
     assert {item: count[item] for item in ("sealant", "hem", "label")} == {
         item: thumb[item] for item in ("sealant", "hem", "label")
     }
-
-
-def test_the_trace_names_the_ratio_of_the_zone():
-    found = billed(**EAVE)
-    at = {line.item: at for at, line in enumerate(found.result.lines)}
-    cites = {step.figure: step.cites for step in found.trace}
-    ratio, allowance = "zones.exposed.bill.sealant.edge", "zones.exposed.values.mesh_allowance"
-    for figure in ("quantity", "thumb_rule"):
-        assert ratio in cites[f"/lines/{at['sealant']}/{figure}"]
-        assert ratio in cites[f"/lines/{at['label']}/{figure}"]
-        assert allowance in cites[f"/lines/{at['hem']}/{figure}"]
-    assert ratio not in cites[f"/lines/{at['screw']}/quantity"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-from service.drawing.lettering import width_px
+from service.drawing.svg import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 _SIZES = {"big": 22, "head": 15}
@@ -62,7 +62,7 @@ def _gather(element, x, y, found):
 def _box(text, x, y):
     kinds = text.get("class").split()
     size = next((_SIZES[kind] for kind in kinds if kind in _SIZES), 12)
-    wide = width_px("".join(text.itertext()), size)
+    wide = text_width("".join(text.itertext()), size)
     at = x + float(text.get("x"))
     base = y + float(text.get("y"))
     left = at - {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor", "start")]

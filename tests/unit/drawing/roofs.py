@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
 from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from service.calc.layout.strips import Strip
 from service.calc.outline import Module
 from service.calc.sizing import Sizing, size
+from service.drawing import draw_planes
 from tests.unit.make import baseline
 from tests.unit.measures import IN, inches
 
@@ -43,6 +45,12 @@ def laid(modules, **told) -> LaidPlane:
 
 def sizing(*readings) -> Sizing:
     return size(tuple(inches(each) for each in readings or ("4 1/2",)), baseline().values)
+
+
+def drawn(plane: LaidPlane, system="imperial", found: Sizing | None = None) -> str:
+    """Return the drawing of one plane with one strip."""
+    strip = Strip(name="", sizing=found or sizing(), told=())
+    return draw_planes([plane], [strip], baseline(), system)
 
 
 def notched() -> LaidPlane:

@@ -5,10 +5,9 @@ from math import atan2, degrees, hypot
 
 import pytest
 
-from service.drawing import draw_plane, draw_section
+from service.drawing import draw_section
 from tests.unit.drawing.read import SVG, boxes, groups, overlapping, paths, root_of, texts, trails
-from tests.unit.drawing.roofs import grid, laid, sizing
-from tests.unit.make import baseline
+from tests.unit.drawing.roofs import drawn, grid, laid, sizing
 from tests.unit.measures import IN
 
 READINGS = [("4 1/2",), ("4 1/2", "4 1/4"), ("10",), ("2 1/4",), ("6",), ("7", "4 1/8")]
@@ -74,7 +73,7 @@ def test_a_loose_channel_is_told_to_be_loose():
 
 def test_the_same_detail_stands_in_the_plan():
     alone = root_of(draw_section(sizing(), "imperial"))
-    plan = root_of(draw_plane(laid(grid(1, 3)), sizing(), baseline(), "imperial"))
+    plan = root_of(drawn(laid(grid(1, 3))))
     inside, outside = (groups(root, "Section of the channel")[0] for root in (plan, alone))
     assert [p.get("d") for p in inside.iter(f"{SVG}path")] == [
         p.get("d") for p in outside.iter(f"{SVG}path")

@@ -12,8 +12,9 @@ import pytest
 import structlog
 
 from service.__main__ import main
-from service.api.desk import Desk
+from service.api.catalog import Catalogs
 from service.api.problems import ProblemError
+from service.api.refresh import fingerprint
 from service.api.settings import Settings
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf
@@ -160,82 +161,84 @@ def test_the_shelf_of_rules_does_not_see_the_price_books():
     assert set(PriceShelf(rules / "prices").ledger) == {"demo", "seacliff"}
 
 
-def desk_of(rules, default="own"):
+def catalogs_of(rules, default="own"):
     settings = Settings(rules=rules, default_pricebook=default)
-    return Desk(settings, Shelf(shipped("rules")), lambda: DAY)
+    catalogs = Catalogs(settings, lambda: DAY)
+    catalogs.rules.shelf = Shelf(shipped("rules"))
+    return catalogs
 
 
-def asked(desk, *arguments):
-    return asyncio.run(desk.price_book(*arguments))
+def asked(catalogs, *arguments):
+    return asyncio.run(catalogs.pick_prices(*arguments))
 
 
-def kind_of(desk, *arguments):
+def kind_of(catalogs, *arguments):
     with pytest.raises(ProblemError) as caught:
-        asked(desk, *arguments)
+        asked(catalogs, *arguments)
     return caught.value.kind.name
 
 
-def test_the_desk_gives_the_default_book_in_force_or_the_one_that_is_named(folder):
-    desk = desk_of(folder.parent)
-    assert asked(desk, None, None).name == "own@1.1.0"
-    assert asked(desk, None, date(2026, 2, 1)).name == "own@1.0.0"
-    assert asked(desk, "own@1.0.0", None).hour == Decimal(SENT["labour"]["hour"])
-    assert desk.readiness().problems == ()
+def test_the_catalog_gives_the_default_book_in_force_or_the_one_that_is_named(folder):
+    catalogs = catalogs_of(folder.parent)
+    assert asked(catalogs, None, None).name == "own@1.1.0"
+    assert asked(catalogs, None, date(2026, 2, 1)).name == "own@1.0.0"
+    assert asked(catalogs, "own@1.0.0", None).hour == Decimal(SENT["labour"]["hour"])
+    assert catalogs.readiness().problems == ()
 
 
-def test_the_desk_tells_why_there_is_no_book(folder):
-    desk = desk_of(folder.parent)
-    assert kind_of(desk, "other", None) == "no-such-pricebook"
-    assert kind_of(desk, None, date(2025, 12, 31)) == "no-such-pricebook"
+def test_the_catalog_tells_why_there_is_no_book(folder):
+    catalogs = catalogs_of(folder.parent)
+    assert kind_of(catalogs, "other", None) == "no-such-pricebook"
+    assert kind_of(catalogs, None, date(2025, 12, 31)) == "no-such-pricebook"
     withdraw("prices/own@1.0.0", folder.parent, DAY)
-    asyncio.run(desk.renew())
-    assert kind_of(desk, "own@1.0.0", None) == "withdrawn-pricebook"
+    asyncio.run(catalogs.renew())
+    assert kind_of(catalogs, "own@1.0.0", None) == "withdrawn-pricebook"
     alter(folder / "own" / "1.1.0.yaml", '"up"', '"half_even"')
-    assert kind_of(desk_of(folder.parent), "own", None) == "broken-pricebook"
+    assert kind_of(catalogs_of(folder.parent), "own", None) == "broken-pricebook"
 
 
 def test_what_is_published_while_the_service_runs_is_taken_up(folder):
-    desk = desk_of(folder.parent)
-    before = desk.fingerprint()
+    catalogs = catalogs_of(folder.parent)
+    before = fingerprint(catalogs)
     add(folder, {**OVERLAY, "version": "1.2.0", "rounding": "half_even"})
-    assert desk.fingerprint()[0] != before[0]
-    asyncio.run(desk.renew())
-    assert asked(desk, None, None).name == "own@1.2.0"
+    assert fingerprint(catalogs)[0] != before[0]
+    asyncio.run(catalogs.renew())
+    assert asked(catalogs, None, None).name == "own@1.2.0"
 
 
 def test_a_broken_ledger_of_prices_is_told_stops_nothing_else_and_is_taken_up_when_mended(folder):
     good = (folder / FILE).read_text(encoding="utf-8")
     (folder / FILE).write_text(f"{good}nonsense\n", encoding="utf-8")
-    desk = desk_of(folder.parent)
-    assert asyncio.run(desk.rules(None, None)).id == "baseline"
-    (problem,) = desk.readiness().problems
+    catalogs = catalogs_of(folder.parent)
+    assert asyncio.run(catalogs.pick_rules(None, None)).id == "baseline"
+    (problem,) = catalogs.readiness().problems
     assert problem.startswith("prices/ledger.txt:3:")
     (folder / FILE).write_text(good, encoding="utf-8")
-    asyncio.run(desk.renew())
-    assert desk.readiness().problems == ()
-    assert asked(desk, None, None).name == "own@1.1.0"
+    asyncio.run(catalogs.renew())
+    assert catalogs.readiness().problems == ()
+    assert asked(catalogs, None, None).name == "own@1.1.0"
 
 
 def test_a_ledger_that_breaks_while_the_service_runs_leaves_the_books_as_they_were(folder):
-    desk = desk_of(folder.parent)
+    catalogs = catalogs_of(folder.parent)
     (folder / FILE).write_text("nonsense\n", encoding="utf-8")
-    asyncio.run(desk.renew())
-    assert asked(desk, None, None).name == "own@1.1.0"
-    assert any("prices/ledger.txt" in problem for problem in desk.readiness().problems)
+    asyncio.run(catalogs.renew())
+    assert asked(catalogs, None, None).name == "own@1.1.0"
+    assert any("prices/ledger.txt" in problem for problem in catalogs.readiness().problems)
 
 
 def test_a_default_book_that_cannot_be_used_is_a_problem_and_the_rules_are_served(folder):
-    (problem,) = desk_of(folder.parent, "another").readiness().problems
+    (problem,) = catalogs_of(folder.parent, "another").readiness().problems
     assert "default price book" in problem
     alter(folder / "own" / "1.1.0.yaml", '"up"', '"half_even"')
-    (problem,) = desk_of(folder.parent).readiness().problems
+    (problem,) = catalogs_of(folder.parent).readiness().problems
     assert problem.startswith("prices/own/1.1.0.yaml")
 
 
 def test_a_folder_without_price_books_has_no_problem_with_them(tmp_path):
-    desk = desk_of(tmp_path)
-    assert desk.readiness().problems == ()
-    assert kind_of(desk, None, None) == "no-such-pricebook"
+    catalogs = catalogs_of(tmp_path)
+    assert catalogs.readiness().problems == ()
+    assert kind_of(catalogs, None, None) == "no-such-pricebook"
 
 
 def test_the_command_line_checks_publishes_and_withdraws_them(folder, capsys):

@@ -24,7 +24,7 @@ import structlog
 
 from service.api import app as app_module
 from service.api.app import create_app
-from service.api.desk import Desk
+from service.api.catalog import Catalogs
 from service.api.settings import Settings
 from service.places import shipped
 from service.publishing.publish import publish, withdraw
@@ -491,30 +491,32 @@ def test_a_line_that_was_struck_from_the_ledger_is_refused(folder, struck):
     assert refused(shelf.renew)[0].file == FILE
 
 
-def desk_of(folder, judge=shelf_module.no_judge):
+def catalogs_of(folder, judge=shelf_module.no_judge):
     settings = Settings(rules=folder, default_ruleset="house")
-    return Desk(settings, Shelf(folder, judge), lambda: DAY)
+    catalogs = Catalogs(settings, lambda: DAY)
+    catalogs.rules.shelf = Shelf(folder, judge)
+    return catalogs
 
 
 def test_readiness_tells_of_a_version_that_cannot_be_served(folder):
     alter(folder, "a", "8 in", "9 in")
-    desk = desk_of(folder)
-    refused(lambda: pick(desk.shelf, "a"))
-    readiness = desk.readiness()
+    catalogs = catalogs_of(folder)
+    refused(lambda: pick(catalogs.rules.shelf, "a"))
+    readiness = catalogs.readiness()
     assert readiness.ruleset == "house@1.0.0"
     assert any("a/1.0.0.yaml" in problem for problem in readiness.problems)
 
 
 def test_readiness_tells_of_a_ledger_that_was_not_taken_up_until_it_is(folder):
-    desk = desk_of(folder)
+    catalogs = catalogs_of(folder)
     ledger = folder / FILE
     good = ledger.read_text(encoding="utf-8")
     ledger.write_text(good + "nonsense\n", encoding="utf-8")
-    asyncio.run(desk.renew())
-    assert any("ledger.txt" in problem for problem in desk.readiness().problems)
+    asyncio.run(catalogs.renew())
+    assert any("ledger.txt" in problem for problem in catalogs.readiness().problems)
     ledger.write_text(good, encoding="utf-8")
-    asyncio.run(desk.renew())
-    assert desk.readiness().problems == ()
+    asyncio.run(catalogs.renew())
+    assert catalogs.readiness().problems == ()
 
 
 def test_a_request_is_answered_from_the_shelf_it_began_with(folder):
@@ -527,16 +529,16 @@ def test_a_request_is_answered_from_the_shelf_it_began_with(folder):
         return []
 
     async def ask():
-        desk = desk_of(folder, judge)
-        old = desk.shelf
-        asked = asyncio.create_task(desk.rules("a", None))
+        catalogs = catalogs_of(folder, judge)
+        old = catalogs.rules.shelf
+        asked = asyncio.create_task(catalogs.pick_rules("a", None))
         await asyncio.to_thread(begun.wait, 10)
         add(folder, "a", "1.1.0")
-        renewed = asyncio.create_task(desk.renew())
+        renewed = asyncio.create_task(catalogs.renew())
         go_on.set()
         await renewed
-        assert desk.shelf is not old
-        return (await asked).version, (await desk.rules("a", None)).version
+        assert catalogs.rules.shelf is not old
+        return (await asked).version, (await catalogs.pick_rules("a", None)).version
 
     assert asyncio.run(ask()) == ("1.0.0", "1.1.0")
 
@@ -544,9 +546,10 @@ def test_a_request_is_answered_from_the_shelf_it_began_with(folder):
 @asynccontextmanager
 async def running(folder, monkeypatch):
     """Yield a client of the real application during its lifespan, which looks often."""
-    monkeypatch.setattr(app_module, "watching", partial(app_module.watching, seconds=0.02))
+    often = partial(app_module.refreshing, renew_seconds=0.02)
+    monkeypatch.setattr(app_module, "refreshing", often)
     settings = Settings(rules=folder, default_ruleset="house")
-    app = create_app(settings, Shelf(folder), today=lambda: DAY)
+    app = create_app(settings, today=lambda: DAY)
     told, sent = asyncio.Queue(), asyncio.Queue()
     lifespan = asyncio.create_task(
         app({"type": "lifespan", "asgi": {"version": "3.0"}, "state": {}}, told.get, sent.put)
@@ -633,13 +636,13 @@ def test_the_application_goes_on_watching_after_a_base_of_broken_shape(folder, m
 
 def test_asking_for_a_version_is_no_change_of_the_folder(folder, monkeypatch):
     async def ask():
-        real, renewed = Desk.renew, []
+        real, renewed = Catalogs.renew, []
 
-        async def renew(desk):
+        async def renew(catalogs):
             renewed.append(True)
-            await real(desk)
+            await real(catalogs)
 
-        monkeypatch.setattr(Desk, "renew", renew)
+        monkeypatch.setattr(Catalogs, "renew", renew)
         async with running(folder, monkeypatch) as client:
             for name in ("a", "b"):
                 sizing = {"clearance": {"readings": ["4 in"]}, "ruleset": name}
@@ -658,15 +661,15 @@ def add_without_base(folder):
 
 def test_what_is_published_while_another_renewal_ends_is_taken_up(folder, monkeypatch):
     async def ask():
-        real, published = Desk.renew, []
+        real, published = Catalogs.renew, []
 
-        async def renew(desk):
-            await real(desk)
+        async def renew(catalogs):
+            await real(catalogs)
             if not published:
                 published.append(True)
                 add_without_base(folder)
 
-        monkeypatch.setattr(Desk, "renew", renew)
+        monkeypatch.setattr(Catalogs, "renew", renew)
         async with running(folder, monkeypatch) as client:
 
             async def taken():
@@ -701,10 +704,10 @@ def test_a_server_takes_up_changed_rules_at_a_signal_and_lives_on(tmp_path):
         assert client.get(f"{url}/v1/rulesets/late").status_code == 404
         add_without_base(folder)
         process.send_signal(signal.SIGHUP)
-        assert next(line for line in lines if "rules renewed" in line)
+        assert next(line for line in lines if '"kind":"ruleset"' in line)
         assert client.get(f"{url}/v1/rulesets/late").status_code == 200
         process.send_signal(signal.SIGHUP)
-        assert next(line for line in lines if "rules renewed" in line)
+        assert next(line for line in lines if '"kind":"ruleset"' in line)
         assert client.get(f"{url}/livez").json()["status"] == "alive"
         assert process.poll() is None
 
@@ -720,6 +723,6 @@ def test_a_company_that_publishes_is_served_by_the_running_server(tmp_path):
         path.write_text((HOUSE % ("ours", "1.0.0", "")).replace("house@", "baseline@"))
         record = publish(path, folder)
         process.send_signal(signal.SIGHUP)
-        assert next(line for line in lines if "rules renewed" in line)
+        assert next(line for line in lines if '"kind":"ruleset"' in line)
         answer = client.post(f"{url}/v1/sizing", json=job)
         assert json.loads(answer.content)["ruleset"]["digest"] == record.digest

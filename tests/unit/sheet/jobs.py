@@ -6,20 +6,21 @@ import json
 import re
 from datetime import date
 from functools import lru_cache
+from types import SimpleNamespace
 from typing import Any
 
 import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
-from service.api.intake import Intake
-from service.calls.answers.quote import QuoteAnswer
-from service.calls.answers.show_quote import show_quote
+from service.api.body import BodyReader
 from service.calls.quote_forms import QuoteForm
+from service.calls.quote_result import quote_result
 from service.calls.quoting import Quoted, quote
 from service.places import shipped
+from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
-from service.sheet import Receipts, pdf, sheet_data
+from service.sheet import Receipts, render_pdf, sheet_data
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)
@@ -29,14 +30,9 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     """A sheet with what it was made from."""
 
     found: Quoted
-    shown: QuoteAnswer
+    answer: dict[str, Any]
     data: dict[str, Any]
     pdf: bytes
-
-    @property
-    def answer(self) -> dict[str, Any]:
-        """Return the answer as a caller of the quote reads it."""
-        return msgspec.json.decode(msgspec.json.encode(self.shown))
 
     @property
     def text(self) -> str:
@@ -60,12 +56,11 @@ def example(name: str) -> dict[str, Any]:
 
 def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
-    form, _ = Intake(QuoteForm).read(json.dumps(request).encode())
+    form, _ = BodyReader(QuoteForm).read(json.dumps(request).encode())
     found = quote(form, rules(), None)
-    shown = show_quote(found, form, rules())
-    told = (found, shown, form, rules(), RECEIPTS)
-    data = sheet_data(*told)
-    return Sheet(found=found, shown=shown, data=data, pdf=pdf(data))
+    answer = json.loads(encode(quote_result(found, form, rules()), form.units or rules().units))
+    data = sheet_data(found, answer, form, rules(), RECEIPTS)
+    return Sheet(found=found, answer=answer, data=data, pdf=render_pdf(data))
 
 
 @lru_cache(maxsize=8)

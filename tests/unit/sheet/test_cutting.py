@@ -114,7 +114,7 @@ def test_a_piece_is_cut_once_and_from_the_roll_that_its_list_names():
     )
     listed = Counter(
         (f"{cut['title']} {piece['name']}", int(piece["roll"].split()[1]), piece["cut"])
-        for cut in sheet.data["cuts"]
+        for cut in sheet.data["cut_list"]
         for piece in cut["pieces"]
     )
     assert planned == listed
@@ -124,7 +124,7 @@ def test_a_piece_is_cut_once_and_from_the_roll_that_its_list_names():
 def test_planes_of_one_name_are_told_apart():
     planes = [block(1, 3, name="Roof"), block(2, 3, name="Roof"), block(1, 2, name="Roof")]
     sheet = printed(example("quote-house") | {"planes": planes})
-    assert [cut["title"] for cut in sheet.data["cuts"]] == ["Roof", "Roof (2)", "Roof (3)"]
+    assert [cut["title"] for cut in sheet.data["cut_list"]] == ["Roof", "Roof (2)", "Roof (3)"]
     names = [piece["name"] for roll in sheet.data["rolls"] for piece in roll["pieces"]]
     assert len(names) == len(set(names))
 
@@ -141,17 +141,15 @@ def test_each_channel_has_its_section_with_its_edges_and_each_piece_names_its_ch
     roof = {"covering": "composition_shingle", "racking": "railed", "units": units}
     planes = [block(2, 3, name="South", **high), block(1, 3, name="West")]
     sheet = printed({**roof, "clearance": {"readings": ["4 1/2 in"]}, "planes": planes})
-    first, second = sheet.shown.sizing
+    first, second = sheet.answer["sizing"]
     assert "Channel S1 South (A1, A3, A4), West" in sheet.text
     assert "Channel S2 South (A2)" in sheet.text
     for sizing in (first, second):
-        assert sizing.strip.width is not None
-        assert sizing.strip.width.text in sheet.text
+        assert sizing["strip"]["width"]["text"] in sheet.text
     assert [s["svg"] is not None for s in sheet.data["sections"]] == [True, True]
     listed = [
         piece["edges"].rpartition("channel ")[2]
-        for part in sheet.data["cuts"]
+        for part in sheet.data["cut_list"]
         for piece in part["pieces"]
     ]
-    assert sheet.shown.layout is not None
-    assert listed == [piece.strip for piece in sheet.shown.layout.pieces]
+    assert listed == [piece["strip"] for piece in sheet.answer["layout"]["pieces"]]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import msgspec
 
 from service.rulesets.ruleset import Caution
-from service.sheet.press import pdf
-from service.sheet.safety import safety
-from service.sheet.words import BEFORE_CLOSING, BEFORE_LEAVING, VERDICTS, sequence
+from service.sheet.crew_sheet import safety
+from service.sheet.pdf import render_pdf
+from service.sheet.texts import BEFORE_CLOSING, BEFORE_LEAVING, VERDICTS, sequence_of_work
 from tests.unit.sheet.jobs import rules, shown, text_of
 
 
@@ -21,14 +21,14 @@ def test_checks_cite_the_cautions_that_they_follow_from_by_their_numbers():
 
 def test_every_caution_that_a_check_names_is_one_of_the_baseline_s():
     given = {caution.id for caution in rules().cautions}
-    for check in (*BEFORE_CLOSING, *BEFORE_LEAVING):
-        assert set(check.follows) <= given
+    for _, cautions in (*BEFORE_CLOSING, *BEFORE_LEAVING):
+        assert set(cautions) <= given
 
 
 def test_a_rule_set_without_a_caution_keeps_the_check_without_its_number():
     sheet = shown("quote-house")
     bare = msgspec.structs.replace(rules(), cautions=())
-    data = safety(sheet.found, sheet.shown, bare)
+    data = safety(sheet.found, sheet.answer, bare)
     assert data["cautions"] == []
     assert len(data["before_closing"]) == len(BEFORE_CLOSING)
     assert all(one["see"] == [] for one in data["before_closing"])
@@ -41,13 +41,17 @@ def test_every_severity_can_be_printed():
     )
     sheet = shown("quote-sparse")
     bare = msgspec.structs.replace(rules(), cautions=made)
-    text = text_of(pdf(sheet.data | safety(sheet.found, sheet.shown, bare)))
+    text = text_of(render_pdf(sheet.data | safety(sheet.found, sheet.answer, bare)))
     assert "1 DANGER On danger. here" in text
     assert "4 NOTICE On notice. here" in text
 
 
 def test_what_nobody_told_of_the_site_is_to_be_looked_for():
-    assert shown("quote-house").data["untold"].startswith("an active nest, animals under the array")
+    assert (
+        shown("quote-house")
+        .data["assumed_no"]
+        .startswith("an active nest, animals under the array")
+    )
 
 
 def test_every_verdict_but_the_one_against_the_job_has_words():
@@ -56,16 +60,20 @@ def test_every_verdict_but_the_one_against_the_job_has_words():
 
 def test_the_sequence_follows_how_the_job_is_done():
     brake = list(
-        sequence({"bending": "brake", "joining": "ties"}, {"pieces": 4}, False, "frame_clips")
+        sequence_of_work(
+            {"bending": "brake", "joining": "ties"}, {"pieces": 4}, False, "frame_clips"
+        )
     )
     assert any("on the bending brake" in step for step in brake)
     assert any("with cable ties" in step for step in brake)
     assert any("Drill no frame" in step for step in brake)
     assert not any("pipes" in step or "returns" in step for step in brake)
-    spray = list(sequence({"painted": "spray"}, {"returns": 2, "penetrations": 1}, False, "rails"))
+    spray = list(
+        sequence_of_work({"painted": "spray"}, {"returns": 2, "penetrations": 1}, False, "rails")
+    )
     assert any("spray can on the ground" in step for step in spray)
     assert any("pipes and conduits" in step for step in spray)
     assert any("Turn the returns in" in step for step in spray)
-    unknown = list(sequence({}, {}, True, "undecided"))
+    unknown = list(sequence_of_work({}, {}, True, "undecided"))
     assert any("settled before work began" in step for step in unknown)
     assert unknown[-1].startswith("Leave the last piece open")

@@ -10,11 +10,11 @@ import msgspec
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.calc.layout.conditions import conditions_of
-from service.calc.layout.counts import counts_of, plan_cuts
+from service.calc.layout.conditions import warnings_of
 from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import EdgeFacts, Rail
 from service.calc.layout.strips import strips_of
+from service.rulesets.figures import Figure
 from tests.unit.calc.layout.test_whole import (
     CELLS,
     HIGH,
@@ -23,6 +23,7 @@ from tests.unit.calc.layout.test_whole import (
     MOST_ROWS,
     SOME,
     WIDE,
+    counted,
     not_crowded,
     plane,
 )
@@ -68,12 +69,8 @@ def inches(spot):
 
 def laid(whole):
     outline = outline_plane(whole, baseline())
-    strips = strips_of((9 * IN // 2,), [(whole, outline)], baseline().values)
+    strips = strips_of(Figure((9 * IN // 2,)), [(whole, outline.value)], baseline())
     return lay_out(whole, outline, baseline(), strips)
-
-
-def counted(found):
-    return counts_of([found], plan_cuts([found], None, baseline()), baseline())
 
 
 def moved(whole, place):
@@ -122,7 +119,7 @@ def test_the_order_in_which_things_are_told_changes_nothing(whole, chance):
     here, there = laid(whole), laid(other)
     assert [run.pieces for run in here.runs] == [run.pieces for run in there.runs]
     assert counted(here) == counted(there)
-    assert sorted(map(repr, conditions_of(here))) == sorted(map(repr, conditions_of(there)))
+    assert sorted(map(repr, warnings_of(here))) == sorted(map(repr, warnings_of(there)))
 
 
 @SOME
@@ -137,6 +134,6 @@ def test_a_plane_mirrored_left_to_right_takes_as_much_of_everything(whole):
     assert not_crowded(here) == not_crowded(there)
     assume(not_crowded(here))
     assert counted(here) == counted(there)
-    assert sorted(each.kind for each in conditions_of(here)) == sorted(
-        each.kind for each in conditions_of(there)
+    assert sorted(each.kind for each in warnings_of(here)) == sorted(
+        each.kind for each in warnings_of(there)
     )

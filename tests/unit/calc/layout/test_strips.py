@@ -9,6 +9,7 @@ from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
 from service.calc.layout.strips import strips_of
 from service.calc.sizing import size
+from service.rulesets.figures import Figure
 from tests.unit.drawing.roofs import grid
 from tests.unit.make import baseline
 from tests.unit.measures import inches
@@ -34,13 +35,23 @@ def plane(modules=None, **told):
 def sized(*planes, usual=USUAL):
     rules = baseline()
     outlines = [(each, outline_plane(each, rules)) for each in planes]
-    return strips_of(nm(*usual), outlines, rules.values), outlines
+    planes = [(each, outline.value) for each, outline in outlines]
+    return strips_of(Figure(nm(*usual)), planes, rules), outlines
+
+
+def sizing(*places):
+    """Return the sizing of readings of several places as an answer has it."""
+    return size(Figure(places), baseline()).result(baseline())
+
+
+def sizings(strips):
+    return [strip.sizing.result(baseline()) for strip in strips.strips]
 
 
 def laid(whole, usual=USUAL):
     strips, ((_, outline),) = sized(whole, usual=usual)
     found = lay_out(whole, outline, baseline(), strips)
-    plans = plan_cuts([found], None, baseline(), strips)
+    plans = plan_cuts([found], None, baseline(), strips).value
     return found, strips, plans
 
 
@@ -51,20 +62,20 @@ def told(strips):
 def test_readings_that_one_strip_suits_take_one_strip_and_are_told_with_their_edges():
     strips, _ = sized(plane(edges={"A2": read("4 5/8")}))
     assert told(strips) == [[("all", nm(*USUAL)), ("A2", nm("4 5/8"))]]
-    assert strips.strips[0].sizing == size(nm(*USUAL, "4 5/8"), baseline().values)
+    assert sizings(strips) == [sizing(nm(*USUAL), nm("4 5/8"))]
 
 
 def test_without_readings_by_edge_the_strip_is_that_of_the_sizing_even_where_it_is_loose():
     strips, _ = sized(plane(), usual=("2", "9"))
-    assert [strip.sizing for strip in strips.strips] == [size(nm("2", "9"), baseline().values)]
-    assert strips.strips[0].sizing.advice
+    assert sizings(strips) == [sizing(nm("2", "9"))]
+    assert sizings(strips)[0].advice
 
 
 def test_an_edge_that_the_strip_of_the_others_does_not_suit_has_its_own():
     found, strips, plans = laid(plane(edges={"A2": read("7 1/4")}))
     assert [strip.name for strip in strips.strips] == ["S1", "S2"]
     assert [edge.strip for edge in found.edges] == ["S1", "S2", "S1", "S1"]
-    widths = [strip.sizing.strip_nm for strip in strips.strips]
+    widths = [strip.sizing.strip_nm.value for strip in strips.strips]
     assert [each.strip_nm for each in plans] == widths
     assert widths[0] < widths[1]
 
@@ -83,9 +94,7 @@ def test_no_piece_runs_round_a_corner_between_two_strips():
 
 def test_corners_between_strips_are_corners_and_the_rolls_of_each_width_hold_its_pieces():
     found, strips, plans = laid(plane(edges={"A2": read("7 1/4")}))
-    counts = counts_of([found], plans, baseline())
-    assert counts.corners == 4
-    assert counts.rolls == sum(len(each.plan.rolls) for each in plans)
+    assert counts_of([found], baseline()).corners.value == 4
     for each, strip in zip(plans, strips.strips, strict=True):
         cut = [piece.label for roll in each.plan.rolls for piece in roll.pieces]
         own = [f":{p.name}" for run in found.runs if run.strip == strip.name for p in run.pieces]
@@ -114,7 +123,7 @@ def test_readings_where_no_channel_goes_do_not_count(facts):
 def test_readings_of_the_whole_job_do_not_count_where_every_edge_has_its_own():
     strips, _ = sized(plane(facings={side: read("6") for side in SIDES}), usual=("2",))
     assert {one.place for strip in strips.strips for one in strip.told} == set(SIDES)
-    assert strips.strips[0].sizing.clearance.tightest_nm == inches("6")
+    assert sizings(strips)[0].clearance.tightest.nm == inches("6")
 
 
 def test_edges_whose_readings_take_one_width_share_a_strip_if_it_is_snug_for_all_of_them():
@@ -136,10 +145,10 @@ def test_equal_edges_of_several_planes_share_their_strip():
 def test_an_edge_that_is_low_all_along_is_no_tight_spot_among_the_readings_of_the_others():
     strips, _ = sized(plane(edges={"A2": read("3 1/2")}), usual=("6",) * 5)
     assert told(strips) == [[("all", nm(*("6",) * 5))], [("A2", nm("3 1/2"))]]
-    assert [strip.sizing.clearance.isolated for strip in strips.strips] == [(), ()]
+    assert [found.clearance.isolated for found in sizings(strips)] == [(), ()]
 
 
 def test_a_tight_spot_among_the_readings_of_its_own_edge_stands_alone():
     strips, _ = sized(plane(edges={"A2": read("6", "6", "6", "3 1/2")}), usual=("6",))
     assert len(strips.strips) == 1
-    assert [nm for _, nm in strips.strips[0].sizing.clearance.isolated] == [inches("3 1/2")]
+    assert [spot.nm for spot in sizings(strips)[0].clearance.isolated] == [inches("3 1/2")]

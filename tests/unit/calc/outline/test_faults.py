@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from math import inf, nan
+from math import cos, inf, nan, radians, sin
 
 import pytest
 
@@ -34,11 +34,34 @@ def pointers(*shapes: Module | DrawnShape) -> list[str]:
     return [fault.pointer for fault in faults(*shapes)]
 
 
-def test_modules_overlapping_by_one_nanometre_overlap() -> None:
-    (fault,) = faults(module(0, 0), module(1000 * MM - 1, 0))
+def leveled(level_nm: int) -> GapRules:
+    return GapRules(
+        join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=150 * MM, level_gap_nm=level_nm
+    )
+
+
+@pytest.mark.parametrize("turn", [0, 30, 90])
+def test_modules_overlap_where_it_is_deeper_than_the_level_gap(turn: float) -> None:
+    along, up = cos(radians(turn)), sin(radians(turn))
+
+    def pair(into_nm: int) -> list[Module]:
+        away = 1000 * MM - into_nm
+        return [module(0, 0, turn=turn), module(round(away * along), round(away * up), turn=turn)]
+
+    (fault,) = faults(*pair(6 * MM + 10), rules=leveled(6 * MM))
     assert fault.path == ("modules", 1)
     assert "modules/0" in fault.problem
-    assert "0.000001 mm by 1600 mm" in fault.problem
+    outline = outline_of(pair(6 * MM - 10), rules=leveled(6 * MM))
+    assert len(outline.arrays[0].outer.corners) == 4
+    (note,) = outline.notes
+    assert note.kind == "overlap_within_rounding"
+    assert note.width_nm == pytest.approx(6 * MM - 10, abs=3)
+
+
+def test_without_a_level_gap_a_few_nanometers_are_rounding() -> None:
+    assert not outline_of([module(0, 0), module(1000 * MM - 3, 0)], rules=RULES).notes
+    (fault,) = faults(module(0, 0), module(1000 * MM - 4, 0))
+    assert "0.000004 mm by 1600 mm" in fault.problem
 
 
 def test_touching_modules_do_not_overlap() -> None:
@@ -79,16 +102,6 @@ def test_a_turned_module_overlaps() -> None:
     assert pointers(module(0, 0), module(1200 * MM, 0, turn=30)) == ["/modules/1"]
 
 
-def test_turned_modules_that_touch_but_for_rounding_give_one_note() -> None:
-    # 1 m along 30 degrees is (0.8660254037…, 0.5) m: the corner rounds to whole nanometres.
-    row = [module(round(866_025_403.78 * i), 500 * MM * i, turn=30) for i in range(3)]
-    nudged = [row[0], module(row[1].x_nm - 2, row[1].y_nm, turn=30), row[2]]
-    outline = outline_of(nudged, rules=RULES)
-    assert [note.kind for note in outline.notes] == ["overlap_within_rounding"]
-    assert outline.notes[0].width_nm == 2
-    assert len(outline.arrays) == 1
-
-
 def test_sizes_are_above_zero() -> None:
     flat = Module(x_nm=0, y_nm=0, width_nm=0, height_nm=-1)
     assert pointers(flat) == ["/modules/0/width", "/modules/0/height"]
@@ -102,12 +115,12 @@ def test_a_turn_is_a_number(turn: float) -> None:
 @pytest.mark.parametrize(
     ("shape", "pointer", "word"),
     [
-        (ring((0, 0), (9, 0), (0, 0)), "/outline/0/shell", "fewer than 3"),
-        (ring(), "/outline/0/shell", "fewer than 3"),
+        (ring((0, 0), (9, 0), (0, 0)), "/outline/0/shell", "at least 3"),
+        (ring(), "/outline/0/shell", "at least 3"),
         (ring((0, 0), (5, 5), (9, 9)), "/outline/0/shell", "one line"),
         (ring((0, 0), (9, 9), (9, 0), (0, 9)), "/outline/0/shell", "crosses"),
         (ring((0, 0), (9, 0), (9, 9), (9, 3), (0, 3)), "/outline/0/shell", "crosses"),
-        (ring(*SQUARE, holes=(((0, 0), (1, 1)),)), "/outline/0/holes/0", "fewer than 3"),
+        (ring(*SQUARE, holes=(((0, 0), (1, 1)),)), "/outline/0/holes/0", "at least 3"),
         (
             ring((0, 0), (9, 0), (9, 9), (0, 9), holes=(((8, 8), (20, 8), (20, 20)),)),
             "/outline/0/holes/0",
@@ -143,9 +156,11 @@ def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
     assert fault.path == ("outline", 0)
 
 
-def test_a_turned_module_is_wider_than_a_thousandth_of_a_millimetre() -> None:
-    assert pointers(module(0, 0, width_nm=900, turn=30)) == ["/modules/0"]
-    assert outline_of([module(0, 0, width_nm=1100, turn=30)], rules=RULES).arrays
+@pytest.mark.parametrize("turn", [0, 30])
+def test_a_module_is_wider_than_what_is_taken_for_rounding(turn: float) -> None:
+    rules = leveled(6 * MM)
+    assert faults(module(0, 0, 6 * MM, turn), rules=rules)[0].pointer == "/modules/0/width"
+    assert outline_of([module(0, 0, 6 * MM + 1, turn)], rules=rules).arrays
 
 
 def test_many_overlaps_stop_with_a_word() -> None:
@@ -163,7 +178,13 @@ def test_a_negative_gap_rule_is_a_fault() -> None:
     assert [fault.path for fault in faults(module(0, 0), rules=rules)] == [("join_gap",)]
 
 
-def test_turned_shapes_lie_within_ten_kilometres() -> None:
-    far = module(10**13 + 1, 0)
-    assert pointers(module(0, 0, turn=30), far) == ["/modules/1"]
-    assert len(outline_of([module(0, 0), far], rules=RULES).arrays) == 2
+@pytest.mark.parametrize("turn", [0, 30])
+def test_shapes_lie_within_ten_kilometers(turn: float) -> None:
+    assert pointers(module(0, 0, turn=turn), module(10**13 + 1, 0)) == ["/modules/1"]
+
+
+def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
+    assert pointers(*[module(0, 0)] * 20_001) == ["/modules"]
+    scattered = [module(i % 100 * 1060 * MM, i // 100 * 1660 * MM) for i in range(5_000)]
+    assert "near one another" in faults(*scattered)[0].problem
+    assert pointers(ring(*[(0, 0)] * 4_001)) == ["/outline"]

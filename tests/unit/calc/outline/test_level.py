@@ -3,9 +3,9 @@ from __future__ import annotations
 from math import cos, hypot, radians, sin
 
 import pytest
+from service.calc.outline.level import levelled
 
 from service.calc.outline import DrawnShape, GapRules, Module, Outline, outline_of
-from service.calc.outline.level import levelled
 
 MM = 1_000_000
 SIXTEENTH = 1_587_500

@@ -42,9 +42,6 @@ def test_a_turned_grid_has_the_outline_of_the_upright_grid(turn: float, gap_nm: 
     outline = outline_of(grid(5, 2, gap_nm, turn), rules=RULES)
     (array,) = outline.arrays
     assert kinds(array) == ["outside"] * 4
-    assert [corner.turn_degrees for corner in array.outer.corners] == pytest.approx(
-        [90] * 4, abs=1e-5
-    )
     upright = outline_of(grid(5, 2, gap_nm, 0), rules=RULES)
     assert outline.perimeter_nm == pytest.approx(upright.perimeter_nm, abs=4 * ROUNDING_NM)
 
@@ -116,10 +113,10 @@ def test_a_turned_module_beside_an_upright_one_joins_it_and_moves_no_outer_corne
         x_nm=1020 * MM, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM, turn_degrees=-1
     )
     (array,) = outline_of([upright, leaning], rules=RULES).arrays
-    points = {(corner.point.x_nm, corner.point.y_nm): corner for corner in array.outer.corners}
+    points = {(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners}
     along, down = round(1000 * MM * cos(radians(1))), round(1000 * MM * sin(radians(1)))
-    assert {(0, 0), (0, 1000 * MM), (1020 * MM + along, -down)} <= points.keys()
-    assert points[1020 * MM, 0].turn_degrees == pytest.approx(-1, abs=1e-5)
+    assert {(0, 0), (0, 1000 * MM), (1020 * MM + along, -down)} <= points
+    assert (1020 * MM, 0) in points
     (mitre,) = (point for point in points if point[1] == 1000 * MM and point[0])
     assert 1000 * MM < mitre[0] < 1020 * MM + down
     assert len(points) == 6
@@ -163,7 +160,7 @@ def test_a_slanted_edge_takes_the_nearest_facing_and_a_rounded_length() -> None:
     (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
     assert [edge.facing for edge in array.outer.edges] == ["eave", "ridge", "ridge", "left"]
     assert array.outer.edges[1].length_nm == 4_243
-    assert [corner.turn_degrees for corner in array.outer.corners] == [90, 135, 45, 90]
+    assert [corner.kind for corner in array.outer.corners] == ["outside"] * 4
 
 
 def test_a_steep_slanted_edge_faces_a_side() -> None:
@@ -181,7 +178,7 @@ def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None
     outline = outline_of([], [shape], rules=RULES)
     assert outline.arrays[0].holes[0].perimeter_nm == 2 * (30 + 400) * MM
     (note,) = outline.notes
-    assert (note.kind, note.hole) == ("hole_too_narrow", 0)
+    assert note.kind == "hole_too_narrow"
     assert note.width_nm == pytest.approx(30 * MM, rel=0.01)
 
 

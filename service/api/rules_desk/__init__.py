@@ -1,1 +1,0 @@
-"""The rules desk: pages on which rule sets are read, compared, and tried on a job."""

@@ -1,0 +1,265 @@
+"""One version of a rule set as a page shows it: each entry, and where it was written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import msgspec
+
+from service.api.rules_pages.entries import (
+    Cell,
+    Column,
+    Line,
+    cells,
+    columns,
+    lines_of,
+    row_columns,
+    section_title,
+    unshown,
+)
+from service.api.rules_pages.words import flat, heading, in_words
+from service.rulesets.overlay import MERGED, OPTIONAL, SECTIONS, at
+from service.rulesets.resolve import Origin
+from service.rulesets.ruleset import RuleSet
+
+Path = tuple[str, ...]
+
+
+class Place(msgspec.Struct, frozen=True, kw_only=True):
+    """A line of a rule file; `href` leads to the entry where that is on another page."""
+
+    ruleset: str
+    file: str
+    line: int
+    href: str = ""
+
+
+class Overridden(msgspec.Struct, frozen=True, kw_only=True):
+    """What an entry said in a version below, where the one above it says otherwise."""
+
+    place: Place
+    lines: Cell
+
+
+class Provenance(msgspec.Struct, frozen=True, kw_only=True):
+    """Where an entry was written; `mark` says in words what an overlay did to it."""
+
+    mark: str
+    place: Place
+    was: tuple[Overridden, ...] = ()
+
+    @property
+    def here(self) -> bool:
+        """Return whether the version that is read wrote it itself."""
+        return self.mark.endswith(" here")
+
+
+class EntryView(msgspec.Struct, frozen=True, kw_only=True):
+    """One entry: its anchor is the path by which answers cite it; cells go by column titles."""
+
+    anchor: str
+    code: str
+    name: str
+    entry: Any
+    cells: dict[str, Cell]
+    written: Provenance
+
+
+class Grid(msgspec.Struct, frozen=True, kw_only=True):
+    """A section, or a decision table: entries under columns."""
+
+    section: str
+    anchor: str
+    title: str
+    columns: tuple[str, ...]
+    entries: tuple[EntryView, ...]
+    notes: Cell = ()
+
+
+class Removed(msgspec.Struct, frozen=True, kw_only=True):
+    """An entry that an overlay removed, and the line that says so."""
+
+    section: str
+    code: str
+    name: str
+    lines: Cell
+    place: Place
+
+
+_HEAD = ("id", "version", "title", "change", "approved_by", "effective", "status", "based_on")
+_ORDER = (
+    *("values", "tables", "bill", "tools", "zones"),
+    *OPTIONAL,
+    *("cautions", "examples", "sources"),
+)
+_POLICIES = {
+    "UNIQUE": "UNIQUE: for any input one row matches, and no other",
+    "FIRST": "FIRST: of the rows that match, the first decides",
+    "PRIORITY": "PRIORITY: of the rows that match, the one with the gravest output decides",
+    "COLLECT": "COLLECT: every row that matches counts",
+}
+"""Hit policies in words, in the terms of the DMN standard."""
+
+
+def address(name: str) -> str:
+    """Return the address of the page of `id@version`."""
+    return f"/rules/{name.replace('@', '/')}"
+
+
+def head_lines(rules: RuleSet) -> Iterator[Line]:
+    """Yield the members of the head that are the rule set's own, and not of its ledger."""
+    written = provenance(("units",), (), rules)
+    below = [f"{was.lines[0].text} in {was.place.ruleset}" for was in written.was]
+    mark = "; ".join((written.mark, *below)) if written.mark else ""
+    yield Line(label="Units of its answers", text=rules.units, aside=mark)
+    yield Line(label="Digest of the content", text=rules.digest)
+    for name in rules.content:
+        if name not in (*_HEAD, "units", "tables", *SECTIONS, *_sections(rules)):
+            yield from (Line(label=x, text=text) for x, text in flat(rules.content[name], name))
+
+
+def grids(rules: RuleSet) -> Iterator[Grid]:
+    """Yield the sections of a rule set in reading order, each decision table by itself."""
+    for section in _sections(rules):
+        if section == "tables":
+            for name, table in rules.content["tables"].items():
+                means = provenance(("tables", name, "means"), (), rules).mark
+                policy = _POLICIES.get(table["hit_policy"], table["hit_policy"])
+                yield _grid(
+                    ("tables", name, "rows"),
+                    row_columns(name, table["rows"].values()),
+                    rules,
+                    title=f"Decision table: {in_words(name)}",
+                    anchor=f"tables.{name}",
+                    notes=(
+                        Line(text=table["means"], aside=means),
+                        Line(text=policy, label="Hit policy"),
+                    ),
+                )
+        elif rules.content.get(section):
+            title = section_title(section)
+            yield _grid((section,), columns(section), rules, title=title, anchor=section)
+
+
+def _sections(rules: RuleSet) -> tuple[str, ...]:
+    """Return the sections in reading order, those not known here last."""
+    present = [name for name, part in rules.content.items() if isinstance(part, Mapping)]
+    return tuple(dict.fromkeys((*_ORDER, *present)))
+
+
+def _grid(
+    path: Path,
+    chosen: tuple[Column, ...],
+    rules: RuleSet,
+    *,
+    title: str,
+    anchor: str,
+    notes: Cell = (),
+) -> Grid:
+    entries = at(dict(rules.content), path)
+    rest = any(unshown(chosen, entry) for entry in entries.values())
+    views = tuple(
+        EntryView(
+            anchor=".".join((*path, name)),
+            code=name,
+            name=name if path[0] == "sources" else heading(name),
+            entry=entry,
+            cells=cells(chosen, name, entry, rules.content, rest=rest),
+            written=provenance((*path, name), chosen, rules),
+        )
+        for name, entry in entries.items()
+    )
+    titles = (*(column.title for column in chosen), *(("Also",) if rest else ()))
+    return Grid(
+        section=path[0], anchor=anchor, title=title, columns=titles, entries=views, notes=notes
+    )
+
+
+def provenance(path: Path, chosen: tuple[Column, ...], rules: RuleSet) -> Provenance:
+    """Return where the entry at `path` comes from, and what it overrode, the latest first."""
+    origins = _origins_since_removal(path, rules)
+    was, said = [], dict[str, Cell]()
+    state: Any = None
+    for number, origin in enumerate(origins):
+        merged = path[0] in MERGED and number
+        state = {**state, **origin.entry} if merged else origin.entry
+        saying = cells(chosen, path[-1], state, rules.content)
+        lines = tuple(_no_longer_said(said, saying))
+        if lines:
+            was.append(Overridden(place=_place(origins[number - 1], path, rules), lines=lines))
+        said = saying
+    return Provenance(
+        mark=_mark(origins, bool(was), rules),
+        place=_place(origins[-1], path, rules),
+        was=tuple(reversed(was)),
+    )
+
+
+def _no_longer_said(before: dict[str, Cell], after: dict[str, Cell]) -> Iterator[Line]:
+    for title, lines in before.items():
+        now = {(line.label, line.text) for line in after[title]}
+        for line in lines:
+            if (line.label, line.text) not in now:
+                label = f"{title}, {line.label}" if line.label else title
+                yield Line(label=label, text=line.text)
+
+
+def _mark(origins: tuple[Origin, ...], changed: bool, rules: RuleSet) -> str:
+    """Return `changed here`, `added by northmoor@1.0.0` and the like; nothing for a root's own."""
+    last = origins[-1].ruleset
+    if last == rules.resolved.chain[0]:
+        return ""
+    by = "here" if last == rules.name else f"by {last}"
+    verb = "added" if len(origins) == 1 else "changed" if changed else "restated"
+    return f"{verb} {by}"
+
+
+def _place(origin: Origin, path: Path, rules: RuleSet) -> Place:
+    own = origin.ruleset == rules.name
+    href = "" if own else f"{address(origin.ruleset)}#{'.'.join(path)}"
+    return Place(ruleset=origin.ruleset, file=origin.file, line=origin.line, href=href)
+
+
+def removed(rules: RuleSet) -> Iterator[Removed]:
+    """Yield what overlays removed for good."""
+    documents = rules.resolved.documents
+    for number, document in enumerate(documents):
+        for path, step in _removals(document.tree.get("remove", {})):
+            below = [at(one.tree, path) for one in documents[:number]]
+            entries = [entry for entry in below if entry is not None]
+            if entries and at(dict(rules.content), path) is None:
+                place = Place(
+                    ruleset=document.name,
+                    file=document.file,
+                    line=document.places.get(step, (1, 1))[0],
+                    href="" if document.name == rules.name else address(document.name),
+                )
+                yield Removed(
+                    section=in_words(path[0]),
+                    code=path[-1],
+                    name=heading(path[-1]),
+                    lines=lines_of(entries[-1]),
+                    place=place,
+                )
+
+
+def _origins_since_removal(path: Path, rules: RuleSet) -> tuple[Origin, ...]:
+    """Return where an entry was written since an overlay last removed it, if any did."""
+    origins, chain = rules.resolved.origins(path), rules.resolved.chain
+    for number, document in enumerate(rules.resolved.documents):
+        if any(path == gone for gone, _ in _removals(document.tree.get("remove", {}))):
+            origins = tuple(origin for origin in origins if origin.ruleset in chain[number:])
+    return origins
+
+
+def _removals(remove: Mapping[str, Any]) -> Iterator[tuple[Path, tuple[str | int, ...]]]:
+    """Yield the path of each entry that is removed, and of the line that says so."""
+    for section, names in remove.items():
+        if section == "tables":
+            for table, rows in names.items():
+                for number, row in enumerate(rows):
+                    yield ("tables", table, "rows", row), ("remove", "tables", table, number)
+        else:
+            for number, name in enumerate(names):
+                yield (section, name), ("remove", section, number)

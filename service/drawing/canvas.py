@@ -1,0 +1,152 @@
+"""The canvas of a plan: its scale, where points of the roof are on the page, what is occupied."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import chain, count
+
+import msgspec
+
+from service.calc.layout.edges import PlacedEdge
+from service.calc.layout.lay import LaidPlane
+from service.calc.layout.plane import Spot
+from service.calc.outline import Box
+from service.drawing.geometry import Segment
+from service.drawing.placement import Occupancy
+from service.drawing.svg import PX_PER_IN, Point
+from service.quantity.show import NM_PER_IN, System, long
+from service.rulesets.ruleset import RuleSet
+
+AreaSizes = tuple[tuple[float, float], ...]
+"""How large the arrays may be on the page [px], landscape or portrait."""
+ONE_PLANE: AreaSizes = ((1100, 660), (720, 1010))
+SEVERAL_PLANES: AreaSizes = ((860, 460), (560, 600))
+
+_IMPERIAL = {
+    12: "1 in = 1 ft",
+    16: "3/4 in = 1 ft",
+    24: "1/2 in = 1 ft",
+    32: "3/8 in = 1 ft",
+    48: "1/4 in = 1 ft",
+    64: "3/16 in = 1 ft",
+    96: "1/8 in = 1 ft",
+    120: "1 in = 10 ft",
+    128: "3/32 in = 1 ft",
+    192: "1/16 in = 1 ft",
+    240: "1 in = 20 ft",
+    360: "1 in = 30 ft",
+    480: "1 in = 40 ft",
+    600: "1 in = 50 ft",
+}
+_METRIC = (10, 20, 25, 50, 75, 100, 125, 150, 200, 250, 500)
+_USUAL_EDGE_PX = 60.0
+_MIN_SYMBOL_SIZE = 0.4
+_NEARBY_PX = 110
+
+
+class Scale(msgspec.Struct, frozen=True, kw_only=True):
+    """One to `ratio`; a CSS pixel is 1/96 in, so that a print at full size is to scale."""
+
+    ratio: int
+    system: System
+
+    @property
+    def px_per_nm(self) -> float:
+        """Return how many pixels of the page show one nanometer."""
+        return PX_PER_IN / NM_PER_IN / self.ratio
+
+    @property
+    def text(self) -> str:
+        """Return the scale in words."""
+        ruler = _IMPERIAL.get(self.ratio) if self.system == "imperial" else None
+        return f"Scale 1:{self.ratio}" + (f" ({ruler})" if ruler else "")
+
+
+class Canvas(msgspec.Struct, frozen=True, kw_only=True):
+    """What a plan is drawn on: the box around its arrays starts at (0, 0), the ridge is up.
+
+    `symbol_size` is smaller where many edges and pieces share the page. `zones` are those on edges
+    with a channel, with the pattern that fills each; the standard one is not marked.
+    """
+
+    laid: LaidPlane
+    rules: RuleSet
+    box: Box
+    scale: Scale
+    symbol_size: float
+    zones: dict[str, str]
+    occupancy: Occupancy
+
+    @property
+    def width(self) -> float:
+        """Return the width of all arrays on the page [px]."""
+        return (self.box.right_nm - self.box.left_nm) * self.scale.px_per_nm
+
+    @property
+    def height(self) -> float:
+        """Return the height of all arrays on the page [px]."""
+        return (self.box.upper_nm - self.box.lower_nm) * self.scale.px_per_nm
+
+    def at(self, spot: Spot) -> Point:
+        """Return where a point of the roof plane is on the page."""
+        px_per_nm = self.scale.px_per_nm
+        return (spot[0] - self.box.left_nm) * px_per_nm, (self.box.upper_nm - spot[1]) * px_per_nm
+
+    def line(self, spots: Iterable[Spot]) -> list[Point]:
+        """Return where points of the roof plane are on the page."""
+        return [self.at(spot) for spot in spots]
+
+    def edge(self, placed: PlacedEdge) -> Segment:
+        """Return where an edge is on the page."""
+        start, end = placed.edge.start, placed.edge.end
+        return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
+
+    def nearby(self, spots: Iterable[Spot]) -> list[Point]:
+        """Return points of the roof plane on the page, without those far from the arrays."""
+        box = (-_NEARBY_PX, -_NEARBY_PX, self.width + _NEARBY_PX, self.height + _NEARBY_PX)
+        return [
+            (x, y) for x, y in self.line(spots) if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+        ]
+
+    def length_text(self, nm: int) -> str:
+        """Return a length as a tape reads, rounded up."""
+        return long(nm, self.scale.system, "up").text
+
+
+def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes) -> Canvas:
+    """Return the canvas that shows all arrays of a plane at a usual scale, in one of the sizes."""
+    points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
+    xs = [point.x_nm for point in points] or [0]
+    ys = [point.y_nm for point in points] or [0]
+    box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
+    scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, sizes)
+    marked = sorted(zone for zone in rules.zones if zone != "standard")
+    found = {edge.zone for edge in laid.edges if not edge.open}
+    return Canvas(
+        laid=laid,
+        rules=rules,
+        box=box,
+        scale=scale,
+        symbol_size=_symbol_size(laid, scale),
+        zones={zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found},
+        occupancy=Occupancy(),
+    )
+
+
+def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:
+    """Return the largest usual scale at which an array fits one of the sizes."""
+    usual = tuple(_IMPERIAL) if system == "imperial" else _METRIC
+    for ratio in chain(usual, (usual[-1] * 2**n for n in count(1))):
+        scale = Scale(ratio=ratio, system=system)
+        width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm
+        if any(width <= most_wide and height <= most_high for most_wide, most_high in sizes):
+            return scale
+    raise AssertionError  # pragma: no cover - there is always a larger ratio
+
+
+def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
+    """Return the size of symbols: by the scale, and by the median edge's length on the page."""
+    by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
+    lengths = sorted(placed.edge.length_nm for placed in laid.edges)
+    median = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _USUAL_EDGE_PX
+    return max(_MIN_SYMBOL_SIZE, min(by_scale, median / _USUAL_EDGE_PX))

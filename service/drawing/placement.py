@@ -1,0 +1,160 @@
+"""Place labels on the page: a label takes the first free of its positions, or is left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from math import cos, radians, sin
+
+import msgspec
+
+from service.drawing import svg
+from service.drawing.geometry import Box, Segment, boxes_along
+from service.drawing.svg import TEXT_PX, Point, text_width
+
+_CELL_PX = 40.0
+
+
+class Occupancy:
+    """The boxes that are occupied on the page, by the cells of a grid that they touch.
+
+    Queries are counted, so that a crowded sheet takes bounded work, by no clock: the same job is
+    always drawn alike.
+    """
+
+    MAX_QUERIES = 20_000
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[Box]] = {}
+        self._occupied: list[Box] = []
+        self._queries = 0
+
+    def occupy(self, boxes: Iterable[Box]) -> None:
+        """Add boxes."""
+        for box in boxes:
+            self._occupied.append(box)
+            self.reserve(box)
+
+    def reserve(self, box: Box) -> None:
+        """Keep a box free for later; it does not count in the extent."""
+        for cell in _cells(box):
+            self._cells.setdefault(cell, []).append(box)
+
+    def is_free(self, boxes: Iterable[Box]) -> bool:
+        """Return whether none of the boxes overlaps one that is occupied."""
+        self._queries += 1
+        return not any(map(self._is_hit, boxes))
+
+    @property
+    def is_exhausted(self) -> bool:
+        """Return whether nothing more is to be tried."""
+        return self._queries > self.MAX_QUERIES
+
+    def count(self) -> int:
+        """Return how many boxes are occupied, for `roll_back`."""
+        return len(self._occupied)
+
+    def roll_back(self, count: int) -> None:
+        """Remove the boxes added since."""
+        while len(self._occupied) > count:
+            for cell in _cells(self._occupied.pop()):
+                self._cells[cell].pop()
+
+    def extent(self) -> Box:
+        """Return the box around everything occupied."""
+        if not self._occupied:
+            return 0.0, 0.0, 0.0, 0.0
+        lefts, tops, rights, bottoms = zip(*self._occupied, strict=True)
+        return min(lefts), min(tops), max(rights), max(bottoms)
+
+    def _is_hit(self, box: Box) -> bool:
+        left, top, right, bottom = box
+        return any(
+            a < right and left < c and b < bottom and top < d
+            for cell in _cells(box)
+            for a, b, c, d in self._cells.get(cell, ())
+        )
+
+
+def _cells(box: Box) -> list[tuple[int, int]]:
+    left, top, right, bottom = (int(side // _CELL_PX) for side in box)
+    return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
+
+
+class Position(msgspec.Struct, frozen=True, kw_only=True):
+    """A position for a label: its center, its rotation [degrees], and the line that leads to it.
+
+    `on_array` gives the text a background, since modules and rails lie under it.
+    """
+
+    center: Point
+    rotation: float = 0
+    leader: Segment | None = None
+    on_array: bool = False
+
+
+class Label(msgspec.Struct, frozen=True, kw_only=True):
+    """Text at its position; `plain` follows the text unbolded, `kind` is its CSS class."""
+
+    text: str
+    plain: str
+    kind: str
+    position: Position
+
+    @property
+    def width(self) -> float:
+        """Return the width of the text [px]."""
+        bold = self.kind.endswith("b")
+        return text_width(self.text, bold=bold) + text_width(self.plain) + 4
+
+    def boxes(self) -> Iterator[Box]:
+        """Yield the boxes that the label covers, those of its leader last."""
+        (x, y), half_width, half_height = self.position.center, self.width / 2, TEXT_PX * 0.62
+        if self.position.rotation:
+            angle = radians(self.position.rotation)
+            dx, dy = cos(angle) * half_width, sin(angle) * half_width
+            yield from boxes_along((x - dx, y - dy), (x + dx, y + dy), half_height)
+        else:
+            yield x - half_width, y - half_height, x + half_width, y + half_height
+        if self.position.leader:
+            yield from boxes_along(*self.position.leader, 1.0)
+
+
+def place(
+    text: str, positions: Iterable[Position], occupancy: Occupancy, kind: str, plain: str = ""
+) -> Label | None:
+    """Return the label at the first free position, which is then occupied; None if none is."""
+    if occupancy.is_exhausted:
+        return None
+    for position in positions:
+        label = Label(text=text, plain=plain, kind=kind, position=position)
+        if occupancy.is_free(label.boxes()):
+            occupancy.occupy(label.boxes())
+            return label
+    return None
+
+
+def draw_labels(name: str, labels: Sequence[Label]) -> str:
+    """Return labels as a named group: leaders lowest, then backgrounds, then text."""
+    leaders = [label.position.leader for label in labels if label.position.leader]
+    backgrounds = [
+        svg.text_background(
+            label.position.center, label.width, TEXT_PX * 1.3, label.position.rotation
+        )
+        for label in labels
+        if label.position.on_array
+    ]
+    return svg.group(
+        name,
+        svg.path("line", svg.polylines(leaders)),
+        *backgrounds,
+        *(_draw_text(label) for label in labels),
+    )
+
+
+def _draw_text(label: Label) -> str:
+    (x, y), rotation = label.position.center, label.position.rotation
+    angle, below_center = radians(rotation), 0.36 * TEXT_PX
+    at = (x - sin(angle) * below_center, y + cos(angle) * below_center)
+    return svg.text(
+        label.text, at, label.kind, anchor="middle", rotation=rotation, plain=label.plain
+    )

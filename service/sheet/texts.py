@@ -1,0 +1,116 @@
+"""What the crew reads that no job changes: words, checks, and the sequence of work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+SEVERITIES = ("danger", "warning", "caution", "notice")
+VERDICTS = {
+    "suitable": "Verdict: suitable",
+    "conditional": "Verdict: suitable on conditions",
+    "survey": "Verdict: survey first",
+}
+SURVEY = "Nothing is fitted before someone competent has looked at the roof and settled each point."
+ATTACHMENTS = {
+    "rails": "The channel is fixed to the rails",
+    "frame_clips": "The channel is held by clips on the module frames",
+    "undecided": "What the channel is fixed to is undecided: ask before work begins",
+}
+SITE_FACTS = {
+    "active_nest": "an active nest",
+    "animals_inside": "animals under the array",
+    "bat_roost": "a bat roost",
+    "poor_roof": "a roof in a poor state",
+    "damaged_wiring": "damaged wiring",
+    "maker_objects": "a maker who allows no added parts",
+}
+SIGNATURES = (
+    "Conditions settled",
+    "Checked before closing",
+    "Crew lead, job done",
+    "Customer or office",
+)
+
+MARKS = {
+    "lap_ends": "before ends",
+    "tab": "tab",
+    "penetration": "cut-out",
+    "next_laps": "next begins",
+    "return_bend": "return bend",
+    "end": "CUT",
+}
+OUTSIDE_CORNER, INSIDE_CORNER = "corner out", "corner IN"
+TAB_BESIDE = "tab beside"
+MARKS_KEY = (
+    "The tape starts at the end that lies first, going as the arrow goes. Before ends: the piece"
+    " before reaches to here. Next begins: the next piece laps from here.{tabs}"
+    " Corner out, IN: an outside, an inside corner. Return bend: from here to the nearer end"
+    " the mesh is turned in under the array. Edges stand below each piece's name."
+)
+TABS_KEY = {
+    "upslope": " Tab: the upslope face of the rail.",
+    "beside": " Tab beside: beside a rail that runs up the slope.",
+}
+
+# each check with the ids of the cautions that ask for it; the sheet cites them by number
+BEFORE_CLOSING = (
+    (
+        "No animal, nest, egg or young is under the array; nothing was seen going in.",
+        ("wildlife",),
+    ),
+    (
+        "No wire hangs down, and no mesh edge touches a wire, clip or connector.",
+        ("dangling_wires", "wire_clips"),
+    ),
+    ("Leaves, twigs, offcuts and tools are out from under the array.", ("dangling_wires",)),
+    ("Nothing presses on the back of a module.", ("module_back",)),
+    ("Photographs of what is under the array are taken.", ()),
+)
+BEFORE_LEAVING = (
+    ("The channel springs against frame and roof all the way round; no gap is left.", ()),
+    ("Every lap, corner and cut-out is bound; no wire end points outward.", ("sharp_edges",)),
+    ("Offcuts, screws and wire ends are off the roof, out of the gutter and the garden.", ()),
+    ("Ways for the fire service are as clear as before.", ("fire_access",)),
+    ("What was done otherwise than this sheet says is written on it.", ()),
+)
+
+
+def sequence_of_work(
+    facts: Mapping[str, Any], counts: Mapping[str, int], estimated: bool, attachment: str
+) -> Iterator[str]:
+    """Yield the steps of the work in order.
+
+    `counts` are of the layout, empty without one; `estimated`: some arrays are not drawn.
+    """
+    drawn = bool(counts)
+    yield (
+        "Set ladders and fall protection. Look round and under the array; stop if anything is"
+        " other than this sheet says."
+    )
+    yield "Measure the clearance at several places, and compare it with the channel on this sheet."
+    if drawn:
+        yield (
+            "Cut the pieces roll by roll as the cut plan says, and write its name on each. Mark"
+            " the bend lines along it and the tape marks across it."
+        )
+    if estimated:
+        where = " of the arrays that are not drawn" if drawn else ""
+        yield f"Measure each edge{where}, cut the strip to pieces, and mark bend lines along it."
+    if facts.get("painted") == "spray":
+        yield "Touch up bare metal with the spray can on the ground, never beside the array."
+    tool = "on the bending brake" if facts.get("bending") == "brake" else "by hand, over a board"
+    yield f"Bend the channel {tool}, to the turn shown."
+    start = "Begin each run at its arrow and set the pieces in turn" if drawn else "Set the pieces"
+    yield {
+        "rails": f"{start}; cut a tab where the channel passes a rail, and screw it to the rail.",
+        "frame_clips": f"{start}; hold the channel with clips on the frames. Drill no frame.",
+    }.get(attachment, f"{start}, fixed in the way that was settled before work began.")
+    binding = "cable ties" if facts.get("joining") == "ties" else "rings"
+    yield f"Lap each piece over the one before, and bind every lap with {binding}."
+    yield "Cut and close the corners, and turn wire ends inward."
+    if counts.get("penetrations") or estimated:
+        yield "Cut the channel out round pipes and conduits, and bind the cut."
+    if counts.get("returns"):
+        yield "Turn the returns in under the array, and brace each to its rail."
+    yield "Leave the last piece open until all checks before closing are ticked, then close it."

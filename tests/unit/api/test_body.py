@@ -1,0 +1,265 @@
+from __future__ import annotations
+
+import json
+
+import pytest
+import rfc8785
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.api.body import BodyReader, MalformedBodyError, check_declared, parse_json
+from service.api.problems import ProblemError
+from service.calls.forms import SizingForm, SuitabilityForm
+from service.calls.layout_forms import LayoutForm
+from service.calls.materials_form import MaterialsForm
+from service.errors import BadInputError
+from tests.unit.measures import FT, PROMPT, STEADY, inches
+
+SIZING = BodyReader(SizingForm)
+MATERIALS = BodyReader(MaterialsForm)
+LAYOUT = BodyReader(LayoutForm)
+GAP = {"clearance": {"readings": ["4 1/2 in"]}}
+FINE = {"perimeter": "90 ft", "strip_width": "8 in"}
+
+
+def read(reader, raw):
+    return reader.read(raw if isinstance(raw, bytes) else json.dumps(raw).encode())
+
+
+def told(reader, raw):
+    with pytest.raises(BadInputError) as caught:
+        read(reader, raw)
+    return {fault.pointer: fault.detail for fault in caught.value.faults}
+
+
+def malformed(raw):
+    with pytest.raises(MalformedBodyError) as caught:
+        read(MATERIALS, raw)
+    return str(caught.value)
+
+
+def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
+    form, told = read(MATERIALS, FINE)
+    assert (form.perimeter, form.strip_width) == (90 * FT, inches("8"))
+    assert told == rfc8785.dumps(FINE)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"strip_width": "8.5 in",\n "perimeter": "90 ft"}',
+        b'{"perimeter": "90 ft", "strip_width": "8\\u0020in"}',
+        '{"perimeter": "90 ft", "strip_width": "8½ in"}'.encode(),
+        b'{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4.0}',
+        b'{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4e0, "penetrations": -0}',
+    ],
+)
+def test_the_canonical_form_is_that_of_the_reference_library_however_it_was_sent(body):
+    _, told = read(MATERIALS, body)
+    assert told == rfc8785.dumps(json.loads(body))
+
+
+def test_what_is_left_out_has_the_values_that_the_contract_states():
+    form, _ = read(MATERIALS, FINE)
+    assert (form.joining, form.painted, form.corners, form.penetrations) == (
+        "rings",
+        "prepainted",
+        None,
+        0,
+    )
+    form, _ = BodyReader(SuitabilityForm).read(b"{}")
+    assert (form.covering, form.racking, form.clearance) == ("unknown", "unknown", None)
+
+
+def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
+    missing = "This is missing. Give the array of one plane, or planes."
+    assert told(LAYOUT, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
+        "/arry": "There is no member 'arry'. Did you mean array?",
+        "/clearance/readings/0": '"4" has no unit. Write a number and a unit, such as 4 1/2 in.',
+        "/array": missing,
+    }
+    both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
+    assert told(LAYOUT, both)["/planes"].startswith("An array and planes are given.")
+
+
+@pytest.mark.parametrize(
+    ("told_of", "pointer", "example"),
+    [
+        ({"edges": [{"edge": "a1"}]}, "/edges/0/edge", "A1"),
+        ({"edges": [{"edge": "A1\n"}]}, "/edges/0/edge", "A1"),
+        ({"planes": [{"array": {}, "name": "Süd"}]}, "/planes/0/name", "South"),
+        ({"planes": [{"array": {}, "name": "South\n"}]}, "/planes/0/name", "South"),
+    ],
+)
+def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
+    assert f"Write it as in {example} or " in told(LAYOUT, {**GAP, **told_of})[pointer]
+
+
+def test_all_faults_of_a_body_are_told_at_once():
+    raw = {"perimeter": 90, "clearance": {"readings": ["4 in", "4", "40 ft"]}, "corner": 4}
+    assert set(told(MATERIALS, raw)) == {
+        "/perimeter",
+        "/clearance/readings/1",
+        "/clearance/readings/2",
+        "/corner",
+    }
+
+
+@pytest.mark.parametrize(
+    ("raw", "pointer"),
+    [
+        ({"perimeter": "90 ft"}, "/clearance"),
+        ({**FINE, "clearance": {"readings": ["4 in"]}}, "/strip_width"),
+        ({"perimeter": "90 ft", "clearance": None, "strip_width": None}, "/clearance"),
+    ],
+)
+def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
+    assert "one of the two" in told(MATERIALS, raw)[pointer]
+
+
+@pytest.mark.parametrize(
+    "raw", ["[]", '"90 ft"', "4", "null", "true", "[[]]", '{"perimeter": "90 ft"'[:1] + "}"]
+)
+def test_a_body_that_is_no_object_or_an_empty_one_is_told_what_to_send(raw):
+    assert told(SIZING, raw.encode())
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"",
+        b" ",
+        b"{",
+        b"{}x",
+        b"{'a': 1}",
+        b'{"a": 1,}',
+        b"\xef\xbb\xbf{}",
+        b"\xff",
+        b'{"perimeter": "\xe9"}',
+        b'{"perimeter": "\xed\xa0\x80"}',
+        b'{"perimeter": "\\ud800"}',
+        b'{"perimeter": NaN}',
+        b'{"perimeter": Infinity}',
+        b'{"perimeter": 01}',
+        b'{"perimeter": "\n"}',
+        "{}".encode("utf-16"),
+        b"[" * 100_000,
+        b'{"a":' * 100_000,
+        b'{"corners": ' + b"9" * 5000 + b"}",
+    ],
+)
+def test_what_is_not_strict_json_is_refused_in_plain_words(raw):
+    message = malformed(raw)
+    assert message.startswith("The body ")
+    assert message.endswith(".")
+    assert len(message) < 300
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b'{"perimeter": "90 ft", "perimeter": "80 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "perimeter": "90 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "clearance": {"readings": ["4 in"], "readings": ["5 in"]}}',
+        b'{"perimeter": 4, "perimeter": "90 ft", "strip_width": "8 in"}',
+        b'{"perimeter": "90 ft", "\\u0070erimeter": "80 ft", "strip_width": "8 in"}',
+        b'{"unknown": {"a": 1, "a": 2}}',
+    ],
+)
+def test_a_member_that_stands_twice_is_refused_and_named(raw):
+    assert "stands twice" in malformed(raw)
+
+
+def test_a_very_long_member_name_is_not_repeated_in_full():
+    name = "x" * 10_000
+    assert len(malformed(f'{{"{name}": 1, "{name}": 2}}'.encode())) < 300
+
+
+@PROMPT
+@given(st.binary(max_size=80) | st.text(max_size=80).map(str.encode))
+def test_any_bytes_are_read_or_refused_as_malformed_or_unusable(raw):
+    try:
+        found = SIZING.read(raw)
+    except (MalformedBodyError, BadInputError) as error:
+        found = str(error)
+    assert found
+
+
+JSON = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=8),
+    lambda part: (
+        st.lists(part, max_size=3) | st.dictionaries(st.text(max_size=8), part, max_size=3)
+    ),
+    max_leaves=10,
+)
+
+
+@STEADY
+@given(JSON)
+def test_plain_data_is_what_any_json_reader_finds(value):
+    assert parse_json(json.dumps(value).encode()) == value
+
+
+def scope(method="POST", declared=b"application/json"):
+    headers = [] if declared is None else [(b"content-type", declared)]
+    return {"type": "http", "method": method, "headers": headers}
+
+
+def not_declared(asked):
+    with pytest.raises(ProblemError) as caught:
+        check_declared(asked)
+    return caught.value
+
+
+@pytest.mark.parametrize(
+    "declared",
+    [
+        b"application/json",
+        b"application/json; charset=utf-8",
+        b"Application/JSON",
+        b"application/json;charset=UTF-8",
+        b" application/json ",
+    ],
+)
+def test_json_may_be_declared_in_any_case_and_with_parameters(declared):
+    check_declared(scope(declared=declared))
+
+
+@pytest.mark.parametrize(
+    "declared",
+    [
+        None,
+        b"",
+        b"text/plain",
+        b"application/jsonx",
+        b"application/problem+json",
+        b"application/x-www-form-urlencoded",
+        b"\xff\xfe",
+        b"x" * 10_000,
+    ],
+)
+def test_a_body_that_is_not_declared_as_json_is_refused_in_few_words(declared):
+    error = not_declared(scope(declared=declared))
+    assert error.kind.status == 415
+    assert len(error.detail) < 200
+
+
+@pytest.mark.parametrize("encoding", [b"gzip", b"GZIP", b"br", b"identity, gzip", b"x" * 10_000])
+def test_a_packed_body_is_refused_and_told_to_be_sent_as_it_is(encoding):
+    asked = scope()
+    asked["headers"].append((b"content-encoding", encoding))
+    error = not_declared(asked)
+    assert (error.kind.status, error.headers) == (415, {"accept-encoding": "identity"})
+    assert "Send the body as it is" in error.detail
+    assert len(error.detail) < 200
+
+
+@pytest.mark.parametrize("encoding", [b"identity", b" Identity ", b""])
+def test_a_body_that_is_declared_not_to_be_packed_is_read(encoding):
+    asked = scope()
+    asked["headers"].append((b"content-encoding", encoding))
+    check_declared(asked)

@@ -1,0 +1,108 @@
+from __future__ import annotations
+
+import asyncio
+
+import pytest
+from structlog.contextvars import merge_contextvars
+from structlog.testing import capture_logs
+
+from service.api.middleware import RequestLog
+
+HEAD = {"type": "http.response.start", "status": 200, "headers": [(b"content-type", b"text/plain")]}
+BODY = {"type": "http.response.body", "body": b"done", "more_body": False}
+
+
+def scope(*headers, method="GET", kind="http", path="/livez"):
+    return {"type": kind, "method": method, "path": path, "headers": list(headers)}
+
+
+def served(app, asked=None):
+    """Return what a logged application sends, and what is logged of it."""
+    sent = []
+
+    async def receive():
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    async def send(message):
+        sent.append(dict(message))
+
+    with capture_logs([merge_contextvars]) as logged:
+        asyncio.run(RequestLog(app)(asked or scope(), receive, send))
+    return sent, logged
+
+
+async def answers(_scope, _receive, send):
+    await send({**HEAD, "headers": [*HEAD["headers"], (b"gapwright-ruleset", b"acme@2.0.0")]})
+    await send(dict(BODY))
+
+
+def request_id(sent):
+    (found,) = [value for name, value in sent[0]["headers"] if name == b"x-request-id"]
+    return found
+
+
+@pytest.mark.parametrize("told", [b"a", b"4f2c-9:x_y.z", b"A" * 128])
+def test_a_plain_request_id_of_the_callers_is_taken_over_returned_and_logged(told):
+    sent, logged = served(answers, scope((b"x-request-id", told)))
+    assert request_id(sent) == told
+    assert logged[-1]["request_id"] == told.decode()
+
+
+@pytest.mark.parametrize("told", [b"", b"a b", b"a\nb", b"x" * 129, b"\xff", b'"', b"a;b"])
+def test_another_request_id_is_replaced_by_one_that_was_made(told):
+    sent, _ = served(answers, scope((b"x-request-id", told)))
+    made = request_id(sent)
+    assert made != told
+    assert len(made) == 32
+
+
+def test_every_request_gets_an_id_of_its_own():
+    assert len({request_id(served(answers)[0]) for _ in range(20)}) == 20
+
+
+def test_a_request_is_one_event_with_its_status_and_rule_set_and_without_its_body():
+    _, logged = served(answers, scope((b"authorization", b"secret"), method="POST", path="/v1/x"))
+    (event,) = logged
+    assert (event["event"], event["method"], event["path"]) == ("request", "POST", "/v1/x")
+    assert (event["status"], event["ruleset"]) == (200, "acme@2.0.0")
+    assert event["ms"] >= 0
+    assert "secret" not in str(event)
+    assert "done" not in str(event)
+
+
+def test_a_failure_in_the_middle_of_an_answer_sends_no_second_one():
+    async def breaks(_scope, _receive, send):
+        await send(dict(HEAD))
+        raise RuntimeError("the roof is wet")
+
+    sent, logged = served(breaks)
+    assert [message["type"] for message in sent] == ["http.response.start"]
+    assert "request failed" in [event["event"] for event in logged]
+
+
+def test_a_head_request_is_answered_as_a_get_without_the_body():
+    async def tells(asked, _receive, send):
+        assert asked["method"] == "GET"
+        await answers(asked, _receive, send)
+
+    sent, logged = served(tells, scope(method="HEAD"))
+    assert (sent[0]["status"], sent[1]["body"]) == (200, b"")
+    assert logged[-1]["method"] == "HEAD"
+
+
+def test_a_long_path_is_cut_in_the_log():
+    _, logged = served(answers, scope(path="/" + "x" * 5000))
+    assert len(logged[-1]["path"]) <= 200
+
+
+def test_what_is_not_http_passes_untouched():
+    seen = []
+
+    async def app(asked, _receive, send):
+        seen.append(asked["type"])
+        await send({"type": "lifespan.startup.complete"})
+
+    sent, logged = served(app, scope(kind="lifespan"))
+    assert seen == ["lifespan"]
+    assert sent == [{"type": "lifespan.startup.complete"}]
+    assert logged == []

@@ -1,0 +1,73 @@
+from __future__ import annotations
+
+import itertools
+import re
+
+from service.calc.layout.plane import EdgeFacts
+from service.drawing.channel import piece_pattern
+from service.drawing.placement import Occupancy
+from service.quantity.show import long
+from tests.unit.drawing.read import SVG, boxes, groups, overlapping, paths, root_of, texts
+from tests.unit.drawing.roofs import drawn, grid, laid
+
+
+def read(plane):
+    return root_of(drawn(plane))
+
+
+def scattered(columns, rows):
+    """Return modules that each stand alone, too near to each other for names."""
+    return [
+        module
+        for column in range(columns)
+        for row in range(rows)
+        for module in grid(1, 1, x=56 * column, y=90 * row)
+    ]
+
+
+def test_where_there_is_room_the_length_to_cut_stands_beside_the_name():
+    plane = laid(grid(1, 3))
+    shown = texts(groups(read(plane), "Names of pieces")[0])
+    for named in plane.runs[0].pieces:
+        assert f"{named.name} {long(named.piece.cut_nm, 'imperial', 'up').text}" in shown
+
+
+def test_names_stand_outside_of_the_array():
+    for corner in ((0, 0), (0, 6)):
+        without = {corner, (1, corner[1])}
+        plane = laid(grid(3, 7, without=without), edges={"A1": EdgeFacts(open=True)})
+        root = read(plane)
+        modules = paths(groups(root, "19 modules")[0], "module")[0].get("d")
+        rects = [
+            (float(x), float(y) + float(up), float(x) + float(right), float(y))
+            for x, y, up, right in re.findall(r"M(\S+) (\S+?)v(\S+?)h(\S+?)v", modules)
+        ]
+        for text in groups(root, "Names of pieces")[0].iter(f"{SVG}text"):
+            x, y = float(text.get("x")), float(text.get("y"))
+            assert not any(a < x < c and b < y < d for a, b, c, d in rects)
+
+
+def test_a_plan_says_which_names_it_leaves_out():
+    plane = laid(scattered(12, 9))
+    root = read(plane)
+    shown = {text.split()[0] for text in texts(groups(root, "Names of pieces")[0])}
+    names = [piece.name for run in plane.runs for piece in run.pieces]
+    assert any(name not in shown for name in names)
+    remarks = " ".join(texts(groups(root, "Remarks")[0]))
+    assert re.search(r"is named|not named", remarks)
+    assert "no room for a name" in remarks
+    assert overlapping(boxes(root)) == []
+
+
+def test_a_crowded_sheet_takes_bounded_work(monkeypatch):
+    monkeypatch.setattr(Occupancy, "MAX_QUERIES", 200)
+    root = read(laid(scattered(6, 6)))
+    assert "not named" in " ".join(texts(groups(root, "Remarks")[0]))
+
+
+def test_neighboring_pieces_never_share_a_pattern():
+    for count in range(2, 40):
+        patterns = [piece_pattern(number, count) for number in range(count)]
+        assert all(a != b for a, b in itertools.pairwise(patterns))
+        assert patterns[0] != patterns[-1], "round a loop the last piece laps the first"
+        assert set(patterns) <= {0, 1, 2}

@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.drawing.placement import Occupancy, Position, place
+from tests.unit.measures import STEADY
+
+COORDINATES = st.floats(-300, 300).map(lambda value: round(value, 1))
+BOXES = st.tuples(COORDINATES, COORDINATES, st.floats(0.5, 200), st.floats(0.5, 200)).map(
+    lambda box: (box[0], box[1], box[0] + box[2], box[1] + box[3])
+)
+
+
+def touch(one, other):
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+@STEADY
+@given(st.lists(BOXES, max_size=12), st.lists(BOXES, max_size=12), BOXES)
+def test_a_box_is_free_where_nothing_occupied_overlaps_it(first, then, asked):
+    occupancy = Occupancy()
+    occupancy.occupy(first)
+    before = occupancy.count()
+    occupancy.occupy(then)
+    assert occupancy.is_free([asked]) == (not any(touch(asked, box) for box in first + then))
+    occupancy.roll_back(before)
+    assert occupancy.is_free([asked]) == (not any(touch(asked, box) for box in first))
+    if first:
+        lefts, tops, rights, bottoms = zip(*first, strict=True)
+        assert occupancy.extent() == (min(lefts), min(tops), max(rights), max(bottoms))
+
+
+def test_what_is_reserved_does_not_widen_the_page():
+    occupancy = Occupancy()
+    occupancy.occupy([(0, 0, 10, 10)])
+    occupancy.reserve((500, 0, 510, 10))
+    assert not occupancy.is_free([(505, 5, 506, 6)])
+    assert occupancy.extent() == (0, 0, 10, 10)
+
+
+def test_a_label_takes_the_first_free_position_or_none():
+    occupancy = Occupancy()
+    positions = [Position(center=(x, 0)) for x in (0, 5, 200)]
+    first = place("A.1", positions, occupancy, "t b")
+    second = place("A.2", positions, occupancy, "t b")
+    assert (first.position.center, second.position.center) == ((0, 0), (200, 0))
+    assert place("A.3", positions, occupancy, "t b") is None
+
+
+def test_a_label_s_leader_is_free_and_occupied_as_well():
+    occupancy = Occupancy()
+    occupancy.occupy([(0, 40, 10, 50)])
+    blocked = Position(center=(0, 0), leader=((5, 20), (5, 60)))
+    free = Position(center=(0, 0), leader=((-5, 20), (-5, 60)))
+    label = place("A.1", [blocked, free], occupancy, "t b")
+    assert label.position == free
+    assert not occupancy.is_free([(-6, 50, -4, 52)])
+
+
+def test_after_so_many_queries_nothing_more_is_placed():
+    occupancy = Occupancy()
+    occupancy.occupy([(-50, -50, 50, 50)])
+    middle, away = Position(center=(0, 0)), Position(center=(500, 0))
+    assert place("A.1", [middle] * (Occupancy.MAX_QUERIES + 1), occupancy, "t b") is None
+    assert place("A.2", [away], occupancy, "t b") is None

@@ -1,0 +1,190 @@
+"""The sheet holds what a crew needs of the quote, and fits the paper."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from service.calc.cautions import cautions
+from tests.unit.sheet.jobs import (
+    A4,
+    LETTER,
+    RECEIPTS,
+    Sheet,
+    block,
+    example,
+    page_text,
+    printed,
+    rules,
+    shown,
+    spaced,
+)
+
+NAMES = ("quote-house", "quote-sparse")
+BOTH = [(name, units) for name in NAMES for units in ("imperial", "metric")]
+
+
+@pytest.fixture(params=BOTH, ids=["-".join(one) for one in BOTH])
+def sheet(request: pytest.FixtureRequest) -> Sheet:
+    return shown(*request.param)
+
+
+def test_every_caution_of_the_answer_stands_on_it_with_its_source(sheet: Sheet):
+    given = cautions(sheet.found.facts, rules())
+    assert len(given) > 10
+    for caution in given:
+        assert spaced(f"{caution.severity.upper()} {caution.text} {caution.source}") in sheet.text
+
+
+def test_cautions_stand_before_all_else_gravest_first(sheet: Sheet):
+    words = [caution["word"] for caution in sheet.data["cautions"]]
+    order = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
+    assert words == sorted(words, key=order.index)
+    text = sheet.text
+    heads = ("Cautions", "Verdict", "Load", "Channel", "Sequence of work", "Sign-off")
+    places = [text.index(head) for head in heads]
+    assert places == sorted(places)
+
+
+def test_every_quantity_pack_and_weight_stands_on_it(sheet: Sheet):
+    bill = sheet.answer["bill"]
+    assert f"weighs {bill['mesh_weight']['text']} in all" in sheet.text
+    for use, order in zip(bill["lines"], bill["order"], strict=True):
+        packs = f"{order['packs']} × {order['pack']} of"
+        assert packs in sheet.text
+        if use["unit"] == "each":
+            uses = f"{use['quantity']} {order['left_over']}"
+            row = f"{packs} {order['holds']} {use['description']} {uses}"
+            assert spaced(row) in sheet.text
+        else:
+            assert order["weight"]["text"] in sheet.text
+
+
+def test_mesh_stands_with_its_lengths_as_a_tape_reads_them():
+    row = "strip 8 in wide 141 ft 11 in 58 ft 1 in 37.2 lb"
+    assert row in shown("quote-house").text
+
+
+def test_every_figure_of_the_channel_stands_on_it(sheet: Sheet):
+    for sizing in sheet.answer["sizing"]:
+        profile = sizing["profile"]
+        low, high = (length["text"] for length in profile["bend_lines"])
+        free = profile["free_height"]
+        turn = profile["bend_angle"]
+        for row in (
+            f"Strip, flat {sizing['strip']['width']['text']}",
+            f"Bend lines, from one edge {low} and {high}",
+            f"Turn of each bend {turn['from']}° to {turn['to']}°",
+            f"Web, flanges {profile['web']['text']}, {profile['flange']['text']}",
+            f"Springs open to {free['to']['text']} to {free['from']['text']}",
+            f"Clearance, largest {sizing['clearance']['governing']['text']}",
+            f"Clearance, tightest {sizing['clearance']['tightest']['text']}",
+        ):
+            assert row in sheet.text
+
+
+def test_every_hour_crew_and_day_stands_on_it(sheet: Sheet):
+    labour, schedule = sheet.answer["labour"], sheet.answer["schedule"]
+    for task in (*labour["tasks"], *labour["surcharges"]):
+        assert re.search(
+            rf"{re.escape(task['means'].split('. ')[0])}.*? {task['time']['text']}", sheet.text
+        )
+    assert f"crew of {labour['crew']}, {labour['days']} day" in sheet.text
+    assert f"{labour['person_hours']['text']} in all" in sheet.text
+    assert f"{schedule['hours_on_site']['text']} on site" in sheet.text
+    assert f"in days of {schedule['working_day']['text']}" in sheet.text
+
+
+def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
+    answer = sheet.answer
+    tools = [*answer["tools"]["needed"], *answer["tools"]["helpful"]]
+    told = [tool["description"] for tool in tools]
+    for reason in answer["suitability"]["reasons"]:
+        told += [reason["reason"], reason["remedy"] or ""]
+    on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
+    told += [f"{one['means']} {one['taken']} {one['from']} to {one['to']}" for one in on_site]
+    for text in told:
+        assert spaced(text) in sheet.text
+
+
+def test_conditions_are_to_be_ticked_before_work_begins():
+    text = shown("quote-sparse").text
+    assert "Verdict: suitable on conditions" in text
+    assert "each of these is settled: The clearance has not been measured." in text
+    assert "Before work begins" not in shown("quote-house").text
+
+
+def test_it_fits_one_to_four_pages_of_letter_or_a4(sheet: Sheet):
+    pages = list(sheet.document)
+    assert 1 <= len(pages) <= 4
+    paper = LETTER if sheet.data["paper"] == "us-letter" else A4
+    for page in pages:
+        assert (round(page.get_width()), round(page.get_height())) == paper
+
+
+def test_every_page_names_the_rules_the_receipt_and_its_number(sheet: Sheet):
+    pages = list(sheet.document)
+    for number, page in enumerate(pages, 1):
+        text = spaced(page_text(page))
+        assert f"Rules {rules().name} {rules().digest}, engine" in text
+        assert f"Request {RECEIPTS.request} Result {RECEIPTS.result}" in text
+        assert f"Page {number} of {len(pages)}" in text
+
+
+def test_the_same_job_gives_the_same_bytes():
+    again = printed(example("quote-house") | {"units": "imperial"})
+    assert again.pdf == shown("quote-house").pdf
+    assert b"CreationDate" not in again.pdf
+
+
+def test_twenty_planes_each_have_a_drawing_and_a_cut_list():
+    sheet = printed(example("quote-house") | {"planes": [block(2, 3)] * 20, "alternatives": False})
+    for number in range(1, 21):
+        assert f"plane {number} 6 modules" in sheet.text
+        assert f"plane {number} Piece Cut Marks" in sheet.text
+
+
+def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
+    request = example("quote-house") | {"planes": [block(20, 20)], "alternatives": False}
+    sheet = printed(request)
+    assert "400 modules" in sheet.text
+    assert 3 <= len(sheet.document) <= 6
+
+
+def test_what_the_layout_cannot_decide_stands_below_its_drawing():
+    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], edges=[{"edge": "Z9"}])
+    sheet = printed(example("quote-house") | {"planes": [far]})
+    kinds = {condition["kind"] for condition in sheet.answer["layout"]["conditions"]}
+    assert kinds == {"penetration_away", "unknown_edge"}
+    assert "To look at, 1: There is no edge Z9" in sheet.text
+    assert "To look at, 2: A penetration is too far from any edge to be cut out" in sheet.text
+
+
+def test_drawn_planes_and_estimated_arrays_share_a_sheet():
+    planes = [block(2, 3, name="South"), {"name": "Shed", "arrays": [{"perimeter": "40 ft"}]}]
+    sheet = printed(example("quote-house") | {"planes": planes})
+    assert "Shed 40 ft not told 0 8 in" in sheet.text
+    assert "South 6 modules" in sheet.text
+    assert "Measure each edge of the arrays that are not drawn" in sheet.text
+    assert "Cut the pieces roll by roll" in sheet.text
+
+
+def test_planes_with_their_own_clearance_have_their_own_channel():
+    planes = [
+        block(2, 3, name="High"),
+        block(2, 3, name="Low", clearance={"readings": ["2 1/2 in"]}),
+    ]
+    sheet = printed(example("quote-house") | {"planes": planes})
+    assert [section["arrays"] for section in sheet.data["sections"]] == ["High", "Low"]
+    widths = {roll["what"].split(" wide")[0] for roll in sheet.data["rolls"]}
+    assert len(widths) == 2
+    for width in widths:
+        assert f"{width} wide" in sheet.text
+
+
+def test_a_survey_is_called_for_in_the_verdict():
+    sheet = printed(example("quote-house") | {"covering": "unknown"})
+    assert sheet.answer["suitability"]["verdict"] == "survey"
+    assert "Verdict: survey first" in sheet.text
+    assert "Nothing is fitted before someone competent has looked at the roof" in sheet.text
