@@ -48,8 +48,9 @@ def sound(path: str, request: dict[str, Any]) -> dict[str, Any]:
             request["prices"] = BOOK
     if path == SHEET:
         request = _unread(request) | FIT
-    if not _zones_fit(request):
-        del request["zones"]
+    for job in (request, (request.get("job") or {}).get("given")):
+        if isinstance(job, dict) and not _zones_fit(job):
+            del job["zones"]
     return request
 
 
