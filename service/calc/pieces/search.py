@@ -45,8 +45,9 @@ def best_cuts(course: Course) -> Found | None:
     Layouts that lose no support are looked for first; only where there are none, all others.
     """
     fewest, most = int(course.to_go[0]), course.count
-    for more in (0, 1, 2, 4):
-        if fewest + more < most and (found := _search(course, course.late, fewest + more)):
+    # the fewer pieces are allowed, the less has to be looked at
+    for few in (fewest, fewest + 1 + fewest // 16):
+        if few < most and (found := _search(course, course.late, few)):
             return found
     return _search(course, course.late, most) or _search(course, NEVER, most)
 
