@@ -137,12 +137,10 @@ class Course:
         return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
 
     def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
-        """Return what overlaps between two places lack of the distances to all points [nm]."""
+        """Return the most that overlaps between two places lack of the distance to any point [nm]."""
         found = np.zeros(len(end_nm), np.int64)
         for at, distance in self._points():
-            lacking = np.minimum(end_nm - at, at - start_nm) + distance
-            # over the point is worse than beside it, however small the distance
-            found += np.maximum(lacking, 0)
+            found = np.maximum(found, np.minimum(end_nm - at, at - start_nm) + distance)
         return found
 
     def _tabs(self) -> None:
