@@ -19,7 +19,8 @@ class Value(Measure, frozen=True, kw_only=True):
 
     `stricter` says which way it moves when it becomes stricter; `layout` that nothing but the
     layout of an array takes it; `zoned` that it is taken edge by edge, so that a zone can say
-    otherwise; `on_tape` that it is rounded to the marks of the tape, `tape_grid`.
+    otherwise; `on_tape` that it is rounded to the marks of the tape, `tape_grid`, or weighed against
+    lengths that are.
     """
 
     stricter: Literal["more", "less", ""] = ""
@@ -78,8 +79,8 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     return_leg: Annotated[int, _laid("0 in", "10 ft", on_tape=True)]
     return_tab: Annotated[int, _laid("0 in", "10 ft", on_tape=True)]
     return_reach: Annotated[int, _laid("0 in", "100 ft")]
-    cut_weight: Annotated[int, _laid("0 in", "20 ft")] = 0
-    return_weight: Annotated[int, _laid("0 in", "20 ft")] = 0
+    cut_weight: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
+    return_weight: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
     max_overlap_length: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
 
 
