@@ -39,7 +39,9 @@ def file_schema() -> dict[str, Any]:
     del refs
     for name, entry in (("RuleFile", "ValueEntry"), ("OverlayFile", "ValueChange")):
         defs[name]["properties"]["values"] = _values(entry)
-    defs["RuleFile"]["properties"]["values"]["required"] = [name for name in kinds() if name not in OPTIONAL]
+    defs["RuleFile"]["properties"]["values"]["required"] = [
+        name for name in kinds() if name not in OPTIONAL
+    ]
     for name, entry in (("RuleFile", "TableEntry"), ("OverlayFile", "TableChange")):
         defs[name]["properties"]["tables"] = _tables(entry)
     defs["RuleFile"]["properties"]["tables"]["required"] = list(TABLES)

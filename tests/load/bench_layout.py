@@ -21,7 +21,7 @@ from time import perf_counter
 import shapely
 
 from service.calc.layout.counts import counts_of, plan_cuts
-from service.calc.layout.lay import laid_pieces, lay_out, outline_plane
+from service.calc.layout.lay import lay_out, outline_plane
 from service.calc.layout.plane import InferredRails, Plane
 from service.calc.outline import Module
 from service.calc.rolls.cut_plan import known_purchase
@@ -100,7 +100,6 @@ def laid(whole: Plane) -> int:
 
 def laid_anew(whole: Plane) -> int:
     """Lay a plane out as if it had never been asked for."""
-    laid_pieces.cache_clear()
     known_purchase.cache_clear()
     return laid(whole)
 

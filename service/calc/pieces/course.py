@@ -137,7 +137,7 @@ class Course:
         return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
 
     def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
-        """Return the most that overlaps between two places lack of the distance to any point [nm]."""
+        """Return the most that overlaps lack of the distance to any one point [nm]."""
         found = np.zeros(len(end_nm), np.int64)
         for at, distance in self._points():
             found = np.maximum(found, np.minimum(end_nm - at, at - start_nm) + distance)

@@ -8,7 +8,8 @@ piece, so breaks and returns are chosen together.
 
 The best layout has, in this order, the least unsupported length, the fewest pieces and the
 least cost in mesh: all mesh, a weight for each piece that is not of standard length and one for
-each return. Of starts equally good the first counts.
+each return. Returns are made for support only: never beyond a tab that is within reach, and none
+where no zone limits the span. Of starts equally good the first counts.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from service.calc.pieces.layout import Lap, PieceLayout
 from service.calc.pieces.report import report
 from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.search import Found, best_cuts
-from service.calc.pieces.starts import seam_lacks, fixed_seams, starts_of
+from service.calc.pieces.starts import fixed_seams, seam_lacks, starts_of
 
 MOST_STARTS = 4
 """How many starts are tried at most: those that lose support give way to the next."""

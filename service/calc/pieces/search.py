@@ -71,9 +71,11 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
             if len(last.cost):
                 at = _farthest(last, last.cost == last.cost.min())
                 cost = int(last.cost[at])
-                cost += (course.return_cost if return_nm else 0)
+                cost += course.return_cost if return_nm else 0
                 late = cost // course.late
-                if cost < limit and (best is None or (late, len(history), cost) < (best[0], best[1], best[4])):
+                if cost < limit and (
+                    best is None or (late, len(history), cost) < (best[0], best[1], best[4])
+                ):
                     best = late, len(history), last, at, cost
                     best_return = return_nm
         if best is not None and best[0] == 0:
@@ -213,7 +215,9 @@ def _before(course: Course, labels: Flat, label: Flat) -> tuple[int, bool, Flat,
         if end >= course.count or joint[end] >= NEVER:
             continue
         free = course.passed[begin] == course.passed[end]
-        for turned in (False, True) if free and course.returns[end] >= 0 and kind != TURNED else (False,):
+        for turned in (
+            (False, True) if free and course.returns[end] >= 0 and kind != TURNED else (False,)
+        ):
             pieces = arrivals(course, labels, end, int(course.returns[end]) if turned else 0)
             cost, reach = pieces.cost + joint[end], pieces.reach
             if turned:

@@ -114,7 +114,9 @@ def arrivals(course: Course, labels: Flat, end: int, return_nm: int = 0) -> Arri
         # nothing at all supports the run
         late = np.where(labels.kind == TAB, course.bare_cost, late)
     gaps = late + course.tab_gaps[now] - course.tab_gaps[passed + 1]
-    cost = labels.cost + mesh // course.unit_nm + np.where(mesh < course.whole_nm, course.cut_cost, 0)
+    cost = (
+        labels.cost + mesh // course.unit_nm + np.where(mesh < course.whole_nm, course.cut_cost, 0)
+    )
     return Arrivals(
         source=labels,
         cost=cost + np.where(through, gaps, 0),
@@ -133,7 +135,9 @@ def least_of_slices(values: Ints, first: Ints, last: Ints) -> Ints:
     table[0] = values
     for power in range(1, len(table)):
         half = 1 << power - 1
-        np.minimum(table[power - 1, :, :-half], table[power - 1, :, half:], out=table[power, :, :-half])
+        np.minimum(
+            table[power - 1, :, :-half], table[power - 1, :, half:], out=table[power, :, :-half]
+        )
     power = np.frexp(np.maximum(count, 1))[1] - 1
     row = np.arange(rows)[:, None]
     low = np.minimum(first, width - 1)
@@ -163,7 +167,8 @@ def least_by_place(values: Ints) -> Ints:
     padded = np.full((rows, columns + rows), NEVER, np.int64)
     padded[:, :columns] = values
     skewed = padded.ravel()[: rows * (columns + rows - 1)].reshape(rows, -1)
-    return skewed.min(axis=0, initial=NEVER)
+    least: Ints = skewed.min(axis=0, initial=NEVER)
+    return least
 
 
 class Ends:
