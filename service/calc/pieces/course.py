@@ -18,7 +18,7 @@ from service.calc.pieces.zones import Ints, ZoneMap, longest_lap_nm, rounded_up
 NEVER = 1 << 60
 """A cost above all others."""
 _MOST_COST = 1 << 58
-_MOST_CHAINED = 8_000
+_MOST_CHAINED = 2_500
 """Places up to which several pieces in a row may go without a fixing between two returns. That
 takes most of the work and hardly ever pays: on longer runs one piece goes from one to the next."""
 

@@ -29,7 +29,7 @@ from service.calc.pieces.starts import fixed_seams, seam_lacks, starts_of
 
 MOST_STARTS = 4
 """How many starts are tried at most: those that lose support give way to the next."""
-FREE_PLACES = 2_000
+FREE_PLACES = 1_000
 """Starts are tried at any rate as long as their places together are no more. On long runs all
 starts come to nearly the same, and one that loses no support is enough."""
 
@@ -73,7 +73,7 @@ def _best(run: Run, rules: PieceRules) -> Found | None:
             best = min(best, (rank, found), key=_rank) if best else (rank, found)
             kept = kept or not found.late_nm
         tried, places = tried + 1, places + course.count
-        if places >= (FREE_PLACES if kept else 4 * FREE_PLACES) or tried == MOST_STARTS:
+        if places >= (FREE_PLACES if kept else 8 * FREE_PLACES) or tried == MOST_STARTS:
             break
     return best[1] if best else None
 

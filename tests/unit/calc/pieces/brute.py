@@ -265,12 +265,14 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
         keep_off=tuple(KeepOff(at_nm=at, distance_nm=rng.randint(0, grid)) for at in points),
         starts_nm=starts if closed else (),
     )
+    # a return is made for support only, even where it would make a piece a standard one
+    cut_weight = rng.choice([0, 1, 2 * grid])
     rules = PieceRules(
         piece_nm=longest + grid * rng.randint(2, 8) + rng.choice([0, 0, 1]),
         grid_nm=grid,
         least_piece_nm=rng.choice([0, 0, grid]),
         most_lap_nm=rng.choice([0, 0, longest + grid]),
-        cut_weight_nm=rng.choice([0, 1, 2 * grid]),
-        return_weight_nm=rng.choice([0, 1, 4 * grid]),
+        cut_weight_nm=cut_weight,
+        return_weight_nm=cut_weight + rng.choice([0, 1, 4 * grid]),
     )
     return run, rules
