@@ -47,7 +47,8 @@ def best_cuts(course: Course) -> Found | None:
     """
     fewest, most = int(course.to_go[0]), course.count
     # the fewer pieces are allowed, the less has to be looked at
-    for few in (fewest, fewest + 1 + fewest // 16):
+    for more in (0, 1 + fewest // 16):
+        few = fewest + more
         if few < most and (found := _search(course, course.late, few)):
             return found
     return _search(course, course.late, most) or _search(course, NEVER, most)
