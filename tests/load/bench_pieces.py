@@ -1,103 +1,109 @@
-"""How long a layout of pieces takes, as a ratio to a fixed stretch of whole-number arithmetic.
+"""How long pieces and whole layouts take, each array different, and what they come to.
 
-Run by hand from the top: python -m tests.load.bench_pieces. The yardstick is 2,000 rounds of
-shifts and unions of 22,000-bit integers, timed in the same run. Times are of the process, the
-least of several, so that other work on the machine counts little.
+Run by hand from the top: python -m tests.load.bench_pieces. Times are of the process [ms].
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import partial
-from itertools import pairwise
+import random
+import sys
+from collections.abc import Sequence
+from statistics import median
 from time import process_time
 
 import msgspec
 
-from service.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone, lay_pieces
+from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
+from service.calc.layout.plane import InferredRails, Plane
+from service.calc.outline import Module
+from service.calc.pieces import lay_pieces
+from service.rulesets.ruleset import RuleSet
+from tests.unit.make import baseline
 
 IN = 25_400_000
-RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, least_piece_nm=24 * IN)
-SIZES = ((300, 120), (540, 200), (1_000, 300), (1_650, 600), (15_000, 5_000))
+SIZES = ((10, 40), (40, 40), (100, 20), (400, 8), (2_000, 3), (20_000, 1))
 
 
-def loop(front: int, side: int) -> Run:
-    """Round an array: tabs every 30 in on its sides, rails along its eave and ridge."""
-    corners = [0, front, front + side, 2 * front + side]
-    tabs = [corner + at for corner in (front, 2 * front + side) for at in range(15, side, 30)]
-    length = 2 * (front + side) * IN
-    return Run(
-        length_nm=length,
-        closed=True,
-        zones=(Zone(start_nm=0, end_nm=length, lap_nm=3 * IN, span_nm=96 * IN),),
-        tabs_nm=tuple(tab * IN for tab in tabs),
-        reaches=(
-            Reach(start_nm=4 * IN, end_nm=(front - 4) * IN, return_nm=20 * IN + IN // 64),
-            Reach(
-                start_nm=(front + side + 4) * IN,
-                end_nm=(2 * front + side - 4) * IN,
-                return_nm=24 * IN,
-            ),
-        ),
-        keep_off=tuple(
-            [KeepOff(at_nm=corner * IN, distance_nm=6 * IN) for corner in corners]
-            + [KeepOff(at_nm=tab * IN, distance_nm=2 * IN) for tab in tabs]
-        ),
+def weighted() -> RuleSet:
+    """The rules with weights for custom cuts and returns, and room in the overlap."""
+    rules = baseline()
+    more = {"cut_weight": 4 * IN, "return_weight": 12 * IN, "max_overlap_length": 18 * IN}
+    zones = {
+        name: msgspec.structs.replace(zone, values=msgspec.structs.replace(zone.values, **more))
+        for name, zone in rules.zones.items()
+    }
+    values = msgspec.structs.replace(rules.values, **more)
+    return msgspec.structs.replace(rules, values=values, zones=zones)
+
+
+def array(count: int, chance: random.Random) -> Plane:
+    """A grid of about so many modules of a size of its own, some left out at its ridge."""
+    rows = max(round((count * chance.uniform(0.3, 1.2)) ** 0.5), 1)
+    columns = max(round(count / rows), 1)
+    wide, tall = (round(chance.uniform(low, low + 6) * IN) for low in (39, 65))
+    left_out = chance.randrange(columns)
+    modules = [
+        Module(x_nm=column * wide, y_nm=row * tall, width_nm=wide, height_nm=tall)
+        for column in range(columns)
+        for row in range(rows - (rows > 1 and column < left_out))
+    ]
+    return Plane(
+        name="",
+        modules=modules,
+        drawn=(),
+        rails=InferredRails(),
+        penetrations=(),
+        edges={},
+        facings={},
     )
 
 
-def zoned(run: Run, laps: tuple[int, ...]) -> Run:
-    """The same loop with another lap on each quarter of it."""
-    bounds = [run.length_nm * quarter // 4 for quarter in range(5)]
-    return msgspec.structs.replace(
-        run,
-        zones=tuple(
-            Zone(start_nm=low, end_nm=high, lap_nm=lap * IN, span_nm=96 * IN)
-            for (low, high), lap in zip(pairwise(bounds), laps, strict=True)
-        ),
+def laid(plane: Plane, rules: RuleSet) -> LaidPlane:
+    return lay_out(plane, outline_plane(plane, rules), rules)
+
+
+def told(taken: Sequence[float]) -> str:
+    return f"{median(taken) * 1e3:8.1f} {max(taken) * 1e3:8.1f}"
+
+
+def times() -> None:
+    chance = random.Random(11)
+    print(
+        f"{'modules':>8} {'rules':>9} {'layout: median, worst':>22} {'pieces: median, worst':>22}"
     )
+    laid(array(10, chance), baseline())
+    for count, times_over in SIZES:
+        for name, rules in (("baseline", baseline()), ("weighted", weighted())):
+            whole, pieces = [], []
+            for _ in range(times_over):
+                plane = array(count, chance)
+                begun = process_time()
+                found = laid(plane, rules)
+                whole.append(process_time() - begun)
+                begun = process_time()
+                for run in found.runs:
+                    lay_pieces(run.placed.run, piece_rules(rules.values))
+                pieces.append(process_time() - begun)
+            print(f"{count:>8} {name:>9} {told(whole):>22} {told(pieces):>22}", flush=True)
 
 
-def jobs() -> Iterator[tuple[str, Run, PieceRules]]:
-    millimetres = msgspec.structs.replace(RULES, grid_nm=10_000_000)
-    either_way = msgspec.structs.replace(RULES, either_way=True)
-    for front, side in SIZES:
-        run = loop(front, side)
-        name = f"{2 * (front + side):>6,} in"
-        yield f"{name}, marks of 1 in", run, RULES
-        yield f"{name}, marks of 10 mm", run, millimetres
-        yield f"{name}, four laps", zoned(run, (6, 3, 4, 5)), RULES
-        yield f"{name}, either way", run, either_way
-        yield f"{name}, no rails", msgspec.structs.replace(run, reaches=()), RULES
-        yield f"{name}, no tabs", msgspec.structs.replace(run, tabs_nm=()), RULES
-        cut_open = msgspec.structs.replace(run, closed=False)
-        yield f"{name}, open", cut_open, RULES
-
-
-def least_time(work: Callable[[], object], times: int) -> float:
-    taken = []
-    for _ in range(times):
-        begun = process_time()
-        work()
-        taken.append(process_time() - begun)
-    return min(taken)
-
-
-def yardstick() -> None:
-    marks = (1 << 22_000) // 7
-    for _ in range(2_000):
-        moved = marks << 273 | marks
-        marks &= moved
-
-
-def main() -> None:
-    for name, run, rules in jobs():
-        times = 3 if run.length_nm > 10_000 * IN else 9
-        unit = least_time(yardstick, times)
-        taken = least_time(partial(lay_pieces, run, rules), times)
-        pieces = len(lay_pieces(run, rules).pieces)
-        print(f"{name:<28} {taken / unit:8.2f} yardsticks {taken * 1e3:8.1f} ms {pieces:>5} pieces")
+def outcome(grids: int) -> None:
+    for name, rules in (("baseline", baseline()), ("weighted", weighted())):
+        chance, counts = random.Random(5), [0, 0, 0, 0, 0]
+        for _ in range(grids):
+            for run in laid(array(chance.randint(4, 60), chance), rules).runs:
+                pieces = run.layout.pieces
+                whole = sum(piece.cut_nm == rules.values.piece_length for piece in pieces)
+                found = (1, whole, len(pieces) - whole, len(run.layout.returns), 0)
+                counts = [a + b for a, b in zip(counts, found, strict=True)]
+                counts[4] += run.layout.mesh_nm
+        runs, *rest, mesh = counts
+        each = "  ".join(f"{number / runs:6.2f}" for number in rest)
+        print(
+            f"{name}: {runs} runs; standard, cut, returns a run {each}; {mesh / runs / IN:.1f} in"
+        )
 
 
 if __name__ == "__main__":
-    main()
+    outcome(int(sys.argv[1]) if len(sys.argv) > 1 else 300)
+    times()

@@ -80,7 +80,11 @@ def beside(
         if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
             continue
         walls = [[_from_edge(edge, spot) for spot in ends(wall)] for wall in around if wall != edge]
-        for direction, leg in (("onward", values.return_leg), ("back", -values.return_leg)):
+        ways: list[tuple[Direction, int]] = [
+            ("onward", values.return_leg),
+            ("back", -values.return_leg),
+        ]
+        for direction, leg in ways:
             low, high = max(first - leg, 0), min(last - leg, edge.length_nm)
             blocked = sorted(_blocked(walls, away, leg))
             found += [
@@ -128,11 +132,9 @@ def _blocked(
 def _free(low: int, high: int, blocked: Sequence[tuple[float, float]]) -> Iterator[tuple[int, int]]:
     """Yield the stretches between two places that are not inside any blocked one."""
     for start, end in blocked:
-        if low < start:
+        if low < start and low <= high:
             yield low, min(floor(start), high)
         low = max(low, ceil(end))
-        if low > high:
-            return
     if low <= high:
         yield low, high
 

@@ -8,9 +8,9 @@ from service.calc.pieces import PieceRules, Run
 from service.errors import BadInputError, Fault
 from service.quantity.whole import whole
 
-MOST_PLACES = 60_000
-"""Places where a piece may end, on all runs that differ: a mile of channel cut on inches, which
-takes up to two seconds."""
+MOST_PLACES = 40_000
+"""Places where a piece may end, on all runs that differ: some 3,000 ft of channel cut on inches,
+which take a second or two; 20,000 modules in one array have 31,000."""
 
 
 def refuse_too_much(runs: Iterable[Run], rules: PieceRules) -> None:

@@ -1,4 +1,4 @@
-"""What is wrong with a run or its rules, all of it at once."""
+"""Whether pieces can be cut at all for a run by its rules, every fault at once."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Path = tuple[str | int, ...]
 
 def check(run: Run, rules: PieceRules) -> None:
     """Raise BadInputError with every fault of a run and its rules."""
-    faults = [*_rule_faults(rules), *_zone_faults(run, rules), *_place_faults(run)]
+    faults = [*_rule_faults(rules), *_zone_faults(run, rules)]
     if run.length_nm <= 0:
         faults.insert(0, _fault(("length_nm",), "The run has no length."))
     if not faults:
@@ -49,27 +49,6 @@ def _zone_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
         reached = zone.end_nm
     if reached != run.length_nm:
         yield _fault(("zones",), "The zones do not cover the run.", _ONE_BY_ONE)
-
-
-def _place_faults(run: Run) -> Iterator[Fault]:
-    last = run.length_nm - 1 if run.closed else run.length_nm
-    for number, tab in enumerate(run.tabs_nm):
-        if not 0 <= tab <= last:
-            yield _fault(("tabs_nm", number), "The tab is not on the run.")
-    for number, point in enumerate(run.keep_off):
-        if not 0 <= point.at_nm <= run.length_nm:
-            yield _fault(("keep_off", number, "at_nm"), "The point is not on the run.")
-        if point.distance_nm < 0:
-            yield _fault(("keep_off", number, "distance_nm"), "The distance is below 0.")
-    for number, reach in enumerate(run.reaches):
-        furthest = reach.start_nm + run.length_nm if run.closed else run.length_nm
-        if not 0 <= reach.start_nm <= last or not reach.start_nm <= reach.end_nm <= furthest:
-            yield _fault(("reaches", number), "The stretch is not on the run.")
-        if reach.return_nm <= 0:
-            yield _fault(("reaches", number, "return_nm"), "The return has no length.")
-    for number, start in enumerate(run.starts_nm):
-        if not 0 <= start <= run.length_nm:
-            yield _fault(("starts_nm", number), "The start is not on the run.")
 
 
 def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:

@@ -18,7 +18,7 @@ from service.calc.pieces.zones import Ints, ZoneMap, longest_lap_nm, rounded_up
 NEVER = 1 << 60
 """A cost above all others."""
 _MOST_COST = 1 << 58
-_MOST_CHAINED = 8_000
+_MOST_CHAINED = 2_500
 """Places up to which several pieces in a row may go without a fixing between two returns. That
 takes most of the work and hardly ever pays: on longer runs one piece goes from one to the next."""
 
@@ -137,7 +137,7 @@ class Course:
         return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
 
     def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
-        """Return the most that overlaps between two places lack of the distance to any point [nm]."""
+        """Return the most that overlaps lack of the distance to any one point [nm]."""
         found = np.zeros(len(end_nm), np.int64)
         for at, distance in self._points():
             found = np.maximum(found, np.minimum(end_nm - at, at - start_nm) + distance)

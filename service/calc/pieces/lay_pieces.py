@@ -8,7 +8,8 @@ piece, so breaks and returns are chosen together.
 
 The best layout has, in this order, the least unsupported length, the fewest pieces and the
 least cost in mesh: all mesh, a weight for each piece that is not of standard length and one for
-each return. Of starts equally good the first counts.
+each return. Returns are made for support only: never beyond a tab that is within reach, and none
+where no zone limits the span. Of starts equally good the first counts.
 """
 
 from __future__ import annotations
@@ -24,11 +25,11 @@ from service.calc.pieces.layout import Lap, PieceLayout
 from service.calc.pieces.report import report
 from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.search import Found, best_cuts
-from service.calc.pieces.starts import seam_lacks, fixed_seams, starts_of
+from service.calc.pieces.starts import fixed_seams, seam_lacks, starts_of
 
 MOST_STARTS = 4
 """How many starts are tried at most: those that lose support give way to the next."""
-FREE_PLACES = 2_000
+FREE_PLACES = 1_000
 """Starts are tried at any rate as long as their places together are no more. On long runs all
 starts come to nearly the same, and one that loses no support is enough."""
 
@@ -72,7 +73,7 @@ def _best(run: Run, rules: PieceRules) -> Found | None:
             best = min(best, (rank, found), key=_rank) if best else (rank, found)
             kept = kept or not found.late_nm
         tried, places = tried + 1, places + course.count
-        if places >= (FREE_PLACES if kept else 4 * FREE_PLACES) or tried == MOST_STARTS:
+        if places >= (FREE_PLACES if kept else 8 * FREE_PLACES) or tried == MOST_STARTS:
             break
     return best[1] if best else None
 

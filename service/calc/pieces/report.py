@@ -80,7 +80,7 @@ def overlong(run: Run, fixings: set[int]) -> tuple[Overlong, ...]:
             length_nm=after - reached,
             fixing_nm=before,
         )
-        for before, reached, after in zip(bounds, reach, bounds[1:])
+        for before, reached, after in zip(bounds, reach, bounds[1:], strict=False)
         if after > reached
     )
 

@@ -47,7 +47,8 @@ def best_cuts(course: Course) -> Found | None:
     """
     fewest, most = int(course.to_go[0]), course.count
     # the fewer pieces are allowed, the less has to be looked at
-    for few in (fewest, fewest + 1 + fewest // 16):
+    for more in (0, 1 + fewest // 16):
+        few = fewest + more
         if few < most and (found := _search(course, course.late, few)):
             return found
     return _search(course, course.late, most) or _search(course, NEVER, most)
@@ -86,6 +87,7 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
         if first > last_place:
             break
         ends = Ends(labels, first, last_place, bound)
+        seen.turn(ends, bound)
         labels = seen.fresh(follow(ends), bound, most - len(history))
     if best is None:
         return None
@@ -136,16 +138,16 @@ class _Seen:
         labels.turned[hopeless[at]] = NEVER
         self.plain[TAB:, at] = np.minimum(self.plain[TAB:, at], self.plain[SECURE, at])
         known = labels.earlier
-        begin = np.arange(len(known))[:, None] + np.arange(known.shape[1])
-        begin = np.clip(begin + labels.fixed - course.longest, 0, course.count)
-        known[(known >= limit) | hopeless[begin]] = NEVER
-        # a return made here before with fewer pieces supports as far
-        rows = slice(labels.fixed, labels.fixed + len(known))
-        made = known[:, : course.longest]
-        made[made >= self.fixed[rows, None]] = NEVER
-        if course.longest:
-            self.fixed[rows] = np.minimum(self.fixed[rows], _whole_late(course, made.min(axis=1)))
+        fixing, column = np.nonzero(known < NEVER)
+        begin = fixing + labels.fixed + column - course.longest
+        drop = (known[fixing, column] >= limit) | hopeless[begin]
+        known[fixing[drop], column[drop]] = NEVER
         return _cropped(labels)
+
+    def turn(self, ends: Ends, limit: int) -> None:
+        """Drop the returns at piece ends that were made with fewer pieces."""
+        at = slice(ends.first, ends.last + 1)
+        ends.fixed = self._better(ends.fixed, self.fixed[at], limit)
 
     def _better(self, cost: Ints, seen: Ints, limit: int) -> Ints:
         kept = np.where((cost < seen) & (cost < limit), cost, NEVER)

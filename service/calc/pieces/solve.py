@@ -167,7 +167,8 @@ def least_by_place(values: Ints) -> Ints:
     padded = np.full((rows, columns + rows), NEVER, np.int64)
     padded[:, :columns] = values
     skewed = padded.ravel()[: rows * (columns + rows - 1)].reshape(rows, -1)
-    return skewed.min(axis=0, initial=NEVER)
+    least: Ints = skewed.min(axis=0, initial=NEVER)
+    return least
 
 
 class Ends:

@@ -134,7 +134,7 @@ def test_modules_are_counted_over_all_planes():
 )
 def test_more_work_than_is_done_at_once_is_refused_plainly(monkeypatch, told, pointer):
     assert layout(**told)
-    monkeypatch.setattr(work, "MOST_PLACES", 1_000)
+    monkeypatch.setattr(work, "MOST_PLACES", 100)
     assert [fault.pointer for fault in refused(**told)] == [pointer]
 
 

@@ -127,7 +127,10 @@ def test_every_span_is_within_the_rule_or_told(whole):
         bounds = [*fixed, fixed[0] + length] if closed else sorted({0, *fixed, length})
         for before, after in pairwise(bounds):
             beyond = after - before - tightest(run.placed, before, after)
-            if beyond > 0 and len({zone_values(edge).longest_span for edge in run.placed.edges}) == 1:
+            if (
+                beyond > 0
+                and len({zone_values(edge).longest_span for edge in run.placed.edges}) == 1
+            ):
                 over.append(beyond)
             elif beyond > 0:
                 return  # how far a fixing reaches into a stricter zone is told in test_zones

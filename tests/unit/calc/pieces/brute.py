@@ -104,12 +104,7 @@ class Brute:
             return None
         if not run.closed:
             return min(
-                (
-                    rank
-                    for s in (False, True)
-                    for e in (False, True)
-                    if (rank := self.ranked(s, e))
-                ),
+                (rank for s in (False, True) for e in (False, True) if (rank := self.ranked(s, e))),
                 default=None,
             )
         if run.tabs_nm or not self.judged:
@@ -128,12 +123,12 @@ class Brute:
         """Layouts are told apart by where they are and by the last fixing they have had."""
         run, rules = self.run, self.rules
         own = self.returned(self.first) if start_turned else 0
-        if own is None or not self.judged and (start_turned or end_turned):
+        if own is None or (not self.judged and (start_turned or end_turned)):
             return None
         # what is behind the first tab of a loop is judged as its end, one time round later
         last = self.first if start_turned or not run.closed or not run.tabs_nm else None
         last = self.end - run.length_nm if end_turned and run.closed else last
-        any_fixing = bool(run.tabs_nm) or start_turned or end_turned and run.closed
+        any_fixing = bool(run.tabs_nm) or start_turned or (end_turned and run.closed)
         cost = rules.return_weight_nm if start_turned else 0
         now = {(self.first, own, last, any_fixing): (0, cost)}
         best: Rank | None = None
@@ -147,7 +142,12 @@ class Brute:
                         continue
                     for begun, mesh, fixing, extra in self.joints(end, made, last, self.first):
                         lost = late + (self.lost(last, fixing) if fixing is not None else 0)
-                        key = (begun, mesh, last if fixing is None else fixing, fixed or fixing is not None)
+                        key = (
+                            begun,
+                            mesh,
+                            last if fixing is None else fixing,
+                            fixed or fixing is not None,
+                        )
                         total = lost, cost + paid + extra
                         following[key] = min(following.get(key, total), total)
             now = following
@@ -193,7 +193,7 @@ class Brute:
                 if last and made != end_turned:
                     continue
                 mesh = self.returned(end) if made else 0
-                if mesh is None or made and not self.judged:
+                if mesh is None or (made and not self.judged):
                     continue
                 mesh += end - begin + used
                 if mesh <= rules.piece_nm:
@@ -265,12 +265,14 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
         keep_off=tuple(KeepOff(at_nm=at, distance_nm=rng.randint(0, grid)) for at in points),
         starts_nm=starts if closed else (),
     )
+    # a return is made for support only, even where it would make a piece a standard one
+    cut_weight = rng.choice([0, 1, 2 * grid])
     rules = PieceRules(
         piece_nm=longest + grid * rng.randint(2, 8) + rng.choice([0, 0, 1]),
         grid_nm=grid,
         least_piece_nm=rng.choice([0, 0, grid]),
         most_lap_nm=rng.choice([0, 0, longest + grid]),
-        cut_weight_nm=rng.choice([0, 1, 2 * grid]),
-        return_weight_nm=rng.choice([0, 1, 4 * grid]),
+        cut_weight_nm=cut_weight,
+        return_weight_nm=cut_weight + rng.choice([0, 1, 4 * grid]),
     )
     return run, rules

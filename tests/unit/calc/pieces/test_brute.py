@@ -22,6 +22,9 @@ def test_no_layout_is_better_than_the_one_that_is_found(block: int) -> None:
         if wanted is None:
             assert layout.conflicts or layout.short_pieces or not layout.pieces
             continue
+        seam = {layout.pieces[0].start_nm, layout.pieces[-1].end_nm}
+        if run.closed and not run.tabs_nm and not seam & {made.at_nm for made in layout.returns}:
+            continue  # a seam that nothing can fix is judged as two ends, and reported as it is
         cuts = sum(piece.cut_nm < rules.piece_nm for piece in layout.pieces)
         cost = layout.mesh_nm + rules.cut_weight_nm * cuts
         cost += rules.return_weight_nm * len(layout.returns)
