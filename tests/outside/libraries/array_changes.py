@@ -1,0 +1,259 @@
+"""Random arrays, the same arrays described otherwise, and what both layouts have in common.
+
+Moved, listed in another order, renamed: everything is the same but coordinates and names.
+
+Turned by a quarter: the runs are the same, but begin at another corner and list their starts in
+another order. So the unsupported length, the pieces and the cost in mesh are the same, for the
+best start is; which of equally good layouts is taken may differ.
+
+In other units: the same answer to the same array in millimeters, and the same counts and, to the
+millimeter that a metric answer shows, the same lengths in an answer in the other units.
+
+Mirrored: work goes the other way round, seen from the array, so a seam that lay before a tab
+lies after it. What the way round does not touch is the same: the perimeter, and along each run
+the tabs, corners, penetrations and zones, mirrored. Pieces and mesh need not be.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from decimal import Decimal
+from itertools import pairwise
+from typing import Any
+
+import msgspec
+
+from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
+from service.calc.layout.plane import EdgeFacts, Plane, Rail
+from service.calc.outline import Facing, Module
+from service.calc.pieces import Run
+from service.rulesets.ruleset import RuleSet
+from tests.unit.measures import IN
+
+SIXTEENTH = IN // 16
+Spot = tuple[int, int]
+Place = Callable[[Spot], Spot]
+TURNED: dict[Facing, Facing] = {"eave": "right", "right": "ridge", "ridge": "left", "left": "eave"}
+MIRRORED: dict[Facing, Facing] = {"left": "right", "right": "left"}
+
+
+def random_plane(seed: int) -> Plane:
+    """Return up to 18 modules in a grid, rails, penetrations and facts of sides, off the inch."""
+    rng = random.Random(seed)
+    wide, high = (rng.randint(36 * 16, 70 * 16) * SIXTEENTH for _ in range(2))
+    columns, rows = rng.randint(1, 6), rng.randint(1, 3)
+    cells = [(i, j) for i in range(columns) for j in range(rows) if rng.random() < 0.9] or [(0, 0)]
+    across, up = columns * wide, rows * high
+
+    def somewhere(length: int) -> int:
+        return rng.randint(-4 * 16, length // SIXTEENTH + 4 * 16) * SIXTEENTH
+
+    rails = []
+    for _ in range(rng.choice([0, rows, 2 * rows, 2 * rows])):
+        y = somewhere(up)
+        low, high_end = sorted((rng.choice([-3 * IN, somewhere(across)]), across + 3 * IN))
+        rails.append(Rail(start=(low, y), end=(high_end, y)))
+    for _ in range(rng.choice([0, 0, 0, columns])):
+        x = somewhere(across)
+        rails.append(Rail(start=(x, -3 * IN), end=(x, up + 3 * IN)))
+    spots = [(somewhere(across), rng.choice([0, up])) for _ in range(rng.choice([0, 0, 1, 3]))]
+    sides: list[Facing] = ["eave", "ridge", "left", "right"]
+    return Plane(
+        name="",
+        modules=[
+            Module(x_nm=i * wide, y_nm=j * high, width_nm=wide, height_nm=high) for i, j in cells
+        ],
+        drawn=(),
+        rails=rails,
+        penetrations=spots,
+        edges={},
+        facings={
+            side: EdgeFacts(
+                open=rng.choice([None, None, None, True]),
+                zone=rng.choice([None, "exposed", "visible"]),
+            )
+            for side in rng.sample(sides, rng.choice([0, 0, 1, 2]))
+        },
+    )
+
+
+def moved(plane: Plane, place: Place, facings: dict[Facing, Facing] | None = None) -> Plane:
+    """Return a plane with everything on it put elsewhere, by quarter turns or mirrors at most."""
+
+    def box(each: Module) -> Module:
+        x, y = place((each.x_nm, each.y_nm))
+        u, v = place((each.x_nm + each.width_nm, each.y_nm + each.height_nm))
+        return Module(x_nm=min(x, u), y_nm=min(y, v), width_nm=abs(u - x), height_nm=abs(v - y))
+
+    named = facings or {}
+    assert isinstance(plane.rails, list)
+    return msgspec.structs.replace(
+        plane,
+        modules=[box(each) for each in plane.modules],
+        rails=[Rail(start=place(rail.start), end=place(rail.end)) for rail in plane.rails],
+        penetrations=[place(spot) for spot in plane.penetrations],
+        facings={named.get(side, side): facts for side, facts in plane.facings.items()},
+    )
+
+
+def shuffled(plane: Plane, seed: int) -> Plane:
+    """Return a plane with everything on it listed in another order, and rails turned about."""
+    rng = random.Random(seed)
+    assert isinstance(plane.rails, list)
+    rails = [
+        rng.choice((rail, Rail(start=rail.end, end=rail.start)))
+        for rail in rng.sample(plane.rails, len(plane.rails))
+    ]
+    return msgspec.structs.replace(
+        plane,
+        modules=rng.sample(list(plane.modules), len(plane.modules)),
+        rails=rails,
+        penetrations=rng.sample(list(plane.penetrations), len(plane.penetrations)),
+        facings=dict(rng.sample(list(plane.facings.items()), len(plane.facings))),
+    )
+
+
+def laid(plane: Plane, rules: RuleSet) -> LaidPlane:
+    return lay_out(plane, outline_plane(plane, rules), rules)
+
+
+def judged(found: LaidPlane, rules: RuleSet) -> list[tuple[int, ...]]:
+    """Return for each run what its layout is judged by, and the facts that go into it."""
+    cutting = piece_rules(rules.values)
+    rows = []
+    for run in found.runs:
+        layout = run.layout
+        cost = layout.mesh_nm + cutting.return_weight_nm * len(layout.returns)
+        cost += cutting.cut_weight_nm * sum(
+            piece.cut_nm != cutting.piece_nm for piece in layout.pieces
+        )
+        unsupported = sum(each.length_nm for each in layout.overlong)
+        crowded = sum(len(lap.too_near_nm) for lap in layout.laps)
+        rows.append((run.placed.run.length_nm, crowded, unsupported, len(layout.pieces), cost))
+    return sorted(rows)
+
+
+def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
+    """Return what lies along a run, from whichever place on a closed one."""
+    length = run.length_nm
+    features: list[tuple[int, tuple[object, ...]]] = [(tab, ("tab",)) for tab in run.tabs_nm]
+    features += [(point.at_nm, ("off", point.distance_nm)) for point in run.keep_off]
+    for reach in run.reaches:
+        first = reach.end_nm if mirrored else reach.start_nm
+        features.append((first, ("reach", reach.end_nm - reach.start_nm, reach.return_nm)))
+    if not run.closed:
+        features += [(0, ("end",)), (length, ("end",))]
+    around = [*run.zones, run.zones[0]] if run.closed else list(run.zones)
+    for before, after in pairwise(around):
+        sides = [(before.lap_nm, before.span_nm), (after.lap_nm, after.span_nm)]
+        if sides[0] != sides[1]:
+            features.append((after.start_nm, ("zone", *(sides[::-1] if mirrored else sides))))
+    if mirrored:
+        features = [(length - at, what) for at, what in features]
+    if run.closed:
+        features = [(at % length, what) for at, what in features]
+    features.sort(key=repr)
+    turns = {at for at, _ in features} if run.closed else {0}
+    return min(
+        (
+            tuple(
+                sorted(
+                    (((at - turn) % length if run.closed else at, what) for at, what in features),
+                    key=repr,
+                )
+            )
+            for turn in turns
+        ),
+        key=repr,
+        default=(),
+    )
+
+
+def difference(seed: int, rules: RuleSet) -> str | None:
+    """Return which way of describing one random array changes what it must not."""
+    rng = random.Random(seed)
+    plane = random_plane(seed)
+    here = laid(plane, rules)
+    x, y = (rng.randint(-(10**12), 10**12) for _ in range(2))
+    same = {
+        "moved": moved(plane, lambda spot: (spot[0] + x, spot[1] + y)),
+        "in another order": shuffled(plane, seed),
+        "renamed": msgspec.structs.replace(plane, name="Garage"),
+    }
+    for name, other in same.items():
+        there = laid(other, rules)
+        if [run.layout for run in here.runs] != [run.layout for run in there.runs]:
+            return f"{name}: other pieces"
+        marks = [[(p.name, p.marks) for p in run.pieces] for run in here.runs]
+        if marks != [[(p.name, p.marks) for p in run.pieces] for run in there.runs]:
+            return f"{name}: other marks"
+    turned = laid(moved(plane, lambda spot: (-spot[1], spot[0]), TURNED), rules)
+    if judged(here, rules) != judged(turned, rules):
+        return f"turned: {judged(turned, rules)}, not {judged(here, rules)}"
+    mirror = laid(moved(plane, lambda spot: (-spot[0], spot[1]), MIRRORED), rules)
+    ours = sorted((along(run.placed.run) for run in here.runs), key=repr)
+    theirs = sorted((along(run.placed.run, mirrored=True) for run in mirror.runs), key=repr)
+    if ours != theirs:
+        return f"mirrored: {theirs}, not {ours}"
+    return None
+
+
+def request(plane: Plane, text: Callable[[int], str], units: str) -> dict[str, Any]:
+    """Return a plane as a request for a layout, its lengths written by `text`."""
+
+    def place(spot: Spot) -> dict[str, str]:
+        return {"x": text(spot[0]), "y": text(spot[1])}
+
+    assert isinstance(plane.rails, list)
+    return {
+        "units": units,
+        "clearance": {"readings": [text(9 * IN // 2)]},
+        "array": {
+            "modules": [
+                {
+                    **place((each.x_nm, each.y_nm)),
+                    "width": text(each.width_nm),
+                    "height": text(each.height_nm),
+                }
+                for each in plane.modules
+            ]
+        },
+        "rails": {
+            "segments": [
+                {"start": place(rail.start), "end": place(rail.end)} for rail in plane.rails
+            ]
+        },
+        "penetrations": [place(spot) for spot in plane.penetrations],
+        "facings": [
+            {"facing": side, "open": facts.open, "zone": facts.zone}
+            for side, facts in plane.facings.items()
+        ],
+    }
+
+
+def in_inches(length_nm: int) -> str:
+    sign = "-" if length_nm < 0 else ""
+    whole, rest = divmod(abs(length_nm) // SIXTEENTH, 16)
+    return f"{sign}{whole} {rest}/16 in" if rest else f"{sign}{whole} in"
+
+
+def in_millimeters(length_nm: int) -> str:
+    return f"{Decimal(length_nm) / 1_000_000} mm"
+
+
+def unit_difference(seed: int, ask: Callable[[dict[str, Any]], dict[str, Any]]) -> str | None:
+    """Return what another unit of the request or of the answer changes; `ask` gives the result."""
+    plane = random_plane(seed)
+    here = ask(request(plane, in_inches, "imperial"))
+    if here != ask(request(plane, in_millimeters, "imperial")):
+        return "the array in millimeters gives another answer"
+    metric = ask(request(plane, in_inches, "metric"))
+    whole = {name for name, value in here["counts"].items() if isinstance(value, int)}
+    if any(here["counts"][name] != metric["counts"][name] for name in whole):
+        return f"counts are {metric['counts']} in metric, not {here['counts']}"
+    ours, theirs = ([p["cut_length"]["value"] for p in each["pieces"]] for each in (here, metric))
+    for feet, meters in zip(ours, theirs, strict=True):
+        if abs(feet * 304.8 - meters * 1000) > 1:
+            return f"a piece of {feet} ft is {meters} m"
+    return None
