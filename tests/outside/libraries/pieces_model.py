@@ -74,11 +74,8 @@ def lines_of(run: Run, rules: PieceRules) -> Iterator[list[Line]]:
         marks = tuple(range(first, first + length + seam + 1, grid))
         limited = any(zone.span_nm is not None for zone in run.zones)
         possible = return_mesh(run, first) is not None or return_mesh(run, marks[-1]) is not None
-        if tab or not limited:
+        if run.tabs_nm or not limited:
             yield [Line(marks, 0, 0, cyclic=True)]
-        elif run.tabs_nm:
-            fixed = has_tab(run, first, first + seam)
-            yield [Line(marks, 0 if fixed else 1, 0, cyclic=True)]
         else:
             yield [
                 *([Line(marks, 1, 1, cyclic=True)] if possible else []),
@@ -101,7 +98,8 @@ def possible_cuts(run: Run, rules: PieceRules, line: Line) -> Iterator[Cut]:
     ends = (line.marks[0], line.marks[-1])
     least = least_covered(run, rules)
     for start, end in combinations(line.marks, 2):
-        if end - start > rules.piece_nm or (end - start < least and (start, end) != ends):
+        covered = on_grid(end - start, rules.grid_nm)
+        if end - start > rules.piece_nm or (covered < least and (start, end) != ends):
             continue
         for turned in product((False, True), repeat=2):
             cut = Cut(start, end, *turned)

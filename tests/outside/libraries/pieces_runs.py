@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise
+from typing import Any
+
+import msgspec
 
 from service.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
 
@@ -133,3 +136,45 @@ def random_reach(rng: random.Random, length: int, closed: bool, most: int) -> Re
     start = rng.randrange(length)
     end = rng.randint(start, start + length if closed else length)
     return Reach(start_nm=start, end_nm=end, return_nm=rng.randint(1, most))
+
+
+def scaled(value: Any, factor: int) -> Any:
+    """Return a run, its rules or its layout with every length so many times as long."""
+    if isinstance(value, tuple):
+        return tuple(scaled(each, factor) for each in value)
+    if not isinstance(value, msgspec.Struct):
+        return value
+    changes = {}
+    for name in value.__struct_fields__:
+        each = getattr(value, name)
+        if name.endswith("_nm") and each is not None:
+            lengths = each if isinstance(each, tuple) else (each,)
+            longer = tuple(length * factor for length in lengths)
+            changes[name] = longer if isinstance(each, tuple) else longer[0]
+        else:
+            changes[name] = scaled(each, factor)
+    return type(value)(**changes)
+
+
+def rotated(run: Run, by: int) -> Run:
+    """Return a closed run of one zone with its origin moved back along it."""
+    length = run.length_nm
+
+    def place(at: int) -> int:
+        return (at + by) % length
+
+    replace = msgspec.structs.replace
+    return replace(
+        run,
+        tabs_nm=tuple(sorted(map(place, run.tabs_nm))),
+        reaches=tuple(
+            replace(
+                reach,
+                start_nm=place(reach.start_nm),
+                end_nm=place(reach.start_nm) + reach.end_nm - reach.start_nm,
+            )
+            for reach in run.reaches
+        ),
+        keep_off=tuple(replace(point, at_nm=place(point.at_nm)) for point in run.keep_off),
+        starts_nm=tuple(map(place, run.starts_nm or (0,))),
+    )

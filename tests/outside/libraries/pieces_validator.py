@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+import msgspec
+
 from service.calc.pieces import (
     Lap,
     Overlong,
@@ -30,6 +32,7 @@ from tests.outside.libraries.pieces_model import (
     least_covered,
     lines_of,
     mesh_of,
+    on_grid,
     on_run,
     overlaps_at,
     overlaps_of,
@@ -92,10 +95,14 @@ def piece_faults(
     run: Run, rules: PieceRules, layout: PieceLayout, laid: list[Laid]
 ) -> Iterator[str]:
     """Each piece can be cut, and is long enough."""
+    least = least_covered(run, rules)
+    if layout.short_pieces:
+        least = least_covered(run, msgspec.structs.replace(rules, least_piece_nm=0))
     for number, (piece, start, end) in enumerate(laid):
         if piece.cut_nm > rules.piece_nm:
             yield f"piece {number} takes more mesh than a piece has"
-        if len(laid) > 1 and end - start < least_covered(run, rules) and not layout.short_pieces:
+        covered = on_grid(end - start, rules.grid_nm)
+        if len(laid) > 1 and covered < least:
             yield f"piece {number} is shorter than the least"
     if layout.mesh_nm != sum(piece.cut_nm for piece in layout.pieces):
         yield "the mesh is not the sum of the pieces"

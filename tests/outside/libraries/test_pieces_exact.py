@@ -14,8 +14,13 @@ import pytest
 from service.calc.pieces import Overlong, lay_pieces
 from tests.outside.libraries.pieces_enumeration import best_of_all, judged
 from tests.outside.libraries.pieces_model import Model, best_layout, lines_of
-from tests.outside.libraries.pieces_runs import random_case, tiny_case
-from tests.outside.libraries.pieces_validator import disagreement, faults, layout_of
+from tests.outside.libraries.pieces_runs import random_case, rotated, scaled, tiny_case
+from tests.outside.libraries.pieces_validator import (
+    disagreement,
+    faults,
+    layout_of,
+    measured,
+)
 
 
 @pytest.mark.parametrize("crowd", [False, True])
@@ -39,6 +44,33 @@ def test_no_layout_is_better_and_each_keeps_the_rules(block):
         run, rules = random_case(seed, longest_side=24)
         assert disagreement(run, rules) is None, seed
         kinds.add((run.closed, bool(lay_pieces(run, rules).overlong)))
+    assert len(kinds) == 4
+
+
+def test_a_run_in_a_smaller_unit_has_the_same_layout():
+    """In nanometers, too, where a foot is 304,800,000."""
+    for seed in range(60):
+        run, rules = random_case(seed)
+        layout = lay_pieces(run, rules)
+        for factor in (7, 76_200_000):
+            longer = lay_pieces(scaled(run, factor), scaled(rules, factor))
+            assert longer == scaled(layout, factor), (seed, factor)
+
+
+def test_a_loop_has_the_same_layout_wherever_its_origin_is():
+    kinds = set()
+    for seed in range(200):
+        run, rules = random_case(seed)
+        if not run.closed or len(run.zones) > 1:
+            continue
+        layout = lay_pieces(run, rules)
+        for by in (1, run.length_nm // 3):
+            other = lay_pieces(rotated(run, by), rules)
+            assert measured(run, rules, other) == measured(run, rules, layout), (seed, by)
+            if layout.pieces:
+                moved = (layout.pieces[0].start_nm + by) % run.length_nm
+                assert other.pieces[0].start_nm == moved, (seed, by)
+        kinds.add((bool(run.tabs_nm), bool(layout.overlong)))
     assert len(kinds) == 4
 
 
