@@ -1,4 +1,4 @@
-"""Pieces: where the channel breaks, laps and turns in along one run, proven the best."""
+"""Pieces: where the channel breaks, overlaps and turns in along one run, proven the best."""
 
 from service.calc.pieces.lay_pieces import lay_pieces
 from service.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return, Stretch

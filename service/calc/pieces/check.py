@@ -31,6 +31,9 @@ def _rule_faults(rules: PieceRules) -> Iterator[Fault]:
         yield _fault(
             ("rules", "least_piece_nm"), "The least piece is not between 0 and the whole piece."
         )
+    for name in ("most_lap_nm", "cut_weight_nm", "return_weight_nm"):
+        if getattr(rules, name) < 0:
+            yield _fault(("rules", name), "The length is below 0.")
 
 
 def _zone_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
@@ -64,8 +67,9 @@ def _place_faults(run: Run) -> Iterator[Fault]:
             yield _fault(("reaches", number), "The stretch is not on the run.")
         if reach.return_nm <= 0:
             yield _fault(("reaches", number, "return_nm"), "The return has no length.")
-    if not 0 <= run.start_nm <= run.length_nm:
-        yield _fault(("start_nm",), "The start is not on the run.")
+    for number, start in enumerate(run.starts_nm):
+        if not 0 <= start <= run.length_nm:
+            yield _fault(("starts_nm", number), "The start is not on the run.")
 
 
 def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:

@@ -1,4 +1,4 @@
-"""What a layout of pieces says: pieces, laps and returns, and every rule it could not keep."""
+"""What a layout of pieces says: pieces, overlaps, returns, and every rule it could not keep."""
 
 from __future__ import annotations
 
@@ -6,21 +6,23 @@ import msgspec
 
 
 class Piece(msgspec.Struct, frozen=True, kw_only=True):
-    """One piece of channel, from where it begins to where it ends as the work goes [nm].
+    """One piece of channel, from where it begins to where it ends along the run [nm].
 
-    `lap_nm` is its lap with the piece before, 0 where there is none; `cut_nm` all the mesh it
-    takes, its return among it.
+    `lap_nm` is its overlap with the piece before, 0 where there is none. `start_return_nm` and
+    `return_nm` are the mesh of the return at its start and at its end, None where that end is
+    not turned in. `cut_nm` is all the mesh it takes, its returns among it.
     """
 
     start_nm: int
     end_nm: int
     lap_nm: int
-    return_nm: int | None
     cut_nm: int
+    start_return_nm: int | None = None
+    return_nm: int | None = None
 
 
 class Lap(msgspec.Struct, frozen=True, kw_only=True):
-    """Where one piece laps the piece before it [nm].
+    """Where one piece overlaps the piece before it [nm].
 
     `too_near_nm` are the points that it should keep further away from: empty, unless no other
     place was to be had.
@@ -33,49 +35,48 @@ class Lap(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Return(msgspec.Struct, frozen=True, kw_only=True):
-    """A return at the end of the piece numbered `piece`, counted from 0 [nm]."""
+    """A return at one end of the piece numbered `piece`, counted from 0 [nm]."""
 
     at_nm: int
     return_nm: int
     piece: int
+    at_start: bool = False
 
 
 class Overlong(msgspec.Struct, frozen=True, kw_only=True):
-    """Two neighbouring fixings, or an open end and a fixing, further apart than `span_nm`.
+    """A stretch of the run that lies beyond the reach of the fixing before it [nm].
 
-    `lacking_nm` are places where a fixing of another kind would mend it; empty where returns
-    would be in reach but the pieces cannot be made to end there.
+    It goes on to the next fixing at `end_nm`. `fixing_nm` is the fixing before it, or the open
+    end; None where nothing at all fixes the run, which is then unsupported from end to end.
     """
 
     start_nm: int
     end_nm: int
-    span_nm: int
-    lacking_nm: tuple[int, ...] = ()
+    length_nm: int
+    fixing_nm: int | None
 
 
 class Stretch(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch of the run [nm]; the whole of a closed loop if it ends where it starts."""
+    """A stretch of the run [nm]."""
 
     start_nm: int
     end_nm: int
 
 
 class PieceLayout(msgspec.Struct, frozen=True, kw_only=True):
-    """Where the pieces of one run break, lap and turn in [nm].
+    """Where the pieces of one run begin, end, overlap and turn in, in order along the run [nm].
 
-    On a closed loop positions are in [0, length). `backward` says that the work goes against
-    the run's direction, so that a piece ends before it begins. `mesh_nm` is all the mesh cut.
+    On a closed loop positions are in [0, length). `mesh_nm` is all the mesh cut.
 
-    `conflicts` are the stretches where the rules leave no place for a lap within a piece's
-    reach. The layout then has laps that are `too_near` or, if `short_pieces`, pieces that cover
-    less than the least. There are no pieces only where even that does not help.
+    `conflicts` are the overlaps for which the rules left no place: they are `too_near`. If
+    `short_pieces`, even that did not help, and pieces may cover less than the least. There are
+    no pieces only where nothing helps.
     """
 
-    pieces: tuple[Piece, ...]
-    laps: tuple[Lap, ...]
-    returns: tuple[Return, ...]
-    overlong: tuple[Overlong, ...]
+    pieces: tuple[Piece, ...] = ()
+    laps: tuple[Lap, ...] = ()
+    returns: tuple[Return, ...] = ()
+    overlong: tuple[Overlong, ...] = ()
     conflicts: tuple[Stretch, ...] = ()
     short_pieces: bool = False
-    backward: bool = False
     mesh_nm: int = 0

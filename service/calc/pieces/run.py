@@ -1,4 +1,4 @@
-"""What a layout of pieces starts from: one run of channel and the rules it is cut by."""
+"""What pieces are cut from: one run of channel and the rules it is cut by. All lengths in nm."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import msgspec
 
 
 class Zone(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A stretch of the run with its own lap and span [nm].
+    """A stretch of the run with its own least overlap, and the longest span between fixings.
 
-    `span_nm` is the greatest distance between fixings; None sets no limit.
+    A span of None sets no limit.
     """
 
     start_nm: int
@@ -29,9 +29,9 @@ class Reach(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class KeepOff(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A point (corner, tab, penetration) that laps keep at least a distance away from [nm].
+    """A point (corner, tab, penetration) that overlaps stay at least a distance away from.
 
-    A distance of 0 lets a lap begin or end at the point, but not lie over it.
+    A distance of 0 lets an overlap begin or end at the point, but not lie over it.
     """
 
     at_nm: int
@@ -39,12 +39,16 @@ class KeepOff(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 class Run(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One run of channel: a closed loop round an array, or an open stretch [nm].
+    """One run of channel: a closed loop round an array, or an open stretch.
 
-    Positions are distances from the run's origin in the direction the work goes. `zones`
-    follow on one another from 0 to `length_nm`. Where reaches overlap the shortest return
-    counts; on a closed loop one may go on past the origin. `start_nm` is where the work should
-    begin on a closed loop; it numbers the pieces and moves none of them.
+    Positions are distances from the run's origin in the direction of work. `zones` follow on
+    one another from 0 to `length_nm`. Where reaches overlap the shortest return counts; on a
+    closed loop one may go on past the origin.
+
+    `starts_nm` are the places where a closed run may start, in order of preference. A start
+    that is one of `tabs_nm` is a tab, and the seam overlap ends before it; any other is a
+    corner, and the seam overlap begins after it. Either keeps the distance that the keep-off
+    points at that very place ask for. Without any the run starts at its origin.
     """
 
     length_nm: int
@@ -53,18 +57,22 @@ class Run(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     tabs_nm: tuple[int, ...] = ()
     reaches: tuple[Reach, ...] = ()
     keep_off: tuple[KeepOff, ...] = ()
-    start_nm: int = 0
+    starts_nm: tuple[int, ...] = ()
 
 
 class PieceRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """How pieces are cut [nm].
+    """How pieces are cut.
 
-    `piece_nm` is the most mesh in one piece, `grid_nm` the marks of the tape on which pieces
-    end, `least_piece_nm` the least that a piece covers. `either_way` also tries the work in the
-    opposite direction and takes the better layout.
+    `piece_nm` is the most mesh in one piece, `grid_nm` the increment in which pieces are cut,
+    `least_piece_nm` the least that a piece covers. An overlap may be anything from its minimum
+    up to `most_lap_nm`, in increments; where that is less than the minimum, the minimum only.
+    `cut_weight_nm` is the mesh that a piece shorter than `piece_nm` is worth avoiding for,
+    `return_weight_nm` the mesh that a return is.
     """
 
     piece_nm: int
     grid_nm: int
     least_piece_nm: int = 0
-    either_way: bool = False
+    most_lap_nm: int = 0
+    cut_weight_nm: int = 0
+    return_weight_nm: int = 0

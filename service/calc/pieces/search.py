@@ -1,156 +1,220 @@
-"""The search: all layouts of one cost are carried on together, the cheapest first.
-
-A cost is one whole number made of three: pieces in overlong spans, then pieces, then mesh, each
-outweighing all that follow. So the first layout that comes back to its own start is the best
-there is.
-"""
+"""From the labels of the search to the pieces: the fewest, the cheapest, and where they lie."""
 
 from __future__ import annotations
 
 import msgspec
+import numpy as np
 
-from service.calc.pieces.board import Board
-from service.calc.pieces.cells import LOOSE, SECURE, WAITING_UNTIL, Cell, Landing
-from service.calc.pieces.levels import Levels, Move, Source
+from service.calc.pieces.course import NEVER, Course
+from service.calc.pieces.solve import (
+    LATE,
+    SECURE,
+    TAB,
+    TURNED,
+    Arrivals,
+    Ends,
+    Flat,
+    Labels,
+    arrivals,
+    follow,
+)
+from service.calc.pieces.zones import Ints
+
+
+class Cut(msgspec.Struct, frozen=True, kw_only=True):
+    """One piece by the numbers of its places, with the mesh of its returns [nm]."""
+
+    start: int
+    end: int
+    start_return_nm: int | None = None
+    return_nm: int | None = None
 
 
 class Found(msgspec.Struct, frozen=True, kw_only=True):
-    """Where a layout closed: its cost, cell, kind and bit."""
+    """The best pieces from one start; `late` is how much more than it need be is unsupported."""
 
+    course: Course
+    late_nm: int
     cost: int
-    cell: int
-    kind: int
-    bit: int
+    cuts: tuple[Cut, ...]
 
 
-class Search:
-    """One search on a board. With `loose`, overlong spans are allowed and counted."""
+def best_cuts(course: Course) -> Found | None:
+    """Return the best pieces from one start, None where the rules allow none.
 
-    def __init__(self, board: Board, *, loose: bool) -> None:
-        self.board, self.loose = board, loose
-        self.cells, self.levels = board.cells, Levels(board)
-        self.piece_cost, self.loose_cost = _weights(board)
+    Layouts that lose no support are looked for first; only where there are none, all others.
+    """
+    fewest, most = int(course.to_go[0]), course.count
+    for more in (0, 1, 2, 4):
+        if fewest + more < most and (found := _search(course, course.late, fewest + more)):
+            return found
+    return _search(course, course.late, most) or _search(course, NEVER, most)
 
-    def cheapest(self) -> Found | None:
-        """Return the cheapest layout that closes, or None if none does."""
-        while (taken := self.levels.take()) is not None:
-            cost, index, sets = taken
-            cell = self.cells[index]
-            for kind, goal in enumerate(cell.goal):
-                closed = sets[kind] & goal
-                if closed and cost:
-                    bit = (closed & -closed).bit_length() - 1
-                    return Found(cost=cost, cell=index, kind=kind, bit=bit)
-            self._move_on(cost, index, sets)
+
+def _search(course: Course, limit: int, most: int) -> Found | None:
+    """Return the best of at most so many pieces, of a cost below the limit."""
+    labels = _begin(course)
+    seen = _Seen(course)
+    history: list[Flat] = []
+    best: tuple[int, int, Arrivals, int, int] | None = None
+    while True:
+        flat = labels.flat()
+        if not len(flat.at):
+            break
+        history.append(flat)
+        for return_nm in _end_returns(course):
+            last = arrivals(course, flat, course.count, return_nm)
+            if len(last.cost):
+                at = int(last.cost.argmin())
+                cost = int(last.cost[at])
+                cost += (course.return_cost if return_nm else 0)
+                late = cost // course.late
+                if cost < limit and (best is None or (late, len(history), cost) < (best[0], best[1], best[4])):
+                    best = late, len(history), last, at, cost
+                    best_return = return_nm
+        if best is not None and best[0] == 0:
+            break
+        bound = limit if best is None else min(limit, best[0] * course.late)
+        first = labels.first + course.least
+        last_place = min(labels.first + len(labels.turned) - 1 + course.steps, course.count - 1)
+        if first > last_place:
+            break
+        ends = Ends(labels, first, last_place, bound)
+        labels = seen.fresh(follow(ends), bound, most - len(history))
+    if best is None:
         return None
-
-    def _move_on(self, cost: int, index: int, sets: list[int]) -> None:
-        cell = self.cells[index]
-        moves = (self._from_secure, self._wait, self._from_loose, self._from_fixed, self._wait)
-        for lap, among in cell.sources:
-            for kind, ends in enumerate(sets):
-                marks = ends & among
-                if marks:
-                    last = cell.first + marks.bit_length() // self.board.width
-                    source = Source(
-                        cost=cost, cell=index, kind=kind, lap_nm=lap, marks=marks, last=last
-                    )
-                    moves[min(kind, WAITING_UNTIL)](source, cell, kind)
-
-    def _from_secure(self, source: Source, cell: Cell, _: int) -> None:
-        self._beyond(source, cell, 0)
-        if cell.wide:
-            self._carry_on(source, cell, SECURE, 0)
-
-    def _wait(self, source: Source, cell: Cell, kind: int) -> None:
-        """Move on within a wide gap, to the return that is due or with it still due."""
-        self._carry_on(source, cell, kind, 0)
-        self._turn_in(source, cell, kind, 0)
-
-    def _from_loose(self, source: Source, cell: Cell, _: int) -> None:
-        self._beyond(source, cell, self.loose_cost)
-        self._carry_on(source, cell, LOOSE, self.loose_cost)
-        self._turn_in(source, cell, LOOSE, self.loose_cost)
-
-    def _from_fixed(self, source: Source, cell: Cell, kind: int) -> None:
-        for due in cell.dues:
-            near = source.among(due.marks)
-            if near.marks and due.span_nm is None:
-                self._wait(near, cell, due.kind)
-            elif near.marks:
-                self._turn_in(near, cell, kind, 0, due.span_nm)
-                self._hop(near, cell)
-        if self.loose:
-            self._from_loose(source, cell, LOOSE)
-
-    def _beyond(self, source: Source, cell: Cell, extra: int) -> None:
-        """Move on past the gap's end, or freely where the gap is narrow."""
-        wide_before = self.board.wide_before
-        for index in cell.beyond:
-            target = self.cells[index]
-            passed_over = max(wide_before[target.gap] - wide_before[cell.gap + 1], 0)
-            if passed_over and not self.loose:
-                break
-            cost = extra + passed_over * self.loose_cost
-            self._land(source, index, target.enter, cost)
-            if self.loose:
-                self._land(source, index, target.enter_loose, cost + self.loose_cost)
-
-    def _carry_on(self, source: Source, cell: Cell, kind: int, extra: int) -> None:
-        """Move on within a wide gap with no return made."""
-        for index in cell.in_gap:
-            self._land(source, index, self.cells[index].carry[kind], extra)
-
-    def _turn_in(
-        self, source: Source, cell: Cell, kind: int, extra: int, within_nm: int | None = None
-    ) -> None:
-        """Move on within a wide gap to a return."""
-        for index in cell.in_gap:
-            self._land(source, index, self.cells[index].turn[kind], extra, within_nm)
-
-    def _land(
-        self,
-        source: Source,
-        index: int,
-        landings: list[Landing],
-        extra: int,
-        within_nm: int | None = None,
-    ) -> None:
-        """Move a set on by one piece onto the marks of one cell."""
-        track = self.board.track
-        lacking = self.cells[index].shift_nm - self.cells[source.cell].shift_nm
-        low = -(-(track.least_nm - source.lap_nm + lacking) // track.grid_nm)
-        for landing in landings:
-            longest = track.piece_nm - source.lap_nm - (landing.return_nm or 0)
-            if within_nm is not None:
-                longest = min(longest, within_nm)
-            high = (longest + lacking) // track.grid_nm
-            if high >= low:
-                move = Move(low=low, high=high, cost=extra + self.piece_cost)
-                self.levels.put(source, index, landing, move)
-
-    def _hop(self, source: Source, cell: Cell) -> None:
-        """Move on to returns over plain laps."""
-        for hop, aims in zip(cell.hops, cell.aims, strict=True):
-            free = source.among(~hop.barred)
-            if hop.lap_nm != source.lap_nm or not free.marks:
-                continue
-            move = Move(
-                low=hop.low,
-                high=hop.high,
-                cost=(hop.laps + 1) * self.piece_cost + hop.between_nm,
-                laps=hop.laps,
-                between_nm=hop.between_nm,
-            )
-            for index, landing in aims:
-                self.levels.put(free, index, landing, move)
+    late, pieces, last, at, cost = best
+    cuts = _trace(course, history[:pieces], last, at, best_return)
+    return Found(course=course, late_nm=late, cost=cost % course.late, cuts=cuts)
 
 
-def _weights(board: Board) -> tuple[int, int]:
-    """Return the cost of a piece and of one in an overlong span, in mesh [nm]."""
-    track = board.track
-    marks = board.cells[-1].first + board.cells[-1].count - board.cells[0].first + 2
-    longest = max(stretch.lap_nm for stretch in track.laps)
-    longest += max((reach.return_nm for reach in track.run.reaches), default=0)
-    piece = 1 << (marks * longest).bit_length()
-    return piece, piece << marks.bit_length()
+def _begin(course: Course) -> Labels:
+    """Return the labels before the first piece."""
+    labels = Labels(course, 0, 0, 0)
+    seam, can = course.start.seam, course.returns[0] >= 0
+    if seam == "start" or (seam == "open" and not course.run.closed and can):
+        labels.turned[0] = course.return_cost
+    if seam != "start":
+        supported = seam == "tab" or course.tab_secure[course.passed[0]]
+        labels.plain[SECURE if supported else TAB, 0] = 0
+    return labels
+
+
+def _end_returns(course: Course) -> list[int]:
+    """Return what mesh a return may take at the far end: 0 for none [nm]."""
+    return_nm, seam = int(course.returns[-1]), course.start.seam
+    if seam == "end":
+        return [return_nm]
+    return [0, return_nm] if return_nm > 0 and not course.run.closed else [0]
+
+
+class _Seen:
+    """What it took to get to each place with fewer pieces: more pieces must lose less support."""
+
+    def __init__(self, course: Course) -> None:
+        self.course = course
+        self.plain = np.full((3, course.count + 1), NEVER, np.int64)
+        self.turned = np.full(course.count + 1, NEVER, np.int64)
+        self.fixed = np.full(course.count + 1, NEVER, np.int64)
+
+    def fresh(self, labels: Labels, limit: int, more: int) -> Labels:
+        """Return the labels that are worth going on from, cut to where any are."""
+        course = self.course
+        hopeless = course.to_go > more
+        skip = max(-labels.first, 0)
+        at = slice(labels.first + skip, labels.first + len(labels.turned))
+        labels.plain = self._better(labels.plain[:, skip:], self.plain[:, at], limit)
+        labels.turned = self._better(labels.turned[skip:], self.turned[at], limit)
+        labels.first += skip
+        labels.plain[:, hopeless[at]] = NEVER
+        labels.turned[hopeless[at]] = NEVER
+        self.plain[TAB:, at] = np.minimum(self.plain[TAB:, at], self.plain[SECURE, at])
+        known = labels.earlier
+        begin = np.arange(len(known))[:, None] + np.arange(known.shape[1])
+        begin = np.clip(begin + labels.fixed - course.longest, 0, course.count)
+        known[(known >= limit) | hopeless[begin]] = NEVER
+        # a return made here before with fewer pieces supports as far
+        rows = slice(labels.fixed, labels.fixed + len(known))
+        made = known[:, : course.longest]
+        made[made >= self.fixed[rows, None]] = NEVER
+        if course.longest:
+            self.fixed[rows] = np.minimum(self.fixed[rows], _whole_late(course, made.min(axis=1)))
+        return _cropped(labels)
+
+    def _better(self, cost: Ints, seen: Ints, limit: int) -> Ints:
+        kept = np.where((cost < seen) & (cost < limit), cost, NEVER)
+        np.minimum(seen, _whole_late(self.course, kept), out=seen)
+        return kept
+
+
+def _whole_late(course: Course, cost: Ints) -> Ints:
+    """Return the part of costs that support takes, without the mesh."""
+    return np.where(cost < NEVER, cost // course.late * course.late, NEVER)
+
+
+def _cropped(labels: Labels) -> Labels:
+    """Return labels without the places at either end where there are none."""
+    course, known = labels.course, labels.earlier < NEVER
+    fixings, columns = np.nonzero(known)
+    at = fixings + labels.fixed + columns - course.longest
+    used = np.flatnonzero((labels.plain < NEVER).any(axis=0) | (labels.turned < NEVER))
+    used = np.concatenate((used + labels.first, at))
+    if not len(used):
+        return Labels(course, 0, -1, 0)
+    first, last = int(used.min()), int(used.max())
+    fixed = min(first, int(fixings.min()) + labels.fixed) if len(fixings) else first
+    top = max(last, int(fixings.max()) + labels.fixed) if len(fixings) else last
+    found = Labels(course, first, top, fixed)
+    part = slice(first - labels.first, top - labels.first + 1)
+    size = len(labels.turned[part])
+    found.plain[:, :size], found.turned[:size] = labels.plain[:, part], labels.turned[part]
+    low = max(fixed - labels.fixed, 0)
+    rows = labels.earlier[low : low + len(found.earlier)]
+    offset = max(labels.fixed - fixed, 0)
+    found.earlier[offset : offset + len(rows)] = rows
+    return found
+
+
+def _trace(
+    course: Course, history: list[Flat], last: Arrivals, at: int, return_nm: int
+) -> tuple[Cut, ...]:
+    """Return the pieces that lead to the end, found from the last one back."""
+    cuts: list[Cut] = []
+    end, end_return = course.count, return_nm or None
+    source, chosen = last.source, at
+    for number in range(len(history) - 1, -1, -1):
+        begin, kind = int(source.at[chosen]), int(source.kind[chosen])
+        own = int(course.returns[begin]) if kind == TURNED else None
+        cuts.append(Cut(start=begin, end=end, start_return_nm=own, return_nm=end_return))
+        if number:
+            label = source.pick(np.arange(len(source.at)) == chosen)
+            end, turned, source, chosen = _before(course, history[number - 1], label)
+            end_return = int(course.returns[end]) if turned else None
+    return tuple(reversed(cuts))
+
+
+def _before(course: Course, labels: Flat, label: Flat) -> tuple[int, bool, Flat, int]:
+    """Return where the piece before a label ends, whether it is turned in, and its own label.
+
+    What is looked for is a piece at the label's very cost that is supported at least as far.
+    """
+    begin, kind = int(label.at[0]), int(label.kind[0])
+    for laps, joint in course.joints:
+        end = begin + laps
+        if end >= course.count or joint[end] >= NEVER:
+            continue
+        free = course.passed[begin] == course.passed[end]
+        for turned in (False, True) if free and course.returns[end] >= 0 and kind != TURNED else (False,):
+            pieces = arrivals(course, labels, end, int(course.returns[end]) if turned else 0)
+            cost, reach = pieces.cost + joint[end], pieces.reach
+            if turned:
+                cost = cost + course.charge(course.place[end] - reach) + course.return_cost
+                reach = np.full_like(reach, course.reach[end])
+            elif kind in (LATE, TURNED):
+                cost = cost + course.charge(course.place[begin] - reach)
+                cost = cost + (course.return_cost if kind == TURNED else 0)
+                reach = np.full_like(reach, label.reach[0])
+            right = (cost == label.cost[0]) & ((reach >= label.reach[0]) | (not free))
+            if right.any():
+                return end, turned, pieces.source, int(right.argmax())
+    raise AssertionError("a label of the search has no piece before it")

@@ -1,135 +1,70 @@
-"""How lap and span change along a run: the stricter counts where one touches two zones."""
+"""How overlap and span change along a run: the stricter counts where one touches two zones."""
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Iterator
+import numpy as np
+import numpy.typing as npt
 
-import msgspec
+from service.calc.pieces.run import PieceRules, Run
 
-from service.calc.pieces.run import PieceRules, Run, Zone
-
-
-class LapStretch(msgspec.Struct, frozen=True, kw_only=True):
-    """Piece ends from `first_nm` to `last_nm`, both included, take the lap `lap_nm`."""
-
-    first_nm: int
-    last_nm: int
-    lap_nm: int
-
-
-class SpanStretch(msgspec.Struct, frozen=True, kw_only=True):
-    """Fixings from `first_nm` to `last_nm` reach `span_nm` on, or else to `until_nm`."""
-
-    first_nm: int
-    last_nm: int
-    span_nm: int | None = None
-    until_nm: int | None = None
+Ints = npt.NDArray[np.int64]
 
 
 def rounded_up(length_nm: int, grid_nm: int) -> int:
-    """Return `length_nm` rounded up to the tape's marks [nm]."""
+    """Return a length rounded up to whole increments [nm]."""
     return -(-length_nm // grid_nm) * grid_nm
 
 
 def longest_lap_nm(run: Run, rules: PieceRules) -> int:
-    """Return the longest lap of a run's zones, rounded up to the tape [nm]."""
+    """Return the longest least overlap of a run's zones, in whole increments [nm]."""
     return max(rounded_up(zone.lap_nm, rules.grid_nm) for zone in run.zones)
 
 
-def lap_stretches(run: Run, grid_nm: int) -> list[LapStretch]:
-    """Return the lap of every piece end in (0, length], rounded up to the grid [nm].
+class ZoneMap:
+    """The zones of a run as seen from one place on it, over and over again on a closed run."""
 
-    The lap lies before the piece's end. It is the shortest lap that is long enough for every
-    zone it lies in for more than a point.
-    """
-    found: list[LapStretch] = []
-    for index, zone in enumerate(run.zones):
-        first, last = zone.start_nm + 1, zone.end_nm
-        lap = rounded_up(zone.lap_nm, grid_nm)
-        for start, lap_before in _zones_behind(run, index):
-            within = max(first, start + lap)
-            if within <= last:
-                found.append(LapStretch(first_nm=within, last_nm=last, lap_nm=lap))
-                last = within - 1
-            if first > last:
-                break
-            lap = max(lap, rounded_up(lap_before, grid_nm))
-        if first <= last:
-            found.append(LapStretch(first_nm=first, last_nm=last, lap_nm=lap))
-    return sorted(found, key=lambda stretch: stretch.first_nm)
+    def __init__(self, run: Run, from_nm: int) -> None:
+        # a closed run is looked at from a place before the start to the reach of its far end
+        turns = range(-1, 5) if run.closed else range(1)
+        length = run.length_nm
+        parts = [
+            (zone.start_nm + turn * length - from_nm, zone, turn)
+            for turn in turns
+            for zone in run.zones
+        ]
+        self.starts = np.array([start for start, _, _ in parts], np.int64)
+        self.ends = np.append(self.starts[1:], parts[-1][1].end_nm + turns[-1] * length - from_nm)
+        self.laps = np.array([zone.lap_nm for _, zone, _ in parts], np.int64)
+        # no limit is written as twice the run, which is beyond any distance on it
+        far = 2 * length
+        self.spans = np.array([min(zone.span_nm or far, far) for _, zone, _ in parts], np.int64)
 
+    def lap(self, start_nm: Ints, end_nm: Ints, grid_nm: int) -> Ints:
+        """Return the least overlap between two places by all zones that it touches [nm].
 
-def lap_at(stretches: list[LapStretch], at_nm: int) -> int:
-    """Return the lap of a piece that ends at `at_nm` in (0, length] [nm]."""
-    after = bisect_right(stretches, at_nm, key=lambda stretch: stretch.first_nm)
-    return stretches[after - 1].lap_nm
+        It is the longest one asked for, in multiples of the grid.
+        """
+        first = np.searchsorted(self.ends, start_nm, "right")
+        last = np.maximum(np.searchsorted(self.starts, end_nm, "left") - 1, first)
+        laps = -(-self.laps // grid_nm) * grid_nm
+        first, last = np.minimum(first, len(laps) - 1), np.minimum(last, len(laps) - 1)
+        found = laps[first]
+        for step in range(1, int((last - first).max(initial=0)) + 1):
+            found = np.maximum(found, laps[np.minimum(first + step, last)])
+        return found
 
-
-def span_stretches(run: Run) -> list[SpanStretch]:
-    """Return how far the next fixing may be from a fixing at each position in [0, length).
-
-    No limit is written as three times the run, which is beyond any distance on it.
-    """
-    far = 3 * run.length_nm
-    found: list[SpanStretch] = []
-    for index, zone in enumerate(run.zones):
-        first, last, span = zone.start_nm, zone.end_nm - 1, zone.span_nm or far
-        for end, following in _zones_ahead(run, index):
-            free = min(last, end - span)
-            if first <= free:
-                found.append(SpanStretch(first_nm=first, last_nm=free, span_nm=span))
-            first = max(first, end - span + 1)
-            span = min(span, following.span_nm or far)
-            held = min(last, end - span)
-            if first <= held:
-                found.append(SpanStretch(first_nm=first, last_nm=held, until_nm=end))
-            first = max(first, end - span + 1)
-            if first > last:
-                break
-        if first <= last:
-            found.append(SpanStretch(first_nm=first, last_nm=last, span_nm=span))
-    return sorted(found, key=lambda stretch: stretch.first_nm)
-
-
-def reach_from(stretches: list[SpanStretch], run: Run, at_nm: int) -> int:
-    """Return the furthest position of the fixing that follows one at `at_nm` [nm].
-
-    On a closed loop positions go on counting past the origin.
-    """
-    laps_round, here = divmod(at_nm, run.length_nm) if run.closed else (0, at_nm)
-    after = bisect_right(stretches, here, key=lambda stretch: stretch.first_nm)
-    stretch = stretches[after - 1]
-    if stretch.until_nm is not None:
-        return stretch.until_nm + laps_round * run.length_nm
-    return at_nm + (stretch.span_nm or 0)
-
-
-def _zones_behind(run: Run, index: int) -> Iterator[tuple[int, int]]:
-    """Yield where the zone and those behind it start, each with the lap of the one before."""
-    while index > 0 or run.closed:
-        turns, place = divmod(index, len(run.zones))
-        before = run.zones[(index - 1) % len(run.zones)]
-        yield run.zones[place].start_nm + turns * run.length_nm, before.lap_nm
-        index -= 1
-
-
-def _zones_ahead(run: Run, index: int) -> Iterator[tuple[int, Zone]]:
-    """Yield where the zone and those ahead of it end, each with the zone that follows."""
-    count = len(run.zones)
-    while index < count - 1 or run.closed:
-        turns, place = divmod(index, count)
-        yield run.zones[place].end_nm + turns * run.length_nm, run.zones[(index + 1) % count]
-        index += 1
-
-
-def tightest_span(run: Run, start_nm: int, end_nm: int) -> int | None:
-    """Return the shortest span of the zones between two positions [nm]; None sets no limit."""
-    spans = [
-        zone.span_nm
-        for turn in ((0, run.length_nm) if run.closed else (0,))
-        for zone in run.zones
-        if zone.span_nm is not None
-        and min(zone.end_nm + turn, end_nm) > max(zone.start_nm + turn, start_nm)
-    ]
-    return min(spans, default=None)
+    def reach(self, at_nm: Ints) -> Ints:
+        """Return the farthest place of the next fixing after one at each place [nm]."""
+        zone = np.maximum(np.searchsorted(self.starts, at_nm, "right") - 1, 0)
+        span, found = self.spans[zone], at_nm + self.spans[zone]
+        open_ = (found > self.ends[zone]) & (zone + 1 < len(self.spans))
+        while open_.any():
+            # the zone is left: go on by the stricter span, or stop where that one begins
+            following = np.minimum(zone + 1, len(self.spans) - 1)
+            stricter = np.minimum(span, self.spans[following])
+            stopped = open_ & (at_nm + stricter <= self.ends[zone])
+            found = np.where(stopped, self.ends[zone], np.where(open_, at_nm + stricter, found))
+            open_ &= ~stopped
+            zone, span = np.where(open_, following, zone), np.where(open_, stricter, span)
+            open_ &= (found > self.ends[zone]) & (zone + 1 < len(self.spans))
+        return found

@@ -1,0 +1,241 @@
+"""A run measured from one start: what may happen at each place where a piece can end.
+
+Places are numbered from the start in cut increments; lengths count from the start as well.
+"""
+
+from __future__ import annotations
+
+from math import gcd
+from typing import Literal
+
+import msgspec
+import numpy as np
+import numpy.typing as npt
+
+from service.calc.pieces.run import PieceRules, Run
+from service.calc.pieces.zones import Ints, ZoneMap, longest_lap_nm, rounded_up
+
+NEVER = 1 << 60
+"""A cost above all others."""
+_MOST_COST = 1 << 58
+
+Seam = Literal["tab", "start", "end", "open"]
+"""How the start of a run is fixed. `tab`: by the tab just after the seam of a closed run.
+`start`, `end`: by a return at the start of the first piece or the end of the last, at the seam.
+`open`: not at all, as the two ends of an open run."""
+
+
+class Start(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the first piece begins [nm], the overlap of the last piece over it, and its fixing."""
+
+    at_nm: int
+    lap_nm: int
+    seam: Seam
+
+
+class Course:
+    """What the search needs to know of a run from one start, in arrays over all places.
+
+    Costs are counted in `unit_nm` of mesh; a nanometre without support costs `late`, more than
+    all mesh together, so that one whole number puts support first.
+    """
+
+    def __init__(self, run: Run, rules: PieceRules, start: Start, *, relaxed: bool = False) -> None:
+        self.run, self.rules, self.start = run, rules, start
+        self.grid, self.whole_nm = rules.grid_nm, rules.piece_nm
+        self.end_nm = run.length_nm + start.lap_nm
+        self.count = -(-self.end_nm // self.grid)
+        self.at = np.arange(self.count + 1, dtype=np.int64) * self.grid
+        self.at[-1] = self.end_nm
+        self.zones = ZoneMap(run, start.at_nm)
+        self.longest = max(longest_lap_nm(run, rules), rules.most_lap_nm) // self.grid
+        least = max(rounded_up(rules.least_piece_nm, self.grid) // self.grid, self.longest + 1)
+        self.least = min(least, self.count)
+        self.steps = self.whole_nm // self.grid
+        self.relaxed = relaxed
+        self.limited = not relaxed and any(zone.span_nm is not None for zone in run.zones)
+        self.returns = self._returns()
+        self._scale()
+        self.joints = [(laps, self._joint(laps)) for laps in range(1, self.longest + 1)]
+        self.joints = [(laps, cost) for laps, cost in self.joints if (cost < NEVER).any()]
+        self._tabs()
+        self._support()
+
+    def mesh(self, length_nm: int) -> int:
+        """Return what mesh costs."""
+        return length_nm // self.unit_nm
+
+    def charge(self, beyond: Ints) -> Ints:
+        """Return what it costs that a fixing is so much beyond the reach of the last one."""
+        return np.maximum(beyond, 0) * self.late
+
+    def _returns(self) -> Ints:
+        """Return the mesh of the shortest return at each place, -1 where none can be made [nm]."""
+        found = np.full(self.count + 1, -1, np.int64)
+        if not self.limited:
+            return found
+        for reach in sorted(self.run.reaches, key=lambda reach: -reach.return_nm):
+            if reach.return_nm + self.least * self.grid > self.whole_nm:
+                continue
+            for turn in range(-2, 3) if self.run.closed else (0,):
+                moved = turn * self.run.length_nm - self.start.at_nm
+                first = np.searchsorted(self.at, reach.start_nm + moved, "left")
+                last = np.searchsorted(self.at, reach.end_nm + moved, "right")
+                found[first:last] = reach.return_nm
+        return found
+
+    def _scale(self) -> None:
+        """Choose the unit of mesh, and a cost for lack of support that outweighs all mesh."""
+        rules = self.rules
+        lengths = [rules.cut_weight_nm, rules.return_weight_nm, self.end_nm]
+        self.unit_nm = gcd(self.grid, *lengths, *(r.return_nm for r in self.run.reaches))
+        most = self.count // max(self.least - self.longest, 1) + 2
+        dearest = self.whole_nm + rules.cut_weight_nm + 2 * rules.return_weight_nm
+        # the bound keeps costs within 64 bits: it only bites on runs of miles in odd lengths
+        self.late = min(most * self.mesh(dearest) + 1, _MOST_COST // (2 * self.end_nm))
+        self.cut_cost = self.mesh(rules.cut_weight_nm)
+        self.return_cost = self.mesh(rules.return_weight_nm)
+
+    def _joint(self, laps: int) -> Ints:
+        """Return what an overlap of so many increments costs that ends at each place.
+
+        It costs nothing or can not be. Where the keep-off points are relaxed, it costs what it
+        lacks of the distances instead.
+        """
+        at, lap_nm = self.at, laps * self.grid
+        need = self.zones.lap(at - lap_nm, at, self.grid)
+        allowed = (need <= lap_nm) & (lap_nm <= np.maximum(self.rules.most_lap_nm, need))
+        allowed[: laps + 1] = False
+        allowed[-1] = False
+        lacking = self.lacking(at - lap_nm, at) if self.relaxed else None
+        if lacking is not None:
+            return np.where(allowed, lacking * self.late, NEVER)
+        blocked = np.zeros(self.count + 2, np.int64)
+        for first, last in self._kept_off(lap_nm):
+            blocked[first] += 1
+            blocked[last] -= 1
+        return np.where(allowed & (np.cumsum(blocked)[:-1] == 0), 0, NEVER)
+
+    def _points(self) -> list[tuple[int, int]]:
+        """Return the keep-off points with their distances, on a closed run as often as met [nm]."""
+        turns = (-1, 0, 1, 2) if self.run.closed else (0,)
+        return [
+            (point.at_nm + turn * self.run.length_nm - self.start.at_nm, point.distance_nm)
+            for point in self.run.keep_off
+            for turn in turns
+        ]
+
+    def _kept_off(self, lap_nm: int) -> list[tuple[int, int]]:
+        """Return the stretches of places where an overlap would end that is too near a point."""
+        points = np.array(self._points(), np.int64).reshape(-1, 2)
+        first = np.searchsorted(self.at, points[:, 0] - points[:, 1], "right")
+        last = np.searchsorted(self.at, points[:, 0] + points[:, 1] + lap_nm, "left")
+        return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
+
+    def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
+        """Return what overlaps between two places lack of the distances to all points [nm]."""
+        found = np.zeros(len(end_nm), np.int64)
+        for at, distance in self._points():
+            lacking = np.minimum(end_nm - at, at - start_nm) + distance
+            # over the point is worse than beside it, however small the distance
+            found += np.maximum(lacking, 0)
+        return found
+
+    def _tabs(self) -> None:
+        """Note the tabs from the start on, and at last the place that closes the run."""
+        run, length = self.run, self.run.length_nm
+        tabs = [] if self.relaxed else list(run.tabs_nm)
+        if run.closed:
+            tabs = [(tab - self.start.at_nm - 1) % length + 1 for tab in tabs]
+        self.fixed = bool(tabs) or self.start.seam in ("start", "end")
+        closing = {"tab": min(tabs, default=0) + length, "start": length}
+        tabs = [*sorted(set(tabs)), closing.get(self.start.seam, self.end_nm)]
+        self.tabs = np.array(tabs, np.int64)
+        self.passed: Ints = np.searchsorted(self.tabs, self.at, "right").astype(np.int64)
+        if not run.closed:
+            self.passed[-1] = len(tabs)
+        self.group_start: Ints = np.searchsorted(self.passed, self.passed, "left").astype(np.int64)
+        self.group_end: Ints = np.searchsorted(self.passed, self.passed, "right").astype(np.int64)
+
+    def _support(self) -> None:
+        """Note how far the fixings reach, in lengths that can be supported at all.
+
+        Where not even all possible fixings together would support the run, nothing is lost by
+        any layout: such lengths are left out of all distances.
+        """
+        start = self.end_nm - self.run.length_nm if self.start.seam == "end" else 0
+        possible = self.at[self._possible()]
+        real = self.tabs if self.start.seam == "tab" else self.tabs[:-1]
+        fixings = np.concatenate((possible, real))
+        if self.limited and (len(fixings) or self.fixed) and self.start.seam != "tab":
+            fixings = np.append(fixings, start)
+        if not self.limited:
+            fixings = np.empty(0, np.int64)
+        covered = _Covered(np.sort(fixings), self.zones)
+        self.place = covered.upto(self.at)
+        self.reach = covered.upto(self.zones.reach(self.at))
+        self.tab_place = np.append(covered.upto(self.tabs), -NEVER // 2)
+        first = covered.upto(self.zones.reach(np.array([start], np.int64)))
+        self.tab_reach = np.append(first, covered.upto(self.zones.reach(self.tabs)))
+        gaps = self.charge(self.tab_place[1:-1] - self.tab_reach[1:-1])
+        self.tab_gaps = np.concatenate(([0, 0], np.cumsum(gaps), [0]))
+        self.tab_gaps[-1] = self.tab_gaps[-2]
+        self.next_place = self.tab_place[self.passed]
+        self.secure = self.reach >= self.next_place
+        self.tab_secure = self.tab_reach >= self.tab_place
+        if self.start.seam == "open" and not self.fixed:
+            self.tab_secure[0] = not self.limited
+        self.bare_cost = int(self.place[-1] - self.place[0]) * self.late
+        self.has_bare = bool((np.diff(self.place) < np.diff(self.at)).any())
+        beyond = self.zones.reach(self.at) - self.at
+        longest = int(beyond[self.returns >= 0].max(initial=0)) // self.grid
+        self.span = min(longest, self.count)
+        self._bound()
+
+    def _bound(self) -> None:
+        """Note the fewest pieces that can be needed from each place on.
+
+        They hold the rest of the run, their overlaps, and a shortest return as often as the
+        fixings ahead are farther apart than the longest span.
+        """
+        shortest = min((r for r in self.returns.tolist() if r >= 0), default=0)
+        span = max(int((self.reach - self.place).max(initial=0)), self.grid)
+        begin = self.place + self.longest * self.grid
+        ahead = np.maximum(-(-(self.next_place - begin) // span) - 1, 0)
+        gaps = np.maximum(-(-(self.tab_place[1:-1] - self.tab_place[:-2]) // span) - 1, 0)
+        later = np.append(np.cumsum(gaps[::-1])[::-1], [0, 0])
+        returns = np.where(self.returns.max() >= 0, ahead + later[self.passed], 0)
+        overlap = self.joints[0][0] * self.grid if self.joints else 0
+        mesh = self.end_nm - self.at - overlap + returns * shortest
+        self.to_go: Ints = np.maximum(-(-mesh // (self.whole_nm - overlap)), 1)
+
+    def _possible(self) -> npt.NDArray[np.bool_]:
+        """Return the places where some overlap lets a return be made."""
+        found = np.zeros(self.count + 1, bool)
+        for laps, cost in self.joints:
+            ends = cost < NEVER
+            found |= ends
+            found[:-laps] |= ends[laps:]
+        if not self.run.closed or self.start.seam != "tab":
+            found[[0, -1]] = True
+        return found & (self.returns >= 0)
+
+
+class _Covered:
+    """How much of the run could be supported, up to any place, if all fixings were made."""
+
+    def __init__(self, fixings: Ints, zones: ZoneMap) -> None:
+        reach = np.maximum.accumulate(zones.reach(fixings))
+        apart = np.flatnonzero(fixings[1:] > reach[:-1])
+        self.starts = fixings[np.concatenate(([0], apart + 1))] if len(fixings) else fixings
+        self.ends = reach[np.append(apart, len(fixings) - 1)] if len(fixings) else fixings
+        self.before = np.concatenate(([0], np.cumsum(self.ends - self.starts)))
+
+    def upto(self, at: Ints) -> Ints:
+        """Return the length that could be supported before each place [nm]."""
+        number = np.searchsorted(self.starts, at, "right")
+        found = self.before[number]
+        inside = number > 0
+        beyond = self.ends[number[inside] - 1] - at[inside]
+        found[inside] -= np.maximum(beyond, 0)
+        return found
