@@ -50,6 +50,7 @@ class Line(NamedTuple):
 
     `ends` is how many of the two ends of the line may be turned in, and `least_ends` how many
     must be; `cyclic` says that fixings follow on one another across the seam of a closed run.
+    Where none can be made at the seam of a run without tabs, its two ends bound it like fixings.
     """
 
     marks: tuple[int, ...]
@@ -60,27 +61,36 @@ class Line(NamedTuple):
 
 def lines_of(run: Run, rules: PieceRules) -> Iterator[list[Line]]:
     """Yield each start as the lines to try for it: the first with a layout counts."""
-    grid, length = rules.grid_nm, run.length_nm
     if not run.closed:
-        yield [Line((*range(0, length, grid), length), 2, 0, cyclic=False)]
+        yield [Line((*range(0, run.length_nm, rules.grid_nm), run.length_nm), 2, 0, cyclic=False)]
         return
     for start in run.starts_nm or (0,):
-        tab = start in run.tabs_nm
-        off = max((each.distance_nm for each in run.keep_off if each.at_nm == start), default=0)
-        seam = grid - length % grid
-        while not is_long_enough(run, *seam_at(start, off, seam, tab=tab)):
-            seam += grid
-        first = seam_at(start, off, seam, tab=tab)[0]
-        marks = tuple(range(first, first + length + seam + 1, grid))
-        limited = any(zone.span_nm is not None for zone in run.zones)
-        possible = return_mesh(run, first) is not None or return_mesh(run, marks[-1]) is not None
-        if run.tabs_nm or not limited:
-            yield [Line(marks, 0, 0, cyclic=True)]
-        else:
-            yield [
-                *([Line(marks, 1, 1, cyclic=True)] if possible else []),
-                Line(marks, 0, 0, cyclic=False),
-            ]
+        yield lines_from(run, rules, start, setback_of(run, start))
+
+
+def setback_of(run: Run, start: int) -> int:
+    """Return how far the seam stays from the tab or corner that it starts at."""
+    return max((each.distance_nm for each in run.keep_off if each.at_nm == start), default=0)
+
+
+def lines_from(run: Run, rules: PieceRules, start: int, setback: int) -> list[Line]:
+    """Return the lines to try for one start of a closed run."""
+    grid, length, tab = rules.grid_nm, run.length_nm, start in run.tabs_nm
+    seam = grid - length % grid
+    while not is_long_enough(run, *seam_at(start, setback, seam, tab=tab)):
+        seam += grid
+    first = seam_at(start, setback, seam, tab=tab)[0]
+    marks = tuple(range(first, first + length + seam + 1, grid))
+    if run.tabs_nm or not is_limited(run):
+        return [Line(marks, 0, 0, cyclic=True)]
+    possible = return_mesh(run, first) is not None or return_mesh(run, marks[-1]) is not None
+    turned = [Line(marks, 1, 1, cyclic=True)] if possible else []
+    return [*turned, Line(marks, 0, 0, cyclic=False)]
+
+
+def is_limited(run: Run) -> bool:
+    """Return whether anywhere along a run fixings may be only so far apart."""
+    return any(zone.span_nm is not None for zone in run.zones)
 
 
 def seam_at(start: int, off: int, seam: int, *, tab: bool) -> tuple[int, int]:
@@ -94,14 +104,18 @@ def has_tab(run: Run, low: int, high: int) -> bool:
 
 
 def possible_cuts(run: Run, rules: PieceRules, line: Line) -> Iterator[Cut]:
-    """Yield every piece that can be cut and turned in."""
+    """Yield every piece that can be cut and turned in.
+
+    Where no zone limits the span no return is made, even if one would make a piece standard.
+    """
     ends = (line.marks[0], line.marks[-1])
     least = least_covered(run, rules)
+    turnings = (False, True) if is_limited(run) else (False,)
     for start, end in combinations(line.marks, 2):
-        covered = on_grid(end - start, rules.grid_nm)
-        if end - start > rules.piece_nm or (covered < least and (start, end) != ends):
+        covered = end - start
+        if covered > rules.piece_nm or (covered < least and (start, end) != ends):
             continue
-        for turned in product((False, True), repeat=2):
+        for turned in product(turnings, repeat=2):
             cut = Cut(start, end, *turned)
             if can_be_turned(run, cut) and mesh_of(run, cut) <= rules.piece_nm:
                 yield cut
@@ -289,7 +303,7 @@ class Model:
 
     def add_fixings(self) -> None:
         """Fixings follow on one another through every tab; a return need not be among them."""
-        if all(zone.span_nm is None for zone in self.run.zones):
+        if not is_limited(self.run):
             return
         tabs = set(self.run.tabs_nm)
         flow, used = {}, {}
@@ -373,13 +387,19 @@ def best_layout(run: Run, rules: PieceRules) -> Answer | None:
     Keep-off points are lapped over only where no start gives a layout without. None: no layout.
     """
     for crowd in (False, True):
-        found = []
-        for number, lines in enumerate(lines_of(run, rules)):
-            for line in lines:
-                solved = Model(run, rules, line, crowd=crowd).solve()
-                if solved is not None:
-                    found.append(Answer(solved[0], number, line, tuple(solved[1])))
-                    break
+        found = best_of_starts(run, rules, crowd=crowd)
         if found:
             return min(found)
     return None
+
+
+def best_of_starts(run: Run, rules: PieceRules, *, crowd: bool) -> list[Answer]:
+    """Return the best layout from each start that has one."""
+    found = []
+    for number, lines in enumerate(lines_of(run, rules)):
+        for line in lines:
+            solved = Model(run, rules, line, crowd=crowd).solve()
+            if solved is not None:
+                found.append(Answer(solved[0], number, line, tuple(solved[1])))
+                break
+    return found

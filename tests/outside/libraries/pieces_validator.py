@@ -24,19 +24,21 @@ from service.calc.pieces import (
 )
 from tests.outside.libraries.pieces_facts import return_mesh, too_near, unsupported
 from tests.outside.libraries.pieces_model import (
+    Answer,
     Best,
     Cut,
     Line,
-    best_layout,
+    best_of_starts,
     has_tab,
     least_covered,
+    lines_from,
     lines_of,
     mesh_of,
-    on_grid,
     on_run,
     overlaps_at,
     overlaps_of,
     seam_of,
+    setback_of,
 )
 
 
@@ -58,15 +60,15 @@ def faults(run: Run, rules: PieceRules, layout: PieceLayout) -> list[str]:
         *piece_faults(run, rules, layout, laid),
         *overlap_faults(run, rules, layout, laid),
         *return_faults(run, layout, laid),
-        *start_faults(run, rules, laid),
-        *support_faults(run, rules, layout, laid),
+        *start_faults(run, rules, layout, laid),
+        *support_faults(run, layout, laid),
     ]
 
 
 def followed(run: Run, layout: PieceLayout) -> list[Laid]:
     """Return each piece from where it begins to where it ends, on past the length."""
     laid: list[Laid] = []
-    at = layout.pieces[0].start_nm
+    at = layout.pieces[0].start_nm if layout.pieces else 0
     for number, piece in enumerate(layout.pieces):
         at -= piece.lap_nm if number else 0
         end = at + piece.cut_nm - (piece.start_return_nm or 0) - (piece.return_nm or 0)
@@ -101,8 +103,7 @@ def piece_faults(
     for number, (piece, start, end) in enumerate(laid):
         if piece.cut_nm > rules.piece_nm:
             yield f"piece {number} takes more mesh than a piece has"
-        covered = on_grid(end - start, rules.grid_nm)
-        if len(laid) > 1 and covered < least:
+        if len(laid) > 1 and end - start < least:
             yield f"piece {number} is shorter than the least"
     if layout.mesh_nm != sum(piece.cut_nm for piece in layout.pieces):
         yield "the mesh is not the sum of the pieces"
@@ -159,55 +160,75 @@ def return_faults(run: Run, layout: PieceLayout, laid: list[Laid]) -> Iterator[s
             yield f"a return at {before.end}, where a tab fixes the joint"
 
 
-def line_of(run: Run, rules: PieceRules, laid: list[Laid]) -> Line | None:
+def line_of(run: Run, rules: PieceRules, layout: PieceLayout, laid: list[Laid]) -> Line | None:
     """Return the start that a layout has; None where it is none of the allowed ones."""
     first, last = laid[0].start, laid[-1].end
     turned = (laid[0].piece.start_return_nm, laid[-1].piece.return_nm).count(None) < 2
-    for lines in lines_of(run, rules):
-        for line in lines:
-            marks = (on_run(run, line.marks[0]), line.marks[-1] - line.marks[0])
-            if marks == (on_run(run, first), last - first) and (
-                not run.closed or line.least_ends <= turned <= line.ends
-            ):
-                return line
+    for line in allowed_lines(run, rules, layout):
+        marks = (on_run(run, line.marks[0]), line.marks[-1] - line.marks[0])
+        if marks == (on_run(run, first), last - first) and (
+            not run.closed or line.least_ends <= turned <= line.ends
+        ):
+            return line
     return None
 
 
-def start_faults(run: Run, rules: PieceRules, laid: list[Laid]) -> Iterator[str]:
+def allowed_lines(run: Run, rules: PieceRules, layout: PieceLayout) -> Iterator[Line]:
+    """Yield the starts that are allowed; where rules gave way, also nearer to the tab or corner."""
+    for lines in lines_of(run, rules):
+        yield from lines
+    if run.closed and layout.conflicts:
+        for start in run.starts_nm or (0,):
+            for setback in range(setback_of(run, start)):
+                yield from lines_from(run, rules, start, setback)
+
+
+def start_faults(
+    run: Run, rules: PieceRules, layout: PieceLayout, laid: list[Laid]
+) -> Iterator[str]:
     """The work begins at an allowed start, and its seam is turned in only where it may be."""
-    if line_of(run, rules, laid) is None:
+    if line_of(run, rules, layout, laid) is None:
         yield f"no start of the run gives pieces from {laid[0].start} to {laid[-1].end}"
 
 
-def lost_of(run: Run, line: Line, returns: list[int]) -> list[tuple[int, int]]:
-    """Return the stretches that tabs and returns leave unsupported."""
+def lost_of(run: Run, line: Line | None, returns: list[int]) -> list[tuple[int, int]]:
+    """Return the stretches that tabs and returns leave unsupported.
+
+    As they are, or as they are judged from a start whose seam is taken for two ends.
+    """
     fixings = [*run.tabs_nm, *returns]
-    if line.cyclic:
+    if not run.closed:
+        return unsupported(run, fixings, (0, run.length_nm))
+    if line is None or line.cyclic:
         return unsupported(run, [on_run(run, at) for at in fixings], None)
     return unsupported(run, fixings, (line.marks[0], line.marks[-1]))
 
 
-def support_faults(
-    run: Run, rules: PieceRules, layout: PieceLayout, laid: list[Laid]
-) -> Iterator[str]:
+def returns_of(laid: list[Laid]) -> list[int]:
+    """Return where the ends of pieces are turned in."""
+    starts = [start for piece, start, _ in laid if piece.start_return_nm is not None]
+    return starts + [end for piece, _, end in laid if piece.return_nm is not None]
+
+
+def support_faults(run: Run, layout: PieceLayout, laid: list[Laid]) -> Iterator[str]:
     """What is unsupported is reported at its place and with its length, and nothing else is."""
-    line = line_of(run, rules, laid)
-    if line is None:
-        return
-    returns = [start for piece, start, _ in laid if piece.start_return_nm is not None]
-    returns += [end for piece, _, end in laid if piece.return_nm is not None]
-    lost = lost_of(run, line, returns)
+    lost = lost_of(run, None, returns_of(laid))
     expected = sorted((on_run(run, low), on_run(run, high), high - low) for low, high in lost)
-    given = sorted((each.start_nm, each.end_nm, each.length_nm) for each in layout.overlong)
+    given = sorted(
+        (each.start_nm, on_run(run, each.end_nm), each.length_nm) for each in layout.overlong
+    )
     if given != expected:
         yield f"unsupported are {expected}, not {given}"
 
 
 def measured(run: Run, rules: PieceRules, layout: PieceLayout) -> Best:
-    """Return what a layout is judged by, from its pieces alone."""
+    """Return what a layout is judged by from the start that it has."""
+    laid = followed(run, layout)
+    line = line_of(run, rules, layout, laid) if laid else None
+    lost = lost_of(run, line, returns_of(laid)) if laid else []
     return Best(
         crowded=sum(len(lap.too_near_nm) for lap in layout.laps),
-        unsupported=sum(each.length_nm for each in layout.overlong),
+        unsupported=sum(high - low for low, high in lost),
         pieces=len(layout.pieces),
         cost=sum(piece.cut_nm for piece in layout.pieces)
         + rules.cut_weight_nm * sum(piece.cut_nm != rules.piece_nm for piece in layout.pieces)
@@ -262,21 +283,35 @@ def layout_of(run: Run, rules: PieceRules, line: Line, cuts: Sequence[Cut]) -> P
 
 
 def disagreement(run: Run, rules: PieceRules) -> str | None:
-    """Return where the solver's layout of a run and the exact model differ, or a rule is broken.
-
-    Where only a crowded layout is possible it must say so; which points give way is its choice.
-    """
+    """Return where the solver's layout of a run and the exact model differ, or a rule is broken."""
     layout = lay_pieces(run, rules)
     broken = faults(run, rules, layout)
     if broken:
         return "; ".join(broken)
-    answer = best_layout(run, rules)
-    if answer is None or answer.best.crowded:
-        return None if layout.conflicts else f"a layout without conflicts, where {answer} is best"
-    best, found = answer.best, measured(run, rules, layout)
-    if found != best:
-        return f"{found} where {best} is possible from {answer.line}: {answer.cuts}"
-    first = on_run(run, answer.line.marks[0])
-    if layout.pieces[0].start_nm != first:
-        return f"it begins at {layout.pieces[0].start_nm}; {first} comes earlier and is as good"
-    return None
+    gave_way = bool(layout.conflicts or layout.short_pieces or not layout.pieces)
+    answers = best_of_starts(run, rules, crowd=False)
+    if gave_way != (not answers):
+        return f"rules gave way: {gave_way}, where {answers} are possible"
+    if not layout.pieces:
+        anyhow = msgspec.structs.replace(rules, least_piece_nm=0)
+        found = best_of_starts(run, anyhow, crowd=True)
+        return f"no layout, where {min(found)} is possible" if found else None
+    return None if gave_way else difference(run, rules, layout, answers)
+
+
+def difference(
+    run: Run, rules: PieceRules, layout: PieceLayout, answers: list[Answer]
+) -> str | None:
+    """Return where a layout that keeps every rule is not the best, or not from the first start.
+
+    Starts whose seam is taken for two ends are not compared with others, since what is judged
+    there is not what is reported.
+    """
+    first = layout.pieces[0].start_nm
+    if run.closed and any(not answer.line.cyclic for answer in answers):
+        answers = [each for each in answers if on_run(run, each.line.marks[0]) == first]
+    answer, found = min(answers), measured(run, rules, layout)
+    if found != answer.best:
+        return f"{found} where {answer.best} is possible from {answer.line}: {answer.cuts}"
+    earlier = on_run(run, answer.line.marks[0])
+    return None if first == earlier else f"it begins at {first}; {earlier} comes earlier"
