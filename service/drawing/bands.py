@@ -28,8 +28,8 @@ def draw_bands(runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> list[str]
         for piece in run.pieces:
             for part in segments(piece.line):
                 room.take(along(*part, wide / 2 + 1))
-            if piece.brace:
-                room.take([*along(*piece.brace, 3), round_about(piece.brace[1], 5)])
+            for brace in piece.braces:
+                room.take([*along(*brace, 3), round_about(brace[1], 5)])
     for lap in laps:
         for part in segments(lap):
             room.take(along(*part, 7.5 * sheet.sign))
@@ -62,9 +62,9 @@ def _run(run: TracedRun, wide: float) -> str:
 def _braces(runs: Sequence[TracedRun], size: float) -> Iterator[str]:
     for run in runs:
         for piece in run.pieces:
-            if piece.brace:
-                foot = piece.brace[1]
-                line = path(trail(piece.brace), f"p{piece.pattern}", f"Return of {piece.name}")
+            for brace in piece.braces:
+                foot = brace[1]
+                line = path(trail(brace), f"p{piece.pattern}", f"Return of {piece.name}")
                 yield f'<g stroke-width="{num(3.5 * size)}">{line}</g>'
                 yield f'<circle class="ink dot" cx="{num(foot[0])}" cy="{num(foot[1])}" r="3"/>'
 
@@ -90,40 +90,25 @@ def _laps(run: TracedRun, sheet: Sheet) -> Iterator[Sequence[Dot]]:
     length = run.run.placed.run.length_nm
     for lap in run.run.layout.laps:
         more = max(least - lap.lap_nm, 0)
-        start = lap.start_nm - run.side * (more // 2)
+        start = lap.start_nm - more // 2
         if not run.run.placed.run.closed:
             start = min(max(start, 0), length)
         yield stretch(run.run, start, min(lap.lap_nm + more, length), sheet)
 
 
 def draw_overlong(runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> list[str]:
-    """Return the spans that are longer than the rule, and where a fixing would mend them."""
+    """Return the stretches that lie beyond the reach of a fixing."""
     spans: list[str] = []
-    lacking: list[str] = []
     for run in runs:
-        for span, line in overlong_lines(run, sheet):
+        for line in overlong_lines(run, sheet):
             mark = beside(line, 1, OVER_PX)
             spans.append(trail(mark))
             for part in segments(mark):
                 room.take(along(*part, 3))
-            for at_nm in span:
-                place = stretch(run.run, at_nm, 0, sheet, forward=True)[0]
-                room.take([round_about(place, 7)])
-                lacking.append(_cross(place))
-    return [
-        group(f"{len(spans)} overlong spans", [path("".join(spans), "over")] if spans else []),
-        group("Fixings lacking", [path("".join(lacking), "lack")] if lacking else []),
-    ]
+    return [group(f"{len(spans)} overlong spans", [path("".join(spans), "over")] if spans else [])]
 
 
-def overlong_lines(run: TracedRun, sheet: Sheet) -> Iterator[tuple[tuple[int, ...], Sequence[Dot]]]:
-    """Yield, for each overlong span, where fixings lack and its line on the page."""
-    length = run.run.placed.run.length_nm
+def overlong_lines(run: TracedRun, sheet: Sheet) -> Iterator[Sequence[Dot]]:
+    """Yield the line of each stretch beyond the reach of a fixing."""
     for span in run.run.layout.overlong:
-        covered = (span.end_nm - span.start_nm) % length or length
-        yield span.lacking_nm, stretch(run.run, span.start_nm, covered, sheet, forward=True)
-
-
-def _cross(place: Dot) -> str:
-    x, y = place
-    return f"M{num(x - 6)} {num(y - 6)}l12 12M{num(x - 6)} {num(y + 6)}l12 -12"
+        yield stretch(run.run, span.start_nm, span.length_nm, sheet)

@@ -65,7 +65,7 @@ def findings_of(
         spots = sheet.line(one.place for one in alike if one.place)
         places = [place for place in spots if sheet.is_near(place)]
         if kind == "overlong_span":
-            places = [_middle(line) for run in runs for _, line in overlong_lines(run, sheet)]
+            places = [_middle(line) for run in runs for line in overlong_lines(run, sheet)]
         text = _text(kind, alike, system)
         found.append(Finding(number=number, text=text, count=len(alike), places=places))
     return found

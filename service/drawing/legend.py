@@ -108,5 +108,4 @@ _SAMPLES: dict[str, Callable[[], Sequence[str]]] = {
     "penetration": lambda: [ring((20, 13), 1), '<circle class="ink" cx="36" cy="13" r="3"/>'],
     "open": lambda: [path(f"M0 13H{num(_SAMPLE_PX)}", "open")],
     "overlong": lambda: [path(f"M0 13H{num(_SAMPLE_PX)}", "over")],
-    "lacking": lambda: [path("M17 7l12 12M17 19l12 -12", "lack")],
 }

@@ -97,7 +97,7 @@ def draw_starts(runs: Sequence[TracedRun], sheet: Sheet, room: Room) -> str:
     for run in runs:
         part = next(iter(segments(run.pieces[0].line)), None) if starts_shown(run) else None
         if part:
-            arrow = start_arrow(part[0], _unit(part), outward(part, -run.side), sheet.sign)
+            arrow = start_arrow(part[0], _unit(part), outward(part, -1), sheet.sign)
             room.take([_round(arrow)])
             arrows.append(arrow_path(arrow))
     return group("Where the work starts", [path("".join(arrows), "outline")] if arrows else [])

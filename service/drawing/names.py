@@ -93,7 +93,7 @@ def _all(
     places[shut] = (bool(shut), [gap for gap in places[shut][1] if gap[0] < run.depth])
     for piece in pieces:
         more = f" {piece.cut}" if way.lengths else ""
-        seats = _seats(piece, run.side, piece.name + more, places)
+        seats = _seats(piece, 1, piece.name + more, places)
         label = seated(piece.name, seats, room, "t b", more)
         if label is None:
             return None

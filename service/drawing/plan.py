@@ -9,7 +9,6 @@ import msgspec
 from service.calc.layout.lay import LaidPlane
 from service.drawing.bands import draw_bands, draw_overlong
 from service.drawing.block import Block, below
-from service.drawing.braces import Braces
 from service.drawing.dimensions import bar_block, draw_overall, draw_slope, keep_clear
 from service.drawing.edges import name_edges
 from service.drawing.findings import Finding, draw_signs, findings_of
@@ -51,8 +50,7 @@ def plan_of(
     """
     sheet = sheet_of(laid, system, fields)
     zones = marked_zones(rules)
-    braces = Braces(laid.rails, rules.values)
-    runs = [trace(run, sheet, braces, system) for run in laid.runs]
+    runs = [trace(run, sheet, system) for run in laid.runs]
     room = Room()
     findings = findings_of(laid, runs, sheet, system)
     channel = _channel(laid, runs, sheet, room)

@@ -78,7 +78,6 @@ _FIXINGS = {
 _LACKING = {
     "open": "edge left open: no channel",
     "overlong": "longer without a fixing than the rule allows",
-    "lacking": "a fixing of another kind here would mend it",
 }
 
 
@@ -101,7 +100,6 @@ def _occurring(laid: LaidPlane, runs: Sequence[TracedRun], zones: Sequence[str])
         "penetration": bool(laid.plane.penetrations),
         "open": any(edge.open for edge in laid.edges),
         "overlong": bool(spans),
-        "lacking": any(span.lacking_nm for span in spans),
     }
     yield from (sign for sign, occurs in others.items() if occurs)
 

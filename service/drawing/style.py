@@ -23,7 +23,6 @@ _FORMS = {
     ".lap": "fill:none;stroke-dasharray:1.4 1.8",
     ".corner,.cut": "stroke-width:1.6",
     ".over": "fill:none;stroke-width:3;stroke-dasharray:3 2",
-    ".lack": "fill:none;stroke-width:2.4",
     ".bend": "fill:none;stroke-width:1.4;stroke-dasharray:6 3",
     ".mesh": "fill:none;stroke-width:3;stroke-linejoin:round",
     ".ghost": "fill:none;stroke-width:1.6;stroke-dasharray:4 3",
@@ -58,7 +57,7 @@ def _coloured(colours: Colours) -> str:
         ".outline,.open,.lap,.corner,.cut,.bend,.hatch,.mesh,.frame": colours.ink,
         ".line,.ghost": colours.quiet,
         ".under,.c1,.c2,.tab,.dot": colours.paper,
-        ".over,.lack": colours.warning,
+        ".over": colours.warning,
     }
     strokes |= {f".p{n}": colour for n, colour in enumerate(colours.pieces)}
     told = [f"{_within(names)}{{fill:{colour}}}" for names, colour in fills.items()]

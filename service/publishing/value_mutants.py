@@ -11,7 +11,7 @@ import msgspec
 
 from service.publishing.mutant import HAIR_NM, Mutant
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.values import LAID_OUT, Values, kinds
+from service.rulesets.values import LAID_OUT, OPTIONAL, Values, kinds
 
 _HAIRS: dict[str, Any] = {
     "length": HAIR_NM,
@@ -43,6 +43,8 @@ def value_mutants(rules: RuleSet, laid_out: Collection[str]) -> Iterator[Mutant]
         unused.add("usual_corners")
     if not rules.values.snap_bends_to_wires:
         unused.add("mesh_opening")
+    # a value that no rule file states cannot be what an example shows
+    unused |= {name for name in OPTIONAL if not getattr(rules.values, name)}
     for name in kinds():
         if name not in unused:
             for changed, values in nudged_values(rules.values, name):

@@ -8,7 +8,7 @@ import msgspec
 
 from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.schema import OverlayFile, RuleFile
-from service.rulesets.values import STRICTER, ZONED, kinds
+from service.rulesets.values import OPTIONAL, STRICTER, ZONED, kinds
 from service.rulesets.vocabulary import (
     CHOICES,
     COUNTED_DRIVERS,
@@ -39,7 +39,7 @@ def file_schema() -> dict[str, Any]:
     del refs
     for name, entry in (("RuleFile", "ValueEntry"), ("OverlayFile", "ValueChange")):
         defs[name]["properties"]["values"] = _values(entry)
-    defs["RuleFile"]["properties"]["values"]["required"] = list(kinds())
+    defs["RuleFile"]["properties"]["values"]["required"] = [name for name in kinds() if name not in OPTIONAL]
     for name, entry in (("RuleFile", "TableEntry"), ("OverlayFile", "TableChange")):
         defs[name]["properties"]["tables"] = _tables(entry)
     defs["RuleFile"]["properties"]["tables"]["required"] = list(TABLES)

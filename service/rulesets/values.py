@@ -64,7 +64,17 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     return_leg: LengthValue
     return_tab: LengthValue
     return_reach: LengthValue
+    cut_weight: LengthValue = 0
+    """The mesh that a piece not of standard length costs as much as; 0 where a version is silent,
+    as all before it was a rule."""
+    return_weight: LengthValue = 0
+    """The mesh that a return costs as much as, beyond its own."""
+    max_overlap_length: LengthValue = 0
+    """The longest overlap; below the least one, no overlap is longer than it need be."""
 
+
+OPTIONAL = frozenset(("cut_weight", "return_weight", "max_overlap_length"))
+"""Values that a rule file may leave out."""
 
 STRICTER: dict[str, str] = {
     "strip_margin": "more",
@@ -108,6 +118,9 @@ LAID_OUT = frozenset(
         "return_leg",
         "return_tab",
         "return_reach",
+        "cut_weight",
+        "return_weight",
+        "max_overlap_length",
     )
 )
 """Values that nothing but the layout of an array takes."""

@@ -119,11 +119,9 @@ def some(names: Sequence[str]) -> str:
 def _run(run: LaidRun) -> Iterator[Condition]:
     for span in run.layout.overlong:
         place = place_on(run.placed, span.start_nm)[1]
-        length = run.placed.run.length_nm
-        size = (span.end_nm - span.start_nm) % length or length
-        # a short run that nothing fixes is not too long: it has no fixing at all
-        name = ", more than the rule allows" if size > span.span_nm else " at all"
-        yield Condition(kind="overlong_span", place=place, size_nm=size, name=name)
+        # a run that nothing fixes is not too long: it has no fixing at all
+        name = " at all" if span.fixing_nm is None else ", more than the rule allows"
+        yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
     if not run.layout.pieces:
         yield Condition(kind="no_layout", name=run.placed.name)
     for stretch in run.layout.conflicts if run.layout.pieces else ():

@@ -73,12 +73,15 @@ def loops_of(
     named = enumerate(named_edges(outline) if plane.penetrations else ())
     left_open = {at for at, (name, edge) in named if is_open(name, edge, plane)}
     near = _rails_near(ways, rails, rules)
+    around = _edges_near(ways, rules) if rails else [[] for _ in ways]
     through = penetrations_on(ways, left_open, plane, rules.values)
     found: list[PlacedLoop] = []
     first = 0
     for letter, loop in loops:
         edges = [
-            _placed(letter, edge, loop, plane, near[at], through.get(at, ()), rules, strips)
+            _placed(
+                letter, edge, loop, plane, near[at], around[at], through.get(at, ()), rules, strips
+            )
             for at, edge in enumerate(loop.edges, first)
         ]
         found.append(PlacedLoop(name=letter, edges=tuple(edges)))
@@ -94,6 +97,13 @@ def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) ->
     return [[rails[number] for number in numbers] for numbers in found]
 
 
+def _edges_near(edges: Sequence[Edge], rules: RuleSet) -> list[list[Edge]]:
+    """Return, for each edge, those that a return from it may come to."""
+    spans = [ends(edge) for edge in edges]
+    found = near_each(spans, spans, rules.values.return_reach, "array")
+    return [[edges[number] for number in numbers] for numbers in found]
+
+
 _UNTOLD = EdgeFacts()
 
 
@@ -103,6 +113,7 @@ def _placed(
     loop: Loop,
     plane: Plane,
     rails: Sequence[Rail],
+    around: Sequence[Edge],
     through: Sequence[Through],
     rules: RuleSet,
     strips: Strips | None,
@@ -120,6 +131,6 @@ def _placed(
         zone=own.zone or facing.zone or "standard",
         strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
         tabs=tabs_on(edge, rails),
-        reaches=tuple(beside(edge, rails, rules.values)),
+        reaches=tuple(beside(edge, rails, around, rules.values)),
         through=tuple(through),
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 import msgspec
 
@@ -11,6 +10,7 @@ from service.calc.layout.edges import PlacedEdge, loops_of
 from service.calc.layout.marks import Mark, marks_of
 from service.calc.layout.plane import Plane, Rail
 from service.calc.layout.rails import rails_of
+from service.calc.layout.returns import PlacedReturn, place_return
 from service.calc.layout.runs import PlacedRun, runs_of
 from service.calc.layout.strips import Strips
 from service.calc.layout.work import refuse_too_much
@@ -44,6 +44,7 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
     placed: PlacedRun
     layout: PieceLayout
     pieces: tuple[NamedPiece, ...]
+    returns: tuple[PlacedReturn, ...]
 
     @property
     def strip(self) -> str:
@@ -127,7 +128,9 @@ def piece_rules(values: Values) -> PieceRules:
         piece_nm=values.piece_length,
         grid_nm=values.tape_grid,
         least_piece_nm=values.least_piece,
-        either_way=True,
+        most_lap_nm=values.max_overlap_length,
+        cut_weight_nm=values.cut_weight,
+        return_weight_nm=values.return_weight,
     )
 
 
@@ -137,20 +140,16 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
     different: dict[Run, int] = {}
     numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
     refuse_too_much(different, pieces)
-    solved = [laid_pieces(run, pieces) for run in different]
+    solved = [_solved(run, pieces) for run in different]
     return tuple(
         _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
     )
 
 
-@lru_cache(maxsize=256)
-def laid_pieces(run: Run, rules: PieceRules) -> PieceLayout:
-    """Return the pieces along a run; none round a loop that is no longer than a lap.
-
-    What came up before is kept: an array is asked for again as a drawing, a bill and a quote.
-    """
+def _solved(run: Run, rules: PieceRules) -> PieceLayout:
+    """Return the pieces along a run; none round a loop that is no longer than a lap."""
     if run.closed and run.length_nm <= longest_lap_nm(run, rules):
-        return PieceLayout(pieces=(), laps=(), returns=(), overlong=())
+        return PieceLayout()
     return lay_pieces(run, rules)
 
 
@@ -165,4 +164,5 @@ def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
             zip(layout.pieces, marks_of(layout, placed), strict=True), 1
         )
     ]
-    return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces))
+    returns = tuple(place_return(placed, made) for made in layout.returns)
+    return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces), returns=returns)

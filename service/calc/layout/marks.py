@@ -19,7 +19,8 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
     """One mark: how far along the piece's tape [nm], what is made there, and on which edge.
 
     `lap_ends`: the piece before reaches to here. `next_laps`: the next piece begins here.
-    `return_bend`: from here the mesh is turned in under the array. `inside` tells a corner that
+    `return_bend`: beyond here the mesh is turned in under the array, towards the end of the piece
+    that is nearer. `inside` tells a corner that
     turns towards the array, `upright` a tab at a rail that runs up the slope.
     """
 
@@ -54,7 +55,8 @@ class _Feature(NamedTuple):
 def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
     """Return the marks of each piece along a run in the order of its tape.
 
-    At one place they come in the order of the kinds in `MarkKind`.
+    They count from the piece's first cut end. At one place they come in the order of the kinds in
+    `MarkKind`.
     """
     features = sorted(_features(placed))
     places = [feature.at_nm for feature in features]
@@ -63,14 +65,14 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
     laps += [piece.lap_nm if placed.run.closed else 0 for piece in pieces[:1]]
     found = []
     for piece, following in zip(pieces, laps, strict=True):
-        covered = piece.cut_nm - (piece.return_nm or 0)
-        passed = placed.passed(places, piece.start_nm, covered, backward=layout.backward)
+        covered, turned = piece.covered_nm, piece.start_return_nm or 0
+        passed = placed.passed(places, piece.start_nm, covered)
         marks = [
-            feature.mark(along)
+            feature.mark(turned + along)
             for along, number in passed
             if (feature := features[number]).kind != "corner" or 0 < along < covered
         ]
-        found.append(tuple(_with_ends(marks, piece, covered, following, layout, placed)))
+        found.append(tuple(_with_ends(marks, piece, following, placed)))
     return found
 
 
@@ -86,37 +88,37 @@ def _features(placed: PlacedRun) -> Iterator[_Feature]:
 
 
 def _with_ends(
-    marks: list[Mark],
-    piece: Piece,
-    covered: int,
-    following: int,
-    layout: PieceLayout,
-    placed: PlacedRun,
+    marks: list[Mark], piece: Piece, following: int, placed: PlacedRun
 ) -> list[Mark]:
-    """Return a piece's marks with those of its laps, its return and its end put in.
+    """Return a piece's marks with those of its laps, its returns and its end put in.
 
     The next piece laps it by `following`; 0 at the end of an open run.
     """
+    turned, covered = piece.start_return_nm or 0, piece.covered_nm
+
+    def mark(along: int, kind: MarkKind) -> Mark:
+        return Mark(at_nm=turned + along, kind=kind, edge=_edge(piece, along, placed))
+
     if piece.lap_nm:
-        edge = _edge(piece, piece.lap_nm, layout, placed)
-        lapped = Mark(at_nm=piece.lap_nm, kind="lap_ends", edge=edge)
-        marks.insert(bisect_left(marks, piece.lap_nm, key=_along), lapped)
+        lapped = mark(piece.lap_nm, "lap_ends")
+        marks.insert(bisect_left(marks, lapped.at_nm, key=_along), lapped)
     if following:
-        at = covered - following
-        lapping = Mark(at_nm=at, kind="next_laps", edge=_edge(piece, at, layout, placed))
-        marks.insert(bisect_right(marks, at, key=_along), lapping)
-    edge = _edge(piece, covered, layout, placed)
+        lapping = mark(covered - following, "next_laps")
+        marks.insert(bisect_right(marks, lapping.at_nm, key=_along), lapping)
+    if piece.start_return_nm is not None:
+        marks.insert(0, mark(0, "return_bend"))
     if piece.return_nm is not None:
-        marks.append(Mark(at_nm=covered, kind="return_bend", edge=edge))
-    marks.append(Mark(at_nm=piece.cut_nm, kind="end", edge=edge))
+        marks.append(mark(covered, "return_bend"))
+    cut = mark(covered, "end")
+    marks.append(msgspec.structs.replace(cut, at_nm=piece.cut_nm))
     return marks
 
 
 _along = attrgetter("at_nm")
 
 
-def _edge(piece: Piece, along: int, layout: PieceLayout, placed: PlacedRun) -> str:
-    """Return the name of the edge on which a place of a piece's tape comes to lie."""
-    place = piece.start_nm + (-along if layout.backward else along)
+def _edge(piece: Piece, along: int, placed: PlacedRun) -> str:
+    """Return the name of the edge on which a place of a piece comes to lie."""
+    place = piece.start_nm + along
     place = place % placed.run.length_nm if placed.run.closed else place
     return placed.edges[placed.edge_at(place)].name

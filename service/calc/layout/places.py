@@ -25,10 +25,8 @@ def along(placed: PlacedEdge, at_nm: int) -> Spot:
     )
 
 
-def path_on(placed: PlacedRun, start_nm: int, covered_nm: int, *, backward: bool) -> list[Spot]:
+def path_on(placed: PlacedRun, start_nm: int, covered_nm: int) -> list[Spot]:
     """Return the bends of a stretch of a run, from where it begins to where it ends [nm]."""
-    spots = [place_on(placed, start_nm)[1]]
-    corners = placed.passed(placed.starts_nm, start_nm, covered_nm, backward=backward)
-    turns = [along_nm for along_nm, _ in corners if 0 < along_nm < covered_nm]
-    ends = [*turns, covered_nm]
-    return spots + [place_on(placed, start_nm + (-a if backward else a))[1] for a in ends]
+    corners = placed.passed(placed.starts_nm, start_nm, covered_nm)
+    bends = [along_nm for along_nm, _ in corners if 0 < along_nm < covered_nm]
+    return [place_on(placed, start_nm + at)[1] for at in (0, *bends, covered_nm)]

@@ -6,7 +6,11 @@ from collections.abc import Sequence
 
 from service.calc.layout.plane import InferredRails, Plane, Rail
 from service.calc.outline import Module, Rect, upright_box
+from service.errors import BadInputError, Fault
 from service.rulesets.values import Values
+
+MOST_RAILS = 50_000
+"""Rails that are inferred at once: twice what 20,000 modules in rows of one would take."""
 
 Row = tuple[int, int]
 """Where a row begins across the rails, and how deep it is [nm]."""
@@ -32,7 +36,13 @@ def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) ->
     overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
     rails: list[Rail] = []
     offsets: dict[int, list[int]] = {}
-    for (low, depth), stretches in _rows(upright, across, values.join_gap).items():
+    rows = _rows(upright, across, values.join_gap)
+    per_row = values.rails_per_row if told.per_row is None else told.per_row
+    if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
+        problem = f"{per_row} rails to a row come to more rails than are laid out at once."
+        remedy = "Take fewer rails to a row, or lay out fewer modules at once."
+        raise BadInputError([Fault(path=("rails", "per_row"), problem=problem, remedy=remedy)])
+    for (low, depth), stretches in rows.items():
         if depth not in offsets:
             offsets[depth] = _offsets(depth, told, values)
         for offset in offsets[depth]:

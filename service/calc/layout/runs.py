@@ -39,25 +39,21 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
             yield self.edges[number], Tab(at_nm=along, upright=tab.upright)
 
     def passed(
-        self, places_nm: Sequence[int], start_nm: int, covered_nm: int, *, backward: bool
+        self, places_nm: Sequence[int], start_nm: int, covered_nm: int
     ) -> list[tuple[int, int]]:
         """Return which of some places, in order along the run, a stretch passes or touches.
 
         Each is told as how far along the stretch it comes [nm], and its number among the places;
         twice where the stretch goes round a whole loop and laps itself there.
         """
-        low = start_nm - covered_nm if backward else start_nm
-        high, length = low + covered_nm, self.run.length_nm
+        end, length = start_nm + covered_nm, self.run.length_nm
         found = []
         # one turn more before the first, for what stands at the end of a loop and not its start
-        for turn in range(low // length - 1, high // length + 1) if self.run.closed else (0,):
+        for turn in range(start_nm // length - 1, end // length + 1) if self.run.closed else (0,):
             shift = turn * length
-            if low > shift + length:
-                continue
-            first = bisect_left(places_nm, low - shift)
-            for number in range(first, bisect_right(places_nm, high - shift)):
-                at = places_nm[number] + shift
-                found.append((start_nm - at if backward else at - start_nm, number))
+            first = bisect_left(places_nm, start_nm - shift)
+            for number in range(first, bisect_right(places_nm, end - shift)):
+                found.append((places_nm[number] + shift - start_nm, number))
         return sorted(found)
 
 
@@ -109,9 +105,9 @@ def _run(
         closed=closed,
         zones=_zones(edges, starts, length, rules),
         tabs_nm=tabs_nm,
-        reaches=_reaches(edges, starts),
+        reaches=_reaches(edges, starts, length, closed),
         keep_off=_keep_off(corners, tabs_nm, through, rules),
-        start_nm=_start(edges, starts),
+        starts_nm=tuple(at % length for at in _starts(edges, starts)) if closed else (),
     )
     return PlacedRun(
         name=name,
@@ -139,11 +135,15 @@ def _zones(
     return tuple(found)
 
 
-def _reaches(edges: list[PlacedEdge], starts: list[int]) -> tuple[Reach, ...]:
+def _reaches(
+    edges: list[PlacedEdge], starts: list[int], length: int, closed: bool
+) -> tuple[Reach, ...]:
+    """Return where returns can be made; a place at the end of a loop is the one at its start."""
+    turn = length if closed else length + 1
     return tuple(
         Reach(
-            start_nm=start + part.start_nm,
-            end_nm=start + part.end_nm,
+            start_nm=(start + part.start_nm) % turn,
+            end_nm=(start + part.start_nm) % turn + part.end_nm - part.start_nm,
             return_nm=part.return_nm,
         )
         for placed, start in zip(edges, starts, strict=True)
@@ -162,10 +162,17 @@ def _keep_off(
     )
 
 
-def _start(edges: list[PlacedEdge], starts: list[int]) -> int:
-    """Return where the work starts: where a rail sticks out at a side, else at any rail, else 0."""
-    for sides in (("left", "right"), ("eave", "ridge")):
-        for placed, start in zip(edges, starts, strict=True):
-            if placed.edge.facing in sides and placed.tabs:
-                return start + placed.tabs[0].at_nm
-    return 0
+def _starts(edges: list[PlacedEdge], starts: list[int]) -> tuple[int, ...]:
+    """Return where a closed run may start, in the order in which that is tried.
+
+    A crew starts where a rail sticks out at a side, then where one does at the eave or the ridge,
+    each going round from the run's origin; where no rail does, at a corner.
+    """
+    found = [
+        start + tab.at_nm
+        for sides in (("left", "right"), ("eave", "ridge"))
+        for placed, start in zip(edges, starts, strict=True)
+        if placed.edge.facing in sides
+        for tab in placed.tabs
+    ]
+    return tuple(dict.fromkeys(found or starts))

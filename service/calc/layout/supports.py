@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from math import hypot, isqrt
+from collections.abc import Iterable, Iterator, Sequence
+from math import ceil, floor, hypot, isqrt
 from typing import Literal
 
 import msgspec
 
-from service.calc.layout.plane import Rail
+from service.calc.layout.penetrations import ends
+from service.calc.layout.plane import Rail, Spot
 from service.calc.outline import Edge
 from service.quantity.whole import whole
 from service.rulesets.values import Values
@@ -26,12 +27,22 @@ class Tab(msgspec.Struct, frozen=True, kw_only=True):
         return "beside" if self.upright else "upslope"
 
 
+Direction = Literal["onward", "back"]
+
+
 class Beside(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch of an edge with a rail within reach, and the mesh that a return takes [nm]."""
+    """A stretch of an edge from which a return can be made to one rail, and the mesh it takes [nm].
+
+    `away_nm` is the distance to the rail, `leg_nm` how far along the edge the foot lies from the
+    bend: ahead of it, as the run goes, where the return runs onward.
+    """
 
     start_nm: int
     end_nm: int
     return_nm: int
+    away_nm: int
+    leg_nm: int
+    direction: Direction
 
 
 def tabs_on(edge: Edge, rails: Sequence[Rail]) -> tuple[Tab, ...]:
@@ -47,28 +58,81 @@ def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
     return tuple(Tab(at_nm=at_nm, upright=upright) for at_nm, upright in sorted(found.items()))
 
 
-def beside(edge: Edge, rails: Sequence[Rail], values: Values) -> list[Beside]:
-    """Return the stretches of an edge from which a return can be made, in order, none twice.
+def beside(
+    edge: Edge, rails: Sequence[Rail], around: Sequence[Edge], values: Values
+) -> list[Beside]:
+    """Return the stretches of an edge from which a return can be made under the array.
 
-    A return runs diagonally to the nearest rail beside the edge: one leg is the distance to the
-    rail, the other `return_leg` along the edge; a tab is added. Only rails in line with the edge
-    count, under it or on the array's side, no further away than `return_reach`; out of line by up
-    to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
+    A return runs diagonally to a rail beside the edge: one leg is the distance to the rail, the
+    other `return_leg` along the edge, either way; a tab is added. Only rails in line with the
+    edge count, under it or on the array's side, no further away than `return_reach`; out of line
+    by up to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
+    No return crosses another edge: `around` are all those within reach.
     """
-    near = sorted(
-        found
-        for rail in rails
-        if _may_be_in_line(edge, rail, values) and (found := _alongside(edge, rail, values))
-    )
-    free = [(0, edge.length_nm)]
-    stretches = []
-    for away, start, end in near:
-        used = [(max(low, start), min(high, end)) for low, high in free]
-        used = [(low, high) for low, high in used if high - low >= values.return_leg]
-        length = return_nm(away, values)
-        stretches += [Beside(start_nm=low, end_nm=high, return_nm=length) for low, high in used]
-        free = [rest for part in free for rest in _less(part, used)]
-    return sorted(stretches, key=lambda stretch: stretch.start_nm)
+    found = []
+    for rail in rails:
+        if not _may_be_in_line(edge, rail, values):
+            continue
+        (first, near), (last, far) = sorted(_from_edge(edge, spot) for spot in (rail.start, rail.end))
+        away = max(near, far)
+        if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
+            continue
+        walls = [[_from_edge(edge, spot) for spot in ends(wall)] for wall in around if wall != edge]
+        for direction, leg in (("onward", values.return_leg), ("back", -values.return_leg)):
+            low, high = max(first - leg, 0), min(last - leg, edge.length_nm)
+            blocked = sorted(_blocked(walls, away, leg))
+            found += [
+                Beside(
+                    start_nm=start,
+                    end_nm=end,
+                    return_nm=return_nm(away, values),
+                    away_nm=away,
+                    leg_nm=leg,
+                    direction=direction,
+                )
+                for start, end in _free(low, high, blocked)
+            ]
+    return sorted(found, key=lambda stretch: (stretch.start_nm, stretch.return_nm))
+
+
+def _from_edge(edge: Edge, spot: Spot) -> tuple[int, int]:
+    """Return how far along an edge a spot lies, and how far to the array's side of it [nm]."""
+    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    length = hypot(dx, dy)
+    right, up = spot[0] - edge.start.x_nm, spot[1] - edge.start.y_nm
+    return round((dx * right + dy * up) / length), round((dx * up - dy * right) / length)
+
+
+def _blocked(
+    walls: Sequence[Sequence[tuple[int, int]]], away: int, leg: int
+) -> Iterator[tuple[float, float]]:
+    """Yield from where to where returns to a rail would cross another edge [nm].
+
+    Seen along the returns, which are all parallel, each edge covers a stretch of this one.
+    """
+    for (u, v), (x, y) in walls:
+        low, high = max(min(v, y), 0), min(max(v, y), away)
+        if low >= high and not (v == y and 0 < v < away):
+            continue
+        seen = []
+        for depth in (low, high):
+            along = u + (x - u) * (depth - v) / (y - v) if y != v else 0
+            seen.append(along - leg * depth / away)
+        if y == v:
+            seen = [u - leg * v / away, x - leg * v / away]
+        yield min(seen), max(seen)
+
+
+def _free(low: int, high: int, blocked: Sequence[tuple[float, float]]) -> Iterator[tuple[int, int]]:
+    """Yield the stretches between two places that are not inside any blocked one."""
+    for start, end in blocked:
+        if low < start:
+            yield low, min(floor(start), high)
+        low = max(low, ceil(end))
+        if low > high:
+            return
+    if low <= high:
+        yield low, high
 
 
 def return_nm(away_nm: int, values: Values) -> int:
@@ -107,32 +171,3 @@ def _may_be_in_line(edge: Edge, rail: Rail, values: Values) -> bool:
     ux, uy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
     (px, py), (qx, qy) = rail.start, rail.end
     return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.tape_grid * edge.length_nm
-
-
-def _alongside(edge: Edge, rail: Rail, values: Values) -> tuple[int, int, int] | None:
-    """Return how far away a rail lies beside an edge, and from where to where [nm]."""
-    ax, ay = edge.start.x_nm, edge.start.y_nm
-    length = hypot(edge.end.x_nm - ax, edge.end.y_nm - ay)
-    ux, uy = (edge.end.x_nm - ax) / length, (edge.end.y_nm - ay) / length
-    ends = []
-    for x, y in (rail.start, rail.end):
-        dx, dy = x - ax, y - ay
-        ends.append((round(ux * dx + uy * dy), round(ux * dy - uy * dx)))
-    (first, near), (second, far) = sorted(ends)
-    if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
-        return None
-    start, end = max(first, 0), min(second, edge.length_nm)
-    return (max(near, far), start, end) if start < end else None
-
-
-def _less(part: tuple[int, int], used: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Return what is left of a stretch when others are taken out of it."""
-    left = [part]
-    for low, high in used:
-        left = [
-            rest
-            for start, end in left
-            for rest in ((start, min(end, low)), (max(start, high), end))
-            if rest[0] < rest[1]
-        ]
-    return left

@@ -36,7 +36,8 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     by as little as can be; then the least piece does. The layout says where and how.
 
     Errors: BadInputError for lengths and positions that describe no run.
-    Limits: of the starts whose seam keeps off all points the first few are tried.
+    Limits: of the starts whose seam keeps off all points the first few are tried, and none after
+    one that supports the whole run with as few pieces as a bound allows.
     Source: exact for each start; checked against an exact model in tests/outside/libraries.
     """
     check(run, rules)
@@ -52,7 +53,10 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
 
 
 def _best(run: Run | None, rules: PieceRules) -> Found | None:
-    """Return the best layout from any of the starts that are tried."""
+    """Return the best layout from any of the starts that are tried.
+
+    A start that supports the whole run with no more pieces than any layout needs is the last.
+    """
     if run is None:
         return None
     best: tuple[tuple[int, int, int], Found] | None = None
@@ -61,6 +65,8 @@ def _best(run: Run | None, rules: PieceRules) -> Found | None:
         rank = late, len(found.cuts), found.cost * found.course.unit_nm
         if best is None or rank < best[0]:
             best = rank, found
+        if not late and len(found.cuts) <= found.course.to_go[0]:
+            break
     return best[1] if best else None
 
 

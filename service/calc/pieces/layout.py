@@ -20,6 +20,16 @@ class Piece(msgspec.Struct, frozen=True, kw_only=True):
     start_return_nm: int | None = None
     return_nm: int | None = None
 
+    @property
+    def covered_nm(self) -> int:
+        """Return how much of the run the piece covers, its overlap among it [nm]."""
+        return self.cut_nm - self.returned_nm
+
+    @property
+    def returned_nm(self) -> int:
+        """Return the mesh of its returns [nm]."""
+        return (self.start_return_nm or 0) + (self.return_nm or 0)
+
 
 class Lap(msgspec.Struct, frozen=True, kw_only=True):
     """Where one piece overlaps the piece before it [nm].

@@ -299,7 +299,8 @@ class Ends:
         own = np.full(len(fixings), NEVER, np.int64)
         place = labels.first - labels.fixed
         own[place : place + len(insecure)] = np.where(insecure, labels.turned, NEVER)
-        self.earlier = self._chain(begun, own, ends, inside, 0)
+        chained = self._chain(begun, own, ends, inside, 0)
+        self.earlier = chained if (chained < NEVER).any() else self.earlier
         used = course.returns[ends]
         for return_nm in np.unique(used[inside & (used >= 0)]).tolist():
             made = inside & (used == return_nm)

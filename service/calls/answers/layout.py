@@ -105,13 +105,20 @@ class TabAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class ReturnAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where a piece's end is turned in to a rail, and the mesh that this takes."""
+    """Where one end of a piece is turned in to a rail, and the mesh that this takes.
+
+    `direction` is which way it runs along the edge, seen as the pieces are set; `foot` is where it
+    meets the rail.
+    """
 
     piece: str
     edge: str
     plane: str
     place: Spot
     length: Length
+    end: Literal["start", "end"]
+    direction: Literal["onward", "back"]
+    foot: Spot
 
 
 class CutPieceAnswer(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -54,15 +54,14 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
     placed = run.placed
     for named in run.pieces:
         piece = named.piece
-        covered = piece.cut_nm - (piece.return_nm or 0)
-        path = path_on(placed, piece.start_nm, covered, backward=run.layout.backward)
+        path = path_on(placed, piece.start_nm, piece.covered_nm)
         yield _feature("piece", "LineString", [_spot(s) for s in path], piece=named.name)
     for edge, tab in placed.tabs_by_edge():
         place = _spot(along(edge, tab.at_nm))
         yield _feature("tab", "Point", place, edge=edge.name, side=tab.side)
-    for made in run.layout.returns:
-        spot = place_on(placed, made.at_nm)[1]
-        yield _feature("return", "Point", _spot(spot), piece=run.pieces[made.piece].name)
+    for laid in run.returns:
+        name = run.pieces[laid.made.piece].name
+        yield _feature("return", "Point", _spot(laid.bend), piece=name)
     for at_nm in placed.penetrations_nm:
         yield _feature("penetration", "Point", _spot(place_on(placed, at_nm)[1]))
 

@@ -83,15 +83,15 @@ def _edge(placed: PlacedEdge, plane: str, system: System) -> EdgeAnswer:
 def _pieces(plane: LaidPlane, run: LaidRun, system: System) -> Iterator[PieceAnswer]:
     for named in run.pieces:
         piece = named.piece
-        made = piece.return_nm
+        made = piece.returned_nm
         yield PieceAnswer(
             piece=named.name,
             plane=plane.plane.name,
             strip=run.strip,
             cut_length=long(piece.cut_nm, system, "up"),
-            covers=long(piece.cut_nm - (made or 0), system, "down"),
+            covers=long(piece.covered_nm, system, "down"),
             lap=long(piece.lap_nm, system, "up") if piece.lap_nm else None,
-            return_length=long(made, system, "up") if made is not None else None,
+            return_length=long(made, system, "up") if made else None,
             marks=tuple(_mark(mark, system) for mark in named.marks),
         )
 
@@ -145,14 +145,16 @@ def _tabs(plane: str, run: LaidRun, system: System) -> Iterator[TabAnswer]:
 
 
 def _returns(plane: str, run: LaidRun, system: System) -> Iterator[ReturnAnswer]:
-    for made in run.layout.returns:
-        edge, spot = place_on(run.placed, made.at_nm)
+    for laid in run.returns:
         yield ReturnAnswer(
-            piece=run.pieces[made.piece].name,
-            edge=edge.name,
+            piece=run.pieces[laid.made.piece].name,
+            edge=laid.edge.name,
             plane=plane,
-            place=show_spot(spot, system),
-            length=long(made.return_nm, system, "up"),
+            place=show_spot(laid.bend, system),
+            length=long(laid.made.return_nm, system, "up"),
+            end="start" if laid.made.at_start else "end",
+            direction=laid.direction,
+            foot=show_spot(laid.foot, system),
         )
 
 

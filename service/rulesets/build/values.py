@@ -9,7 +9,7 @@ from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.build.measure import WANTED, bound, measure
 from service.rulesets.schema import Allowed, RuleFile, ValueEntry
-from service.rulesets.values import Values, kinds
+from service.rulesets.values import OPTIONAL, Values, kinds
 from service.strict import unknown_name
 
 Path = tuple[str | int, ...]
@@ -46,13 +46,14 @@ def build_values(file: RuleFile, written: object, found: list[Fault]) -> Values 
         _check_allowed(known[name], read[name], entry, path, found)
     if isinstance(written, Mapping):
         problem = "This value is missing."
-        missing = {name: kind for name, kind in known.items() if name not in written}
+        wanted = {name: kind for name, kind in known.items() if name not in OPTIONAL}
+        missing = {name: kind for name, kind in wanted.items() if name not in written}
         found.extend(
             Fault(path=("values", name), problem=problem, remedy=WANTED[kind])
             for name, kind in missing.items()
         )
     found.extend(inconsistent(read, lambda name: ("values", name, "value")))
-    return Values(**read) if len(read) == len(known) else None
+    return Values(**read) if known.keys() - OPTIONAL <= read.keys() else None
 
 
 def _without(found: list[Fault], names: set[str]) -> list[Fault]:
