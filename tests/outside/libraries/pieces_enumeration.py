@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from service.calc.pieces import PieceRules, Run
 from tests.outside.libraries.pieces_facts import too_near
@@ -35,7 +36,8 @@ class Enumeration:
         """Yield every layout from the first mark to the last."""
         for turned in (False, True):
             for layout in self.onward(self.line.marks[0], turned):
-                if self.line.least_ends <= turned + layout[-1].end_turned <= self.line.ends:
+                ends = turned + layout[-1].end_turned
+                if self.line.least_ends <= ends <= self.line.ends and in_order(layout):
                     yield layout
 
     def onward(self, at: int, turned: bool) -> Iterator[list[Cut]]:
@@ -45,6 +47,16 @@ class Enumeration:
             for after in self.joints.get((cut.end, cut.end_turned), []):
                 for rest in self.onward(*after):
                     yield [cut, *rest]
+
+
+def in_order(layout: list[Cut]) -> bool:
+    """Return whether returns at joints follow on one another as the joints do."""
+    places = [
+        joint
+        for before, after in pairwise(layout)
+        for joint in [before.end] * before.end_turned + [after.start] * after.start_turned
+    ]
+    return all(before < after for before, after in pairwise(places))
 
 
 def judged(run: Run, rules: PieceRules, line: Line, cuts: list[Cut]) -> Best:

@@ -86,8 +86,8 @@ def farthest(run: Run, fixing: int) -> int:
 
 def unsupported(
     run: Run, fixings: Sequence[int], ends: tuple[int, int] | None
-) -> list[tuple[int, int]]:
-    """Return the stretches beyond the reach of the fixing before them, in order.
+) -> list[tuple[int, int, int | None]]:
+    """Return the stretches beyond the reach of the fixing before them, each with that fixing.
 
     `ends` are the places that bound the run like fixings; None: it is followed round and round.
     A run on which nothing is fixed is unsupported as a whole.
@@ -95,10 +95,12 @@ def unsupported(
     if all(zone.span_nm is None for zone in run.zones):
         return []
     if not fixings:
-        return [(0, run.length_nm)]
+        return [(0, run.length_nm, None)]
     bounds = sorted({*fixings, *(ends or ())})
     if ends is None:
         bounds.append(bounds[0] + run.length_nm)
     return [
-        (farthest(run, low), high) for low, high in pairwise(bounds) if farthest(run, low) < high
+        (farthest(run, low), high, low)
+        for low, high in pairwise(bounds)
+        if farthest(run, low) < high
     ]

@@ -243,6 +243,7 @@ class Model:
         self.run, self.rules, self.line, self.crowd = run, rules, line, crowd
         self.program = Program()
         self.cuts: dict[int, Cut] = {}
+        self.joints: dict[int, Joint] = {}
         self.returns: dict[int, dict[int, int]] = {}
         """By place on the run: the columns that make a return there, and how many."""
         most = rules.piece_nm + rules.cut_weight_nm + 2 * rules.return_weight_nm
@@ -296,7 +297,25 @@ class Model:
                     nodes["end", joint.end, joint.end_turned]: 1,
                     nodes["start", joint.start, joint.start_turned]: -1,
                 }
-                self.program.column(self.crowd_weight * near, entries)
+                column = self.program.column(self.crowd_weight * near, entries)
+                self.joints[column] = joint
+        self.order_returns()
+
+    def order_returns(self) -> None:
+        """Fixings come in the order of their joints, though overlaps may lie over each other."""
+        ends: dict[int, list[int]] = {}
+        starts: dict[int, list[int]] = {}
+        for column, joint in self.joints.items():
+            if joint.end_turned:
+                ends.setdefault(joint.end, []).append(column)
+            if joint.start_turned:
+                starts.setdefault(joint.start, []).append(column)
+        for (start, later), (end, earlier) in product(starts.items(), ends.items()):
+            before = [column for column in earlier if self.joints[column].start < start]
+            if start <= end and before:
+                row = self.program.row(0, 1)
+                for column in (*later, *before):
+                    self.program.columns[column][row] = 1
 
     def place(self, at: int) -> int:
         return on_run(self.run, at) if self.line.cyclic else at

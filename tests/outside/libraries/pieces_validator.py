@@ -41,6 +41,9 @@ from tests.outside.libraries.pieces_model import (
     setback_of,
 )
 
+Lost = tuple[int, int, int | None]
+"""From where to where nothing holds the channel, and the fixing before."""
+
 
 class Laid(NamedTuple):
     """A piece with its two ends followed on along the run."""
@@ -191,7 +194,7 @@ def start_faults(
         yield f"no start of the run gives pieces from {laid[0].start} to {laid[-1].end}"
 
 
-def lost_of(run: Run, line: Line | None, returns: list[int]) -> list[tuple[int, int]]:
+def lost_of(run: Run, line: Line | None, returns: list[int]) -> list[Lost]:
     """Return the stretches that tabs and returns leave unsupported.
 
     As they are, or as they are judged from a start whose seam is taken for two ends.
@@ -213,11 +216,14 @@ def returns_of(laid: list[Laid]) -> list[int]:
 def support_faults(run: Run, layout: PieceLayout, laid: list[Laid]) -> Iterator[str]:
     """What is unsupported is reported at its place and with its length, and nothing else is."""
     lost = lost_of(run, None, returns_of(laid))
-    expected = sorted((on_run(run, low), on_run(run, high), high - low) for low, high in lost)
-    given = sorted(
-        (each.start_nm, on_run(run, each.end_nm), each.length_nm) for each in layout.overlong
-    )
-    if given != expected:
+    expected = [
+        (on_run(run, low), on_run(run, high), high - low, fixing) for low, high, fixing in lost
+    ]
+    given = [
+        (each.start_nm, on_run(run, each.end_nm), each.length_nm, each.fixing_nm)
+        for each in layout.overlong
+    ]
+    if sorted(given, key=repr) != sorted(expected, key=repr):
         yield f"unsupported are {expected}, not {given}"
 
 
@@ -228,7 +234,7 @@ def measured(run: Run, rules: PieceRules, layout: PieceLayout) -> Best:
     lost = lost_of(run, line, returns_of(laid)) if laid else []
     return Best(
         crowded=sum(len(lap.too_near_nm) for lap in layout.laps),
-        unsupported=sum(high - low for low, high in lost),
+        unsupported=sum(high - low for low, high, _ in lost),
         pieces=len(layout.pieces),
         cost=sum(piece.cut_nm for piece in layout.pieces)
         + rules.cut_weight_nm * sum(piece.cut_nm != rules.piece_nm for piece in layout.pieces)
@@ -275,8 +281,13 @@ def layout_of(run: Run, rules: PieceRules, line: Line, cuts: Sequence[Cut]) -> P
             for at in cut.returns()
         ),
         overlong=tuple(
-            Overlong(start_nm=on_run(run, low), end_nm=on_run(run, high), length_nm=high - low)
-            for low, high in lost_of(run, line, returns)
+            Overlong(
+                start_nm=on_run(run, low),
+                end_nm=on_run(run, high),
+                length_nm=high - low,
+                fixing_nm=fixing,
+            )
+            for low, high, fixing in lost_of(run, None, returns)
         ),
         mesh_nm=sum(mesh_of(run, cut) for cut in cuts),
     )

@@ -110,4 +110,4 @@ def spoilings(run, layout):
         span = replace(layout.overlong[0], length_nm=layout.overlong[0].length_nm + 1)
         yield replace(layout, overlong=(span, *layout.overlong[1:]))
     elif run.tabs_nm:
-        yield replace(layout, overlong=(Overlong(start_nm=0, end_nm=1, length_nm=1),))
+        yield replace(layout, overlong=(Overlong(start_nm=0, end_nm=1, length_nm=1, fixing_nm=0),))
