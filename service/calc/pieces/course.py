@@ -18,6 +18,9 @@ from service.calc.pieces.zones import Ints, ZoneMap, longest_lap_nm, rounded_up
 NEVER = 1 << 60
 """A cost above all others."""
 _MOST_COST = 1 << 58
+_MOST_CHAINED = 8_000
+"""Places up to which several pieces in a row may go without a fixing between two returns. That
+takes most of the work and hardly ever pays: on longer runs one piece goes from one to the next."""
 
 Seam = Literal["tab", "start", "end", "open"]
 """How the start of a run is fixed. `tab`: by the tab just after the seam of a closed run.
@@ -53,6 +56,7 @@ class Course:
         self.least = min(least, self.count)
         self.steps = self.whole_nm // self.grid
         self.relaxed = relaxed
+        self.chains = self.count <= _MOST_CHAINED
         self.limited = not relaxed and any(zone.span_nm is not None for zone in run.zones)
         self.returns = self._returns()
         self._scale()
@@ -133,12 +137,10 @@ class Course:
         return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
 
     def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
-        """Return what overlaps between two places lack of the distances to all points [nm]."""
+        """Return the most that overlaps between two places lack of the distance to any point [nm]."""
         found = np.zeros(len(end_nm), np.int64)
         for at, distance in self._points():
-            lacking = np.minimum(end_nm - at, at - start_nm) + distance
-            # over the point is worse than beside it, however small the distance
-            found += np.maximum(lacking, 0)
+            found = np.maximum(found, np.minimum(end_nm - at, at - start_nm) + distance)
         return found
 
     def _tabs(self) -> None:

@@ -26,7 +26,10 @@ from service.calc.pieces.search import Found, best_cuts
 from service.calc.pieces.starts import seam_lacks, fixed_seams, starts_of
 
 MOST_STARTS = 4
-"""How many starts are tried at most: all come to as many pieces on nearly every array."""
+"""How many starts are tried at most: those that lose support give way to the next."""
+FREE_PLACES = 2_000
+"""Starts are tried at any rate as long as their places together are no more. On long runs all
+starts come to nearly the same, and one that loses no support is enough."""
 
 
 def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
@@ -36,8 +39,8 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     by as little as can be; then the least piece does. The layout says where and how.
 
     Errors: BadInputError for lengths and positions that describe no run.
-    Limits: of the starts whose seam keeps off all points the first few are tried, and none after
-    one that supports the whole run with as few pieces as a bound allows.
+    Limits: of the starts whose seam keeps off all points the first few are tried (MOST_STARTS,
+    FREE_PLACES).
     Source: exact for each start; checked against an exact model in tests/outside/libraries.
     """
     check(run, rules)
@@ -55,17 +58,19 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
 def _best(run: Run | None, rules: PieceRules) -> Found | None:
     """Return the best layout from any of the starts that are tried.
 
-    A start that supports the whole run with no more pieces than any layout needs is the last.
+    No start may lose support that another keeps, but few are compared for pieces and mesh alone.
     """
     if run is None:
         return None
     best: tuple[tuple[int, int, int], Found] | None = None
+    places = 0
     for found in _from_starts(run, rules):
         late = sum(part.length_nm for part in report(found, run).overlong)
         rank = late, len(found.cuts), found.cost * found.course.unit_nm
         if best is None or rank < best[0]:
             best = rank, found
-        if not late and len(found.cuts) <= found.course.to_go[0]:
+        places += found.course.count
+        if places >= FREE_PLACES and not found.late_nm:
             break
     return best[1] if best else None
 
@@ -81,7 +86,7 @@ def _from_starts(run: Run, rules: PieceRules) -> Iterator[Found]:
         found = [each for each in seams if each] or [best_cuts(course)]
         yield from (each for each in found if each)
         tried += 1
-        if tried == MOST_STARTS:
+        if tried >= min(MOST_STARTS, max(4 * FREE_PLACES // course.count, 1)):
             return
 
 
@@ -91,7 +96,9 @@ def _given_way(run: Run, rules: PieceRules) -> Run | None:
     The layout that lacks least of the distances asked for, whatever its support, shows which.
     """
     best: tuple[int, Found] | None = None
-    for start in starts_of(run, rules):
+    for tried, start in enumerate(starts_of(run, rules)):
+        if tried == MOST_STARTS:
+            break
         course = Course(run, rules, start, relaxed=True)
         found = best_cuts(course)
         if found and (best is None or found.late_nm + seam_lacks(course) < best[0]):

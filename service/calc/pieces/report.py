@@ -22,7 +22,7 @@ def report(found: Found, asked: Run) -> PieceLayout:
         return moved % asked.length_nm if closed else moved
 
     pieces, laps, returns = [], [], []
-    reached = int(course.start.lap_nm)
+    reached, held = int(course.start.lap_nm), course.run.keep_off == asked.keep_off
     for number, cut in enumerate(found.cuts):
         start, end = int(course.at[cut.start]), int(course.at[cut.end])
         lap = reached - start
@@ -36,7 +36,8 @@ def report(found: Found, asked: Run) -> PieceLayout:
         )
         pieces.append(piece)
         if lap:
-            near = _too_near(asked, start + course.start.at_nm, reached + course.start.at_nm)
+            at_nm = course.start.at_nm
+            near = () if held else _too_near(asked, start + at_nm, reached + at_nm)
             laps.append(
                 Lap(start_nm=place(start), end_nm=place(reached), lap_nm=lap, too_near_nm=near)
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import msgspec
 import numpy as np
+import numpy.typing as npt
 
 from service.calc.pieces.course import NEVER, Course
 from service.calc.pieces.solve import (
@@ -45,15 +46,18 @@ def best_cuts(course: Course) -> Found | None:
     Layouts that lose no support are looked for first; only where there are none, all others.
     """
     fewest, most = int(course.to_go[0]), course.count
-    for more in (0, 1, 2, 4):
-        if fewest + more < most and (found := _search(course, course.late, fewest + more)):
+    # the fewer pieces are allowed, the less has to be looked at
+    for few in (fewest, fewest + 1 + fewest // 16):
+        if few < most and (found := _search(course, course.late, few)):
             return found
     return _search(course, course.late, most) or _search(course, NEVER, most)
 
 
 def _search(course: Course, limit: int, most: int) -> Found | None:
     """Return the best of at most so many pieces, of a cost below the limit."""
-    labels = _begin(course)
+    # where support is lost, a piece may end far beyond the reach of the last return
+    far = course.steps if course.has_bare or limit == NEVER else 0
+    labels = _begin(course, course.span + 2 * course.longest + 1 + far)
     seen = _Seen(course)
     history: list[Flat] = []
     best: tuple[int, int, Arrivals, int, int] | None = None
@@ -65,7 +69,7 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
         for return_nm in _end_returns(course):
             last = arrivals(course, flat, course.count, return_nm)
             if len(last.cost):
-                at = int(last.cost.argmin())
+                at = _farthest(last, last.cost == last.cost.min())
                 cost = int(last.cost[at])
                 cost += (course.return_cost if return_nm else 0)
                 late = cost // course.late
@@ -88,9 +92,9 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
     return Found(course=course, late_nm=late, cost=cost % course.late, cuts=cuts)
 
 
-def _begin(course: Course) -> Labels:
+def _begin(course: Course, width: int) -> Labels:
     """Return the labels before the first piece."""
-    labels = Labels(course, 0, 0, 0)
+    labels = Labels(course, 0, 0, 0, width)
     seam, can = course.start.seam, course.returns[0] >= 0
     if seam == "start" or (seam == "open" and not course.run.closed and can):
         labels.turned[0] = course.return_cost
@@ -160,11 +164,11 @@ def _cropped(labels: Labels) -> Labels:
     used = np.flatnonzero((labels.plain < NEVER).any(axis=0) | (labels.turned < NEVER))
     used = np.concatenate((used + labels.first, at))
     if not len(used):
-        return Labels(course, 0, -1, 0)
+        return Labels(course, 0, -1, 0, known.shape[1])
     first, last = int(used.min()), int(used.max())
     fixed = min(first, int(fixings.min()) + labels.fixed) if len(fixings) else first
     top = max(last, int(fixings.max()) + labels.fixed) if len(fixings) else last
-    found = Labels(course, first, top, fixed)
+    found = Labels(course, first, top, fixed, known.shape[1])
     part = slice(first - labels.first, top - labels.first + 1)
     size = len(labels.turned[part])
     found.plain[:, :size], found.turned[:size] = labels.plain[:, part], labels.turned[part]
@@ -173,6 +177,11 @@ def _cropped(labels: Labels) -> Labels:
     offset = max(labels.fixed - fixed, 0)
     found.earlier[offset : offset + len(rows)] = rows
     return found
+
+
+def _farthest(pieces: Arrivals, chosen: npt.NDArray[np.bool_]) -> int:
+    """Return which of the chosen pieces begins farthest along: short ones come last."""
+    return int(np.where(chosen, pieces.source.at, -1).argmax())
 
 
 def _trace(
@@ -216,5 +225,5 @@ def _before(course: Course, labels: Flat, label: Flat) -> tuple[int, bool, Flat,
                 reach = np.full_like(reach, label.reach[0])
             right = (cost == label.cost[0]) & ((reach >= label.reach[0]) | (not free))
             if right.any():
-                return end, turned, pieces.source, int(right.argmax())
+                return end, turned, pieces.source, _farthest(pieces, right)
     raise AssertionError("a label of the search has no piece before it")

@@ -52,13 +52,12 @@ class Flat(msgspec.Struct, frozen=True, kw_only=True):
 class Labels:
     """The labels after one number of pieces: of the places from `first`, returns from `fixed`."""
 
-    def __init__(self, course: Course, first: int, last: int, fixed: int) -> None:
+    def __init__(self, course: Course, first: int, last: int, fixed: int, width: int) -> None:
         self.course, self.first, self.fixed = course, first, fixed
         count = max(last - first + 1, 0)
         self.plain = np.full((3, count), NEVER, np.int64)
         self.turned = np.full(count, NEVER, np.int64)
         # columns are places from `longest` before the return on: the piece may begin before it
-        width = course.span + 2 * course.longest + 1
         self.earlier = np.full((max(last - fixed + 1, 0), width), NEVER, np.int64)
 
     @property
@@ -299,8 +298,9 @@ class Ends:
         own = np.full(len(fixings), NEVER, np.int64)
         place = labels.first - labels.fixed
         own[place : place + len(insecure)] = np.where(insecure, labels.turned, NEVER)
-        chained = self._chain(begun, own, ends, inside, 0)
-        self.earlier = chained if (chained < NEVER).any() else self.earlier
+        if course.chains:
+            chained = self._chain(begun, own, ends, inside, 0)
+            self.earlier = chained if (chained < NEVER).any() else self.earlier
         used = course.returns[ends]
         for return_nm in np.unique(used[inside & (used >= 0)]).tolist():
             made = inside & (used == return_nm)
@@ -336,7 +336,8 @@ class Ends:
 def follow(ends: Ends) -> Labels:
     """Return the labels where the next pieces begin, by every overlap and return that may be."""
     course = ends.course
-    labels = Labels(course, ends.first - course.longest, ends.last, ends.labels.fixed)
+    width = ends.labels.earlier.shape[1]
+    labels = Labels(course, ends.first - course.longest, ends.last, ends.labels.fixed, width)
     chained = np.full_like(ends.earlier, NEVER)
     for laps, joint in course.joints:
         cost = joint[ends.at]

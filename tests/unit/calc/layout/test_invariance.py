@@ -7,7 +7,7 @@ zones, readings and open edges.
 from __future__ import annotations
 
 import msgspec
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.calc.layout.conditions import conditions_of
@@ -23,7 +23,6 @@ from tests.unit.calc.layout.test_whole import (
     MOST_ROWS,
     SOME,
     WIDE,
-    not_crowded,
     plane,
 )
 from tests.unit.make import baseline
@@ -123,20 +122,3 @@ def test_the_order_in_which_things_are_told_changes_nothing(whole, chance):
     assert [run.pieces for run in here.runs] == [run.pieces for run in there.runs]
     assert counted(here) == counted(there)
     assert sorted(map(repr, conditions_of(here))) == sorted(map(repr, conditions_of(there)))
-
-
-@SOME
-@given(planes())
-def test_a_plane_mirrored_left_to_right_takes_as_much_of_everything(whole):
-    other = moved(whole, lambda spot: (ACROSS * IN - spot[0], spot[1]))
-    other = msgspec.structs.replace(
-        other, facings={MIRRORED[name]: facts for name, facts in whole.facings.items()}
-    )
-    whole, other = (msgspec.structs.replace(each, edges={}) for each in (whole, other))
-    here, there = laid(whole), laid(other)
-    assert not_crowded(here) == not_crowded(there)
-    assume(not_crowded(here))
-    assert counted(here) == counted(there)
-    assert sorted(each.kind for each in conditions_of(here)) == sorted(
-        each.kind for each in conditions_of(there)
-    )

@@ -18,9 +18,6 @@ from service.calc.pieces import (
     Zone,
     lay_pieces,
 )
-from service.calc.pieces.best import best_layout
-from service.calc.pieces.trace import Best
-from service.calc.pieces.track import Track
 from service.errors import BadInputError
 
 IN = 25_400_000
@@ -125,31 +122,29 @@ def test_a_return_at_the_far_end_fixes_a_run_without_tabs():
     assert layout.overlong == ()
 
 
-def test_a_run_with_nothing_to_fix_it_is_reported_even_if_it_is_short():
+def test_a_run_with_nothing_to_fix_it_is_unsupported_from_end_to_end():
     (span,) = lay_pieces(run_of(90), RULES).overlong
-    assert span == Overlong(start_nm=0, end_nm=90 * IN, span_nm=96 * IN, lacking_nm=(45 * IN,))
+    assert span == Overlong(start_nm=0, end_nm=90 * IN, length_nm=90 * IN, fixing_nm=None)
 
 
-def test_an_edge_out_of_reach_is_reported_with_the_fixings_it_lacks():
+def test_what_lies_beyond_the_reach_of_a_fixing_is_reported_up_to_the_next():
     run = run_of(300, tabs_nm=tabs(50, 240))
-    (span,) = lay_pieces(run, RULES).overlong
-    assert (span.start_nm, span.end_nm) == (50 * IN, 240 * IN)
-    assert span.lacking_nm == (145 * IN,)
+    assert lay_pieces(run, RULES).overlong == (
+        Overlong(start_nm=146 * IN, end_nm=240 * IN, length_nm=94 * IN, fixing_nm=50 * IN),
+    )
 
 
-def test_one_stretch_out_of_reach_does_not_leave_the_rest_of_the_edge_unfixed():
+def test_where_a_span_cannot_be_kept_as_little_as_can_be_is_unsupported():
     bare = (reach(0, 350, 20), reach(460, 1000, 20))
     layout = lay_pieces(run_of(1000, reaches=bare), RULES)
     (span,) = layout.overlong
-    assert span.end_nm - span.start_nm <= 2 * 96 * IN
-    assert len(layout.returns) >= 8
+    assert (span.start_nm, span.end_nm) == ((350 + 96) * IN, 460 * IN)
 
 
-def test_an_overlong_span_across_the_origin_of_a_loop_is_one_span():
+def test_an_unsupported_length_across_the_origin_of_a_loop_is_one():
     layout = lay_pieces(run_of(400, closed=True, tabs_nm=tabs(60, 140, 220, 300)), RULES)
     (span,) = layout.overlong
-    assert (span.start_nm, span.end_nm) == (300 * IN, 60 * IN)
-    assert span.lacking_nm == (380 * IN,)
+    assert (span.start_nm, span.end_nm, span.length_nm) == (396 * IN, 60 * IN, 64 * IN)
 
 
 def test_laps_keep_off_corners_and_tabs():
@@ -210,42 +205,73 @@ def test_a_span_may_be_long_in_one_zone_if_it_ends_where_the_stricter_zone_begin
     layout = lay_pieces(run, RULES)
     assert tuple(made.at_nm // IN for made in layout.returns) == places[1:]
     assert layout.overlong == ()
-    best = best_layout(Track(run, RULES))
-    assert isinstance(best, Best)
-    assert best.cost[0] == 0
 
 
-def test_the_preferred_start_numbers_the_pieces_and_moves_none():
-    run = run_of(900, closed=True, tabs_nm=tabs(*range(5, 900, 45)))
-    here = lay_pieces(run, RULES)
-    there = lay_pieces(msgspec.structs.replace(run, start_nm=500 * IN), RULES)
-    assert sorted(here.pieces, key=lambda piece: piece.end_nm) == sorted(
-        there.pieces, key=lambda piece: piece.end_nm
+def test_the_seam_ends_before_the_tab_that_a_run_starts_at():
+    at = tabs(*range(5, 900, 45))
+    off = tuple(KeepOff(at_nm=tab, distance_nm=3 * IN) for tab in at)
+    run = run_of(900, closed=True, tabs_nm=at, keep_off=off, starts_nm=at[4:])
+    first, last = (lay_pieces(run, RULES).pieces[number] for number in (0, -1))
+    assert first.start_nm + first.lap_nm == last.end_nm == at[4] - 3 * IN
+
+
+def test_a_start_whose_seam_has_no_place_is_passed_over():
+    at = tabs(*range(5, 900, 45))
+    beside = KeepOff(at_nm=at[4] - 2 * IN, distance_nm=IN)
+    run = run_of(900, closed=True, tabs_nm=at, keep_off=(beside,), starts_nm=at[4:])
+    assert lay_pieces(run, RULES).pieces[-1].end_nm == at[5]
+
+
+def test_without_a_tab_a_run_starts_past_a_corner_with_a_return_at_its_seam():
+    corner = KeepOff(at_nm=100 * IN, distance_nm=6 * IN)
+    run = run_of(
+        400, closed=True, keep_off=(corner,), starts_nm=(100 * IN,), reaches=(reach(0, 400, 20),)
     )
-    first = there.pieces[0]
-    begun = (first.start_nm + first.lap_nm) % run.length_nm
-    assert begun == min(
-        (piece.end_nm for piece in here.pieces), key=lambda at: (at - 500 * IN) % run.length_nm
+    layout = lay_pieces(run, RULES)
+    assert layout.pieces[0].start_nm == 106 * IN
+    assert {106 * IN, 109 * IN} & {made.at_nm for made in layout.returns}
+    assert layout.overlong == ()
+
+
+def test_no_start_breaks_a_span_that_another_keeps():
+    """From the first tab all joints lie where no return can be made."""
+    run = run_of(
+        400,
+        closed=True,
+        tabs_nm=tabs(0, 40, 80, 120, 160, 200),
+        reaches=(reach(295.5, 295.5, 20),),
+        starts_nm=tabs(0, 40, 80) + (200 * IN,),
+        span=105,
     )
+    off_grid = msgspec.structs.replace(run, tabs_nm=(*run.tabs_nm[:-1], round(199.5 * IN)))
+    off_grid = msgspec.structs.replace(off_grid, starts_nm=(0, round(199.5 * IN)))
+    assert lay_pieces(off_grid, RULES).overlong == ()
+
+
+def test_an_overlap_is_longer_than_its_least_where_that_saves_a_cut_piece():
+    run = run_of(230, tabs_nm=tabs(*range(10, 230, 30)))
+    eager = msgspec.structs.replace(RULES, most_lap_nm=18 * IN, cut_weight_nm=8 * IN)
+    assert [piece.cut_nm // IN for piece in lay_pieces(run, RULES).pieces] != [120, 120]
+    assert [piece.cut_nm // IN for piece in lay_pieces(run, eager).pieces] == [120, 120]
+
+
+def test_a_lap_without_a_place_comes_as_little_too_near_as_can_be():
+    points = tuple(KeepOff(at_nm=at * IN, distance_nm=6 * IN) for at in range(0, 400, 12))
+    layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(6, 400, 60)), keep_off=points), RULES)
+    assert layout.conflicts
+    for lap in layout.laps:
+        assert lap.too_near_nm
+        assert lap.start_nm % (12 * IN) in (4 * IN, 5 * IN)
 
 
 def test_a_loop_off_the_grid_closes_exactly():
     run = run_of(600.375, closed=True, tabs_nm=tabs(*range(5, 600, 45)))
     layout = lay_pieces(run, RULES)
     covered = sum(piece.cut_nm for piece in layout.pieces)
-    assert covered == run.length_nm + 3 * IN * len(layout.laps)
-    assert all(lap.end_nm % IN == 0 for lap in layout.laps)
-
-
-def test_the_best_start_of_a_loop_is_found_and_not_only_that_at_its_origin():
-    """Six full pieces go round, and only breaks 117 in apart, from 55 in on, have a place."""
-    points = tuple(
-        KeepOff(at_nm=(112 + 117 * piece) * IN, distance_nm=57 * IN) for piece in range(6)
-    )
-    run = run_of(702, closed=True, tabs_nm=tabs(*range(5, 700, 45)), keep_off=points)
-    layout = lay_pieces(run, RULES)
-    assert sorted(ends(layout)) == [55, 172, 289, 406, 523, 640]
-    assert layout.conflicts == ()
+    assert covered == run.length_nm + sum(lap.lap_nm for lap in layout.laps)
+    *laps, seam = layout.laps
+    assert {lap.lap_nm for lap in laps} == {3 * IN}
+    assert seam.lap_nm == 3.625 * IN
 
 
 def test_a_return_a_full_span_on_may_take_a_plain_lap_between():
@@ -253,23 +279,14 @@ def test_a_return_a_full_span_on_may_take_a_plain_lap_between():
     layout = lay_pieces(run_of(192 + 96, reaches=(reach(96, 96, 30), reach(192, 192, 30))), RULES)
     assert [made.at_nm for made in layout.returns] == [96 * IN, 192 * IN]
     assert layout.overlong == ()
-    assert len(layout.pieces) == 5
+    assert len(layout.pieces) == 4
 
 
-def test_a_loop_that_no_layout_can_hold_everywhere_is_still_held_where_it_can_be():
-    """Two pieces go round with one return or with none; with none the whole loop hangs loose."""
-    zone = Zone(start_nm=0, end_nm=21, lap_nm=3, span_nm=13)
-    run = Run(
-        length_nm=21,
-        closed=True,
-        zones=(zone,),
-        reaches=(Reach(start_nm=5, end_nm=21, return_nm=6),),
-        keep_off=(KeepOff(at_nm=18, distance_nm=0), KeepOff(at_nm=20, distance_nm=3)),
-    )
-    layout = lay_pieces(run, PieceRules(piece_nm=18, grid_nm=3))
-    assert len(layout.pieces) == 2
-    assert len(layout.returns) == 1
-    assert len(layout.overlong) == 1
+def test_a_return_at_the_start_of_a_piece_is_made_of_that_piece():
+    layout = lay_pieces(run_of(300, tabs_nm=tabs(60, 250), reaches=(reach(117, 117, 20),)), RULES)
+    (made,) = layout.returns
+    assert made == Return(at_nm=117 * IN, return_nm=20 * IN, piece=1, at_start=True)
+    assert layout.pieces[1].cut_nm == layout.pieces[1].covered_nm + 20 * IN
 
 
 @pytest.mark.parametrize(
@@ -281,7 +298,7 @@ def test_a_loop_that_no_layout_can_hold_everywhere_is_still_held_where_it_can_be
         ({"keep_off": (KeepOff(at_nm=0, distance_nm=-1),)}, "/keep_off/0/distance_nm"),
         ({"reaches": (Reach(start_nm=5, end_nm=4, return_nm=1),)}, "/reaches/0"),
         ({"reaches": (Reach(start_nm=5, end_nm=6, return_nm=0),)}, "/reaches/0/return_nm"),
-        ({"start_nm": -1}, "/start_nm"),
+        ({"starts_nm": (-1,)}, "/starts_nm/0"),
         ({"length_nm": 3 * IN, "closed": True, "zones": run_of(3).zones}, "/length_nm"),
     ],
 )

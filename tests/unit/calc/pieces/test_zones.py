@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.calc.pieces.run import Run, Zone
-from service.calc.pieces.zones import lap_at, lap_stretches, reach_from, span_stretches
+from service.calc.pieces.zones import ZoneMap
 
 
 @st.composite
@@ -40,23 +41,21 @@ def touched(run: Run, low: int, high: int) -> list[Zone]:
 
 
 @settings(deadline=None)
-@given(zoned_runs(), st.integers(1, 4))
-def test_a_lap_is_the_shortest_that_suits_every_zone_it_lies_in(run, grid):
-    stretches = lap_stretches(run, grid)
-    for end in range(1, run.length_nm + 1):
-        lap = grid
-        while any(zone.lap_nm > lap for zone in touched(run, end - lap, end)):
-            lap += grid
-        assert lap_at(stretches, end) == lap
+@given(zoned_runs(), st.integers(1, 4), st.integers(0, 30))
+def test_the_longest_lap_counts_of_every_zone_that_an_overlap_lies_in(run, grid, covered):
+    zones = ZoneMap(run, 0)
+    for end in range(min(covered, run.length_nm) + 1, run.length_nm + 1):
+        start = end - covered - 1
+        (found,) = zones.lap(np.array([start]), np.array([end]), grid)
+        assert found == max(-(-zone.lap_nm // grid) * grid for zone in touched(run, start, end))
 
 
 @settings(deadline=None)
 @given(zoned_runs())
 def test_a_fixing_reaches_as_far_as_every_zone_on_the_way_allows(run):
-    stretches = span_stretches(run)
     last = 2 * run.length_nm if run.closed else run.length_nm
-    for fixing in range(last):
-        reached = reach_from(stretches, run, fixing)
+    reach = ZoneMap(run, 0).reach(np.arange(last))
+    for fixing, reached in enumerate(reach.tolist()):
         for following in range(fixing + 1, min(last, fixing + run.length_nm) + 1):
             spans = [zone.span_nm for zone in touched(run, fixing, following) if zone.span_nm]
             assert (following <= reached) == all(following - fixing <= span for span in spans)
