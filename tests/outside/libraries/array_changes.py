@@ -2,16 +2,18 @@
 
 Moved, listed in another order, renamed: everything is the same but coordinates and names.
 
-Turned by a quarter: the runs are the same, but begin at another corner and list their starts in
-another order. So the unsupported length, the pieces and the cost in mesh are the same, for the
-best start is; which of equally good layouts is taken may differ.
+Turned by a quarter: the runs are the same, but begin at another corner, and list their starts in
+another order, for those on the left and right come first. What the best of all starts gives is
+the same in unsupported length, pieces and cost in mesh; only the first few starts are tried,
+though, and these may be others.
 
 In other units: the same answer to the same array in millimeters, and the same counts and, to the
 millimeter that a metric answer shows, the same lengths in an answer in the other units.
 
 Mirrored: work goes the other way round, seen from the array, so a seam that lay before a tab
 lies after it. What the way round does not touch is the same: the perimeter, and along each run
-the tabs, corners, penetrations and zones, mirrored. Pieces and mesh need not be.
+the tabs, corners, penetrations, zones and returns within reach, mirrored. Pieces and mesh
+need not be.
 """
 
 from __future__ import annotations
@@ -27,8 +29,10 @@ import msgspec
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
 from service.calc.layout.plane import EdgeFacts, Plane, Rail
 from service.calc.outline import Facing, Module
-from service.calc.pieces import Run
+from service.calc.pieces import PieceLayout, Run, lay_pieces
 from service.rulesets.ruleset import RuleSet
+from tests.outside.libraries.pieces_facts import return_mesh
+from tests.outside.libraries.pieces_model import on_run
 from tests.unit.measures import IN
 
 SIXTEENTH = IN // 16
@@ -119,19 +123,37 @@ def laid(plane: Plane, rules: RuleSet) -> LaidPlane:
 
 
 def judged(found: LaidPlane, rules: RuleSet) -> list[tuple[int, ...]]:
-    """Return for each run what its layout is judged by, and the facts that go into it."""
+    """Return for each run its length and what its layout is judged by, in order."""
+    return sorted(score(run.placed.run, run.layout, rules) for run in found.runs)
+
+
+def score(run: Run, layout: PieceLayout, rules: RuleSet) -> tuple[int, ...]:
+    """Return the length of a run and what its layout is judged by: pieces, and cost in mesh."""
     cutting = piece_rules(rules.values)
-    rows = []
-    for run in found.runs:
-        layout = run.layout
-        cost = layout.mesh_nm + cutting.return_weight_nm * len(layout.returns)
-        cost += cutting.cut_weight_nm * sum(
-            piece.cut_nm != cutting.piece_nm for piece in layout.pieces
-        )
-        unsupported = sum(each.length_nm for each in layout.overlong)
-        crowded = sum(len(lap.too_near_nm) for lap in layout.laps)
-        rows.append((run.placed.run.length_nm, crowded, unsupported, len(layout.pieces), cost))
-    return sorted(rows)
+    custom = sum(piece.cut_nm != cutting.piece_nm for piece in layout.pieces)
+    cost = layout.mesh_nm + cutting.return_weight_nm * len(layout.returns)
+    return (
+        run.length_nm,
+        sum(len(lap.too_near_nm) for lap in layout.laps),
+        sum(each.length_nm for each in layout.overlong),
+        len(layout.pieces),
+        cost + cutting.cut_weight_nm * custom,
+    )
+
+
+def best_of_all_starts(found: LaidPlane, rules: RuleSet) -> list[tuple[int, ...]]:
+    """Return for each run what the best layout is judged by when each start is tried alone."""
+    cutting = piece_rules(rules.values)
+    best = []
+    for run in (each.placed.run for each in found.runs):
+        alone = [msgspec.structs.replace(run, starts_nm=(start,)) for start in run.starts_nm]
+        best.append(min(score(run, lay_pieces(one, cutting), rules) for one in alone or [run]))
+    return sorted(best)
+
+
+def along_all(found: LaidPlane, *, mirrored: bool = False) -> list[tuple[object, ...]]:
+    """Return what lies along each run, in an order that does not depend on names."""
+    return sorted((along(run.placed.run, mirrored=mirrored) for run in found.runs), key=repr)
 
 
 def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
@@ -139,9 +161,11 @@ def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
     length = run.length_nm
     features: list[tuple[int, tuple[object, ...]]] = [(tab, ("tab",)) for tab in run.tabs_nm]
     features += [(point.at_nm, ("off", point.distance_nm)) for point in run.keep_off]
-    for reach in run.reaches:
-        first = reach.end_nm if mirrored else reach.start_nm
-        features.append((first, ("reach", reach.end_nm - reach.start_nm, reach.return_nm)))
+    for at in {on_run(run, at) for reach in run.reaches for at in (reach.start_nm, reach.end_nm)}:
+        before, after = return_mesh(run, at - 1), return_mesh(run, at + 1)
+        if before != after:
+            sides = (after, before) if mirrored else (before, after)
+            features.append((at, ("return", *sides)))
     if not run.closed:
         features += [(0, ("end",)), (length, ("end",))]
     around = [*run.zones, run.zones[0]] if run.closed else list(run.zones)
@@ -189,14 +213,16 @@ def difference(seed: int, rules: RuleSet) -> str | None:
         if marks != [[(p.name, p.marks) for p in run.pieces] for run in there.runs]:
             return f"{name}: other marks"
     turned = laid(moved(plane, lambda spot: (-spot[1], spot[0]), TURNED), rules)
-    if judged(here, rules) != judged(turned, rules):
-        return f"turned: {judged(turned, rules)}, not {judged(here, rules)}"
-    mirror = laid(moved(plane, lambda spot: (-spot[0], spot[1]), MIRRORED), rules)
-    ours = sorted((along(run.placed.run) for run in here.runs), key=repr)
-    theirs = sorted((along(run.placed.run, mirrored=True) for run in mirror.runs), key=repr)
+    ours, theirs = along_all(here), along_all(turned)
     if ours != theirs:
-        return f"mirrored: {theirs}, not {ours}"
-    return None
+        return f"turned: {theirs}, not {ours}"
+    if judged(here, rules) != judged(turned, rules):
+        best, other = best_of_all_starts(here, rules), best_of_all_starts(turned, rules)
+        if best != other:
+            return f"turned: {other}, not {best}"
+    mirror = laid(moved(plane, lambda spot: (-spot[0], spot[1]), MIRRORED), rules)
+    ours, theirs = along_all(here), along_all(mirror, mirrored=True)
+    return None if ours == theirs else f"mirrored: {theirs}, not {ours}"
 
 
 def request(plane: Plane, text: Callable[[int], str], units: str) -> dict[str, Any]:

@@ -104,18 +104,14 @@ def has_tab(run: Run, low: int, high: int) -> bool:
 
 
 def possible_cuts(run: Run, rules: PieceRules, line: Line) -> Iterator[Cut]:
-    """Yield every piece that can be cut and turned in.
-
-    Where no zone limits the span no return is made, even if one would make a piece standard.
-    """
+    """Yield every piece that can be cut and turned in."""
     ends = (line.marks[0], line.marks[-1])
     least = least_covered(run, rules)
-    turnings = (False, True) if is_limited(run) else (False,)
     for start, end in combinations(line.marks, 2):
         covered = end - start
         if covered > rules.piece_nm or (covered < least and (start, end) != ends):
             continue
-        for turned in product(turnings, repeat=2):
+        for turned in product((False, True), repeat=2):
             cut = Cut(start, end, *turned)
             if can_be_turned(run, cut) and mesh_of(run, cut) <= rules.piece_nm:
                 yield cut

@@ -1,7 +1,8 @@
 """Seeded random runs of channel with their rules, in small whole units.
 
 Two kinds: runs of any shape, where every rule is drawn at random and often cannot be kept, and
-runs like those round a roof, with corners, tabs on two sides and returns on the other two.
+runs like those round a roof, with corners, tabs on two sides and returns on the other two. A
+return never costs less than a custom cut, so that none is worth making for its mesh alone.
 """
 
 from __future__ import annotations
@@ -43,13 +44,14 @@ def any_run(rng: random.Random, most_marks: int = 30) -> tuple[Run, PieceRules]:
         points += starts
     rng.shuffle(starts)
     longest = max(-(-zone.lap_nm // grid) * grid for zone in zones)
+    custom = rng.choice([0, 1, 4])
     rules = PieceRules(
         piece_nm=longest + grid * rng.randint(3, 14),
         grid_nm=grid,
         least_piece_nm=rng.choice([0, 0, grid, 3 * grid]),
         most_lap_nm=rng.choice([0, 0, longest + 1, longest + 2 * grid]),
-        cut_weight_nm=rng.choice([0, 1, 4]),
-        return_weight_nm=rng.choice([0, 3]),
+        cut_weight_nm=custom,
+        return_weight_nm=max(custom - 1, 0) + rng.choice([0, 3]),
     )
     keep_off = [KeepOff(at_nm=at, distance_nm=rng.randint(0, grid)) for at in points]
     return Run(
