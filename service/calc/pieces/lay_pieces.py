@@ -13,15 +13,16 @@ each return. Of starts equally good the first counts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import islice
 
 import msgspec
 
 from service.calc.pieces.check import check
 from service.calc.pieces.course import Course
-from service.calc.pieces.layout import PieceLayout
+from service.calc.pieces.layout import Lap, PieceLayout
 from service.calc.pieces.report import report
-from service.calc.pieces.run import KeepOff, PieceRules, Run
+from service.calc.pieces.run import PieceRules, Run
 from service.calc.pieces.search import Found, best_cuts
 from service.calc.pieces.starts import seam_lacks, fixed_seams, starts_of
 
@@ -45,75 +46,76 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     """
     check(run, rules)
     short = msgspec.structs.replace(rules, least_piece_nm=0)
-    for number, eased in enumerate((rules, short)):
-        found = _best(run, eased)
-        if found is None:
-            found = _best(_given_way(run, eased), eased)
+    for eased in (rules, short):
+        found = _best(run, eased) or _crowded(run, eased)
         if found is not None:
             layout = report(found, run)
-            return msgspec.structs.replace(layout, short_pieces=bool(number))
+            return msgspec.structs.replace(layout, short_pieces=eased is short)
     return PieceLayout()
 
 
-def _best(run: Run | None, rules: PieceRules) -> Found | None:
+def _best(run: Run, rules: PieceRules) -> Found | None:
     """Return the best layout from any of the starts that are tried.
 
     No start may lose support that another keeps, but few are compared for pieces and mesh alone.
     """
-    if run is None:
-        return None
     best: tuple[tuple[int, int, int], Found] | None = None
-    places = 0
-    for found in _from_starts(run, rules):
-        late = sum(part.length_nm for part in report(found, run).overlong)
-        rank = late, len(found.cuts), found.cost * found.course.unit_nm
-        if best is None or rank < best[0]:
-            best = rank, found
-        places += found.course.count
-        if places >= FREE_PLACES and not found.late_nm:
-            break
-    return best[1] if best else None
-
-
-def _from_starts(run: Run, rules: PieceRules) -> Iterator[Found]:
-    """Yield the best layouts from the first few starts whose seam keeps off all points."""
-    tried = 0
+    tried = places = 0
     for start in starts_of(run, rules):
         course = Course(run, rules, start)
         if seam_lacks(course):
             continue
-        seams = [best_cuts(Course(run, rules, seam)) for seam in fixed_seams(course)]
-        found = [each for each in seams if each] or [best_cuts(course)]
-        yield from (each for each in found if each)
-        tried += 1
-        if tried >= min(MOST_STARTS, max(4 * FREE_PLACES // course.count, 1)):
-            return
+        kept = False
+        for found in _from_start(course):
+            late = sum(part.length_nm for part in report(found, run).overlong)
+            rank = late, len(found.cuts), found.cost * course.unit_nm
+            best = min(best, (rank, found), key=_rank) if best else (rank, found)
+            kept = kept or not found.late_nm
+        tried, places = tried + 1, places + course.count
+        if places >= (FREE_PLACES if kept else 4 * FREE_PLACES) or tried == MOST_STARTS:
+            break
+    return best[1] if best else None
 
 
-def _given_way(run: Run, rules: PieceRules) -> Run | None:
-    """Return the run with its keep-off points as near to overlaps as they have to come.
+def _rank(ranked: tuple[tuple[int, int, int], Found]) -> tuple[int, int, int]:
+    return ranked[0]
 
-    The layout that lacks least of the distances asked for, whatever its support, shows which.
+
+def _from_start(course: Course) -> list[Found]:
+    """Return the best layouts from one start: with a return at its seam, if it may have one."""
+    seams = [Course(course.run, course.rules, seam) for seam in fixed_seams(course)]
+    found = [each for seam in seams if (each := best_cuts(seam))]
+    return found or [each for each in (best_cuts(course),) if each]
+
+
+def _crowded(run: Run, rules: PieceRules) -> Found | None:
+    """Return a layout in which overlaps are as little too near to points as can be.
+
+    The layout that lacks least of the distances asked for, whatever its support, shows how near
+    each point must let them; with that the run is laid out from the same start.
     """
     best: tuple[int, Found] | None = None
-    for tried, start in enumerate(starts_of(run, rules)):
-        if tried == MOST_STARTS:
-            break
+    for start in islice(starts_of(run, rules), MOST_STARTS):
         course = Course(run, rules, start, relaxed=True)
         found = best_cuts(course)
         if found and (best is None or found.late_nm + seam_lacks(course) < best[0]):
             best = found.late_nm + seam_lacks(course), found
     if best is None:
         return None
-    layout = report(best[1], run)
-    points: list[KeepOff] = []
-    for point in run.keep_off:
-        distances = [
-            max(lap.start_nm + turn - point.at_nm, point.at_nm - lap.start_nm - turn - lap.lap_nm)
-            for lap in layout.laps
-            for turn in ((-run.length_nm, 0, run.length_nm) if run.closed else (0,))
-        ]
-        nearest = min([point.distance_nm, *distances])
-        if nearest >= 0:
-            points.append(msgspec.structs.replace(point, distance_nm=nearest))
-    return msgspec.structs.replace(run, keep_off=tuple(points))
+    laps = report(best[1], run).laps
+    points = [
+        msgspec.structs.replace(point, distance_nm=nearest)
+        for point in run.keep_off
+        if (nearest := min([point.distance_nm, *_distances(run, point.at_nm, laps)])) >= 0
+    ]
+    eased = msgspec.structs.replace(run, keep_off=tuple(points))
+    layouts = _from_start(Course(eased, rules, best[1].course.start))
+    return layouts[0] if layouts else None
+
+
+def _distances(run: Run, at_nm: int, laps: Sequence[Lap]) -> Iterator[int]:
+    """Yield how far each overlap keeps off a point, below 0 where it lies over it [nm]."""
+    for lap in laps:
+        for turn in (-run.length_nm, 0, run.length_nm) if run.closed else (0,):
+            start = lap.start_nm + turn
+            yield max(start - at_nm, at_nm - start - lap.lap_nm)
