@@ -12,7 +12,7 @@ import sys
 from typing import Any
 
 from tests.contract.ask import Service
-from tests.outside.libraries.array_changes import difference, unit_difference
+from tests.outside.libraries.array_changes import difference, random_plane, unit_difference
 from tests.unit.make import baseline
 
 
@@ -28,7 +28,8 @@ def main() -> int:
 
     differing = 0
     for seed in range(asked.first, asked.first + asked.arrays):
-        found = [difference(seed, baseline()), unit_difference(seed, ask)]
+        plane = random_plane(seed)
+        found = [difference(plane, seed, baseline()), unit_difference(plane, ask)]
         for text in filter(None, found):
             differing += 1
             print(f"{seed}: {text}", flush=True)

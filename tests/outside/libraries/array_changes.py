@@ -42,11 +42,11 @@ TURNED: dict[Facing, Facing] = {"eave": "right", "right": "ridge", "ridge": "lef
 MIRRORED: dict[Facing, Facing] = {"left": "right", "right": "left"}
 
 
-def random_plane(seed: int) -> Plane:
-    """Return up to 18 modules in a grid, rails, penetrations and facts of sides, off the inch."""
+def random_plane(seed: int, most_columns: int = 6, most_rows: int = 3) -> Plane:
+    """Return modules in a grid with rails, penetrations and facts, on sixteenths of an inch."""
     rng = random.Random(seed)
     wide, high = (rng.randint(36 * 16, 70 * 16) * SIXTEENTH for _ in range(2))
-    columns, rows = rng.randint(1, 6), rng.randint(1, 3)
+    columns, rows = rng.randint(1, most_columns), rng.randint(1, most_rows)
     cells = [(i, j) for i in range(columns) for j in range(rows) if rng.random() < 0.9] or [(0, 0)]
     across, up = columns * wide, rows * high
 
@@ -194,24 +194,17 @@ def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
     )
 
 
-def difference(seed: int, rules: RuleSet) -> str | None:
-    """Return which way of describing one random array changes what it must not."""
+def difference(plane: Plane, seed: int, rules: RuleSet) -> str | None:
+    """Return which way of describing an array changes what it must not."""
     rng = random.Random(seed)
-    plane = random_plane(seed)
     here = laid(plane, rules)
     x, y = (rng.randint(-(10**12), 10**12) for _ in range(2))
-    same = {
-        "moved": moved(plane, lambda spot: (spot[0] + x, spot[1] + y)),
-        "in another order": shuffled(plane, seed),
-        "renamed": msgspec.structs.replace(plane, name="Garage"),
-    }
-    for name, other in same.items():
-        there = laid(other, rules)
-        if [run.layout for run in here.runs] != [run.layout for run in there.runs]:
-            return f"{name}: other pieces"
-        marks = [[(p.name, p.marks) for p in run.pieces] for run in here.runs]
-        if marks != [[(p.name, p.marks) for p in run.pieces] for run in there.runs]:
-            return f"{name}: other marks"
+    other = moved(shuffled(plane, seed), lambda spot: (spot[0] + x, spot[1] + y))
+    there = laid(msgspec.structs.replace(other, name="Garage"), rules)
+    if [run.layout for run in here.runs] != [run.layout for run in there.runs]:
+        return "moved, in another order, renamed: other pieces"
+    if [run.pieces for run in here.runs] != [run.pieces for run in there.runs]:
+        return "moved, in another order, renamed: other names or marks"
     turned = laid(moved(plane, lambda spot: (-spot[1], spot[0]), TURNED), rules)
     ours, theirs = along_all(here), along_all(turned)
     if ours != theirs:
@@ -268,9 +261,8 @@ def in_millimeters(length_nm: int) -> str:
     return f"{Decimal(length_nm) / 1_000_000} mm"
 
 
-def unit_difference(seed: int, ask: Callable[[dict[str, Any]], dict[str, Any]]) -> str | None:
+def unit_difference(plane: Plane, ask: Callable[[dict[str, Any]], dict[str, Any]]) -> str | None:
     """Return what another unit of the request or of the answer changes; `ask` gives the result."""
-    plane = random_plane(seed)
     here = ask(request(plane, in_inches, "imperial"))
     if here != ask(request(plane, in_millimeters, "imperial")):
         return "the array in millimeters gives another answer"

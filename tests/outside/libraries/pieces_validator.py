@@ -125,11 +125,11 @@ def overlap_faults(
     if run.closed:
         joints.append((laid[0].start, laid[-1].end - run.length_nm))
     expected = sorted(
-        (on_run(run, low), on_run(run, high), high - low, sorted(too_near(run, low, high)))
+        (on_run(run, low), on_run(run, high), high - low, sorted({*too_near(run, low, high)}))
         for low, high in joints
     )
     given = sorted(
-        (lap.start_nm, lap.end_nm, lap.lap_nm, sorted(lap.too_near_nm)) for lap in layout.laps
+        (lap.start_nm, lap.end_nm, lap.lap_nm, sorted({*lap.too_near_nm})) for lap in layout.laps
     )
     if given != expected:
         yield f"the overlaps are {expected}, not {given}"
