@@ -136,6 +136,9 @@ def _is_idle(rules: RuleSet, path: Path, laid_out: Collection[str]) -> bool:
     name = path[-1]
     if path[-2] != "values":
         return False
+    if name == "least_piece":  # a piece is longer than the longest overlap in any case
+        if rules.values.least_piece <= rules.values.max_overlap_length:
+            return True
     if name in LAID_OUT:
         return ".".join(path) not in laid_out
     if name == "usual_corners":

@@ -66,17 +66,15 @@ def try_mutants(
 def laid_out_limits(rules: RuleSet, *, published: bool) -> frozenset[str]:
     """Return the limits of layouts that the examples of a rule set must test, as they are cited.
 
-    A file answers for what its own rule set writes, itself or in versions that it is based on; and
-    so does each file below it that has examples of layouts. Files that were published before
-    examples could lay out have none, and nothing is asked of them: not of a version that is
-    `published`, nor of what other rule sets take over from it.
+    A rule set answers for what it writes itself, in this file or in earlier versions that it is
+    based on; its base answered for the rest when that was published. Versions that were published
+    before examples could lay out have none, and nothing is asked of them.
     """
     trees = [document.tree for document in rules.resolved.documents]
-    found: set[str] = set()
-    for at, tree in enumerate(trees):
-        if _has_layouts(tree) or (at == len(trees) - 1 and not published):
-            found.update(*(_limits(one) for one in trees[: at + 1] if one["id"] == tree["id"]))
-    return frozenset(found)
+    own = [tree for tree in trees if tree["id"] == rules.id]
+    if published and not any(map(_has_layouts, own)):
+        return frozenset()
+    return frozenset(limit for tree in own for limit in _limits(tree))
 
 
 def _limits(tree: dict[str, Any]) -> Iterator[str]:
