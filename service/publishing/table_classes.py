@@ -9,9 +9,9 @@ import msgspec
 
 from service.publishing.strictness import Classed, either, order, worst
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.grid import axes_of, deciding
 from service.rulesets.tables.lookup import CompiledTable, compile_table
-from service.rulesets.tables.model import Box, HitPolicy, Range, Row
+from service.rulesets.tables.model import Box, Condition, HitPolicy, Range, Row
+from service.rulesets.tables.proof import axes_of, deciding
 from service.rulesets.vocabulary import TABLES, VERDICTS, TableShape
 
 _OPEN = "undecided"
@@ -109,13 +109,9 @@ def _within(one: Box, other: Box) -> bool:
     return all(name in one and _part(one[name], wanted) for name, wanted in other.items())
 
 
-def _part(one: Any, other: Any) -> bool:  # noqa: ANN401 - a condition of either kind
-    if isinstance(one, tuple):
-        return all(any(_in_range(part, whole) for whole in other) for part in one)
-    return bool(one <= other) if isinstance(one, frozenset) else bool(one == other)
-
-
-def _in_range(part: Range, whole: Range) -> bool:
-    starts = whole.least is None or (part.least is not None and part.least >= whole.least)
-    ends = whole.below is None or (part.below is not None and part.below <= whole.below)
-    return starts and ends
+def _part(one: Condition, other: Condition) -> bool:
+    if isinstance(one, Range) and isinstance(other, Range):
+        starts = other.least is None or (one.least is not None and one.least >= other.least)
+        ends = other.below is None or (one.below is not None and one.below <= other.below)
+        return starts and ends
+    return isinstance(one, frozenset) and isinstance(other, frozenset) and one <= other
