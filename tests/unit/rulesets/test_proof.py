@@ -162,9 +162,17 @@ def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_alwa
     rows = (
         Row(id="usually", output_value="yes"),
         Row(id="steep", when={"steep": YES}, output_value="review"),
-        Row(id="steep slate", when={"steep": YES, "covering": covered("slate")}, output_value="review"),
+        Row(
+            id="steep slate",
+            when={"steep": YES, "covering": covered("slate")},
+            output_value="review",
+        ),
         Row(id="high", when={"clearance": clearance(9, None)}, output_value="no"),
-        Row(id="higher", when={"clearance": clearance(12, None), "steep": YES}, output_value="review"),
+        Row(
+            id="higher",
+            when={"clearance": clearance(12, None), "steep": YES},
+            output_value="review",
+        ),
         Row(id="never", when={"steep": NO, "clearance": clearance(20, None)}, output_value="yes"),
     )
     assert texts(proof("PRIORITY", *rows, output_values=RANKED)) == (
@@ -233,7 +241,9 @@ def test_at_most_so_many_overlaps_are_listed_and_the_others_counted():
 
 
 def test_a_table_with_too_many_combinations_is_refused_before_any_is_tried():
-    dimensions = tuple(Dimension(name=f"fact {number}", options=(False, True)) for number in range(21))
+    dimensions = tuple(
+        Dimension(name=f"fact {number}", options=(False, True)) for number in range(21)
+    )
     found = proof("FIRST", Row(id="rest"), dimensions=dimensions)
     assert texts(found) == (
         "its conditions make 2,097,152 combinations; at most 2,000,000 are checked",
@@ -249,7 +259,9 @@ def test_a_table_with_too_many_rows_is_refused():
         "the table has 1,001 rows; at most 1,000 are checked",
     )
     assert proof("COLLECT", *rows[1:]).holds
-    dimensions = tuple(Dimension(name=f"fact {number}", options=(False, True)) for number in range(20))
+    dimensions = tuple(
+        Dimension(name=f"fact {number}", options=(False, True)) for number in range(20)
+    )
     assert texts(proof("COLLECT", *rows[:400], dimensions=dimensions)) == (
         "its conditions make 1,048,576 combinations; of so many, 95 rows are checked",
     )
