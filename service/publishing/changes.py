@@ -18,7 +18,16 @@ import msgspec
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import bound
 from service.rulesets.overlay import OPTIONAL, RULES, at, source_title
-from service.rulesets.ruleset import Conditions, Need, Ratio, RuleSet, Zone
+from service.rulesets.ruleset import (
+    Assumption,
+    Conditions,
+    Need,
+    Ratio,
+    RuleSet,
+    Surcharge,
+    Task,
+    Zone,
+)
 from service.rulesets.tables.lookup import CompiledTable, compile_table
 from service.rulesets.tables.model import Condition, HitPolicy, Range, Row
 from service.rulesets.tables.proof import axes_of, deciding
@@ -142,20 +151,22 @@ def _built(path: tuple[str, ...], rules: RuleSet) -> Any:  # noqa: ANN401 - an e
     entry = at(rules.content, path)
     if entry is None:
         return None
-    if section == "values":
-        return (name, getattr(rules.values, name), entry.get("allowed"))
-    if section == "tables":
-        return next(row for row in rules.tables[path[1]].table.rows if row.id == name), path[1]
-    if section == "zones":
-        return rules.zones[name]
-    if section == "mesh":
-        return getattr(rules.mesh, "wire_nm" if name == "wire" else name)
-    if section == "assumptions":
-        return msgspec.structs.replace(rules.assumptions[name], means="")
-    found = _by_id(getattr(rules, section), name)
+    match section:
+        case "values":
+            found: Any = (name, getattr(rules.values, name), entry.get("allowed"))
+        case "tables":
+            found = _by_id(rules.tables[path[1]].table.rows, name), path[1]
+        case "mesh":
+            found = getattr(rules.mesh, "wire_nm" if name == "wire" else name)
+        case "zones" | "assumptions":
+            found = getattr(rules, section)[name]
+        case _:
+            found = _by_id(getattr(rules, section), name)
     if section == "cautions":
         return found, bool(entry.get("locked"))
-    return msgspec.structs.replace(found, means="") if section in OPTIONAL else found
+    if isinstance(found, (Assumption, Task, Surcharge)):
+        return msgspec.structs.replace(found, means="")
+    return found
 
 
 def _by_id(entries: Iterable[Any], name: str) -> Any:  # noqa: ANN401 - an entry, or None

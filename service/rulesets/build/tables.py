@@ -18,29 +18,18 @@ from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 _LENGTH = Measure("length")
 
 
-def build_tables(
-    entries: Mapping[str, TableEntry], written: object, faults: Faults
-) -> dict[str, CompiledTable]:
-    """Return the tables by name, each proved complete and free of dead rows.
-
-    `written` is the section as it stands, in which entries at fault have not been dropped.
-    """
+def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str, CompiledTable]:
+    """Return the tables by name, each proved complete and free of dead rows."""
     built: dict[str, CompiledTable] = {}
     for name, entry in entries.items():
-        path: Path = ("tables", name)
-        shape = TABLES.get(name)
-        if shape is None:
-            faults.add_unknown(path, "There is no such table.", name, TABLES)
+        if name not in TABLES:
             continue
+        path: Path = ("tables", name)
         before = len(faults)
-        table = _table(name, entry, shape, path, faults)
+        table = _table(name, entry, TABLES[name], path, faults)
         if len(faults) == before:
             built[name] = compile_table(table)
             _check_proof(built[name], path, faults)
-    if isinstance(written, Mapping):
-        for name in TABLES:
-            if name not in written:
-                faults.add(("tables", name), "This table is missing.", "Add it.")
     return built
 
 

@@ -14,7 +14,6 @@ from service.rulesets.tables.model import (
     Condition,
     Dimension,
     HitPolicy,
-    Range,
     Row,
     Table,
     tell_condition,
