@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from service.rulesets.build.bill import build_items
+from service.rulesets.build.bill import build_items, build_surcharges, build_work
 from service.rulesets.build.conditions import build_conditions
 from service.rulesets.build.tables import build_tables
 from service.rulesets.build.values import (
@@ -15,7 +15,6 @@ from service.rulesets.build.values import (
     build_zones,
     check_names,
 )
-from service.rulesets.build.work import build_surcharges, build_work
 from service.rulesets.kind import HEAD, Kind, check_sources
 from service.rulesets.measure import Faults, Path
 from service.rulesets.overlay import OPTIONAL, RULES, rule_change_faults
