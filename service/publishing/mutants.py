@@ -30,7 +30,7 @@ from service.rulesets.ruleset import (
     Zone,
 )
 from service.rulesets.tables.lookup import compile_table
-from service.rulesets.tables.model import Row, Table
+from service.rulesets.tables.model import Range, Row, Table
 from service.rulesets.values import LAID_OUT, VALUES, Values
 
 HAIR_NM = 396_875
@@ -269,7 +269,9 @@ def _moved_ends(row: Row) -> Iterator[tuple[Path, str, tuple[Row]]]:
     for name, condition in row.when.items():
         for end, key in (("least", "from"), ("below", "below")):
             limit = getattr(condition, end, None)
-            for step, way in ((HAIR_NM, "more"), (-HAIR_NM, "less")) if limit is not None else ():
+            if limit is None or not isinstance(condition, Range):
+                continue
+            for step, way in ((HAIR_NM, "more"), (-HAIR_NM, "less")):
                 other = msgspec.structs.replace(condition, **{end: limit + step})
                 moved = msgspec.structs.replace(row, when={**row.when, name: other})
                 yield ("when", name, key), f"is 1/64 in {way}", (moved,)

@@ -95,7 +95,7 @@ def build_assumptions(
             least=least,
             most=most,
             means=entry.means,
-            rule=".".join(path),
+            rule=f"assumptions.{name}",
         )
     return built
 
