@@ -13,8 +13,8 @@ from service.facts import SITE_FLAGS, Covering, Racking, Site
 from service.quantity.output import SectionUp
 from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.lookup import Hit, match
-from service.rulesets.tables.model import Row
+from service.rulesets.tables.lookup import Hit, match, meets
+from service.rulesets.tables.model import Range, Row
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
 Verdict = Literal["suitable", "conditional", "unsuitable", "survey"]
@@ -169,9 +169,5 @@ def _rows(rules: RuleSet, table: str, facts: Mapping[str, Any]) -> tuple[Hit, ..
 def _read(rows: Sequence[Row], inputs: Mapping[str, Any]) -> Iterator[Row]:
     """Yield the rows whose limits were compared: all their other conditions are met."""
     for row in rows:
-        others = {name: asked for name, asked in row.when.items() if not isinstance(asked, tuple)}
-        if all(
-            inputs[name] in asked if isinstance(asked, frozenset) else inputs[name] is asked
-            for name, asked in others.items()
-        ):
+        if all(isinstance(c, Range) or meets(inputs[name], c) for name, c in row.when.items()):
             yield row

@@ -11,7 +11,7 @@ import re
 from decimal import Decimal
 from fractions import Fraction
 
-from service.pricebooks.schema import Rounding
+from service.pricebooks.schema import NO_MONEY, Rounding
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError
 
@@ -21,10 +21,6 @@ MOST = 1_000_000_000
 USUAL_PLACES = 2
 _WHOLE = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
 _THOUSANDTHS = "BHD IQD JOD KWD LYD OMR TND"
-_NO_MONEY = (
-    "BOV CHE CHW CLF COU MXV USN UYI UYW XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX"
-)
-NO_MONEY = frozenset(_NO_MONEY.split())
 _CODE = re.compile("[A-Z]{3}", re.ASCII)
 _AMOUNT = re.compile(r"(0|[1-9][0-9]{0,29})(?:\.([0-9]{1,30}))?", re.ASCII)
 _REMEDY = "Write an amount as text in quotes, such as {example}."

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Literal
 
 import msgspec
 
 from service.pricebooks.money import rounded
 from service.pricebooks.schema import Part, Rounding
-from service.rulesets.resolve import Resolved
+from service.rulesets.kind import Version
 
 
 class Break(msgspec.Struct, frozen=True):
@@ -89,18 +88,9 @@ Offer = tuple[str, int | None, int]
 """Item, width [nm] where it is sold by width, and what a pack holds."""
 
 
-class PriceBook(msgspec.Struct, frozen=True, kw_only=True, eq=False):
-    """One version of one price book. It is itself only: two are equal when they are the same one.
+class PriceBook(Version, frozen=True, kw_only=True, eq=False):
+    """One version of one price book."""
 
-    `effective` is None, and the status `sent`, where a request brought the book along.
-    """
-
-    id: str
-    version: str
-    effective: date | None
-    status: Literal["draft", "published", "withdrawn", "sent"]
-    title: str
-    digest: str
     currency: str
     places: int
     rounding: Rounding
@@ -111,17 +101,6 @@ class PriceBook(msgspec.Struct, frozen=True, kw_only=True, eq=False):
     minimum: Decimal | None
     taxes: tuple[Tax, ...]
     offers: Mapping[Offer, PackPrice]
-    resolved: Resolved
-
-    @property
-    def content(self) -> Mapping[str, Any]:
-        """Return the whole content as plain data, as the price book files write it."""
-        return self.resolved.content
-
-    @property
-    def name(self) -> str:
-        """Return the name by which one version is called for: `id@version`."""
-        return f"{self.id}@{self.version}"
 
     def rounded(self, value: Decimal | Fraction) -> Decimal:
         """Return an amount with the currency's decimals, by the book's rounding rule."""

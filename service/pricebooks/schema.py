@@ -1,21 +1,72 @@
 """A price book as it is written: the members, their types, and nothing else allowed.
 
-Amounts, shares and packs stand here as they were written; `build` reads them, and says better than
-a type could what to write instead of a bare number.
+Amounts, shares and packs are anything to the types; `build` reads them, and says better than a
+type could what to write instead of a bare number. How they are written stands in their schemas.
 """
 
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import UNSET, UnsetType
 
 from service.rulesets.schema import Head, Name, Slug, Sources, Text, Version, VersionName
 
-Written = str | int | float | bool
-"""Text that is read as an amount, a share or a pack; the other types are refused by name."""
+
+def _text(description: str, example: str, **more: Any) -> msgspec.Meta:  # noqa: ANN401
+    """Return the schema of text that `build` reads."""
+    said = {"type": "string", "description": description, "examples": [example], **more}
+    return msgspec.Meta(extra_json_schema=said)
+
+
+NO_MONEY = frozenset(
+    "BOV CHE CHW CLF COU MXV USN UYI UYW XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX".split()  # noqa: SIM905, E501
+)
+"""Codes that ISO 4217 gives to no money of payment: metals, tests, units of account."""
+
+_LENGTH = "A length, from 1 in to 20000 ft."
+_COUNT = {"type": "integer", "minimum": 1, "maximum": 1_000_000}
+_LONG = {"type": "string", "description": _LENGTH, "examples": ["100 ft"]}
+
+Amount = Annotated[
+    Any,
+    _text(
+        "An amount in the book's currency, as text.",
+        "42.00",
+        pattern="^((0|[1-9][0-9]{0,8})([.][0-9]{1,3})?|1000000000([.]0{1,3})?)$(?!\n)",
+    ),
+]
+Width = Annotated[
+    Any,
+    msgspec.Meta(
+        extra_json_schema={
+            "type": "string",
+            "description": _LENGTH,
+            "examples": ["8 in", "200 mm"],
+        }
+    ),
+]
+PackSize = Annotated[Any, msgspec.Meta(extra_json_schema={"anyOf": [_COUNT, _LONG]})]
+Markup = Annotated[Any, _text("A share, from 0 % to 1000 %; a margin is at most 99 %.", "30 %")]
+TaxShare = Annotated[Any, _text("A share, from 0 % to 100 %.", "8.25 %")]
+Currency = Annotated[
+    str,
+    _text(
+        "The code of ISO 4217.",
+        "USD",
+        pattern="^[A-Z]{3}$(?!\n)",
+        **{"not": {"enum": sorted(NO_MONEY)}},
+    ),
+]
+Breaks = Annotated[
+    dict[str, Amount],
+    msgspec.Meta(
+        max_length=100,
+        extra_json_schema={"propertyNames": {"pattern": "^([2-9]|[1-9][0-9]{1,5}|1000000)$(?!\n)"}},
+    ),
+]
 
 Rounding = Literal["half_up", "half_even", "up"]
 Part = Literal["materials", "labour", "fees"]
@@ -33,10 +84,10 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
     """
 
     item: Name
-    width: Written | UnsetType = UNSET
-    pack: Written
-    price: Written
-    breaks: Annotated[dict[str, Written], msgspec.Meta(max_length=100)] = {}
+    width: Width = UNSET
+    pack: PackSize
+    price: Amount
+    breaks: Breaks = {}
     means: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
 
@@ -44,7 +95,7 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
 class LabourEntry(_Entry, frozen=True, kw_only=True):
     """What an hour of one person costs."""
 
-    hour: Written
+    hour: Amount
     source: Slug | UnsetType = UNSET
 
 
@@ -52,7 +103,7 @@ class FeeEntry(_Entry, frozen=True, kw_only=True):
     """An amount that a job costs once."""
 
     means: Text
-    amount: Written
+    amount: Amount
     source: Slug | UnsetType = UNSET
 
 
@@ -60,14 +111,14 @@ class MarkUpEntry(_Entry, frozen=True, kw_only=True):
     """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
 
     kind: Literal["mark_up", "margin"]
-    share: Written
+    share: Markup
 
 
 class TaxEntry(_Entry, frozen=True, kw_only=True):
     """A tax, as a share of the parts of the price that it is on."""
 
     means: Text
-    share: Written
+    share: TaxShare
     on: Annotated[
         list[Part],
         msgspec.Meta(min_length=1, max_length=3, extra_json_schema={"uniqueItems": True}),
@@ -88,14 +139,14 @@ class SentBook(_Entry, frozen=True, kw_only=True):
     Amounts are text in the currency, as `"42.00"`; shares are text, as `"30 %"`.
     """
 
-    currency: str
+    currency: Currency
     rounding: Rounding = "half_up"
     sources: Sources = {}
     prices: Prices
     labour: LabourEntry | UnsetType = UNSET
     fees: Fees = {}
     mark_up: MarkUpEntries = {}
-    minimum_charge: Written | UnsetType = UNSET
+    minimum_charge: Amount = UNSET
     tax: Taxes = {}
 
 
@@ -126,13 +177,13 @@ class PriceOverlay(Head, frozen=True, kw_only=True):
     """One version of a price book that changes another: only what differs is written."""
 
     based_on: VersionName
-    currency: str | UnsetType = UNSET
+    currency: Currency | UnsetType = UNSET
     rounding: Rounding | UnsetType = UNSET
     sources: Sources = msgspec.field(default_factory=dict)
     prices: Prices = msgspec.field(default_factory=dict)
     labour: LabourEntry | UnsetType = UNSET
     fees: Fees = msgspec.field(default_factory=dict)
     mark_up: MarkUpEntries = msgspec.field(default_factory=dict)
-    minimum_charge: Written | UnsetType = UNSET
+    minimum_charge: Amount = UNSET
     tax: Taxes = msgspec.field(default_factory=dict)
     remove: PriceRemoval = PriceRemoval()

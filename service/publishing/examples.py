@@ -54,7 +54,7 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
             Fault(path=(*path, "given", *f.path), problem=f.problem, remedy=f.remedy)
             for f in error.faults
         ]
-    return list(_differences(example.expect, found, (*path, "expect")))
+    return list(differences(example.expect, found, (*path, "expect")))
 
 
 def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
@@ -68,7 +68,7 @@ def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
     return answer
 
 
-def _differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
+def differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
     """Yield where a found value is not what was expected; what is not mentioned may be anything."""
     if isinstance(expected, Mapping):
         yield from _object(expected, found, path)
@@ -90,7 +90,7 @@ def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fau
             problem = f"The answer has no {name} there."
             yield Fault(path=(*path, name), problem=problem, remedy="Restate the example.")
         else:
-            yield from _differences(part, found[name], (*path, name))
+            yield from differences(part, found[name], (*path, name))
 
 
 def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
@@ -100,7 +100,7 @@ def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  
         yield Fault(path=path, problem=problem, remedy="Restate the example.")
         return
     for at, (part, one) in enumerate(zip(expected, found, strict=True)):
-        yield from _differences(part, one, (*path, at))
+        yield from differences(part, one, (*path, at))
 
 
 def entry_name(one: Any) -> str:  # noqa: ANN401

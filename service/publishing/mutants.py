@@ -30,7 +30,7 @@ from service.rulesets.ruleset import (
     Zone,
 )
 from service.rulesets.tables.lookup import compile_table
-from service.rulesets.tables.model import Row, Table
+from service.rulesets.tables.model import Range, Row, Table
 from service.rulesets.values import LAID_OUT, VALUES, Values
 
 HAIR_NM = 396_875
@@ -270,18 +270,14 @@ def _rows(table: Table) -> Iterator[Variant]:
 def _moved_ends(row: Row) -> Iterator[tuple[Path, str, tuple[Row]]]:
     """Yield the row with each end of each of its ranges moved by a hair, both ways."""
     for name, condition in row.when.items():
-        if not isinstance(condition, tuple):
-            continue
-        for at, part in enumerate(condition):
-            for end, key in (("least", "from"), ("below", "below")):
-                limit = getattr(part, end)
-                for step, way in (
-                    ((HAIR_NM, "more"), (-HAIR_NM, "less")) if limit is not None else ()
-                ):
-                    other = msgspec.structs.replace(part, **{end: limit + step})
-                    when = {**row.when, name: (*condition[:at], other, *condition[at + 1 :])}
-                    moved = msgspec.structs.replace(row, when=when)
-                    yield ("when", name, key), f"is 1/64 in {way}", (moved,)
+        for end, key in (("least", "from"), ("below", "below")):
+            limit = getattr(condition, end, None)
+            if limit is None or not isinstance(condition, Range):
+                continue
+            for step, way in ((HAIR_NM, "more"), (-HAIR_NM, "less")):
+                other = msgspec.structs.replace(condition, **{end: limit + step})
+                moved = msgspec.structs.replace(row, when={**row.when, name: other})
+                yield ("when", name, key), f"is 1/64 in {way}", (moved,)
 
 
 _Nudge = Callable[[Any, Any], Iterator[Variant]]

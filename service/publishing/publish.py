@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -85,10 +84,11 @@ def order_faults(version: V, shelf: AnyShelf[V]) -> list[Fault]:
     faults = Faults()
     earlier, later = _neighbors(version, shelf)
     day = _day(version)
-    for record in (earlier, later):
-        if record is not None and (
-            record.effective > day if record is earlier else record.effective < day
-        ):
+    for record, wrong in (
+        (earlier, earlier is not None and earlier.effective > day),
+        (later, later is not None and later.effective < day),
+    ):
+        if record is not None and wrong:
             problem = f"It takes effect on {day}, {record.name} on {record.effective}."
             remedy = "A later version does not take effect before an earlier one."
             faults.add(("effective",), problem, remedy)
@@ -97,27 +97,20 @@ def order_faults(version: V, shelf: AnyShelf[V]) -> list[Fault]:
 
 def looser_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
     """Return the faults of a version that is looser than its major number says."""
-    return list(_looser_faults(rules, shelf))
-
-
-def _looser_faults(rules: RuleSet, shelf: Shelf) -> Iterator[Fault]:
+    faults = Faults()
     earlier, later = _neighbors(rules, shelf)
     major = version_key(rules.version)[0]
     if earlier is not None and version_key(earlier.version)[0] == major:
+        remedy = f"A version that loosens anything moves the major number, to {major + 1}.0.0."
         for change in loosens(shelf.load(earlier), rules):
-            yield Fault(
-                path=tuple(change.entry.split(".")),
-                problem=f"This is looser than in {earlier.name}.",
-                remedy="A version that loosens anything moves the major number,"
-                f" to {major + 1}.0.0.",
-            )
+            problem = f"This is looser than in {earlier.name}."
+            faults.add(tuple(change.entry.split(".")), problem, remedy)
     if later is not None and version_key(later.version)[0] == major:
         for change in loosens(rules, shelf.load(later)):
-            yield Fault(
-                path=tuple(change.entry.split(".")),
-                problem=f"This is stricter than in {later.name}, which follows it.",
-                remedy="A version between two others lies between them.",
-            )
+            problem = f"This is stricter than in {later.name}, which follows it."
+            remedy = "A version between two others lies between them."
+            faults.add(tuple(change.entry.split(".")), problem, remedy)
+    return faults
 
 
 def _neighbors(version: V, shelf: AnyShelf[V]) -> tuple[Record | None, Record | None]:

@@ -5,7 +5,7 @@ What is tried is bounded by work, never by time, so that a file is judged alike 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from typing import Any
 
 import msgspec
@@ -15,7 +15,6 @@ from service.publishing.examples import judge_example, lays_out
 from service.publishing.mutants import Mutant, mutants
 from service.publishing.work import Allowance, Work
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.schema import ExampleEntry
 from service.rulesets.values import LAID_OUT
 
 _CALLS = {
@@ -48,14 +47,15 @@ def try_mutants(
 ) -> Trial:
     """Return which mutants no example tells, as far as an allowance of work goes."""
     trying = list(mutants(rules, laid_out))
-    trial = _Trying(rules, allowance or Allowance())
+    work, allowance = Work(rules), allowance or Allowance()
     faults: list[Fault] = []
-    tried = 0
+    tried, last = 0, ""
     for mutant in trying:
-        noticed = trial.notices(mutant)
+        noticed = _notices(mutant, rules, work, allowance, last)
         if noticed is None:
             break
         tried += 1
+        last = noticed or last
         if not noticed:
             problem = f"No example notices when {mutant.changed}."
             remedy = "Add one on the limit and one just past it."
@@ -90,81 +90,45 @@ def _has_layouts(tree: dict[str, Any]) -> bool:
     return any(entry.get("call") == "layout" for entry in tree.get("examples", {}).values())
 
 
-class _Trying:
-    """Tries the examples of a rule set on its mutants, as far as an allowance of work goes."""
+def _notices(
+    mutant: Mutant, rules: RuleSet, work: Work, allowance: Allowance, last: str
+) -> str | None:
+    """Return the first example that notices a mutant, "" if none does.
 
-    def __init__(self, rules: RuleSet, allowance: Allowance) -> None:
-        self._examples = rules.examples
-        self._work = Work(rules)
-        self._allowance = allowance
-        self._recent: list[str] = []
-        self._driven = {
-            item.id: _driven(item.id, rules) for item in rules.bill if not item.measured
-        }
-
-    def notices(self, mutant: Mutant) -> bool | None:
-        """Return whether an example notices a mutant; None when the allowance is used up."""
-        if not self._allowance.spend(self._work.making(mutant.path[0])):
+    None where the allowance is used up before that is known.
+    """
+    if not allowance.spend(work.making(mutant.path[0])):
+        return None
+    changed = mutant.rules
+    for name in _candidates(mutant, rules, work, last):
+        if not allowance.spend(work.example(name)):
             return None
-        changed = mutant.rules
-        for name in self._candidates(mutant):
-            if not self._allowance.spend(self._work.example(name)):
-                return None
-            if _notices(name, changed):
-                if name in self._recent:
-                    self._recent.remove(name)
-                self._recent.append(name)
-                return True
-        return False
-
-    def _candidates(self, mutant: Mutant) -> list[str]:
-        """Return the examples that may notice a mutant, in the order in which they are tried.
-
-        What noticed the last mutant often notices the next one, so it comes first; then examples
-        that are named after what is changed, as authors do; then what is little work, and of that
-        what noticed others lately.
-        """
-        section, recent = mutant.path[0], {name: at for at, name in enumerate(self._recent)}
-        calls = _CALLS.get(section)
-        by_layout = mutant.path[-1] in LAID_OUT and "values" in mutant.path
-        names = [
-            name
-            for name, example in self._examples.items()
-            if (calls is None or example.call in calls)
-            and (not by_layout or example.call == "quote" or lays_out(example))
-            and not (section == "bill" and self._is_blind(example, mutant.path[1]))
-        ]
-        last = self._recent[-1:]
-
-        def order(name: str) -> tuple[bool, bool, int, int]:
-            named = any(step in name for step in mutant.path[1:])
-            return name not in last, not named, self._work.example(name), -recent.get(name, -1)
-
-        return sorted(names, key=order)
-
-    def _is_blind(self, example: ExampleEntry, item: str) -> bool:
-        """Return whether an example looks at nothing but lines that a line does not drive.
-
-        Those of a length may change what can be had at all, and so may be noticed by any example.
-        """
-        lines = example.expect.get("lines")
-        if example.call != "materials" or example.expect.keys() != {"lines"}:
-            return False
-        return isinstance(lines, Mapping) and self._driven.get(item, set(lines)).isdisjoint(lines)
+        try:
+            noticed = bool(judge_example(name, changed))
+        except GapwrightError:  # a table that no longer answers
+            noticed = True
+        if noticed:
+            return name
+    return ""
 
 
-def _driven(item: str, rules: RuleSet) -> set[str]:
-    """Return the lines of the bill that a line drives, itself among them."""
-    driven = {item}
-    for line in rules.bill:
-        if any(need.driver in driven for need in (*line.needs, *line.counted)):
-            driven.add(line.id)
-    return driven
+def _candidates(mutant: Mutant, rules: RuleSet, work: Work, last: str) -> list[str]:
+    """Return the examples that may notice a mutant, in the order in which they are tried.
 
+    What noticed the last mutant often notices the next one, so it comes first; then examples that
+    are named after what is changed, as authors do; then what is little work.
+    """
+    calls = _CALLS.get(mutant.path[0])
+    by_layout = mutant.path[-1] in LAID_OUT and "values" in mutant.path
+    names = [
+        name
+        for name, example in rules.examples.items()
+        if (calls is None or example.call in calls)
+        and (not by_layout or example.call == "quote" or lays_out(example))
+    ]
 
-def _notices(name: str, rules: RuleSet) -> bool:
-    """Return whether an example notices a mutant, by another answer or by none at all."""
-    try:
-        return bool(judge_example(name, rules))
-    except GapwrightError:
-        return True
+    def order(name: str) -> tuple[bool, bool, int]:
+        named = any(step in name for step in mutant.path[1:])
+        return name != last, not named, work.example(name)
+
+    return sorted(names, key=order)

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from service.rulesets.measure import Measure
+from service.rulesets.measure import EXAMPLES, Measure
 from service.rulesets.quoting import ASSUMED, MESH, SURCHARGE, TASK_TIME
 from service.rulesets.schema import OverlayFile, RuleFile
 from service.rulesets.values import REQUIRED, VALUES, ZONED
@@ -22,13 +22,6 @@ from service.rulesets.vocabulary import (
 )
 
 REF = "#/$defs/{name}"
-_EXAMPLES = {
-    "length": ["6 in", "4 1/2 in", "150 mm"],
-    "share": ["20 %"],
-    "angle": ["70 deg"],
-    "time": ["12 min", "8 h"],
-    "density": ["490 lb/ft³", "7850 kg/m³"],
-}
 _KINDS = {
     "length": "A length",
     "lengths": "A list of lengths",
@@ -97,7 +90,7 @@ def written(measure: Measure) -> dict[str, Any]:
         return {"type": "integer", "minimum": least, "maximum": measure.most}
     if measure.kind == "lengths":
         return {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 100}
-    return {"type": "string", "examples": _EXAMPLES[measure.kind]}
+    return {"type": "string", "examples": EXAMPLES[measure.kind]}
 
 
 def _named(entry: str, measures: Mapping[str, Measure], members: tuple[str, ...]) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
 
 import msgspec
 import rfc8785
@@ -36,36 +36,29 @@ They belong to one file, and are never inherited.
 """
 
 
-class Version(Protocol):
-    """What a shelf knows of a version, whatever its kind."""
+class Version(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True):
+    """One version, whatever its kind. It is itself only: two are equal when they are the same one.
+
+    `effective` is None, and the status `sent`, where a request brought a price book along.
+    """
+
+    id: str
+    version: str
+    effective: date | None
+    status: Literal["draft", "published", "withdrawn", "sent"]
+    title: str
+    digest: str
+    resolved: Resolved
 
     @property
-    def id(self) -> str:
-        """Return whose version it is."""
-
-    @property
-    def version(self) -> str:
-        """Return its number."""
+    def content(self) -> Mapping[str, Any]:
+        """Return the whole content as plain data, as the files write it."""
+        return self.resolved.content
 
     @property
     def name(self) -> str:
-        """Return `id@version`."""
-
-    @property
-    def effective(self) -> date | None:
-        """Return the first day on which it holds."""
-
-    @property
-    def status(self) -> str:
-        """Return whether it is a draft, or to be published."""
-
-    @property
-    def digest(self) -> str:
-        """Return the digest of its content."""
-
-    @property
-    def resolved(self) -> Resolved:
-        """Return its content, and the documents it was made of."""
+        """Return the name by which one version is called for: `id@version`."""
+        return f"{self.id}@{self.version}"
 
 
 V = TypeVar("V", bound=Version)

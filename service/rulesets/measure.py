@@ -7,7 +7,6 @@ there so that no file can make a calculation run away; what a base allows is nar
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
 import msgspec
@@ -35,13 +34,14 @@ WANTED: dict[str, str] = {
 }
 """What to write for each kind of quantity."""
 
-_EXAMPLES = {
-    "length": "6 in",
-    "share": "20 %",
-    "angle": "70 deg",
-    "time": "12 min",
-    "density": "490 lb/ft³",
+EXAMPLES = {
+    "length": ["6 in", "4 1/2 in", "150 mm"],
+    "share": ["20 %"],
+    "angle": ["70 deg"],
+    "time": ["12 min", "8 h"],
+    "density": ["490 lb/ft³", "7850 kg/m³"],
 }
+"""How quantities are written."""
 _MOST_LISTED = 100
 
 
@@ -109,7 +109,7 @@ def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
         if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
             raise QuantityError(f"Found {shown(raw)}. {WANTED['count']}")
         return raw
-    example = _EXAMPLES[kind]
+    example = EXAMPLES[kind][0]
     if not isinstance(raw, str):
         raise QuantityError(f"Found {shown(raw)}. Write a number and a unit, such as {example}.")
     found = parse(raw, kind, example)
@@ -138,8 +138,3 @@ def _lengths(raw: object) -> tuple[int, ...]:
 
 def _text(raw: object) -> str:
     return raw if isinstance(raw, str) else str(raw)[:40]
-
-
-def share(raw: object) -> Fraction:
-    """Return a part of the whole, exactly; it is written with a percent sign."""
-    return Fraction(measure("share", raw))

@@ -11,7 +11,7 @@ from typing import Any, Literal, TypeVar
 import msgspec
 
 from service.rulesets.figures import Figure, Recorder
-from service.rulesets.resolve import Resolved
+from service.rulesets.kind import Version
 from service.rulesets.tables.lookup import CompiledTable
 from service.rulesets.values import Values
 from service.rulesets.vocabulary import Severity
@@ -148,16 +148,11 @@ class Mesh(msgspec.Struct, frozen=True, kw_only=True):
     coating: Fraction
 
 
-class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True):
-    """One version of one rule set. It is itself only: two are equal when they are the same one."""
+class RuleSet(Version, frozen=True, kw_only=True, eq=False, weakref=True):
+    """One version of one rule set."""
 
-    id: str
-    version: str
     effective: date
-    status: Literal["draft", "published", "withdrawn"]
-    title: str
     units: Literal["imperial", "metric"]
-    digest: str
     values: Values
     bill: tuple[Item, ...]
     tools: tuple[Tool, ...]
@@ -169,7 +164,6 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True)
     surcharges: tuple[Surcharge, ...]
     mesh: Mesh | None
     examples: Mapping[str, Any]
-    resolved: Resolved
     recorder: Recorder | None = None
     """Notes what is read, where an explanation was asked for."""
 
@@ -186,13 +180,3 @@ class RuleSet(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True)
     def under(self, pointer: str) -> AbstractContextManager[None]:
         """Return a context in which the pointers of shown figures get a prefix."""
         return self.recorder.under(pointer) if self.recorder else nullcontext()
-
-    @property
-    def content(self) -> Mapping[str, Any]:
-        """Return the whole content as plain data, as the rule files write it."""
-        return self.resolved.content
-
-    @property
-    def name(self) -> str:
-        """Return the name by which one version is called for: `id@version`."""
-        return f"{self.id}@{self.version}"

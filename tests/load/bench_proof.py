@@ -11,7 +11,7 @@ from random import Random
 from time import process_time
 
 from service.rulesets.tables.lookup import CompiledTable, compile_table, match
-from service.rulesets.tables.model import HitPolicy, Range, Row, Span, Table
+from service.rulesets.tables.model import Dimension, HitPolicy, Range, Row, Table
 from service.rulesets.tables.proof import prove
 
 WIDE = 1_000
@@ -24,12 +24,12 @@ def random_table(random: Random, rows: int, dimensions: int, cells: int) -> Comp
     cuts = sorted(random.sample(range(1, WIDE), cells - 1))
     names = [f"d{place}" for place in range(dimensions)]
 
-    def ends() -> tuple[Range]:
+    def ends() -> Range:
         least, below = sorted(random.sample(cuts, 2))
-        return (Range(least=least, below=below),)
+        return Range(least=least, below=below)
 
     drawn = [Row(id=f"r{number}", when={name: ends() for name in names}) for number in range(rows)]
-    dimension = [Span(name=name, least=0, below=WIDE) for name in names]
+    dimension = [Dimension(name=name) for name in names]
     table = Table(
         name="bench",
         dimensions=tuple(dimension),

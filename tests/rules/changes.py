@@ -12,6 +12,7 @@ from service.publishing.mutants import mutants
 from service.rulesets.measure import bound
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.tables.lookup import compile_table
+from service.rulesets.tables.model import Range
 from service.rulesets.values import VALUES
 
 Change = tuple[str, RuleSet]
@@ -157,7 +158,7 @@ def _row(table: str, row: Any) -> Iterator[Any]:
         value = then["verdict" if table == "suitability" else "attachment"]
         yield replace(row, then=then, output_value=value)
     for fact, condition in row.when.items():
-        if isinstance(condition, tuple):  # a limit that lets every length through
+        if isinstance(condition, Range):  # a limit that lets every length through
             yield replace(row, when={k: v for k, v in row.when.items() if k != fact})
 
 

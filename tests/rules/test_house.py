@@ -5,11 +5,14 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from service.calls.computing import compute_materials, compute_suitability
+from service.calls.computing import compute_suitability
 from service.calls.forms import SuitabilityForm
+from service.calls.materials import materials as compute_materials
 from service.calls.materials_form import MaterialsForm
 from service.quantity.kinds import decode
-from service.rulesets.cite import cite
+from service.quantity.output import plain
+from service.rulesets.explanation import explanation
+from service.rulesets.recording import recording
 from tests.unit.make import added, house_text, rules_of, spoiled
 
 END_CAP = """\
@@ -30,15 +33,15 @@ def materials(rules, **told):
 
 
 def lines(computed):
-    return {line.item: line for line in computed.result.lines}
+    return {line["item"]: line for line in plain(computed.result, "imperial")["lines"]}
 
 
 def test_one_end_cap_for_each_corner_is_a_line_of_yaml():
     rules = rules_of(added("bill", END_CAP))
     cap = lines(materials(rules, corners=6))["end_cap"]
-    assert (cap.quantity, cap.unit, cap.description) == (7, "each", "End cap, black")
-    assert (cap.packs.count, cap.packs.left_over) == (1, 18)
-    assert [part.quantity for part in cap.parts] == [6]
+    assert (cap["quantity"], cap["unit"], cap["description"]) == (7, "each", "End cap, black")
+    assert (cap["packs"]["count"], cap["packs"]["left_over"]) == (1, 18)
+    assert [part["quantity"] for part in cap["parts"]] == [6]
 
 
 def test_the_new_line_leaves_the_others_as_they_were():
@@ -49,13 +52,13 @@ def test_the_new_line_leaves_the_others_as_they_were():
     assert old.digest != new.digest
 
 
-def test_the_new_line_is_traced_to_its_rule():
-    rules = rules_of(added("bill", END_CAP))
-    computed = materials(rules)
-    at = [line.item for line in computed.result.lines].index("end_cap")
-    (step,) = [s for s in computed.trace if s.figure == f"/lines/{at}/quantity"]
-    assert "bill.end_cap.estimate.caps" in step.cites
-    assert cite("bill.end_cap.estimate.caps", rules).value == {"driver": "corners"}
+def test_the_new_line_is_explained_by_its_rule():
+    rules = recording(rules_of(added("bill", END_CAP)))
+    at = list(lines(materials(rules))).index("end_cap")
+    told = explanation(rules)
+    cited = {key for f in told.figures if f.pointer.startswith(f"/lines/{at}") for key in f.rules}
+    assert "bill.end_cap.estimate.caps" in cited
+    assert told.rules["bill.end_cap.estimate.caps"].value == {"driver": "corners"}
 
 
 @pytest.mark.parametrize(
@@ -69,7 +72,7 @@ def test_the_new_line_is_traced_to_its_rule():
 def test_every_driver_can_carry_a_line_of_the_companys_own(entry, item, quantity):
     text = f"  {item}: {{description: Collar, source: from-memory, estimate: {{a: {entry}}}}}\n"
     rules = rules_of(added("bill", text))
-    assert lines(materials(rules, penetrations=3))[item].quantity == quantity
+    assert lines(materials(rules, penetrations=3))[item]["quantity"] == quantity
 
 
 def test_a_tool_and_a_caution_of_the_companys_own_are_given():

@@ -22,7 +22,7 @@ from service.api.rules_pages.version import address
 from service.api.rules_pages.words import heading, in_words, text_of
 from service.publishing.changes import Change, changes
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.words import join
+from service.rulesets.tables.model import join
 
 CLASSES = {
     "stricter": "asks for more, or allows less",

@@ -24,7 +24,7 @@ from service.api.rules_pages.words import (
     ratio,
     text_of,
 )
-from service.rulesets.tables.words import join
+from service.rulesets.tables.model import join
 from service.rulesets.values import STRICTER
 from service.rulesets.vocabulary import TABLES
 

@@ -1,16 +1,31 @@
-"""Build the lines of the bill from a rule file."""
+"""Build the lines of the bill, the tasks of a job and the surcharges on them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from fractions import Fraction
 
 from service.quantity.whole import whole
 from service.rulesets.build.conditions import build_conditions
 from service.rulesets.measure import Faults, Path
-from service.rulesets.ruleset import Item, Need, Pack
-from service.rulesets.schema import ItemEntry, NeedEntry, PackEntry
-from service.rulesets.vocabulary import COUNTED_DRIVERS, DRIVERS, PACKS, PORTIONS, SPARE
+from service.rulesets.quoting import SURCHARGE, TASK_TIME
+from service.rulesets.ruleset import Effort, Item, Need, Pack, Surcharge, Task
+from service.rulesets.schema import (
+    ItemEntry,
+    NeedEntry,
+    PackEntry,
+    SurchargeEntry,
+    TaskEntry,
+    WorkNeedEntry,
+)
+from service.rulesets.vocabulary import (
+    COUNTED_DRIVERS,
+    DRIVERS,
+    JOB_DRIVERS,
+    PACKS,
+    PORTIONS,
+    SPARE,
+)
 
 LARGEST = {"length": 2 * 10**15, "count": 10**7}
 """More of a driver than any job has: 2,000 km [nm], ten million pieces."""
@@ -27,11 +42,11 @@ def build_items(
     fault is not told of again.
     """
     at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
-    builder = _Builder(faults, at_fault)
+    builder = _Bill(faults, at_fault)
     return tuple(builder.item(name, entry) for name, entry in entries.items())
 
 
-class _Builder:
+class _Bill:
     """Builds items one after another; `above` has the kind of each, and the most it comes to."""
 
     def __init__(self, faults: Faults, at_fault: set[str]) -> None:
@@ -77,7 +92,10 @@ class _Builder:
     def most(self, needs: tuple[Need, ...]) -> int:
         """Return more than these needs come to on any job."""
         return sum(
-            whole(self.largest.get(need.driver, 0) or _largest_driver(need.driver), need.one_per)
+            whole(
+                self.largest.get(need.driver) or LARGEST[COUNTED_DRIVERS.get(need.driver, "count")],
+                need.one_per,
+            )
             * need.each
             for need in needs
         )
@@ -93,58 +111,124 @@ class _Builder:
                 each=entry.each,
                 one_per=self.one_per(entry, kind, known, (*path, name)),
                 when=build_conditions(entry.when, (*path, name, "when"), self.faults),
-                rule=".".join(str(step) for step in (*path, name)),
+                rule=".".join(map(str, (*path, name))),
             )
             for name, entry in entries.items()
         )
 
     def one_per(self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path) -> int:
         """Return how much of the driver one portion is for: nm of a length, or a count."""
-        driven = check_driver(entry.driver, drivers, (*path, "driver"), self.faults, self.at_fault)
-        if driven is None:
-            return 1
-        if kind == "length":
-            if driven == "count":
-                problem = f"{entry.driver} is a count, and this item is measured by length."
-                self.faults.add((*path, "driver"), problem, "Use a length.")
-            if entry.one_per is not None:
-                problem = "A measured item takes the length of its driver as it is."
-                self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
-            return 1
-        return read_portion(entry.driver, driven, entry.one_per, (*path, "one_per"), self.faults)
+        more = ", and no item of that name above this one"
+        if kind == "count":
+            return _portion(entry, drivers, path, self.faults, self.at_fault, more)
+        driven = _driver(entry.driver, drivers, path, self.faults, self.at_fault, more)
+        if driven == "count":
+            problem = f"{entry.driver} is a count, and this item is measured by length."
+            self.faults.add((*path, "driver"), problem, "Use a length.")
+        if driven is not None and entry.one_per is not None:
+            problem = "A measured item takes the length of its driver as it is."
+            self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
+        return 1
 
     def pack(self, entry: PackEntry, kind: str, path: Path) -> Pack:
-        sizes = [
-            self.faults.read((*path, *place), PACKS[kind].read, raw, 1)
-            for place, raw in (
-                (("holds",), entry.holds),
-                *((("also", at), raw) for at, raw in enumerate(entry.also)),
-            )
-        ]
-        return Pack(name=entry.name, holds=sizes[0], also=tuple(sizes[1:]))
+        read = PACKS[kind].read
+        return Pack(
+            name=entry.name,
+            holds=self.faults.read((*path, "holds"), read, entry.holds, 1),
+            also=tuple(
+                self.faults.read((*path, "also", at), read, raw, 1)
+                for at, raw in enumerate(entry.also)
+            ),
+        )
 
 
-def _largest_driver(name: str) -> int:
-    return LARGEST[COUNTED_DRIVERS.get(name, "count")]
+def build_work(entries: Mapping[str, TaskEntry], faults: Faults) -> tuple[Task, ...]:
+    """Return the tasks in their order."""
+    return tuple(_task(name, entry, ("work", name), faults) for name, entry in entries.items())
 
 
-def check_driver(
+def build_surcharges(
+    entries: Mapping[str, SurchargeEntry], faults: Faults
+) -> tuple[Surcharge, ...]:
+    """Return the surcharges in their order."""
+    return tuple(
+        Surcharge(
+            id=name,
+            means=entry.means,
+            share=faults.read(
+                ("surcharges", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
+            ),
+            when=build_conditions(entry.when, ("surcharges", name, "when"), faults),
+            rule=f"surcharges.{name}",
+        )
+        for name, entry in entries.items()
+    )
+
+
+def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
+    if not (entry.job or entry.estimate or entry.count):
+        remedy = "Write job, estimate or count, as in estimate: {walking: {driver: perimeter, …}}."
+        faults.add(path, "This task takes no time at all.", remedy)
+    estimated = _efforts(entry.estimate, DRIVERS, (*path, "estimate"), faults)
+    return Task(
+        id=name,
+        means=entry.means,
+        job=_efforts(entry.job, JOB_DRIVERS, (*path, "job"), faults),
+        estimated=estimated,
+        counted=_efforts(entry.count, COUNTED_DRIVERS, (*path, "count"), faults) or estimated,
+        when=build_conditions(entry.when, (*path, "when"), faults),
+        rule=f"work.{name}",
+    )
+
+
+def _efforts(
+    entries: Mapping[str, WorkNeedEntry], drivers: Mapping[str, str], path: Path, faults: Faults
+) -> tuple[Effort, ...]:
+    return tuple(
+        Effort(
+            id=name,
+            driver=entry.driver,
+            minutes=faults.read((*path, name, "time"), TASK_TIME.read, entry.time, Fraction(0)),
+            one_per=_portion(entry, drivers, (*path, name), faults),
+            when=build_conditions(entry.when, (*path, name, "when"), faults),
+            rule=".".join(map(str, (*path, name))),
+        )
+        for name, entry in entries.items()
+    )
+
+
+def _driver(
     driver: str,
     drivers: Mapping[str, str],
     path: Path,
     faults: Faults,
-    at_fault: set[str] | None = None,
+    at_fault: Collection[str] = (),
+    more: str = "",
 ) -> str | None:
     """Return whether a driver is a length or a count; None with a fault where there is none.
 
-    `at_fault` are lines that can drive others and are told of already; None where lines cannot.
+    `at_fault` are lines that are told of already, `more` what else is not there.
     """
     kind = drivers.get(driver)
-    if kind is None and driver not in (at_fault or ()):
-        above = ", and no item of that name above this one" if at_fault is not None else ""
-        problem = f"There is no driver {driver} here{above}."
-        faults.add_unknown(path, problem, driver, drivers)
+    if kind is None and driver not in at_fault:
+        problem = f"There is no driver {driver} here{more}."
+        faults.add_unknown((*path, "driver"), problem, driver, drivers)
     return kind
+
+
+def _portion(
+    entry: NeedEntry | WorkNeedEntry,
+    drivers: Mapping[str, str],
+    path: Path,
+    faults: Faults,
+    at_fault: Collection[str] = (),
+    more: str = "",
+) -> int:
+    """Return how much of its driver one portion of a need is for: nm of a length, or a count."""
+    kind = _driver(entry.driver, drivers, path, faults, at_fault, more)
+    if kind is None:
+        return 1
+    return read_portion(entry.driver, kind, entry.one_per, (*path, "one_per"), faults)
 
 
 def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:

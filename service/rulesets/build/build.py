@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from service.rulesets.build.bill import build_items
+from service.rulesets.build.bill import build_items, build_surcharges, build_work
 from service.rulesets.build.conditions import build_conditions
-from service.rulesets.build.quoting import build_assumptions, build_mesh
 from service.rulesets.build.tables import build_tables
-from service.rulesets.build.values import build_values, build_zones
-from service.rulesets.build.work import build_surcharges, build_work
+from service.rulesets.build.values import (
+    build_assumptions,
+    build_mesh,
+    build_values,
+    build_zones,
+    check_names,
+)
 from service.rulesets.kind import HEAD, Kind, check_sources
 from service.rulesets.measure import Faults, Path
 from service.rulesets.overlay import OPTIONAL, RULES, rule_change_faults
@@ -34,18 +38,19 @@ def build(resolved: Resolved) -> RuleSet:
     file: RuleFile = RULE_SETS.read(content, faults)
     if file.id in RESERVED:
         faults.add(("id",), "Price books stand there.", "Give the rule set another id.")
-    values = build_values(file.values, content.get("values"), faults)
+    check_names(content, faults)
+    values = build_values(file.values, faults)
     check_sources(content, _cited(file), faults)
     bill = build_items(file.bill, content.get("bill"), faults)
     built: dict[str, Any] = {
-        "tables": build_tables(file.tables, content.get("tables"), faults),
+        "tables": build_tables(file.tables, faults),
         "zones": build_zones(file, values, bill, faults),
         "cautions": _cautions(file, faults),
         "tools": _tools(file, faults),
         "assumptions": build_assumptions(file.assumptions, faults),
         "work": build_work(file.work, faults),
         "surcharges": build_surcharges(file.surcharges, faults),
-        "mesh": build_mesh(file.mesh, content.get("mesh"), values, faults),
+        "mesh": build_mesh(file.mesh, values, faults),
     }
     resolved.refuse(faults)
     assert values is not None

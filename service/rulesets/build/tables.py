@@ -11,46 +11,25 @@ from service.rulesets.build.conditions import check_fact
 from service.rulesets.measure import Faults, Measure, Path
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
 from service.rulesets.tables.lookup import CompiledTable, compile_table
-from service.rulesets.tables.model import (
-    Choice,
-    Condition,
-    Dimension,
-    Flag,
-    HitPolicy,
-    Range,
-    Row,
-    Span,
-    Table,
-)
+from service.rulesets.tables.model import Condition, Dimension, HitPolicy, Range, Row, Table
 from service.rulesets.tables.proof import Kind, prove
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 
 _LENGTH = Measure("length")
 
 
-def build_tables(
-    entries: Mapping[str, TableEntry], written: object, faults: Faults
-) -> dict[str, CompiledTable]:
-    """Return the tables by name, each proved complete and free of dead rows.
-
-    `written` is the section as it stands, in which entries at fault have not been dropped.
-    """
+def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str, CompiledTable]:
+    """Return the tables by name, each proved complete and free of dead rows."""
     built: dict[str, CompiledTable] = {}
     for name, entry in entries.items():
-        path: Path = ("tables", name)
-        shape = TABLES.get(name)
-        if shape is None:
-            faults.add_unknown(path, "There is no such table.", name, TABLES)
+        if name not in TABLES:
             continue
+        path: Path = ("tables", name)
         before = len(faults)
-        table = _table(name, entry, shape, path, faults)
+        table = _table(name, entry, TABLES[name], path, faults)
         if len(faults) == before:
             built[name] = compile_table(table)
             _check_proof(built[name], path, faults)
-    if isinstance(written, Mapping):
-        for name in TABLES:
-            if name not in written:
-                faults.add(("tables", name), "This table is missing.", "Add it.")
     return built
 
 
@@ -71,11 +50,9 @@ def _table(name: str, entry: TableEntry, shape: TableShape, path: Path, faults: 
 
 
 def _dimension(name: str) -> Dimension:
-    if name in CHOICES:
-        return Choice(name=name, options=CHOICES[name])
     if name in LENGTHS:
-        return Span(name=name, least=0, tell=lambda nm: short(nm, "imperial", "down").text)
-    return Flag(name=name)
+        return Dimension(name=name, tell=lambda nm: short(nm, "imperial", "down").text)
+    return Dimension(name=name, options=CHOICES.get(name, (False, True)))
 
 
 def _check_proof(table: CompiledTable, path: Path, faults: Faults) -> None:
@@ -99,13 +76,9 @@ def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, faults: Fault
             problem = f"This table does not ask for {name}."
             faults.add_unknown(here, problem, name, shape.inputs)
         elif name in LENGTHS:
-            when[name] = (_range(condition, here, faults),)
+            when[name] = _range(condition, here, faults)
         else:
-            options = _options(name, condition, here, faults)
-            if name in CHOICES:
-                when[name] = options
-            elif len(options) == 1:
-                when[name] = bool(next(iter(options)))
+            when[name] = _options(name, condition, here, faults)
     _check_outputs(entry.then, shape, (*path, "then"), faults)
     ranked = entry.then.get(shape.ranked, "")
     return Row(id=id_, when=when, then=entry.then, output_value=ranked)

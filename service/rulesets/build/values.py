@@ -1,8 +1,8 @@
-"""Build the values of a rule set and of its zones, each checked against what it is taken for."""
+"""Build what a rule file states by fixed names: values, those of zones, assumptions, the mesh."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import msgspec
@@ -10,65 +10,112 @@ import msgspec
 from service.quantity.parse import QuantityError
 from service.rulesets.build.bill import read_portion
 from service.rulesets.measure import WANTED, Faults, Measure, Path, bound
-from service.rulesets.ruleset import Item, Need, Ratio, Zone
-from service.rulesets.schema import Allowed, RatioEntry, RuleFile, ValueEntry, ZoneEntry
+from service.rulesets.quoting import ASSUMED, MESH
+from service.rulesets.ruleset import Assumption, Item, Mesh, Need, Ratio, Zone
+from service.rulesets.schema import (
+    Allowed,
+    AssumptionEntry,
+    MeshEntry,
+    RatioEntry,
+    RuleFile,
+    ValueEntry,
+    ZoneEntry,
+)
 from service.rulesets.values import REQUIRED, VALUES, ZONED, Values
-from service.rulesets.vocabulary import DRIVERS
+from service.rulesets.vocabulary import DRIVERS, TABLES
 
 _ZONED_DRIVERS = tuple(name for name, kind in DRIVERS.items() if kind == "length")
+_NAMED: dict[str, tuple[Mapping[str, Any], Iterable[str], str]] = {
+    "values": (VALUES, REQUIRED, "value"),
+    "tables": (TABLES, TABLES, "table"),
+    "assumptions": (ASSUMED, (), "assumption"),
+    "mesh": (MESH, MESH, "property"),
+}
+"""Sections with fixed names: those that are known, those that must be there, and a noun."""
 
 
-def build_values(
-    entries: Mapping[str, ValueEntry], written: object, faults: Faults
-) -> Values | None:
-    """Return the values, or None where one is missing or at fault.
+def check_names(content: Mapping[str, Any], faults: Faults) -> None:
+    """Add a fault for each name that its section does not know, or lacks.
 
-    `written` is the section as it stands, in which entries at fault have not been dropped.
+    An unknown name is told once, and only so.
     """
-    names = {**entries, **(written if isinstance(written, Mapping) else {})}
+    for section, (known, required, noun) in _NAMED.items():
+        written = content.get(section)
+        if not isinstance(written, Mapping):
+            continue
+        unknown = {(section, name) for name in written if name not in known}
+        faults[:] = [fault for fault in faults if fault.path[:2] not in unknown]
+        for path in sorted(unknown):
+            faults.add_unknown(path, f"There is no such {noun}.", path[1], known)
+        for name in required:
+            if name not in written:
+                measure = known[name]
+                remedy = WANTED[measure.kind] if isinstance(measure, Measure) else "Add it."
+                faults.add((section, name), f"This {noun} is missing.", remedy)
+
+
+def build_values(entries: Mapping[str, ValueEntry], faults: Faults) -> Values | None:
+    """Return the values, or None where one is missing or at fault."""
     read: dict[str, Any] = {}
-    for name in check_names("values", names, VALUES, "There is no such value.", faults):
+    for name, value in VALUES.items():
         if name not in entries:
-            continue  # told already
-        here = ("values", name, "value")
-        value = faults.read(here, VALUES[name].read, entries[name].value, None)
-        if value is not None:
-            read[name] = value
-            _check_allowed(VALUES[name], value, entries[name], ("values", name), faults)
-    if isinstance(written, Mapping):
-        check_missing("values", written, VALUES, REQUIRED, "This value is missing.", faults)
+            continue  # told already, or left at its default
+        entry, path = entries[name], ("values", name)
+        found = faults.read((*path, "value"), value.read, entry.value, None)
+        if found is not None:
+            read[name] = found
+            _check_allowed(value.kind, found, entry.allowed, path, faults)
     _check_consistent(read, ("values",), ("value",), faults)
     return Values(**read) if set(REQUIRED) <= set(read) else None
 
 
-def check_names(
-    section: str,
-    names: Mapping[str, object],
-    known: Mapping[str, object],
-    problem: str,
-    faults: Faults,
-) -> Iterator[str]:
-    """Yield the names of a section that are known; one that is not is told once, and only so."""
-    unknown = {name for name in names if name not in known}
-    if unknown:
-        faults[:] = [f for f in faults if f.path[:1] != (section,) or f.path[1] not in unknown]
-    for name in sorted(map(str, unknown)):
-        faults.add_unknown((section, name), problem, name, known)
-    yield from (name for name in names if name in known)
+def build_assumptions(
+    entries: Mapping[str, AssumptionEntry], faults: Faults
+) -> dict[str, Assumption]:
+    """Return the assumptions by name."""
+    built = {}
+    for name, entry in entries.items():
+        if name not in ASSUMED:
+            continue
+        path: Path = ("assumptions", name)
+        raw = {"value": entry.value, "from": entry.from_, "to": entry.to}
+        read = [
+            faults.read((*path, end), ASSUMED[name].read, part, None) for end, part in raw.items()
+        ]
+        if None in read:
+            continue
+        value, least, most = read
+        if not least <= value <= most:
+            remedy = f"Stay within {entry.from_} to {entry.to}."
+            faults.add((*path, "value"), "This lies outside of its own likely range.", remedy)
+        built[name] = Assumption(
+            name=name,
+            kind=ASSUMED[name].kind,
+            value=value,
+            least=least,
+            most=most,
+            means=entry.means,
+            rule=f"assumptions.{name}",
+        )
+    return built
 
 
-def check_missing(
-    section: str,
-    written: Mapping[str, object],
-    known: Mapping[str, Measure],
-    required: tuple[str, ...],
-    problem: str,
-    faults: Faults,
-) -> None:
-    """Add a fault for each required name that a section lacks."""
-    for name in required:
-        if name not in written:
-            faults.add((section, name), problem, WANTED[known[name].kind])
+def build_mesh(
+    entries: Mapping[str, MeshEntry], values: Values | None, faults: Faults
+) -> Mesh | None:
+    """Return what the mesh is made of, None where the file does not say."""
+    read: dict[str, Any] = {
+        name: faults.read(("mesh", name, "value"), MESH[name].read, entry.value, None)
+        for name, entry in entries.items()
+        if name in MESH
+    }
+    if values is None or len(read) != len(MESH) or None in read.values():
+        return None
+    if read["wire"] >= values.mesh_opening:
+        remedy = "A wire is thinner than the spacing of the wires."
+        faults.add(("mesh", "wire", "value"), "This does not fit mesh_opening.", remedy)
+    spacing = {"wire_nm": read.pop("wire"), "spacing_nm": values.mesh_opening}
+    return Mesh(**spacing, **read)
 
 
 def build_zones(
@@ -82,7 +129,7 @@ def build_zones(
         if name == "standard":
             problem = "The standard zone is what holds everywhere else."
             faults.add(path, problem, "Change the values and the bill themselves.")
-        changed = _zone_values(file, entry, path, faults)
+        changed = _zone_values(file, entry, (*path, "values"), faults)
         ratios = _ratios(entry, items, (*path, "bill"), faults)
         if values is not None:
             merged = {**msgspec.structs.asdict(values), **changed}
@@ -96,7 +143,7 @@ def build_zones(
 def _zone_values(file: RuleFile, entry: ZoneEntry, path: Path, faults: Faults) -> dict[str, Any]:
     changed = {}
     for name, raw in entry.values.items():
-        here = (*path, "values", name)
+        here = (*path, name)
         if name not in VALUES:
             faults.add_unknown(here, "There is no such value.", name, ZONED)
         elif name not in ZONED:
@@ -119,9 +166,8 @@ def _ratios(
     ratios = {}
     for item, needs in entry.bill.items():
         if item not in items:
-            faults.add_unknown(
-                (*path, item), "There is no such line of the bill.", item, list(items)
-            )
+            problem = "There is no such line of the bill."
+            faults.add_unknown((*path, item), problem, item, list(items))
             continue
         known = {need.id: need for need in items[item].needs}
         for need, ratio in needs.items():
@@ -158,33 +204,23 @@ def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults
 
 
 def _check_allowed(
-    value: Measure, read: object, entry: ValueEntry, path: Path, faults: Faults
+    kind: str, read: object, allowed: Allowed | None, path: Path, faults: Faults
 ) -> None:
     """Add a fault where a value leaves its own allowed range, or the range makes no sense."""
-    allowed = entry.allowed
-    if allowed is None:
-        return
-    if value.kind == "flag":
-        faults.add(
-            (*path, "allowed"), "A value that is true or false has no range.", "Leave it out."
-        )
-        return
-    try:
-        bound(value.kind, allowed.from_), bound(value.kind, allowed.to)
-    except QuantityError as error:
-        faults.add((*path, "allowed"), str(error))
-        return
-    problem = "This lies outside of its own allowed range."
-    _check_inside(value.kind, read, allowed, (*path, "value"), problem, faults)
+    if allowed is not None and kind == "flag":
+        problem = "A value that is true or false has no range."
+        faults.add((*path, "allowed"), problem, "Leave it out.")
+    elif allowed is not None:
+        try:
+            bound(kind, allowed.from_), bound(kind, allowed.to)
+        except QuantityError as error:
+            faults.add((*path, "allowed"), str(error))
+        problem = "This lies outside of its own allowed range."
+        _check_inside(kind, read, allowed, (*path, "value"), problem, faults)
 
 
 def _check_inside(
-    kind: str,
-    read: object,
-    allowed: Allowed | None,
-    path: Path,
-    problem: str,
-    faults: Faults,
+    kind: str, read: object, allowed: Allowed | None, path: Path, problem: str, faults: Faults
 ) -> None:
     """Add a fault where a value, or one of a list, lies outside of a range."""
     if allowed is None or kind == "flag":

@@ -10,8 +10,16 @@ from collections.abc import Mapping
 import msgspec
 
 from service.errors import GapwrightError
-from service.rulesets.tables.model import Condition, Dimension, HitPolicy, Range, Row, Table
-from service.rulesets.tables.words import tell_condition, tell_rows, tell_value
+from service.rulesets.tables.model import (
+    Condition,
+    Dimension,
+    HitPolicy,
+    Row,
+    Table,
+    tell_condition,
+    tell_rows,
+    tell_value,
+)
 
 
 class CompiledTable(msgspec.Struct, frozen=True, kw_only=True):
@@ -36,10 +44,10 @@ class Hit(msgspec.Struct, frozen=True, kw_only=True):
     def reasons(self) -> tuple[str, ...]:
         """Return why the row matched: each condition with the value that met it."""
         return tuple(
-            f"{dimension.name} is {tell_value(dimension, self.inputs[dimension.name])}; "
-            f"the row asks for {tell_condition(dimension, self.row.when[dimension.name])}"
-            for dimension in self.dimensions
-            if dimension.name in self.row.when
+            f"{one.name} is {tell_value(one, self.inputs[one.name])}; "
+            f"the row asks for {tell_condition(one, self.row.when[one.name])}"
+            for one in self.dimensions
+            if one.name in self.row.when
         )
 
 
@@ -50,40 +58,32 @@ def compile_table(table: Table) -> CompiledTable:
     """
     rows = table.rows
     if table.policy is HitPolicy.PRIORITY:
-        rank = {value: place for place, value in enumerate(table.output_values)}
-        rows = tuple(sorted(rows, key=lambda row: rank[str(row.ranked)]))
+        rows = tuple(sorted(rows, key=lambda row: table.output_values.index(row.output_value)))
     return CompiledTable(table=table, rows=rows)
 
 
 def match(table: CompiledTable, inputs: Mapping[str, object]) -> tuple[Hit, ...]:
     """Return the rows that decide under the table's hit policy; none where no row matches.
 
-    Rows are examined in order of precedence, up to the one that decides under FIRST and PRIORITY.
-    `inputs` gives each dimension a value: an option, a boolean, a whole number.
+    `inputs` gives each dimension a value: an option, or a whole number.
     Errors: GapwrightError where two rows of a UNIQUE table match, which a proved table never does.
     """
-    seen = dict(inputs)
     policy = table.table.policy
-    hits: list[Hit] = []
-    for row in table.rows:
-        if all(meets(seen[name], condition) for name, condition in row.when.items()):
-            hits.append(Hit(row=row, inputs=seen, dimensions=table.table.dimensions))
-            if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
-                break
-    if policy is HitPolicy.UNIQUE and len(hits) > 1:
-        rows = tell_rows([hit.row.id for hit in hits])
-        raise GapwrightError(f"table {table.table.name} is UNIQUE, but {rows} match the same input")
-    return tuple(hits)
+    rows = [row for row in table.rows if all(meets(inputs[n], c) for n, c in row.when.items())]
+    if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
+        rows = rows[:1]
+    if policy is HitPolicy.UNIQUE and len(rows) > 1:
+        told = tell_rows([row.id for row in rows])
+        raise GapwrightError(f"table {table.table.name} is UNIQUE, but {told} match the same input")
+    seen, dimensions = dict(inputs), table.table.dimensions
+    return tuple(Hit(row=row, inputs=seen, dimensions=dimensions) for row in rows)
 
 
 def meets(value: object, condition: Condition) -> bool:
     """Return whether a value of a dimension meets a condition on it."""
-    if isinstance(condition, tuple):
-        return isinstance(value, int) and any(_within(value, part) for part in condition)
-    return value is condition if isinstance(condition, bool) else value in condition
-
-
-def _within(value: int, part: Range) -> bool:
-    return (part.least is None or part.least <= value) and (
-        part.below is None or value < part.below
+    if isinstance(condition, frozenset):
+        return value in condition
+    return isinstance(value, int) and (
+        (condition.least is None or condition.least <= value)
+        and (condition.below is None or value < condition.below)
     )

@@ -1,20 +1,33 @@
 """Proof that a decision table answers every input, and that each of its rows is of use.
 
-Exact: every cell of the table's grid is looked at, so nothing is left to sampling.
+Exact: the table is cut into a grid of every combination of values that its rows can tell apart,
+and every cell is looked at, so nothing is left to sampling.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
+from functools import reduce
+from math import prod
+from typing import Any
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
-from service.rulesets.tables.grid import Axis, Cells, axes_of, box_of, cell_count, deciding, matched
-from service.rulesets.tables.lookup import CompiledTable
-from service.rulesets.tables.model import Box, HitPolicy, Row, Span
-from service.rulesets.tables.words import join, tell_box, tell_rows
+from service.rulesets.tables.lookup import CompiledTable, meets
+from service.rulesets.tables.model import (
+    Box,
+    Condition,
+    Dimension,
+    HitPolicy,
+    Range,
+    Row,
+    join,
+    tell_box,
+    tell_rows,
+)
 
 MAX_CELLS = 2_000_000
 MAX_ROWS = 1_000
@@ -22,6 +35,9 @@ MAX_ROW_CELLS = 100_000_000
 """Cells of a grid, rows, and cells times rows that are looked at; a larger table is refused."""
 MAX_GAPS = 10
 MAX_OVERLAPS = 100
+
+Cells = NDArray[np.bool_]
+"""Cells of one axis, or of a whole grid."""
 
 
 class Kind(StrEnum):
@@ -65,6 +81,76 @@ class Proof(msgspec.Struct, frozen=True, kw_only=True):
         return not self.findings
 
 
+class Axis(msgspec.Struct, frozen=True, kw_only=True):
+    """One dimension cut into cells: one for each option, or one between each two thresholds."""
+
+    dimension: Dimension
+    size: int
+    rows: Cells
+    """Which rows, in order of precedence, match which cells."""
+    cuts: tuple[int, ...]
+    """The thresholds that rows name; cell n ends below cut n."""
+
+    def condition(self, cells: Cells) -> Condition:
+        """Return the condition that exactly these cells meet; of numbers they must be one range."""
+        places = np.flatnonzero(cells).tolist()
+        if self.dimension.options:
+            return frozenset(self.dimension.options[place] for place in places)
+        edges = (None, *self.cuts, None)
+        return Range(least=edges[places[0]], below=edges[places[-1] + 1])
+
+
+def axes_of(table: CompiledTable) -> list[Axis]:
+    """Return the axes of a table, in the order of its dimensions."""
+    return [_axis(dimension, table.rows) for dimension in table.table.dimensions]
+
+
+def deciding(axes: Sequence[Axis], rows: int) -> NDArray[np.int32]:
+    """Return the first of so many rows that matches each cell of the grid, -1 where none does."""
+    first = np.full([axis.size for axis in axes], -1, dtype=np.int32)
+    left = np.ones(first.shape, dtype=bool)
+    for row in range(rows):
+        found = _matched(axes, row) & left
+        first[found] = row
+        left ^= found
+    return first
+
+
+def _matched(axes: Sequence[Axis], row: int) -> Cells:
+    """Return the cells of the grid that a row matches."""
+    return reduce(np.logical_and.outer, (axis.rows[row] for axis in axes), np.array(True))
+
+
+def _box_of(axes: Sequence[Axis], cells: Sequence[Cells]) -> Box:
+    """Return a box in the terms of the table; a dimension that it leaves whole is not named."""
+    return {
+        axis.dimension.name: axis.condition(side)
+        for axis, side in zip(axes, cells, strict=True)
+        if not side.all()
+    }
+
+
+def _axis(dimension: Dimension, rows: Sequence[Row]) -> Axis:
+    cuts = _cuts(dimension, rows)
+    values: tuple[Any, ...] = dimension.options or (0, *cuts)  # one of each cell
+    sides = [
+        [dimension.name not in row.when or meets(one, row.when[dimension.name]) for one in values]
+        for row in rows
+    ]
+    matrix = np.array(sides, dtype=bool).reshape(len(rows), len(values))
+    return Axis(dimension=dimension, size=len(values), rows=matrix, cuts=cuts)
+
+
+def _cuts(dimension: Dimension, rows: Sequence[Row]) -> tuple[int, ...]:
+    """Return the thresholds above zero that rows name, rising; none for a list of options."""
+    named: set[int] = set()
+    for row in rows:
+        condition = row.when.get(dimension.name)
+        if isinstance(condition, Range):
+            named |= {end for end in (condition.least, condition.below) if end and end > 0}
+    return tuple(sorted(named))
+
+
 def prove(table: CompiledTable) -> Proof:
     """Return gaps, overlaps and dead rows of a table, each with a counter-example.
 
@@ -99,7 +185,9 @@ def prove(table: CompiledTable) -> Proof:
 
 def _too_large(table: CompiledTable) -> str:
     """Return why a table is too large to be looked at, nothing where it is not."""
-    rows, cells = len(table.rows), cell_count(table)
+    rows = len(table.rows)
+    sizes = (len(d.options or (0, *_cuts(d, table.rows))) for d in table.table.dimensions)
+    cells = prod(sizes)
     if rows > MAX_ROWS:
         return f"the table has {rows:,} rows; at most {MAX_ROWS:,} are checked"
     if cells > MAX_CELLS:
@@ -127,7 +215,9 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
     Dimensions that keep fewest rows away from the point are freed first, so that few are named; on
     the others the box grows cell by cell. A side of a span stays one range.
     """
-    box = [np.arange(axis.size) == cell for axis, cell in zip(axes, point, strict=True)]
+    box: list[Cells] = [
+        np.arange(axis.size) == cell for axis, cell in zip(axes, point, strict=True)
+    ]
 
     def grow(place: int, added: Cells) -> bool:
         fits = bool(open_cells[np.ix_(*box[:place], added, *box[place + 1 :])].all())
@@ -143,13 +233,13 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
         for cells in (range(cell - 1, -1, -1), range(cell + 1, size)):
             for other in cells:
                 grown = grow(place, np.arange(size) == other)
-                if not grown and isinstance(axes[place].dimension, Span):
+                if not grown and not axes[place].dimension.options:
                     break
     return box
 
 
 def _gap(table: CompiledTable, axes: Sequence[Axis], cells: Sequence[Cells]) -> Finding:
-    box = box_of(axes, cells)
+    box = _box_of(axes, cells)
     told = tell_box(table.table.dimensions, box) or "any input"
     return Finding(kind=Kind.GAP, text=f"no row covers {told}", box=box)
 
@@ -166,7 +256,7 @@ def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
 
 
 def _overlap(table: CompiledTable, axes: Sequence[Axis], one: int, other: int) -> Finding:
-    box = box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
+    box = _box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
     ids = (table.rows[one].id, table.rows[other].id)
     told = tell_box(table.table.dimensions, box) or "every input"
     text = f"{tell_rows(ids)} both match {told}"
@@ -187,7 +277,7 @@ def _covered_rows(
     """Yield the rows that earlier ones cover."""
     alive = set(np.unique(first).tolist())
     for number, row in enumerate(table.rows):
-        own = matched(axes, number)
+        own = _matched(axes, number)
         if number in alive or not own.any():
             continue
         by = _covering(axes, own, first[own])
@@ -205,9 +295,9 @@ def _covering(axes: Sequence[Axis], own: Cells, deciders: np.ndarray) -> list[in
     rows: list[int] = np.unique(deciders).tolist()
     times = np.zeros(len(deciders), dtype=np.int32)
     for row in rows:
-        times += matched(axes, row)[own]
+        times += _matched(axes, row)[own]
     for row in reversed(rows.copy()):
-        cells = matched(axes, row)[own]
+        cells = _matched(axes, row)[own]
         if (times[cells] > 1).all():
             times -= cells
             rows.remove(row)

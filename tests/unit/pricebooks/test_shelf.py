@@ -19,12 +19,12 @@ from service.api.settings import Settings
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf
 from service.publishing.publish import publish, withdraw
-from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
+from service.rulesets.choice import WithdrawnError
 from service.rulesets.ledger import FILE
 from service.rulesets.reader import RuleFileError
 from service.rulesets.shelf import Shelf
 from tests.unit.make import house_text
-from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE, changed
+from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE
 
 DAY = date(2026, 12, 1)
 
@@ -72,30 +72,10 @@ def refused(call):
     return caught.value.problems
 
 
-def test_a_version_is_in_force_from_its_day_on(folder):
-    shelf = PriceShelf(folder)
-    assert shelf.pick("own", date(2026, 5, 31)).rounding == "half_up"
-    assert shelf.pick("own", date(2026, 6, 1)).rounding == "up"
-    assert shelf.pick("own@1.0.0", DAY).version == "1.0.0"
-    with pytest.raises(NoSuchRulesetError, match=r"no price book 'owm'\. Did you mean own"):
-        shelf.pick("owm", DAY)
 
 
-def test_an_altered_book_is_not_served(folder):
-    path = folder / "own" / "1.0.0.yaml"
-    alter(path, '"9.00"', '"9.01"')
-    (problem,) = refused(lambda: PriceShelf(folder).pick("own@1.0.0", DAY))
-    assert "not what was published" in problem.problem
-    assert refused(lambda: PriceShelf(folder).pick("own@1.1.0", DAY))  # it is based on that one
 
 
-@pytest.mark.parametrize("fees", ['"fees": 5', '"fees": [1e999]', '"fees": null', '"fees": "x"'])
-def test_a_base_of_broken_shape_is_told_and_not_served(folder, fees):
-    path = folder / "own" / "1.0.0.yaml"
-    tree = json.dumps(changed(WHOLE, "fees", "HERE"), indent=1)
-    path.write_text(tree.replace('"fees": "HERE"', fees), encoding="utf-8")
-    (problem, *_) = refused(lambda: PriceShelf(folder).pick("own@1.1.0", DAY))
-    assert problem.file == "own/1.0.0.yaml"
 
 
 def test_a_withdrawn_book_can_be_looked_at_and_is_not_picked(folder):
@@ -110,11 +90,6 @@ def test_a_withdrawn_book_can_be_looked_at_and_is_not_picked(folder):
     )
 
 
-def test_a_published_book_never_changes(folder):
-    assert add(folder, WHOLE).name == "own@1.0.0"
-    assert len((folder / FILE).read_text(encoding="utf-8").splitlines()) == 2
-    (problem,) = refused(lambda: add(folder, changed(WHOLE, "prices.box.price", "8.00")))
-    assert "other content" in problem.problem
 
 
 def test_a_later_book_does_not_take_effect_before_an_earlier_one(folder):
@@ -219,12 +194,6 @@ def test_a_broken_ledger_of_prices_is_told_stops_nothing_else_and_is_taken_up_wh
     assert asked(catalogs, None, None).name == "own@1.1.0"
 
 
-def test_a_ledger_that_breaks_while_the_service_runs_leaves_the_books_as_they_were(folder):
-    catalogs = catalogs_of(folder.parent)
-    (folder / FILE).write_text("nonsense\n", encoding="utf-8")
-    asyncio.run(catalogs.renew())
-    assert asked(catalogs, None, None).name == "own@1.1.0"
-    assert any("prices/ledger.txt" in problem for problem in catalogs.readiness().problems)
 
 
 def test_a_default_book_that_cannot_be_used_is_a_problem_and_the_rules_are_served(folder):

@@ -97,6 +97,9 @@ def test_at_its_bounds_every_value_gives_an_answer_or_a_plain_refusal(name):
 def with_value(name, raw):
     """Return the house file with another value, and without the range that it allows."""
     text = edited()
+    if f"\n  {name}:\n" not in text:  # it has a default
+        entry = f"  {name}: {{value: {raw}, means: Mesh, source: from-memory}}\n"
+        return text.replace("\nvalues:\n", f"\nvalues:\n{entry}")
     start = text.index(f"\n  {name}:\n") + 1
     end = text.index("\n", start)
     while text[end + 1 : end + 4] == "    ":

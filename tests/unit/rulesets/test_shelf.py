@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import json
 import os
 import re
@@ -31,11 +30,10 @@ from service.publishing.publish import publish, withdraw
 from service.rulesets import shelf as shelf_module
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import FILE
-from service.rulesets.overlay import lay
-from service.rulesets.reader import MOST_BYTES, Document, RuleFileError, read
+from service.rulesets.reader import MOST_BYTES, RuleFileError, read
 from service.rulesets.shelf import Shelf
 from service.rulesets.tables.lookup import match
-from tests.unit.folders import HOUSE, add, alter, house_tree, put, rewrite
+from tests.unit.folders import HOUSE, add, alter, put, rewrite
 from tests.unit.make import house_text, rules_of
 
 DAY = date(2026, 12, 1)
@@ -149,13 +147,6 @@ def test_a_tampered_version_is_refused_and_the_others_go_on(folder, old, new):
     assert pick(shelf, "b").name == "b@1.0.0"
 
 
-def test_a_tampered_version_is_refused_each_time_and_told_once(folder):
-    alter(folder, "a", "8 in", "9 in")
-    shelf = Shelf(folder)
-    problems = refused(lambda: pick(shelf, "a"))
-    assert refused(lambda: pick(shelf, "a@1.0.0")) == problems
-    assert shelf.problems == problems
-    assert all(problem.remedy for problem in problems)
 
 
 @pytest.mark.parametrize("raw", [b"", b"\xff", b"{" * 1000, b"[]", b"- a", b"null"])
@@ -270,13 +261,6 @@ def test_only_so_many_rule_sets_are_held_and_the_first_loaded_goes_first(folder,
     assert pick(shelf, "a").digest == first.digest
 
 
-def test_the_bound_holds_after_a_renewal_too(folder, monkeypatch):
-    shelf = Shelf(folder)
-    for name in ("house", "a", "b"):
-        pick(shelf, name)
-    monkeypatch.setattr(shelf_module, "MOST_LOADED", 2)
-    fresh = shelf.renew()
-    assert sum(f"{name}@1.0.0" in fresh._loaded for name in ("house", "a", "b")) == 2
 
 
 def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
@@ -361,21 +345,6 @@ def test_readiness_does_not_wait_for_a_file_that_takes_long(held, ask):
     assert not answered.is_alive()
 
 
-def test_the_files_that_others_are_based_on_are_held_within_a_bound_too(folder, monkeypatch):
-    monkeypatch.setattr(shelf_module, "MOST_LOADED", 2)
-    monkeypatch.setattr(shelf_module, "read", read)
-    regions, based = 12, "based_on: house@1.0.0"
-    for at in range(regions):
-        add(folder, f"region-{at}")
-        text = (HOUSE % (f"shop-{at}", "1.0.0", "")).replace(based, f"based_on: region-{at}@1.0.0")
-        region = read((folder / f"region-{at}" / "1.0.0.yaml").read_bytes(), "region").tree
-        put(folder, f"shop-{at}", "1.0.0", text, on=lay(house_tree(), region))
-    shelf = Shelf(folder)
-    for at in range(regions):
-        assert pick(shelf, f"shop-{at}").values.lap == 8 * 25_400_000
-    gc.collect()
-    regional = [d for d in gc.get_objects() if isinstance(d, Document) and "region-" in d.file]
-    assert len(regional) < regions
 
 
 def test_renewing_without_a_change_keeps_what_is_loaded(folder):
@@ -439,11 +408,6 @@ def test_a_file_that_was_put_right_is_served_again_and_told_of_no_more(folder):
     assert pick(shelf.renew(), "a").name == "a@1.0.0"
 
 
-def test_a_problem_is_told_until_its_file_is_put_right_also_after_a_renewal(folder):
-    alter(folder, "a", "8 in", "9 in")
-    shelf = Shelf(folder)
-    problems = refused(lambda: pick(shelf, "a"))
-    assert shelf.renew().problems == problems
 
 
 def test_renewing_with_a_broken_base_keeps_what_is_good(folder):
@@ -616,41 +580,8 @@ async def nothing(problems):
     return not await problems()
 
 
-def test_the_application_goes_on_watching_after_a_base_of_broken_shape(folder, monkeypatch):
-    async def ask():
-        async with running(folder, monkeypatch) as client:
-            sizing = {"clearance": {"readings": ["4 in"]}, "ruleset": "a"}
-            assert (await client.post("/v1/sizing", json=sizing)).status_code == 200
-            rewrite(folder / "house" / "1.0.0.yaml", "id: house\nversion: 1.0.0\nvalues: 5\n")
-            alter(folder, "a", "title: t", "title: t # touched")
-            await asyncio.sleep(0.3)
-            add_without_base(folder)
-
-            async def taken():
-                return (await client.get("/v1/rulesets/late")).status_code == 200
-
-            assert await until(taken, 5)
-
-    asyncio.run(ask())
 
 
-def test_asking_for_a_version_is_no_change_of_the_folder(folder, monkeypatch):
-    async def ask():
-        real, renewed = Catalogs.renew, []
-
-        async def renew(catalogs):
-            renewed.append(True)
-            await real(catalogs)
-
-        monkeypatch.setattr(Catalogs, "renew", renew)
-        async with running(folder, monkeypatch) as client:
-            for name in ("a", "b"):
-                sizing = {"clearance": {"readings": ["4 in"]}, "ruleset": name}
-                assert (await client.post("/v1/sizing", json=sizing)).status_code == 200
-                await asyncio.sleep(0.2)
-            assert not renewed
-
-    asyncio.run(ask())
 
 
 def add_without_base(folder):
@@ -696,20 +627,6 @@ def serving(folder):
             process.terminate()
 
 
-def test_a_server_takes_up_changed_rules_at_a_signal_and_lives_on(tmp_path):
-    folder = tmp_path / "rules"
-    shutil.copytree(shipped("rules"), folder)
-    with serving(folder) as (process, url, lines), httpx.Client(trust_env=False) as client:
-        assert client.get(f"{url}/readyz").json()["status"] == "ready"
-        assert client.get(f"{url}/v1/rulesets/late").status_code == 404
-        add_without_base(folder)
-        process.send_signal(signal.SIGHUP)
-        assert next(line for line in lines if '"kind":"ruleset"' in line)
-        assert client.get(f"{url}/v1/rulesets/late").status_code == 200
-        process.send_signal(signal.SIGHUP)
-        assert next(line for line in lines if '"kind":"ruleset"' in line)
-        assert client.get(f"{url}/livez").json()["status"] == "alive"
-        assert process.poll() is None
 
 
 def test_a_company_that_publishes_is_served_by_the_running_server(tmp_path):
