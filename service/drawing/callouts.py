@@ -54,7 +54,7 @@ class Callout(msgspec.Struct, frozen=True, kw_only=True):
 def callouts_of(runs: Sequence[DrawnRun], canvas: Canvas) -> list[Callout]:
     """Return what a person must look at on a plane, one callout a kind."""
     kinds: dict[str, list[Condition]] = {}
-    for condition in warnings_of(canvas.laid):
+    for condition in warnings_of(canvas.laid, canvas.rules.values):
         kinds.setdefault(condition.kind, []).append(condition)
     callouts = []
     for number, (kind, conditions) in enumerate(kinds.items(), 1):

@@ -17,7 +17,7 @@ from service.calc.outline import GapRules, Module, outline_of
 
 COUNTS = (10, 100, 400, 2_000, 20_000)
 WIDTH_NM, HEIGHT_NM, GAP_NM = 992_000_000, 1_640_000_000, 12_700_000
-RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100_000_000, near_gap_nm=150_000_000)
+RULES = GapRules(join_gap_nm=50_800_000)
 
 
 def layouts(count: int) -> Iterator[tuple[str, list[Module]]]:

@@ -11,10 +11,11 @@ from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.places import place_on
 from service.calc.layout.plane import InferredRails, Spot
 from service.calc.layout.strips import Strip
-from service.calc.outline.shape import NoteKind
+from service.calc.outline import NoteKind, narrow_notes
 from service.quantity.output import RunDown, RunUp, SectionUp, Text
 from service.rulesets.figures import depend_on
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.values import Values
 
 ConditionKind = (
     NoteKind
@@ -92,7 +93,7 @@ _TEXTS = {
 
 def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[ConditionResult]:
     """Yield what a person must look at in the layout of one plane."""
-    for found in warnings_of(laid):
+    for found in warnings_of(laid, rules.values):
         size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
         text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
         yield ConditionResult(
@@ -120,12 +121,12 @@ def place(spot: Spot) -> Place:
     return Place(x=RunDown(spot[0]), y=RunDown(spot[1]))
 
 
-def warnings_of(laid: LaidPlane) -> tuple[Condition, ...]:
+def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
     """Return what a person must look at in the layout of one plane, in nm."""
     depend_on(laid.steps.outline, laid.steps.penetrations, laid.steps.runs)
     return (
         *_facts(laid),
-        *_notes(laid),
+        *_notes(laid, values),
         *_meetings(laid),
         *_uneven(laid),
         *(c for run in laid.runs for c in _run(run)),
@@ -163,8 +164,9 @@ def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
         yield Condition(kind="rails_unknown", name=f" under {without}")
 
 
-def _notes(laid: LaidPlane) -> Iterator[Condition]:
-    for note in laid.outline.notes:
+def _notes(laid: LaidPlane, values: Values) -> Iterator[Condition]:
+    narrow = narrow_notes(laid.outline, values.hand_gap, values.near_gap)
+    for note in sorted((*laid.outline.notes, *narrow)):
         box = note.place
         middle = ((box.left_nm + box.right_nm) // 2, (box.lower_nm + box.upper_nm) // 2)
         yield Condition(kind=note.kind, place=middle, size_nm=note.width_nm)

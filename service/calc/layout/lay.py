@@ -151,8 +151,6 @@ def gap_rules(values: Values) -> GapRules:
     """Return the widths that an outline depends on."""
     return GapRules(
         join_gap_nm=values.join_gap,
-        hand_gap_nm=values.hand_gap,
-        near_gap_nm=values.near_gap,
         level_gap_nm=values.tape_grid // _LEVEL,
     )
 

@@ -1,7 +1,8 @@
 """Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
 
+from service.calc.outline.narrow import narrow_notes
 from service.calc.outline.outline import outline_of
-from service.calc.outline.overlaps import OverlapFault
+from service.calc.outline.pairs import OverlapFault
 from service.calc.outline.read import upright_box
 from service.calc.outline.shape import (
     ArrayOutline,
@@ -36,6 +37,7 @@ __all__ = [
     "OverlapFault",
     "Point",
     "Rect",
+    "narrow_notes",
     "outline_of",
     "upright_box",
 ]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import isqrt
-from typing import Literal, NamedTuple
 
 import shapely
 
-from service.calc.outline.axes import Axes
+from service.calc.outline.closing import rotated
 from service.calc.outline.shape import (
     ROUNDING_NM,
     ArrayOutline,
+    ArrayShape,
     Corner,
     Edge,
     Facing,
@@ -22,27 +22,29 @@ from service.calc.outline.shape import (
 Place = tuple[int, int]
 
 
-class ArrayShape(NamedTuple):
-    """An array as a polygon in its own axes."""
+def build_arrays(
+    shapes: Iterable[ArrayShape], origin: Place
+) -> tuple[tuple[ArrayOutline, ...], tuple[ArrayShape, ...]]:
+    """Return arrays with their loops and their shapes, lowest first, the leftmost of those first.
 
-    axes: Axes
-    polygon: shapely.Polygon
-
-
-class _Ring(NamedTuple):
-    """A ring from its lowest corner on, the leftmost of those.
-
-    Its corners are on the roof plane and in the array's own axes, where lengths are exact.
+    Each shape has one form, whatever it was made from.
     """
-
-    roof: list[Place]
-    own: list[Place]
-
-
-def build_arrays(shapes: Iterable[ArrayShape], origin: Place) -> tuple[ArrayOutline, ...]:
-    """Return arrays with their loops, lowest first, the leftmost of those first."""
-    arrays = sorted((_rings(shape, origin) for shape in shapes), key=lambda rings: _key(rings[0]))
-    return tuple(_array(index, *rings) for index, rings in enumerate(arrays))
+    found = []
+    for degrees, polygon in shapes:
+        normal = shapely.orient_polygons(shapely.normalize(polygon))
+        outer, *holes = (_loop(ring, degrees, origin) for ring in shapely.get_rings(normal))
+        found.append((outer, sorted(holes, key=_place), ArrayShape(degrees, normal)))
+    found.sort(key=lambda each: _place(each[0]))
+    arrays = tuple(
+        ArrayOutline(
+            index=index,
+            outer=outer,
+            holes=tuple(holes),
+            perimeter_nm=sum(loop.perimeter_nm for loop in (outer, *holes)),
+        )
+        for index, (outer, holes, _) in enumerate(found)
+    )
+    return arrays, tuple(shape for _, _, shape in found)
 
 
 def length_nm(x_nm: int, y_nm: int) -> int:
@@ -59,39 +61,23 @@ def facing_of(x_nm: int, y_nm: int) -> Facing:
     return "right" if y_nm > 0 else "left"
 
 
-def _rings(shape: ArrayShape, origin: Place) -> tuple[_Ring, list[_Ring]]:
-    polygon = shapely.orient_polygons(shape.polygon)
-    outer, *holes = (_ring(ring, shape.axes, origin) for ring in shapely.get_rings(polygon))
-    return outer, sorted(holes, key=_key)
+def _place(loop: Loop) -> list[Place]:
+    return [(corner.point.y_nm, corner.point.x_nm) for corner in loop.corners]
 
 
-def _ring(line: shapely.LinearRing, axes: Axes, origin: Place) -> _Ring:
+def _loop(line: shapely.LinearRing, degrees: float, origin: Place) -> Loop:
+    """Return the loop along a ring; lengths are those in the array's own axes, where exact."""
     points = shapely.get_coordinates(line)[:-1]
     own: list[Place] = [(round(x), round(y)) for x, y in points.tolist()]
-    roof = [(int(x) + origin[0], int(y) + origin[1]) for x, y in axes.to_roof(points).tolist()]
+    roof = [(int(x) + origin[0], int(y) + origin[1]) for x, y in rotated(points, degrees).tolist()]
     first = min(range(len(roof)), key=lambda at: roof[at][::-1])
-    return _Ring(roof[first:] + roof[:first], own[first:] + own[:first])
-
-
-def _key(ring: _Ring) -> tuple[Place, list[Place]]:
-    return ring.roof[0][::-1], ring.roof
-
-
-def _array(index: int, outer: _Ring, holes: list[_Ring]) -> ArrayOutline:
-    loop = _loop("outer", outer)
-    inner = tuple(_loop("hole", hole) for hole in holes)
-    perimeter_nm = loop.perimeter_nm + sum(hole.perimeter_nm for hole in inner)
-    return ArrayOutline(index=index, outer=loop, holes=inner, perimeter_nm=perimeter_nm)
-
-
-def _loop(kind: Literal["outer", "hole"], ring: _Ring) -> Loop:
-    points = [Point(x_nm=x, y_nm=y) for x, y in ring.roof]
+    own = own[first:] + own[:first]
+    places = [Point(x_nm=x, y_nm=y) for x, y in roof[first:] + roof[:first]]
     edges: list[Edge] = []
     corners: list[Corner] = []
-    count = len(points)
-    for index, (x, y) in enumerate(ring.own):
-        before, after = ring.own[index - 1], ring.own[(index + 1) % count]
-        start, end = points[index], points[(index + 1) % count]
+    for index, (x, y) in enumerate(own):
+        before, after = own[index - 1], own[(index + 1) % len(own)]
+        start, end = places[index], places[(index + 1) % len(own)]
         turn = (x - before[0]) * (after[1] - y) - (y - before[1]) * (after[0] - x)
         corners.append(Corner(index=index, point=start, kind="outside" if turn > 0 else "inside"))
         edges.append(
@@ -104,7 +90,7 @@ def _loop(kind: Literal["outer", "hole"], ring: _Ring) -> Loop:
             )
         )
     return Loop(
-        kind=kind,
+        kind="outer" if shapely.is_ccw(line) else "hole",
         corners=tuple(corners),
         edges=tuple(edges),
         perimeter_nm=sum(edge.length_nm for edge in edges),

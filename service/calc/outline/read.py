@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import shapely
 
-from service.calc.outline.axes import Numbers, Polygons, polygons_of, rotated
+from service.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
 from service.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
 from service.errors import BadInputError, Fault
 
@@ -20,7 +20,6 @@ FARTHEST_NM = 10**13
 _ANGLE_PLACES = 7
 _RIGHT_ANGLE = 90
 _NM_PER_MM = 10**6
-_REDRAW = "Draw its corners in order, once round."
 
 Place = tuple[int, int]
 Ring = list[Place]
@@ -148,9 +147,11 @@ def _open(ring: Sequence[Place]) -> Ring:
 
 
 def _rule_faults(rules: GapRules) -> Iterator[Fault]:
-    for name in ("join_gap", "hand_gap", "near_gap", "level_gap"):
+    for name in ("join_gap", "level_gap"):
         if (gap_nm := getattr(rules, f"{name}_nm")) < 0:
-            yield Fault(path=(name,), problem=f"Expected a gap of 0 or more; got {_mm(gap_nm)}.")
+            yield Fault(
+                path=(name,), problem=f"Expected a gap of 0 or more; got {format_mm(gap_nm)}."
+            )
 
 
 def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Iterator[Fault]:
@@ -168,7 +169,7 @@ def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Ite
 def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fault]:
     for name, size_nm in (("width", module.width_nm), ("height", module.height_nm)):
         if size_nm <= alignment_nm:
-            problem = f"Expected more than {_mm(alignment_nm)}; got {_mm(size_nm)}."
+            problem = f"Expected more than {format_mm(alignment_nm)}; got {format_mm(size_nm)}."
             yield Fault(path=(*path, name), problem=problem, remedy="Write its size.")
     if not isfinite(module.turn_degrees):
         problem = f"Expected degrees; got {module.turn_degrees}."
@@ -237,5 +238,6 @@ def _far_faults(shapes: Sequence[tuple[Path, Ring]]) -> Iterator[Fault]:
             )
 
 
-def _mm(length_nm: int) -> str:
+def format_mm(length_nm: int) -> str:
+    """Return a length in millimeters, to the nanometer, without zeros at its end."""
     return f"{length_nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") + " mm"

@@ -5,9 +5,10 @@ Axes lie on the roof plane: x along the eave, y up the slope.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import msgspec
+import shapely
 
 Rect = tuple[int, int, int, int]
 """An upright box: left, lower, right, upper."""
@@ -24,14 +25,14 @@ ROUNDING_NM = 3
 """How far apart two computations of one corner may end, where modules are turned."""
 
 
-class Point(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Point(msgspec.Struct, frozen=True, kw_only=True):
     """A place on the roof plane."""
 
     x_nm: int
     y_nm: int
 
 
-class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Box(msgspec.Struct, frozen=True, kw_only=True, order=True):
     """An upright box on the roof plane."""
 
     left_nm: int
@@ -40,7 +41,7 @@ class Box(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     upper_nm: int
 
 
-class Module(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Module(msgspec.Struct, frozen=True, kw_only=True):
     """A module: its lower left corner, its size, and its rotation about that corner.
 
     `turn_degrees` counts counterclockwise. Within 5e-8 degrees of a multiple of 90 it is that
@@ -54,7 +55,7 @@ class Module(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     turn_degrees: float = 0.0
 
 
-class DrawnShape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class DrawnShape(msgspec.Struct, frozen=True, kw_only=True):
     """An area drawn as rings of (x, y): one shell and any number of holes, in either direction.
 
     A ring may repeat its first point at its end. What is drawn stays as drawn: its own slots
@@ -65,19 +66,15 @@ class DrawnShape(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     holes: tuple[tuple[tuple[int, int], ...], ...] = ()
 
 
-class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class GapRules(msgspec.Struct, frozen=True, kw_only=True):
     """The widths that an outline depends on.
 
     `join_gap_nm`: a gap up to this joins two modules into one array.
-    `hand_gap_nm`: a hole or slot narrower than this is too narrow for a hand.
-    `near_gap_nm`: two arrays nearer than this are reported.
     `level_gap_nm`: modules that overlap by up to this touch, and modules out of line by up to
     this are in line, because coordinates come rounded.
     """
 
     join_gap_nm: int
-    hand_gap_nm: int
-    near_gap_nm: int
     level_gap_nm: int = 0
 
     @property
@@ -89,12 +86,13 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     def alignment_nm(self) -> int:
         """Return the largest step in an edge that is taken for rounding.
 
-        At most half the join gap, so that edges moved by it cannot meet those of another array.
+        At least what a buffer by half the join gap smooths out, 1 % of that; at most half the
+        join gap, so that edges moved by it cannot meet those of another array.
         """
-        return min(self.tolerance_nm, self.join_gap_nm // 2)
+        return min(max(self.tolerance_nm, self.join_gap_nm // 200), self.join_gap_nm // 2)
 
 
-class Edge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Edge(msgspec.Struct, frozen=True, kw_only=True):
     """One straight run of a loop, from corner `index` to the next.
 
     The array is on the left of the way from start to end. `facing` is the side to which the
@@ -109,7 +107,7 @@ class Edge(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     facing: Facing
 
 
-class Corner(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Corner(msgspec.Struct, frozen=True, kw_only=True):
     """A corner, where edge `index` starts: outside or inside the array."""
 
     index: int
@@ -117,7 +115,7 @@ class Corner(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     kind: Literal["outside", "inside"]
 
 
-class Loop(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Loop(msgspec.Struct, frozen=True, kw_only=True):
     """A closed loop: the outer one runs counterclockwise, a hole clockwise.
 
     It starts at its lowest corner, the leftmost of those.
@@ -129,7 +127,7 @@ class Loop(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     perimeter_nm: int
 
 
-class ArrayOutline(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class ArrayOutline(msgspec.Struct, frozen=True, kw_only=True):
     """The loops of one array."""
 
     index: int
@@ -138,7 +136,7 @@ class ArrayOutline(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     perimeter_nm: int
 
 
-class Note(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Note(msgspec.Struct, frozen=True, kw_only=True, order=True):
     """Something a person should look at: where it is, and the width or distance found there."""
 
     kind: NoteKind
@@ -146,9 +144,21 @@ class Note(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     width_nm: int
 
 
-class Outline(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """All arrays of one roof plane, lowest first, leftmost of those first."""
+class ArrayShape(NamedTuple):
+    """An array as a polygon in axes turned with it, measured from the outline's origin."""
+
+    degrees: float
+    polygon: shapely.Polygon
+
+
+class Outline(msgspec.Struct, frozen=True, kw_only=True):
+    """All arrays of one roof plane, lowest first, leftmost of those first.
+
+    `shapes` are the same arrays in the same order; `notes` tell what was taken for rounding.
+    """
 
     arrays: tuple[ArrayOutline, ...]
     perimeter_nm: int
     notes: tuple[Note, ...]
+    origin: tuple[int, int]
+    shapes: tuple[ArrayShape, ...]

@@ -14,7 +14,7 @@ from pvlib import pvsystem
 
 from service.calc.outline import GapRules, Module, outline_of
 
-RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100_000_000, near_gap_nm=150_000_000)
+RULES = GapRules(join_gap_nm=50_800_000)
 
 
 @pytest.fixture(scope="module")

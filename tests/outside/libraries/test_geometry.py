@@ -23,7 +23,7 @@ from hypothesis import strategies as st
 from service.calc.outline import ArrayOutline, GapRules, Loop, Module, Outline, outline_of
 
 SIDE_NM = 1_000_000_000
-CLOSED = GapRules(join_gap_nm=0, hand_gap_nm=0, near_gap_nm=0)
+CLOSED = GapRules(join_gap_nm=0)
 
 Cell = tuple[int, int]
 cell_sets = st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), min_size=1, max_size=50)
@@ -137,7 +137,7 @@ def portrait_five_by_two(gap_nm: int = 12_700_000) -> list[Module]:
 
 
 def test_five_by_two_portrait_with_gaps_is_16_607_m_round() -> None:
-    rules = GapRules(join_gap_nm=50_800_000, hand_gap_nm=0, near_gap_nm=0)
+    rules = GapRules(join_gap_nm=50_800_000)
     outline = outline_of(portrait_five_by_two(), rules=rules)
     assert outline.perimeter_nm == 16_607_000_000
     assert len(loops(outline)) == 1
@@ -176,7 +176,7 @@ def test_closing_gaps_agrees_with_a_mitre_closing_by_shapely(modules: list[Modul
     limit_nm = 50_500_000
     grown = shapely.union_all(shapely.buffer(boxes(modules), limit_nm / 2, join_style="mitre"))
     closed = shapely.buffer(grown, -limit_nm / 2, join_style="mitre")
-    rules = GapRules(join_gap_nm=limit_nm, hand_gap_nm=0, near_gap_nm=0)
+    rules = GapRules(join_gap_nm=limit_nm)
     outline = outline_of(modules, rules=rules)
     ours = shapely.union_all([polygon(array) for array in outline.arrays])
     assert ours.symmetric_difference(closed).area < 1e-9 * closed.area

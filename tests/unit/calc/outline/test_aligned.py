@@ -7,13 +7,11 @@ from random import Random
 
 import pytest
 
-from service.calc.outline import GapRules, Module, NoteKind, Outline, outline_of
+from service.calc.outline import GapRules, Module, NoteKind, Outline, narrow_notes, outline_of
 
 MM = 1_000_000
 RULES = GapRules(
     join_gap_nm=50_800_000,
-    hand_gap_nm=101_600_000,
-    near_gap_nm=304_800_000,
     level_gap_nm=6_350_000,
 )
 WIDE, HIGH = 1000 * MM, 1700 * MM
@@ -56,7 +54,7 @@ def told(outline: Outline) -> tuple[list[str], set[NoteKind]]:
     """Return the kinds of corners of each loop, and of what is noted; their order may differ."""
     loops = [loop for array in outline.arrays for loop in (array.outer, *array.holes)]
     corners = sorted("".join(sorted(corner.kind for corner in loop.corners)) for loop in loops)
-    return corners, {note.kind for note in outline.notes if note.kind != "overlap_within_rounding"}
+    return corners, {note.kind for note in narrow_notes(outline, 101_600_000, 304_800_000)}
 
 
 def lengths(outline: Outline) -> list[int]:

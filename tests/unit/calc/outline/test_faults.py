@@ -8,7 +8,7 @@ from service.calc.outline import DrawnShape, GapRules, Module, outline_of
 from service.errors import BadInputError, Fault
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+RULES = GapRules(join_gap_nm=50 * MM)
 SQUARE = ((0, 0), (1000 * MM, 0), (1000 * MM, 1000 * MM), (0, 1000 * MM))
 
 
@@ -35,9 +35,7 @@ def pointers(*shapes: Module | DrawnShape) -> list[str]:
 
 
 def leveled(level_nm: int) -> GapRules:
-    return GapRules(
-        join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=150 * MM, level_gap_nm=level_nm
-    )
+    return GapRules(join_gap_nm=50 * MM, level_gap_nm=level_nm)
 
 
 @pytest.mark.parametrize("turn", [0, 30, 90])
@@ -174,7 +172,7 @@ def test_nothing_at_all_is_a_fault() -> None:
 
 
 def test_a_negative_gap_rule_is_a_fault() -> None:
-    rules = GapRules(join_gap_nm=-1, hand_gap_nm=0, near_gap_nm=0)
+    rules = GapRules(join_gap_nm=-1)
     assert [fault.path for fault in faults(module(0, 0), rules=rules)] == [("join_gap",)]
 
 
@@ -186,5 +184,7 @@ def test_shapes_lie_within_ten_kilometers(turn: float) -> None:
 def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
     assert pointers(*[module(0, 0)] * 20_001) == ["/modules"]
     scattered = [module(i % 100 * 1060 * MM, i // 100 * 1660 * MM) for i in range(5_000)]
-    assert "near one another" in faults(*scattered)[0].problem
+    assert "got about 20000" in faults(*scattered)[0].problem
+    crossed = [module(i * MM, 0, turn=45 + i / 10**6) for i in range(1_000)]
+    assert "overlaps" in faults(*crossed)[0].problem
     assert pointers(ring(*[(0, 0)] * 4_001)) == ["/outline"]

@@ -9,21 +9,32 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calc.outline import Box, DrawnShape, GapRules, Module, Outline, outline_of
+from service.calc.outline import (
+    Box,
+    DrawnShape,
+    GapRules,
+    Module,
+    Note,
+    Outline,
+    narrow_notes,
+    outline_of,
+)
 
 UNIT = 10_000_000
 """Modules measure a few of these. What is out of line by one is, with a level gap, in line."""
 RULES = [
     GapRules(
         join_gap_nm=3 * UNIT + 9,
-        hand_gap_nm=8 * UNIT + 9,
-        near_gap_nm=10 * UNIT + 9,
         level_gap_nm=level_nm,
     )
     for level_nm in (0, UNIT + 99)
 ]
 
 Plane = list[Module]
+
+
+def all_notes(outline: Outline) -> list[Note]:
+    return sorted((*outline.notes, *narrow_notes(outline, 8 * UNIT + 9, 10 * UNIT + 9)))
 
 
 def box_module(x: int, y: int, width: int, height: int) -> Module:
@@ -115,7 +126,7 @@ def as_told(outline: Outline, *, x_nm: int = 0, y_nm: int = 0, mirror: bool = Fa
         for array in outline.arrays
         for loop in (array.outer, *array.holes)
     )
-    notes = sorted((note.kind, box(note.place), note.width_nm) for note in outline.notes)
+    notes = sorted((note.kind, box(note.place), note.width_nm) for note in all_notes(outline))
     holes = sorted((array.perimeter_nm, len(array.holes)) for array in outline.arrays)
     return outline.perimeter_nm, holes, loops, notes
 
@@ -161,13 +172,13 @@ def test_a_rotated_plane_has_edges_and_notes_of_the_same_lengths(
         rules=rules,
     )
     here = outline_of(plane, rules=rules)
-    assert [n.kind for n in there.notes] == [n.kind for n in here.notes]
+    assert [n.kind for n in all_notes(there)] == [n.kind for n in all_notes(here)]
     for one, other in ((widths(there), widths(here)), (lengths(there), lengths(here))):
         assert one == pytest.approx(other, abs=4)
 
 
 def widths(outline: Outline) -> list[int]:
-    return sorted(note.width_nm for note in outline.notes)
+    return sorted(note.width_nm for note in all_notes(outline))
 
 
 def lengths(outline: Outline) -> list[int]:

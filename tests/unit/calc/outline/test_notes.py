@@ -1,9 +1,17 @@
 from __future__ import annotations
 
-from service.calc.outline import Box, DrawnShape, GapRules, Module, Note, outline_of
+from service.calc.outline import (
+    Box,
+    DrawnShape,
+    GapRules,
+    Module,
+    Note,
+    narrow_notes,
+    outline_of,
+)
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+RULES = GapRules(join_gap_nm=50 * MM)
 
 
 def module(x: int, y: int, width: int = 1000, height: int = 1000) -> Module:
@@ -20,10 +28,10 @@ def framed(*hole: tuple[int, int]) -> DrawnShape:
     return DrawnShape(shell=shell, holes=(tuple((x * MM, y * MM) for x, y in hole),))
 
 
-def notes(*shapes: Module | DrawnShape, rules: GapRules = RULES) -> list[Note]:
+def notes(*shapes: Module | DrawnShape, near_mm: int = 150) -> list[Note]:
     modules = [shape for shape in shapes if isinstance(shape, Module)]
     drawn = [shape for shape in shapes if isinstance(shape, DrawnShape)]
-    return list(outline_of(modules, drawn, rules=rules).notes)
+    return list(narrow_notes(outline_of(modules, drawn, rules=RULES), 100 * MM, near_mm * MM))
 
 
 def test_an_ordinary_array_gives_no_notes() -> None:
@@ -114,8 +122,7 @@ def test_a_hole_one_nanometre_short_of_a_hand_is_too_narrow() -> None:
     shell = ((0, 0), (2000 * MM, 0), (2000 * MM, 2000 * MM), (0, 2000 * MM))
     right = 600 * MM - 1
     hole = ((500 * MM, 500 * MM), (right, 500 * MM), (right, 1500 * MM), (500 * MM, 1500 * MM))
-    rules = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=0)
-    (note,) = notes(DrawnShape(shell=shell, holes=(hole,)), rules=rules)
+    (note,) = notes(DrawnShape(shell=shell, holes=(hole,)))
     assert (note.kind, note.width_nm) == ("hole_too_narrow", 100 * MM - 1)
 
 
@@ -132,6 +139,5 @@ def test_corners_exactly_the_near_gap_apart_are_not_near() -> None:
 
 
 def test_a_slot_exactly_as_wide_as_the_near_gap_is_a_slot_but_not_near() -> None:
-    rules = GapRules(join_gap_nm=50 * MM, hand_gap_nm=100 * MM, near_gap_nm=60 * MM)
-    (note,) = notes(module(0, 0), module(1060, 0), rules=rules)
+    (note,) = notes(module(0, 0), module(1060, 0), near_mm=60)
     assert note.kind == "slot_too_narrow"

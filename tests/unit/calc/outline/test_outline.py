@@ -10,11 +10,12 @@ from service.calc.outline import (
     Loop,
     Module,
     Outline,
+    narrow_notes,
     outline_of,
 )
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+RULES = GapRules(join_gap_nm=50_800_000)
 
 
 def module(x: int, y: int, width: int = 1000, height: int = 1600, turn: float = 0.0) -> Module:
@@ -123,7 +124,9 @@ def test_an_array_in_the_hole_of_another_is_an_array_of_its_own() -> None:
 def test_two_modules_touching_at_a_corner_are_two_arrays() -> None:
     outline = outline_of([module(0, 0), module(1000, 1600)], rules=RULES)
     assert [len(array.outer.corners) for array in outline.arrays] == [4, 4]
-    assert [note.kind for note in outline.notes] == ["touching_at_corner"]
+    assert [note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)] == [
+        "touching_at_corner"
+    ]
 
 
 def test_a_hole_that_touches_the_outside_at_a_corner_stays_a_hole() -> None:
@@ -171,7 +174,7 @@ def test_a_slot_drawn_narrower_than_the_join_gap_stays_and_is_noted() -> None:
     )
     outline = outline_of([module(3020, 0)], [DrawnShape(shell=shell)], rules=RULES)
     assert len(only_loop(outline)) == 8
-    (note,) = outline.notes
+    (note,) = narrow_notes(outline, 100 * MM, 150 * MM)
     assert (note.kind, note.width_nm) == ("slot_too_narrow", 20 * MM)
     assert note.place.upper_nm - note.place.lower_nm == 1000 * MM
 
@@ -201,12 +204,12 @@ def test_a_full_grid_has_the_perimeter_of_its_blocks(
     up = 1 if row_gap <= join else rows
     width = columns * wide + (columns - 1) * column_gap * (across == 1)
     height = rows * high + (rows - 1) * row_gap * (up == 1)
-    rules = GapRules(join_gap_nm=join * MM, hand_gap_nm=0, near_gap_nm=0)
+    rules = GapRules(join_gap_nm=join * MM)
     assert outline_of(modules, rules=rules).perimeter_nm == 2 * (width * up + height * across) * MM
 
 
 def test_gaps_join_whatever_the_hand_and_near_gaps_are() -> None:
-    rules = GapRules(join_gap_nm=20 * MM, hand_gap_nm=0, near_gap_nm=0)
+    rules = GapRules(join_gap_nm=20 * MM)
     assert len(outline_of([module(0, 0), module(1020, 300)], rules=rules).arrays) == 1
 
 

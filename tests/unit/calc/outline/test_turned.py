@@ -5,10 +5,17 @@ from math import cos, radians, sin
 import pytest
 import shapely
 
-from service.calc.outline import ArrayOutline, DrawnShape, GapRules, Module, outline_of
+from service.calc.outline import (
+    ArrayOutline,
+    DrawnShape,
+    GapRules,
+    Module,
+    narrow_notes,
+    outline_of,
+)
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50_800_000, hand_gap_nm=100 * MM, near_gap_nm=150 * MM)
+RULES = GapRules(join_gap_nm=50_800_000)
 ROUNDING_NM = 6
 
 
@@ -72,8 +79,11 @@ def test_three_of_four_turned_modules_leave_one_inside_corner() -> None:
 def test_turned_modules_farther_apart_than_the_join_gap_stay_apart() -> None:
     outline = outline_of(grid(2, 1, RULES.join_gap_nm + 2 * ROUNDING_NM, 20), rules=RULES)
     assert len(outline.arrays) == 2
-    assert {note.kind for note in outline.notes} == {"arrays_near", "slot_too_narrow"}
-    for note in outline.notes:
+    assert {note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)} == {
+        "arrays_near",
+        "slot_too_narrow",
+    }
+    for note in narrow_notes(outline, 100 * MM, 150 * MM):
         assert note.width_nm == pytest.approx(RULES.join_gap_nm, rel=0.01)
 
 
@@ -82,7 +92,9 @@ def test_turned_modules_touching_at_a_corner_are_two_arrays() -> None:
         [turned(0, 0, 30, 1000, 1000), turned(1000 * MM, 1000 * MM, 30, 1000, 1000)], rules=RULES
     )
     assert len(outline.arrays) == 2
-    assert [note.kind for note in outline.notes] == ["touching_at_corner"]
+    assert [note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)] == [
+        "touching_at_corner"
+    ]
 
 
 def test_a_turned_ring_keeps_its_hole() -> None:
@@ -94,7 +106,7 @@ def test_a_turned_ring_keeps_its_hole() -> None:
     assert [corner.kind for corner in array.holes[0].corners] == ["inside"] * 4
     assert array.outer.perimeter_nm == pytest.approx(12_000 * MM, abs=4 * ROUNDING_NM)
     assert array.holes[0].perimeter_nm == pytest.approx(4_000 * MM, abs=4 * ROUNDING_NM)
-    assert outline.notes == ()
+    assert narrow_notes(outline, 100 * MM, 150 * MM) == ()
 
 
 def test_a_turned_module_leaves_upright_arrays_exact() -> None:
@@ -132,7 +144,7 @@ def test_a_wedge_between_modules_closes_as_far_as_it_is_narrow() -> None:
     ends = [corner.point for corner in array.outer.corners if corner.kind == "inside"]
     deepest_mm = (50.8 - 20) / sin(radians(3))
     assert min(abs(point.y_nm / MM - deepest_mm) for point in ends if point.y_nm) < 150
-    assert [note.kind for note in outline.notes] == ["slot_too_narrow"]
+    assert [note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)] == ["slot_too_narrow"]
 
 
 def test_the_order_of_turned_modules_does_not_matter_and_moving_them_only_moves_them() -> None:
@@ -177,7 +189,7 @@ def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None
     )
     outline = outline_of([], [shape], rules=RULES)
     assert outline.arrays[0].holes[0].perimeter_nm == 2 * (30 + 400) * MM
-    (note,) = outline.notes
+    (note,) = narrow_notes(outline, 100 * MM, 150 * MM)
     assert note.kind == "hole_too_narrow"
     assert note.width_nm == pytest.approx(30 * MM, rel=0.01)
 
