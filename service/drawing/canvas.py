@@ -65,8 +65,7 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
 class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     """What a plan is drawn on: the box around its arrays starts at (0, 0), the ridge is up.
 
-    `symbol_size` is smaller where many edges and pieces share the page. `zones` are those on edges
-    with a channel, with the pattern that fills each; the standard one is not marked.
+    `symbol_size` is smaller where many edges and pieces share the page.
     """
 
     laid: LaidPlane
@@ -74,7 +73,6 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     box: Box
     scale: Scale
     symbol_size: float
-    zones: dict[str, str]
     occupancy: Occupancy
 
     @property
@@ -103,9 +101,11 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     def nearby(self, spots: Iterable[Spot]) -> list[Point]:
         """Return points of the roof plane on the page, without those far from the arrays."""
-        box = (-_NEARBY_PX, -_NEARBY_PX, self.width + _NEARBY_PX, self.height + _NEARBY_PX)
+        near = _NEARBY_PX
         return [
-            (x, y) for x, y in self.line(spots) if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+            (x, y)
+            for x, y in self.line(spots)
+            if -near <= x <= self.width + near and -near <= y <= self.height + near
         ]
 
     def length_text(self, nm: int) -> str:
@@ -120,17 +120,21 @@ def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes
     ys = [point.y_nm for point in points] or [0]
     box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
     scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, sizes)
-    marked = sorted(zone for zone in rules.zones if zone != "standard")
-    found = {edge.zone for edge in laid.edges if not edge.open}
     return Canvas(
         laid=laid,
         rules=rules,
         box=box,
         scale=scale,
         symbol_size=_symbol_size(laid, scale),
-        zones={zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found},
         occupancy=Occupancy(),
     )
+
+
+def zone_patterns(laid: LaidPlane, rules: RuleSet) -> dict[str, str]:
+    """Return the zones on edges with a channel, and what fills each; the standard one is bare."""
+    marked = sorted(zone for zone in rules.zones if zone != "standard")
+    found = {edge.zone for edge in laid.edges if not edge.open}
+    return {zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found}
 
 
 def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:

@@ -1,4 +1,4 @@
-"""Place labels on the page: a label takes the first free of its positions, or is left out."""
+"""Place labels on the page: a label takes the first free of its positions."""
 
 from __future__ import annotations
 
@@ -25,14 +25,17 @@ class Occupancy:
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Box]] = {}
-        self._occupied: list[Box] = []
         self._queries = 0
+        self.extent: Box = (0.0, 0.0, 0.0, 0.0)
+        """The box around everything occupied."""
 
     def occupy(self, boxes: Iterable[Box]) -> None:
         """Add boxes."""
         for box in boxes:
-            self._occupied.append(box)
             self.reserve(box)
+            left, top, right, bottom = self.extent
+            a, b, c, d = box
+            self.extent = min(left, a), min(top, b), max(right, c), max(bottom, d)
 
     def reserve(self, box: Box) -> None:
         """Keep a box free for later; it does not count in the extent."""
@@ -49,23 +52,6 @@ class Occupancy:
         """Return whether nothing more is to be tried."""
         return self._queries > self.MAX_QUERIES
 
-    def count(self) -> int:
-        """Return how many boxes are occupied, for `roll_back`."""
-        return len(self._occupied)
-
-    def roll_back(self, count: int) -> None:
-        """Remove the boxes added since."""
-        while len(self._occupied) > count:
-            for cell in _cells(self._occupied.pop()):
-                self._cells[cell].pop()
-
-    def extent(self) -> Box:
-        """Return the box around everything occupied."""
-        if not self._occupied:
-            return 0.0, 0.0, 0.0, 0.0
-        lefts, tops, rights, bottoms = zip(*self._occupied, strict=True)
-        return min(lefts), min(tops), max(rights), max(bottoms)
-
     def _is_hit(self, box: Box) -> bool:
         left, top, right, bottom = box
         return any(
@@ -75,9 +61,9 @@ class Occupancy:
         )
 
 
-def _cells(box: Box) -> list[tuple[int, int]]:
+def _cells(box: Box) -> Iterator[tuple[int, int]]:
     left, top, right, bottom = (int(side // _CELL_PX) for side in box)
-    return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
+    return ((x, y) for x in range(left, right + 1) for y in range(top, bottom + 1))
 
 
 class Position(msgspec.Struct, frozen=True, kw_only=True):
@@ -112,21 +98,21 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
         if self.position.rotation:
             angle = radians(self.position.rotation)
             dx, dy = cos(angle) * half_width, sin(angle) * half_width
-            yield from boxes_along((x - dx, y - dy), (x + dx, y + dy), half_height)
+            yield from boxes_along([(x - dx, y - dy), (x + dx, y + dy)], half_height)
         else:
             yield x - half_width, y - half_height, x + half_width, y + half_height
         if self.position.leader:
-            yield from boxes_along(*self.position.leader, 1.0)
+            yield from boxes_along(self.position.leader, 1.0)
 
 
 def place(
     text: str, positions: Iterable[Position], occupancy: Occupancy, kind: str, plain: str = ""
 ) -> Label | None:
     """Return the label at the first free position, which is then occupied; None if none is."""
-    if occupancy.is_exhausted:
-        return None
     for position in positions:
         label = Label(text=text, plain=plain, kind=kind, position=position)
+        if occupancy.is_exhausted:
+            break
         if occupancy.is_free(label.boxes()):
             occupancy.occupy(label.boxes())
             return label

@@ -12,15 +12,12 @@ from service.calc.layout.lay import LaidPlane
 from service.calc.outline import Module
 from service.drawing import svg
 from service.drawing.callouts import Callout, callouts_of, draw_callouts
-from service.drawing.canvas import AreaSizes, Canvas, canvas_for
-from service.drawing.channel import draw_channel, drawn_run
-from service.drawing.descriptions import label_notes
+from service.drawing.canvas import AreaSizes, Canvas, canvas_for, zone_patterns
+from service.drawing.channel import draw_channel
 from service.drawing.geometry import Segment, inward, move
-from service.drawing.labels import label_edges, label_pieces
-from service.drawing.legend import PlanSymbols, symbols_on
+from service.drawing.labels import ZONE_DEPTH_PX, label_edges, label_pieces
 from service.drawing.placement import draw_labels
 from service.drawing.svg import Block, Point, number, polyline, polylines, text_width
-from service.drawing.symbols import ZONE_DEPTH_PX
 from service.quantity.show import NM_PER_FT, NM_PER_M, System
 from service.rulesets.ruleset import RuleSet
 
@@ -37,10 +34,9 @@ _HALF_RIDGE_TEXT_PX = 80.0
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """A plan as a block, the symbols on it, what is written beside it, and its scale 1:`ratio`."""
+    """A plan as a block, what is written below it, and its scale 1:`ratio`."""
 
     block: Block
-    symbols: PlanSymbols
     callouts: Sequence[Callout]
     notes: Sequence[str]
     ratio: int
@@ -54,29 +50,26 @@ def draw_plan(
     `bar_on_top` puts the scale bar beside the ridge's arrow if there is room.
     """
     canvas = canvas_for(laid, rules, system, sizes)
-    runs = [drawn_run(run, canvas) for run in laid.runs]
-    callouts = callouts_of(runs, canvas)
+    callouts = callouts_of(canvas)
     # what is placed first gets the best position: channel, callouts, pieces, edges
-    channel = draw_channel(runs, canvas)
+    channel = draw_channel(canvas)
     _reserve_extension_lines(canvas)
     discs = draw_callouts(callouts, canvas.occupancy)
-    pieces = [label_pieces(run, canvas.occupancy) for run in runs]
-    edges, unlabeled = label_edges(canvas)
-    labels = [label for one in pieces for label in one.labels]
+    pieces, piece_notes = label_pieces(canvas)
+    edges, edge_notes = label_edges(canvas)
     body = [
         *_draw_background(canvas),
         *channel,
         draw_labels("Names of edges", edges),
-        draw_labels("Names of pieces", labels),
+        draw_labels("Names of pieces", pieces),
         discs,
         _draw_dimensions(canvas),
         _draw_slope(canvas),
     ]
     return Plan(
         block=_with_scale_bar("".join(body), canvas, bar_on_top),
-        symbols=symbols_on(runs, pieces, canvas),
         callouts=callouts,
-        notes=label_notes(pieces, unlabeled),
+        notes=piece_notes + edge_notes,
         ratio=canvas.scale.ratio,
     )
 
@@ -141,7 +134,7 @@ def _rails(canvas: Canvas) -> Iterator[list[Point]]:
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
     """Yield, for each zone that occurs, strips inside the array along its edges."""
-    for zone, fill in canvas.zones.items():
+    for zone, fill in zone_patterns(canvas.laid, canvas.rules).items():
         edges = [edge for edge in canvas.laid.edges if edge.zone == zone and not edge.open]
         data = "".join(_zone_strip(canvas.edge(edge)) for edge in edges)
         yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
@@ -168,9 +161,9 @@ def _reserve_extension_lines(canvas: Canvas) -> None:
 
 def _draw_dimensions(canvas: Canvas) -> str:
     """Return the overall dimensions outside everything drawn so far, and occupy their boxes."""
-    left, _, _, bottom = canvas.occupancy.extent()
+    left, _, _, bottom = canvas.occupancy.extent
     width, height = canvas.width, canvas.height
-    y, x = max(bottom, height) + _DIMENSION_GAP_PX, min(left, 0) - _DIMENSION_GAP_PX
+    y, x = max(bottom, height) + _DIMENSION_GAP_PX, left - _DIMENSION_GAP_PX
     across = canvas.length_text(canvas.box.right_nm - canvas.box.left_nm)
     up = canvas.length_text(canvas.box.upper_nm - canvas.box.lower_nm)
     lines = [
@@ -203,9 +196,9 @@ def _dimension_line(start: Point, end: Point) -> list[str]:
 
 def _draw_slope(canvas: Canvas) -> str:
     """Return the texts that tell the ridge from the eave, above and below everything so far."""
-    _, top, _, bottom = canvas.occupancy.extent()
+    _, top, _, bottom = canvas.occupancy.extent
     middle = canvas.width / 2
-    ridge, eave = min(top, 0) - 14, max(bottom, canvas.height) + 28
+    ridge, eave = top - 14, max(bottom, canvas.height) + 28
     canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
     canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
     return svg.group(
@@ -218,8 +211,7 @@ def _draw_slope(canvas: Canvas) -> str:
 
 def _with_scale_bar(body: str, canvas: Canvas, bar_on_top: bool) -> Block:
     """Return the plan moved so that nothing is left of or above its corner, with its scale bar."""
-    left, top, right, bottom = canvas.occupancy.extent()
-    left, top = min(left, 0), min(top, 0)
+    left, top, right, bottom = canvas.occupancy.extent
     plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
     if bar_on_top:
         bar = _scale_bar(canvas, canvas.scale.text)

@@ -21,8 +21,6 @@ TEXT_PX = 12
 LINE_PX = 17
 MARGIN_PX = 40.0
 _MM_PER_IN = 25.4
-_PAPER_RATIO = 1.4
-"""Long side of a sheet to its short side: between A4 (1.41) and US letter (1.29)."""
 
 # Text widths [em]. No font is embedded and a reader's may be any sans-serif: these are of a wide
 # one, so that text never comes out wider than the space that it was given.
@@ -174,12 +172,11 @@ class Block(msgspec.Struct, frozen=True, kw_only=True):
     height: float
     body: str = ""
 
-    @property
-    def sheet_px(self) -> float:
-        """Return the short side of the smallest sheet, landscape or portrait, that holds it."""
-        landscape = max(self.height, self.width / _PAPER_RATIO)
-        portrait = max(self.width, self.height / _PAPER_RATIO)
-        return min(landscape, portrait)
+
+def text_block(lines: Sequence[str], width: float, kind: str = "t") -> Block:
+    """Return lines of text as a block."""
+    body = text_lines(lines, (0, TEXT_PX), kind)
+    return Block(width=width, height=len(lines) * LINE_PX, body=body)
 
 
 def stack(blocks: Sequence[Block], gap: float) -> Block:

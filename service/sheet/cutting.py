@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
 from service.calc.quote import Job, Reckoned
-from service.drawing import draw_printed_plans, draw_section
+from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
@@ -17,8 +18,6 @@ from service.sheet.printable import breakable
 Answer = dict[str, Any]
 """The result of a quote, as JSON data."""
 
-_PAGE_PX = (680.0, 860.0)
-"""What is free on the narrower and the lower of letter and A4, in CSS pixels."""
 _SECTION_MARGIN_PX = 2.0
 
 
@@ -86,29 +85,32 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
     planes = [area.plane for area in job.laid]
-    drawn = draw_printed_plans(planes, rules, system, _PAGE_PX) if planes else None
     sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
-            {
-                "title": title,
-                "counts": ", ".join(plane_counts(plane, system)),
-                "svg": _sheet_font(plan.svg),
-                "alt": f"Plan of {plane_title(plane)}",
-                "callouts": [{"number": number, "text": text} for number, text in plan.callouts],
-                "notes": plan.notes,
-            }
-            for title, plane, plan in zip(
-                titles.values(), planes, drawn.plans if drawn else (), strict=True
-            )
+            _plan(title, plane, rules, system, beside_legend=plane is planes[-1])
+            for title, plane in zip(titles.values(), planes, strict=True)
         ],
-        "legend": _sheet_font(drawn.legend) if drawn else None,
-        "narrow_legend": _sheet_font(drawn.narrow_legend) if drawn else None,
+        "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
         "cut_list": _cut_list(job, answer, titles),
         "marks_key": texts.MARKS_KEY.format(
             tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
         ),
         "rolls": list(_rolls(answer, titles)),
+    }
+
+
+def _plan(
+    title: str, plane: LaidPlane, rules: RuleSet, system: System, *, beside_legend: bool
+) -> dict[str, Any]:
+    drawn, plan = draw_printed_plan(plane, rules, system, beside_legend=beside_legend)
+    return {
+        "title": title,
+        "counts": ", ".join(plane_counts(plane, system)),
+        "svg": _sheet_font(drawn),
+        "alt": f"Plan of {plane_title(plane)}",
+        "callouts": [{"number": one.number, "text": one.text} for one in plan.callouts],
+        "notes": plan.notes,
     }
 
 
