@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from service.calc.layout.conditions import some
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.strips import Strip
 from service.calc.sizing import Sizing
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 
-_MAX_EDGES_OF_STRIP = 12
 _MAX_EDGES_READ = 16
 _SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
 
@@ -77,10 +77,7 @@ def _edges_of(strip: Strip, planes: Sequence[LaidPlane]) -> str:
         for edge in laid.edges
         if edge.strip == strip.name
     ]
-    rest = len(names) - _MAX_EDGES_OF_STRIP
-    more = f" and {rest} more" if rest > 0 else ""
-    noun = "edge" if len(names) == 1 else "edges"
-    return f"{noun} {', '.join(names[:_MAX_EDGES_OF_STRIP])}{more}"
+    return f"{'edge' if len(names) == 1 else 'edges'} {some(names)}"
 
 
 def describe_drawing(

@@ -61,7 +61,7 @@ def offset_line(line: Sequence[Point], distance: float) -> list[Point]:
     if line[0] == line[-1]:
         # shapely takes a closed line for a ring and leaves a part out: open it between two corners
         first = line[0], line[1]
-        line = [point_at(first, 0.5), *line[1:], point_at(first, 0.4999)]
+        line = [point_at(first, 0.5), *line[1:], point_at(first, 0.499)]
     parallel = shapely.offset_curve(
         shapely.LineString(line), distance, join_style="mitre", mitre_limit=2
     )

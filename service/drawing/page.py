@@ -127,7 +127,7 @@ def _shrink_to_fit(
     """Return the plan with arrays so small that the labels around them fit the page as well."""
     width, height = page[0] * share[0], page[1] * share[1]
     for _ in range(_MAX_TRIES):
-        plan = draw_plan(laid, rules, system, ((width, height),), bar_on_top=True)
+        plan = draw_plan(laid, rules, system, (width, height))
         if plan.block.width <= page[0] and plan.block.height <= page[1]:
             break
         width, height = width * _SHRINK, height * _SHRINK

@@ -12,7 +12,7 @@ from service.calc.layout.lay import LaidPlane
 from service.calc.outline import Module
 from service.drawing import svg
 from service.drawing.callouts import Callout, callouts_of, draw_callouts
-from service.drawing.canvas import AreaSizes, Canvas, canvas_for, zone_patterns
+from service.drawing.canvas import Canvas, Size, canvas_for, zone_patterns
 from service.drawing.channel import draw_channel
 from service.drawing.geometry import Segment, inward, move
 from service.drawing.labels import ZONE_DEPTH_PX, label_edges, label_pieces
@@ -42,14 +42,9 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     ratio: int
 
 
-def draw_plan(
-    laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes, *, bar_on_top: bool = False
-) -> Plan:
-    """Return the plan of a laid-out roof plane, its arrays in one of the sizes.
-
-    `bar_on_top` puts the scale bar beside the ridge's arrow if there is room.
-    """
-    canvas = canvas_for(laid, rules, system, sizes)
+def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Plan:
+    """Return the plan of a laid-out roof plane, its arrays at most of a size."""
+    canvas = canvas_for(laid, rules, system, size)
     callouts = callouts_of(canvas)
     # what is placed first gets the best position: channel, callouts, pieces, edges
     channel = draw_channel(canvas)
@@ -67,7 +62,7 @@ def draw_plan(
         _draw_slope(canvas),
     ]
     return Plan(
-        block=_with_scale_bar("".join(body), canvas, bar_on_top),
+        block=_with_scale_bar("".join(body), canvas),
         callouts=callouts,
         notes=piece_notes + edge_notes,
         ratio=canvas.scale.ratio,
@@ -209,24 +204,26 @@ def _draw_slope(canvas: Canvas) -> str:
     )
 
 
-def _with_scale_bar(body: str, canvas: Canvas, bar_on_top: bool) -> Block:
-    """Return the plan moved so that nothing is left of or above its corner, with its scale bar."""
+def _with_scale_bar(body: str, canvas: Canvas) -> Block:
+    """Return the plan with its scale bar: beside the ridge's arrow, or below if that is too narrow.
+
+    It is moved so that nothing is left of its corner or above it.
+    """
     left, top, right, bottom = canvas.occupancy.extent
     plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
-    if bar_on_top:
-        bar = _scale_bar(canvas, canvas.scale.text)
-        if bar.width <= canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
-            both = plan.body + svg.translate(0, 4, bar.body)
-            return Block(width=plan.width, height=plan.height + 8, body=both)
-    bar = _scale_bar(canvas, f"{canvas.scale.text} when printed at full size")
-    return svg.stack([plan, bar], 16)
+    bar = _scale_bar(canvas)
+    if bar.width > canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
+        return svg.stack([plan, bar], 16)
+    both = plan.body + svg.translate(0, 4, bar.body)
+    return Block(width=plan.width, height=plan.height + 8, body=both)
 
 
-def _scale_bar(canvas: Canvas, scale_text: str) -> Block:
+def _scale_bar(canvas: Canvas) -> Block:
     """Return the longest bar of a round length that is not too long, the scale in words below."""
     metric = canvas.scale.system == "metric"
     unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
     count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
+    scale_text = f"{canvas.scale.text} at full size"
     length, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
     x, quarter = 4.0, number(length / 4)
     filled = [f"M{number(x + n * length / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]

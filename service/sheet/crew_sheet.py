@@ -228,4 +228,4 @@ def _labor(answer: Answer) -> dict[str, Any] | None:
 def _means(row: dict[str, Any]) -> str:
     """Return what a task, surcharge or assumption means, without notes to the rules' authors."""
     share = f" Adds {row['share']:g} %." if "share" in row else ""
-    return row["means"].removesuffix(_NOTE_TO_AUTHORS) + share
+    return f"{row['means'].removesuffix(_NOTE_TO_AUTHORS)}{share}"
