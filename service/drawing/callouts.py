@@ -85,18 +85,12 @@ def _positions(point: Point) -> Iterator[Point]:
 
 def callout_list(callouts: Sequence[Callout], notes: Sequence[str], width: float) -> Block:
     """Return the texts of the callouts and the notes on a plan, `width` wide; may be empty."""
-    body: list[str] = []
-    y = 0.0
-    if callouts:
-        body.append(svg.text("To look at", (0, 15), "head"))
-        y = 24
+    head = Block(width=width, height=18, body=svg.text("To look at", (0, 15), "head"))
+    blocks = [head] if callouts else []
     for one in callouts:
         lines = wrap(one.text, width - 40)
-        body.append(callout((10, y + 12), one.number))
-        body.append(svg.text_lines(lines, (28, y + 16)))
-        y += len(lines) * LINE_PX + 6
-    for note in notes:
-        lines = wrap(note, width)
-        body.append(svg.text_lines(lines, (0, y + 14), "t q"))
-        y += len(lines) * LINE_PX
-    return Block(width=width, height=y, body=svg.group("Remarks", *body))
+        body = callout((10, 12), one.number) + svg.text_lines(lines, (28, 16))
+        blocks.append(Block(width=width, height=len(lines) * LINE_PX, body=body))
+    blocks += [svg.text_block(wrap(note, width), width, "t q") for note in notes]
+    whole = svg.stack(blocks, 6)
+    return Block(width=width, height=whole.height, body=svg.group("Remarks", whole.body))

@@ -10,19 +10,23 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import chain, groupby
 from math import atan2, degrees
 
+from msgspec.structs import replace
+
 from service.calc.layout.edges import PlacedEdge
 from service.calc.layout.lay import LaidRun, NamedPiece
 from service.drawing.canvas import Canvas
 from service.drawing.channel import piece_line
 from service.drawing.geometry import Segment, inward, length, move, outward, point_at, segments
-from service.drawing.placement import Label, Position, place
+from service.drawing.placement import Label, place
 from service.drawing.svg import TEXT_PX, Point, text_width
 
 ZONE_DEPTH_PX = 9
 """How deep the pattern is that marks a zone along its edge."""
 _NEAR_GAPS = (16.0, 22.0)
 _FAR_GAPS = (16.0, 22.0, 40.0, 64.0)
-"""How far from the channel the label of a piece begins [px]; beyond 30 px a leader leads to it."""
+"""How far from the channel the label of a piece begins [px]; a leader leads to it from afar."""
+_MAX_GAP_PX = 30
+"""A label further away has a leader."""
 _MAX_RATIO_WITH_LENGTHS = 96
 _MAX_LISTED = 30
 _PIECE_SHARES = (0.5, 0.3, 0.7)
@@ -55,34 +59,31 @@ def _label_piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> Label | Non
 
     At larger scales its cut length follows its name.
     """
-    line = piece_line(run, named, canvas)
-    parts = sorted(segments(line), key=length, reverse=True)[:2]
-    if canvas.scale.ratio <= _MAX_RATIO_WITH_LENGTHS:
-        cut_length = f" {canvas.length_text(named.piece.cut_nm)}"
-        positions = _positions_beside(parts, named.name + cut_length, outward, _NEAR_GAPS)
-        if label := place(named.name, positions, canvas.occupancy, "t b", cut_length):
-            return label
-    positions = chain(
-        _positions_beside(parts, named.name, outward, _FAR_GAPS),
-        _positions_beside(parts, named.name, inward, _FAR_GAPS, on_array=True),
+    parts = sorted(segments(piece_line(run, named, canvas)), key=length, reverse=True)[:2]
+    cut_length = f" {canvas.length_text(named.piece.cut_nm)}"
+    name = Label(text=named.name, kind="t b", center=(0, 0))
+    full = replace(name, plain=cut_length)
+    has_length = canvas.scale.ratio <= _MAX_RATIO_WITH_LENGTHS
+    candidates = chain(
+        _beside_lines(full, parts, outward, _NEAR_GAPS if has_length else ()),
+        _beside_lines(name, parts, outward, _FAR_GAPS),
+        _beside_lines(replace(name, on_array=True), parts, inward, _FAR_GAPS),
     )
-    return place(named.name, positions, canvas.occupancy, "t b")
+    return place(candidates, canvas.occupancy)
 
 
-def _positions_beside(
-    parts: Sequence[Segment],
-    text: str,
+def _beside_lines(
+    label: Label,
+    lines: Sequence[Segment],
     across: Callable[[Segment], Point],
     gaps: Sequence[float],
-    *,
     shares: Sequence[float] = _PIECE_SHARES,
-    on_array: bool = False,
-) -> Iterator[Position]:
-    """Yield positions of unrotated text at growing gaps from some lines."""
+) -> Iterator[Label]:
+    """Yield an unrotated label at growing gaps from some lines."""
     for gap in gaps:
-        for part in parts:
+        for line in lines:
             for share in shares:
-                yield _beside(point_at(part, share), across(part), gap, text, on_array=on_array)
+                yield _beside(label, point_at(line, share), across(line), gap)
 
 
 def label_edges(canvas: Canvas) -> tuple[list[Label], list[str]]:
@@ -112,26 +113,24 @@ def _label_edge(placed: PlacedEdge, full: str, canvas: Canvas) -> Label | None:
     if length(line) < _MIN_EDGE_PX:
         return None
     gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4
-    texts = (full, placed.name)
-    inside = [(text, _positions_inside(line, text, gap)) for text in texts]
-    outside = [
-        (text, _positions_beside([line], text, outward, (32, 46), shares=_EDGE_SHARES))
-        for text in texts
-    ]
-    tries = (place(text, at, canvas.occupancy, "t q") for text, at in inside + outside)
-    return next((label for label in tries if label), None)
+    labels = [Label(text=text, kind="t q", center=(0, 0)) for text in (full, placed.name)]
+    candidates = chain(
+        *(_inside(replace(label, on_array=True), line, gap) for label in labels),
+        *(_beside_lines(label, [line], outward, (32, 46), _EDGE_SHARES) for label in labels),
+    )
+    return place(candidates, canvas.occupancy)
 
 
-def _positions_inside(line: Segment, text: str, gap: float) -> Iterator[Position]:
-    """Yield positions inside the array: along the edge, or unrotated where it is too short."""
+def _inside(label: Label, line: Segment, gap: float) -> Iterator[Label]:
+    """Yield a label inside the array: along the edge, or unrotated where it is too short."""
     normal = inward(line)
-    if text_width(text) <= length(line) - 16:
+    if text_width(label.text) <= length(line) - 16:
         rotation = _readable_rotation(line)
         for away in (gap, gap + 15, gap + 32):
             for share in _EDGE_SHARES:
                 center = move(point_at(line, share), normal, away)
-                yield Position(center=center, rotation=rotation, on_array=True)
-    yield _beside(point_at(line, 0.5), normal, gap - 6, text, on_array=True)
+                yield replace(label, center=center, rotation=rotation)
+    yield _beside(label, point_at(line, 0.5), normal, gap - 6)
 
 
 def _readable_rotation(line: Segment) -> float:
@@ -145,11 +144,11 @@ def _readable_rotation(line: Segment) -> float:
     return 0 if abs(angle) < 0.05 else angle
 
 
-def _beside(point: Point, normal: Point, gap: float, text: str, *, on_array: bool) -> Position:
-    """Return the position of unrotated text whose box begins `gap` away from a point."""
-    half_width, half_height = text_width(text) / 2, TEXT_PX * 0.6
+def _beside(label: Label, point: Point, normal: Point, gap: float) -> Label:
+    """Return an unrotated label whose box begins `gap` away from a point."""
+    half_width, half_height = label.width / 2 - 2, TEXT_PX * 0.6
     away = gap + abs(normal[0]) * half_width + abs(normal[1]) * half_height
     leader = (move(point, normal, _LEADER_START_PX), move(point, normal, gap - 2))
-    return Position(
-        center=move(point, normal, away), leader=leader if gap > 30 else None, on_array=on_array
+    return replace(
+        label, center=move(point, normal, away), leader=leader if gap > _MAX_GAP_PX else None
     )

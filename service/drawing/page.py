@@ -21,7 +21,7 @@ from service.drawing.descriptions import (
 from service.drawing.legend import COLUMN_PX, legend
 from service.drawing.plan import Plan, draw_plan
 from service.drawing.section import section_block
-from service.drawing.svg import LINE_PX, MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
+from service.drawing.svg import MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
@@ -136,22 +136,18 @@ def _shrink_to_fit(
 
 def _page_head(strip_lines: Sequence[str], rules: RuleSet, width: float) -> Block:
     """Return the title with the rule set, the start of its digest, and the strips."""
+    title = Block(width=width, height=34, body=svg.text("Barrier plan", (0, 22), "big"))
     digest = rules.digest[: len("sha256:") + 12]
+    named = svg.text_block([f"Rules {rules.name}, digest {digest}"], width, "t q")
     lines = [line for one in strip_lines for line in wrap(one, width)]
-    body = (
-        svg.text("Barrier plan", (0, 22), "big")
-        + svg.text(f"Rules {rules.name}, digest {digest}", (0, 46), "t q")
-        + svg.text_lines(lines, (0, 64), "t b")
-    )
-    return Block(width=width, height=68 + (len(lines) - 1) * LINE_PX, body=body)
+    return stack([title, named, svg.text_block(lines, width, "t b")], 0)
 
 
 def _plane_head(title: str, laid: LaidPlane, system: System) -> Block:
     """Return the head of one plane: its name and its counts."""
-    lines = wrap_parts(plane_counts(laid, system), ", ", _MIN_WIDTH_PX)
-    name = svg.text(capitalized(title), (0, 15), "head")
-    height = 20 + len(lines) * LINE_PX
-    return Block(width=_MIN_WIDTH_PX, height=height, body=name + svg.text_lines(lines, (0, 36)))
+    name = Block(width=_MIN_WIDTH_PX, height=24, body=svg.text(capitalized(title), (0, 15), "head"))
+    counts = wrap_parts(plane_counts(laid, system), ", ", _MIN_WIDTH_PX)
+    return stack([name, svg.text_block(counts, _MIN_WIDTH_PX)], 0)
 
 
 def _with_remarks(plan: Plan, width: float) -> Block:

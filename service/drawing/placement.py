@@ -66,25 +66,20 @@ def _cells(box: Box) -> Iterator[tuple[int, int]]:
     return ((x, y) for x in range(left, right + 1) for y in range(top, bottom + 1))
 
 
-class Position(msgspec.Struct, frozen=True, kw_only=True):
-    """A position for a label: its center, its rotation [degrees], and the line that leads to it.
+class Label(msgspec.Struct, frozen=True, kw_only=True):
+    """Text at a position: its center, its rotation [degrees], and the line that leads to it.
 
-    `on_array` gives the text a background, since modules and rails lie under it.
+    `plain` follows the text unbolded, `kind` is its CSS class. `on_array` gives it a background,
+    since modules and rails lie under it.
     """
 
+    text: str
+    kind: str
     center: Point
+    plain: str = ""
     rotation: float = 0
     leader: Segment | None = None
     on_array: bool = False
-
-
-class Label(msgspec.Struct, frozen=True, kw_only=True):
-    """Text at its position; `plain` follows the text unbolded, `kind` is its CSS class."""
-
-    text: str
-    plain: str
-    kind: str
-    position: Position
 
     @property
     def width(self) -> float:
@@ -94,23 +89,20 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
 
     def boxes(self) -> Iterator[Box]:
         """Yield the boxes that the label covers, those of its leader last."""
-        (x, y), half_width, half_height = self.position.center, self.width / 2, TEXT_PX * 0.62
-        if self.position.rotation:
-            angle = radians(self.position.rotation)
+        (x, y), half_width, half_height = self.center, self.width / 2, TEXT_PX * 0.62
+        if self.rotation:
+            angle = radians(self.rotation)
             dx, dy = cos(angle) * half_width, sin(angle) * half_width
             yield from boxes_along([(x - dx, y - dy), (x + dx, y + dy)], half_height)
         else:
             yield x - half_width, y - half_height, x + half_width, y + half_height
-        if self.position.leader:
-            yield from boxes_along(self.position.leader, 1.0)
+        if self.leader:
+            yield from boxes_along(self.leader, 1.0)
 
 
-def place(
-    text: str, positions: Iterable[Position], occupancy: Occupancy, kind: str, plain: str = ""
-) -> Label | None:
-    """Return the label at the first free position, which is then occupied; None if none is."""
-    for position in positions:
-        label = Label(text=text, plain=plain, kind=kind, position=position)
+def place(labels: Iterable[Label], occupancy: Occupancy) -> Label | None:
+    """Return the first label that is free, which is then occupied; None if none is."""
+    for label in labels:
         if occupancy.is_exhausted:
             break
         if occupancy.is_free(label.boxes()):
@@ -120,27 +112,15 @@ def place(
 
 
 def draw_labels(name: str, labels: Sequence[Label]) -> str:
-    """Return labels as a named group: leaders lowest, then backgrounds, then text."""
-    leaders = [label.position.leader for label in labels if label.position.leader]
-    backgrounds = [
-        svg.text_background(
-            label.position.center, label.width, TEXT_PX * 1.3, label.position.rotation
-        )
-        for label in labels
-        if label.position.on_array
-    ]
-    return svg.group(
-        name,
-        svg.path("line", svg.polylines(leaders)),
-        *backgrounds,
-        *(_draw_text(label) for label in labels),
-    )
+    """Return labels as a named group, their leaders lowest."""
+    leaders = svg.path("line", svg.polylines(label.leader for label in labels if label.leader))
+    return svg.group(name, leaders, *map(_draw, labels))
 
 
-def _draw_text(label: Label) -> str:
-    (x, y), rotation = label.position.center, label.position.rotation
-    angle, below_center = radians(rotation), 0.36 * TEXT_PX
-    at = (x - sin(angle) * below_center, y + cos(angle) * below_center)
-    return svg.text(
-        label.text, at, label.kind, anchor="middle", rotation=rotation, plain=label.plain
-    )
+def _draw(label: Label) -> str:
+    width, height = label.width, TEXT_PX * 1.3
+    box = {"x": -width / 2, "y": -height / 2, "width": width, "height": height}
+    background = svg.element("rect", class_="inner", **box, rx=2) if label.on_array else ""
+    at = (0, 0.36 * TEXT_PX)
+    text = svg.text(label.text, at, label.kind, anchor="middle", plain=label.plain)
+    return svg.translate(*label.center, background + text, label.rotation)

@@ -176,7 +176,7 @@ def _draw_dimensions(canvas: Canvas) -> str:
         f"Overall {across} wide and {up} high",
         svg.path("line", "".join(lines)),
         svg.text(across, (width / 2, y + 16), "t b", anchor="middle"),
-        svg.text(up, (x - 7, height / 2), "t b", anchor="middle", rotation=-90),
+        svg.translate(x - 7, height / 2, svg.text(up, (0, 0), "t b", anchor="middle"), -90),
     )
 
 

@@ -81,53 +81,31 @@ def lines_of_width(width: float, *children: str) -> str:
     return element("g", body, stroke_width=width) if body else ""
 
 
-def translate(x: float, y: float, body: str) -> str:
-    """Return a group moved to a place on the page."""
-    return element("g", body, transform=f"translate({number(x)} {number(y)})")
+def translate(x: float, y: float, body: str, rotation: float = 0) -> str:
+    """Return a group moved to a place on the page, and rotated clockwise about it [degrees]."""
+    rotate = f" rotate({number(rotation)})" if rotation else ""
+    return element("g", body, transform=f"translate({number(x)} {number(y)}){rotate}")
 
 
 def text(
-    content: str,
-    at: Point,
-    kind: str = "t",
-    *,
-    anchor: str = "start",
-    rotation: float = 0,
-    plain: str = "",
+    content: str, at: Point, kind: str = "t", *, anchor: str = "start", plain: str = ""
 ) -> str:
-    """Return text on a baseline point, rotated clockwise [degrees]; `plain` follows unbolded."""
-    x, y = at
-    attributes: dict[str, str | float] = {"class_": kind, "x": x, "y": y}
-    if rotation:
-        attributes["transform"] = _rotate(rotation, at)
+    """Return text on a baseline point; `plain` follows unbolded."""
+    attributes: dict[str, str | float] = {"class_": kind, "x": at[0], "y": at[1]}
     if anchor != "start":
         attributes["text_anchor"] = anchor
-    rest = []
-    if plain:
-        # some programs that read SVG drop a space before text of another weight
-        attributes["xml:space"] = "preserve"
-        rest = [element("tspan", escape(plain), class_="plain")]
-    return element("text", escape(content), *rest, **attributes)
+    if not plain:
+        return element("text", escape(content), **attributes)
+    # some programs that read SVG drop a space before text of another weight
+    attributes["xml:space"] = "preserve"
+    rest = element("tspan", escape(plain), class_="plain")
+    return element("text", escape(content), rest, **attributes)
 
 
 def text_lines(lines: Iterable[str], at: Point, kind: str = "t", spacing: float = LINE_PX) -> str:
     """Return lines of text below each other, the first on a baseline point."""
     x, y = at
     return "".join(text(line, (x, y + n * spacing), kind) for n, line in enumerate(lines))
-
-
-def text_background(center: Point, width: float, height: float, rotation: float) -> str:
-    """Return a rectangle in the modules' color behind rotated text."""
-    x, y = center
-    turned = {"transform": _rotate(rotation, center)} if rotation else {}
-    left, top = x - width / 2, y - height / 2
-    return element(
-        "rect", class_="inner", x=left, y=top, width=width, height=height, rx=2, **turned
-    )
-
-
-def _rotate(degrees: float, about: Point) -> str:
-    return f"rotate({number(degrees)} {number(about[0])} {number(about[1])})"
 
 
 def polyline(points: Iterable[Point], *, closed: bool = False) -> str:
