@@ -13,7 +13,8 @@ from service.quantity.output import SectionDown
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
-COLUMN_PX = 280.0
+COLUMN_PX = 268.0
+_COLUMN_GAP_PX = 12.0
 _SAMPLE_PX = 46
 _ROW_PX = 26.0
 _TEXT_PX = 15
@@ -55,18 +56,20 @@ _OVERLAP = _piece(0) + symbols.overlaps(f"M14 13H{_SAMPLE_PX - 14}", 1)
 def legend(planes: Sequence[LaidPlane], rules: RuleSet, system: System, width: float) -> Block:
     """Return the legend to the plans of one plane or of several, in columns on a width."""
     rows = [_row(*row) for row in _rows(planes, rules, system)]
-    columns = max(1, min(int(width // COLUMN_PX), len(rows)))
+    step = COLUMN_PX + _COLUMN_GAP_PX
+    columns = max(1, min(int((width + _COLUMN_GAP_PX) // step), len(rows)))
     column_height = sum(height for _, height in rows) / columns
     body = [svg.text("Legend", (0, 15), "head")]
     x, y, tallest = 0.0, _HEAD_PX, 0.0
     for row, height in rows:
         is_full = y > _HEAD_PX and y - _HEAD_PX + height / 2 > column_height
-        if is_full and x < (columns - 1) * COLUMN_PX:
-            x, y = x + COLUMN_PX, _HEAD_PX
+        if is_full and x < (columns - 1) * step:
+            x, y = x + step, _HEAD_PX
         body.append(svg.translate(x, y, row))
         y += height
         tallest = max(tallest, y)
-    return Block(width=columns * COLUMN_PX, height=tallest, body=svg.group("Legend", *body))
+    width = columns * step - _COLUMN_GAP_PX
+    return Block(width=width, height=tallest, body=svg.group("Legend", *body))
 
 
 def _rows(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> Iterator[_Row]:
@@ -117,7 +120,7 @@ def _attachments(planes: Sequence[LaidPlane]) -> Iterator[_Row]:
 
 def _row(sample: str, text: str) -> tuple[str, float]:
     """Return a sample with its text beside it, from the row's upper edge, and its height."""
-    lines = wrap(text, COLUMN_PX - _SAMPLE_PX - 24)
+    lines = wrap(text, COLUMN_PX - _SAMPLE_PX - 12)
     at = (_SAMPLE_PX + 12, _ROW_PX / 2 + 4)
     drawn = sample + svg.text_lines(lines, at, spacing=_TEXT_PX)
     return drawn, _ROW_PX + (len(lines) - 1) * _TEXT_PX

@@ -223,7 +223,6 @@ def _scale_bar(canvas: Canvas) -> Block:
     metric = canvas.scale.system == "metric"
     unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
     count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
-    scale_text = f"{canvas.scale.text} at full size"
     length, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
     x, quarter = 4.0, number(length / 4)
     filled = [f"M{number(x + n * length / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
@@ -235,7 +234,7 @@ def _scale_bar(canvas: Canvas) -> Block:
         svg.text("0", (x, 21), anchor="middle"),
         svg.text(f"{count / 2:g}", (x + length / 2, 21), anchor="middle"),
         svg.text(whole, (x + length, 21), anchor="middle"),
-        svg.text(scale_text, (x, 40), "t q"),
+        svg.text(canvas.scale.text, (x, 40), "t q"),
     )
-    width = max(length + text_width(whole) / 2, text_width(scale_text)) + 8
+    width = max(length + text_width(whole) / 2, text_width(canvas.scale.text)) + 8
     return Block(width=width, height=_BAR_HEIGHT_PX, body=body)

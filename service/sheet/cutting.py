@@ -7,9 +7,11 @@ from typing import Any
 
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
+from service.calc.layout.result import mark_length
 from service.calc.quote import Job, Reckoned
 from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
+from service.quantity.output import RunUp
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
@@ -92,7 +94,7 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
             for title, plane in zip(titles.values(), planes, strict=True)
         ],
         "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
-        "cut_list": _cut_list(job, answer, titles),
+        "cut_list": _cut_list(job, answer, titles, system),
         "marks_key": texts.MARKS_KEY.format(
             tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
         ),
@@ -124,7 +126,9 @@ def _plane_titles(job: Job) -> dict[str, str]:
     return titles
 
 
-def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str, Any]]:
+def _cut_list(
+    job: Job, answer: Answer, titles: dict[str, str], system: System
+) -> list[dict[str, Any]]:
     """Return the pieces of each plane in the order in which they are set, with their marks.
 
     Where there are several channels, each piece says which it is bent to.
@@ -134,31 +138,27 @@ def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str
         for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
         for piece in roll["pieces"]
     }
-    pieces = answer["layout"]["pieces"] if answer["layout"] else ()
-    marks = {
-        (area.plane.plane.name, named.name): named.marks
-        for area in job.laid
-        for run in area.plane.runs
-        for named in run.pieces
-    }
-    several = len({piece["strip"] for piece in pieces}) > 1
-    tables: dict[str, list[dict[str, Any]]] = {}
-    for piece in pieces:
-        key = (piece["plane"], piece["piece"])
-        edges = ", ".join(dict.fromkeys(mark["edge"] for mark in piece["marks"]))
-        tables.setdefault(titles[piece["plane"]], []).append(
+    several = len({run.strip for area in job.laid for run in area.plane.runs}) > 1
+    tables = []
+    for (plane, title), area in zip(titles.items(), job.laid, strict=True):
+        rows = [
             {
-                "name": piece["piece"],
-                "edges": f"{edges}; channel {piece['strip']}" if several else edges,
-                "roll": rolls.get(key, "no roll"),
-                "cut": piece["cut_length"]["text"],
+                "name": named.name,
+                "edges": ", ".join(dict.fromkeys(mark.edge for mark in named.marks))
+                + (f"; channel {run.strip}" if several else ""),
+                "roll": rolls.get((plane, named.name), "no roll"),
+                "cut": RunUp(named.piece.cut_nm).text(system),
                 "marks": [
-                    {"at": shown["at"]["text"], "what": _mark_word(mark)}
-                    for shown, mark in zip(piece["marks"], marks[key], strict=True)
+                    {"at": mark_length(mark).text(system), "what": _mark_word(mark)}
+                    for mark in named.marks
                 ],
             }
-        )
-    return [{"title": title, "pieces": rows} for title, rows in tables.items()]
+            for run in area.plane.runs
+            for named in run.pieces
+        ]
+        if rows:
+            tables.append({"title": title, "pieces": rows})
+    return tables
 
 
 def _mark_word(mark: Mark) -> str:
