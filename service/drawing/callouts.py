@@ -2,45 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import TOO_NARROW, Condition, warnings_of, some
+from service.calc.layout.conditions import (
+    TOO_NARROW,
+    Condition,
+    condition_text,
+    some,
+    warnings_of,
+)
 from service.drawing import svg
 from service.drawing.canvas import Canvas
-from service.drawing.channel import UNSUPPORTED_PX, DrawnRun, unsupported_lines
-from service.drawing.geometry import box_around, length, move, outward, point_at, segments
+from service.drawing.geometry import box_around, move
 from service.drawing.placement import Occupancy
 from service.drawing.svg import LINE_PX, Block, Point, wrap
 from service.drawing.symbols import callout
-from service.quantity.show import Safe, System, long
 
 _MAX_PER_KIND = 60
-_TEXTS = {
-    "overlong_span": "Overlong: up to {size} of the channel here is out of reach of any fixing."
-    " Fix it in another way, with the makers' consent.",
-    "crowded_laps": "A lap here is nearer to a corner, tab or penetration than the rule asks:"
-    " there was no better place.",
-    "no_layout": "No pieces could be laid along {names}.",
-    "rails_unknown": "No rails could be inferred{names}. Tell them, or say that there are none.",
-    "penetration_away": "A penetration is too far from any edge to be cut out of the channel.",
-    "penetration_at_open_edge": "A penetration is nearest to an edge that is left open, {names}:"
-    " nothing is cut out for it.",
-    "unknown_edge": "There is no edge {names}; what was told of it has no effect.",
-    "strips_meet": "Two strips meet here, at the start of {names}: no piece runs round the corner."
-    " Close the joint.",
-    "uneven_edges": "Edges shorter than a mark of the tape: {names}, the shortest {size}. Each end"
-    " of one is a corner; see whether these modules stand in line.",
-    "hole_too_narrow": "A hole only {size} wide is too narrow for a hand. Decide whether it is"
-    " closed across or left out.",
-    "slot_too_narrow": "A slot only {size} wide is too narrow for a hand. Decide whether it is"
-    " closed across.",
-    "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
-    "touching_at_corner": "Arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Turned modules overlap by {size} at most, as where corners were"
-    " rounded; they are taken to touch.",
-}
 
 
 class Callout(msgspec.Struct, frozen=True, kw_only=True):
@@ -51,39 +31,37 @@ class Callout(msgspec.Struct, frozen=True, kw_only=True):
     points: Sequence[Point]
 
 
-def callouts_of(runs: Sequence[DrawnRun], canvas: Canvas) -> list[Callout]:
+def callouts_of(canvas: Canvas) -> list[Callout]:
     """Return what a person must look at on a plane, one callout a kind."""
-    kinds: dict[str, list[Condition]] = {}
+    kinds: dict[Hashable, list[Condition]] = {}
     for condition in warnings_of(canvas.laid, canvas.rules.values):
-        kinds.setdefault(condition.kind, []).append(condition)
-    callouts = []
-    for number, (kind, conditions) in enumerate(kinds.items(), 1):
-        if kind == "overlong_span":
-            lines = [line for run in runs for line in unsupported_lines(run, canvas)]
-            points = [_outside_middle(line) for line in lines]
-        else:
-            points = canvas.nearby(one.place for one in conditions if one.place)
-        text = _text(kind, conditions, canvas.scale.system)
-        callouts.append(Callout(number=number, text=text, points=points))
-    return callouts
+        # a span's name is a clause of its sentence; other names can be joined in one
+        name = condition.name if condition.kind == "overlong_span" else ""
+        kinds.setdefault((condition.kind, name), []).append(condition)
+    return [
+        Callout(
+            number=number,
+            text=_text(conditions, canvas),
+            points=canvas.nearby(one.place for one in conditions if one.place),
+        )
+        for number, conditions in enumerate(kinds.values(), 1)
+    ]
 
 
-def _text(kind: str, conditions: Sequence[Condition], system: System) -> str:
-    sizes = [one.size_nm for one in conditions]
-    safe: Safe = "down" if kind in TOO_NARROW else "up"
-    worst = min(sizes) if kind in TOO_NARROW or kind == "uneven_edges" else max(sizes)
-    text = _TEXTS[kind].format(
-        size=long(worst, system, safe).text,
-        names=some(list(dict.fromkeys(one.name for one in conditions))),
+def _text(conditions: Sequence[Condition], canvas: Canvas) -> str:
+    """Return the text of the worst condition of a kind, with the names of all."""
+    kind, sizes = conditions[0].kind, {one.size_nm for one in conditions}
+    is_least_worst = kind in TOO_NARROW or kind == "uneven_edges"
+    merged = Condition(
+        kind=kind,
+        size_nm=min(sizes) if is_least_worst else max(sizes),
+        name=some(list(dict.fromkeys(one.name for one in conditions))),
     )
+    text = condition_text(merged).text(canvas.scale.system)
     places = sum(one.place is not None for one in conditions)
-    return f"{text} ({places} places)" if places > 1 else text
-
-
-def _outside_middle(line: Sequence[Point]) -> Point:
-    """Return the point of a callout for a line: outside the middle of its longest part."""
-    part = max(segments(line), key=length)
-    return move(point_at(part, 0.5), outward(part), UNSUPPORTED_PX + 14)
+    if places <= 1:
+        return text
+    return f"{text} ({places} places{'; the size is of the worst' if len(sizes) > 1 else ''})"
 
 
 def draw_callouts(callouts: Sequence[Callout], occupancy: Occupancy) -> str:
@@ -107,18 +85,12 @@ def _positions(point: Point) -> Iterator[Point]:
 
 def callout_list(callouts: Sequence[Callout], notes: Sequence[str], width: float) -> Block:
     """Return the texts of the callouts and the notes on a plan, `width` wide; may be empty."""
-    body: list[str] = []
-    y = 0.0
-    if callouts:
-        body.append(svg.text("To look at", (0, 15), "head"))
-        y = 24
+    head = Block(width=width, height=18, body=svg.text("To look at", (0, 15), "head"))
+    blocks = [head] if callouts else []
     for one in callouts:
         lines = wrap(one.text, width - 40)
-        body.append(callout((10, y + 12), one.number))
-        body.append(svg.text_lines(lines, (28, y + 16)))
-        y += len(lines) * LINE_PX + 6
-    for note in notes:
-        lines = wrap(note, width)
-        body.append(svg.text_lines(lines, (0, y + 14), "t q"))
-        y += len(lines) * LINE_PX
-    return Block(width=width, height=y, body=svg.group("Remarks", *body))
+        body = callout((10, 12), one.number) + svg.text_lines(lines, (28, 16))
+        blocks.append(Block(width=width, height=len(lines) * LINE_PX, body=body))
+    blocks += [svg.text_block(wrap(note, width), width, "t q") for note in notes]
+    whole = svg.stack(blocks, 6)
+    return Block(width=width, height=whole.height, body=svg.group("Remarks", whole.body))

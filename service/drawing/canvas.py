@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from itertools import chain, count
 
 import msgspec
@@ -17,27 +18,13 @@ from service.drawing.svg import PX_PER_IN, Point
 from service.quantity.show import NM_PER_IN, System, long
 from service.rulesets.ruleset import RuleSet
 
-AreaSizes = tuple[tuple[float, float], ...]
-"""How large the arrays may be on the page [px], landscape or portrait."""
-ONE_PLANE: AreaSizes = ((1100, 660), (720, 1010))
-SEVERAL_PLANES: AreaSizes = ((860, 460), (560, 600))
+Size = tuple[float, float]
+"""Width and height [px]."""
+ONE_PLANE: Size = (1100, 800)
+SEVERAL_PLANES: Size = (860, 520)
+"""How large the arrays of a plane may be on a screen."""
 
-_IMPERIAL = {
-    12: "1 in = 1 ft",
-    16: "3/4 in = 1 ft",
-    24: "1/2 in = 1 ft",
-    32: "3/8 in = 1 ft",
-    48: "1/4 in = 1 ft",
-    64: "3/16 in = 1 ft",
-    96: "1/8 in = 1 ft",
-    120: "1 in = 10 ft",
-    128: "3/32 in = 1 ft",
-    192: "1/16 in = 1 ft",
-    240: "1 in = 20 ft",
-    360: "1 in = 30 ft",
-    480: "1 in = 40 ft",
-    600: "1 in = 50 ft",
-}
+_IMPERIAL = (12, 16, 24, 32, 48, 64, 96, 120, 240, 360, 480, 600)
 _METRIC = (10, 20, 25, 50, 75, 100, 125, 150, 200, 250, 500)
 _USUAL_EDGE_PX = 60.0
 _MIN_SYMBOL_SIZE = 0.4
@@ -58,15 +45,17 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def text(self) -> str:
         """Return the scale in words."""
-        ruler = _IMPERIAL.get(self.ratio) if self.system == "imperial" else None
-        return f"Scale 1:{self.ratio}" + (f" ({ruler})" if ruler else "")
+        if self.system == "metric":
+            return f"Scale 1:{self.ratio}"
+        in_per_ft = f"{Fraction(12, self.ratio)} in = 1 ft"
+        ruler = in_per_ft if self.ratio < 120 else f"1 in = {self.ratio // 12} ft"
+        return f"Scale 1:{self.ratio} ({ruler})"
 
 
 class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     """What a plan is drawn on: the box around its arrays starts at (0, 0), the ridge is up.
 
-    `symbol_size` is smaller where many edges and pieces share the page. `zones` are those on edges
-    with a channel, with the pattern that fills each; the standard one is not marked.
+    `symbol_size` is smaller where many edges and pieces share the page.
     """
 
     laid: LaidPlane
@@ -74,7 +63,6 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     box: Box
     scale: Scale
     symbol_size: float
-    zones: dict[str, str]
     occupancy: Occupancy
 
     @property
@@ -103,9 +91,11 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     def nearby(self, spots: Iterable[Spot]) -> list[Point]:
         """Return points of the roof plane on the page, without those far from the arrays."""
-        box = (-_NEARBY_PX, -_NEARBY_PX, self.width + _NEARBY_PX, self.height + _NEARBY_PX)
+        near = _NEARBY_PX
         return [
-            (x, y) for x, y in self.line(spots) if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+            (x, y)
+            for x, y in self.line(spots)
+            if -near <= x <= self.width + near and -near <= y <= self.height + near
         ]
 
     def length_text(self, nm: int) -> str:
@@ -113,33 +103,36 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
         return long(nm, self.scale.system, "up").text
 
 
-def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes) -> Canvas:
-    """Return the canvas that shows all arrays of a plane at a usual scale, in one of the sizes."""
+def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Canvas:
+    """Return the canvas that shows all arrays of a plane at a usual scale."""
     points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
     xs = [point.x_nm for point in points] or [0]
     ys = [point.y_nm for point in points] or [0]
     box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
-    scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, sizes)
-    marked = sorted(zone for zone in rules.zones if zone != "standard")
-    found = {edge.zone for edge in laid.edges if not edge.open}
+    scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, size)
     return Canvas(
         laid=laid,
         rules=rules,
         box=box,
         scale=scale,
         symbol_size=_symbol_size(laid, scale),
-        zones={zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found},
         occupancy=Occupancy(),
     )
 
 
-def choose_scale(width_nm: int, height_nm: int, system: System, sizes: AreaSizes) -> Scale:
-    """Return the largest usual scale at which an array fits one of the sizes."""
-    usual = tuple(_IMPERIAL) if system == "imperial" else _METRIC
+def zone_patterns(laid: LaidPlane, rules: RuleSet) -> dict[str, str]:
+    """Return the zones on edges with a channel, and what fills each; the standard one is bare."""
+    marked = sorted(zone for zone in rules.zones if zone != "standard")
+    found = {edge.zone for edge in laid.edges if not edge.open}
+    return {zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found}
+
+
+def choose_scale(width_nm: int, height_nm: int, system: System, size: Size) -> Scale:
+    """Return the largest usual scale at which an array fits a size."""
+    usual = _IMPERIAL if system == "imperial" else _METRIC
     for ratio in chain(usual, (usual[-1] * 2**n for n in count(1))):
         scale = Scale(ratio=ratio, system=system)
-        width, height = width_nm * scale.px_per_nm, height_nm * scale.px_per_nm
-        if any(width <= most_wide and height <= most_high for most_wide, most_high in sizes):
+        if width_nm * scale.px_per_nm <= size[0] and height_nm * scale.px_per_nm <= size[1]:
             return scale
     raise AssertionError  # pragma: no cover - there is always a larger ratio
 

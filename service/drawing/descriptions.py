@@ -1,19 +1,17 @@
-"""A drawing in words: titles, counts, strips, what is not labeled, and all of it read aloud."""
+"""A drawing in words: titles, counts, strips, and all of it read aloud."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from service.calc.layout.conditions import some
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.strips import Strip
 from service.calc.sizing import Sizing
-from service.drawing.labels import PieceLabels
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 
-_MAX_EDGES_OF_STRIP = 12
 _MAX_EDGES_READ = 16
-_MAX_RUNS = 6
 _SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
 
 
@@ -22,6 +20,11 @@ def plane_title(laid: LaidPlane, number: int = 0) -> str:
     if laid.plane.name:
         return f"roof plane {laid.plane.name}"
     return f"roof plane {number}" if number else "roof plane"
+
+
+def capitalized(text: str) -> str:
+    """Return text with its first letter in upper case, the others as they are."""
+    return text[0].upper() + text[1:]
 
 
 def plane_counts(laid: LaidPlane, system: System) -> list[str]:
@@ -74,10 +77,7 @@ def _edges_of(strip: Strip, planes: Sequence[LaidPlane]) -> str:
         for edge in laid.edges
         if edge.strip == strip.name
     ]
-    rest = len(names) - _MAX_EDGES_OF_STRIP
-    more = f" and {rest} more" if rest > 0 else ""
-    noun = "edge" if len(names) == 1 else "edges"
-    return f"{noun} {', '.join(names[:_MAX_EDGES_OF_STRIP])}{more}"
+    return f"{'edge' if len(names) == 1 else 'edges'} {some(names)}"
 
 
 def describe_drawing(
@@ -93,7 +93,7 @@ def describe_drawing(
         *(f"{strip}." for strip in strips),
     ]
     for title, laid in zip(titles, planes, strict=True):
-        parts.append(f"{title[0].upper()}{title[1:]}: {', '.join(plane_counts(laid, system))}.")
+        parts.append(f"{capitalized(title)}: {', '.join(plane_counts(laid, system))}.")
         # more edges than that are too many to listen to
         if 0 < len(laid.edges) <= _MAX_EDGES_READ:
             parts.append(_describe_edges(laid, system))
@@ -107,30 +107,3 @@ def _describe_edges(laid: LaidPlane, system: System) -> str:
         for edge in laid.edges
     ]
     return f"Edges: {'; '.join(edges)}."
-
-
-def label_notes(pieces: Sequence[PieceLabels], unlabeled_edges: int) -> list[str]:
-    """Return what a plan leaves unlabeled, and how to tell it."""
-    notes = []
-    first = [one.run for one in pieces if one.step > max(one.count, 1)]
-    if first:
-        notes.append(f"Only the first piece of {_runs(first)} is named; the others follow in turn.")
-    for step in sorted({one.step for one in pieces if 1 < one.step <= one.count}):
-        runs = _runs([one.run for one in pieces if one.step == step <= one.count])
-        notes.append(
-            f"On {runs} one piece in {step} is named ({step}, {2 * step}, ...);"
-            " the others follow in turn."
-        )
-    none = [one.run for one in pieces if one.step == 0]
-    if none:
-        notes.append(f"The pieces of {_runs(none)} are not named: there is no room at this scale.")
-    if unlabeled_edges:
-        plural = "s have" if unlabeled_edges > 1 else " has"
-        notes.append(f"{unlabeled_edges} edge{plural} no room for a name at this scale.")
-    return notes
-
-
-def _runs(names: Sequence[str]) -> str:
-    rest = len(names) - _MAX_RUNS
-    more = f" and {rest} more runs" if rest > 0 else ""
-    return ("run " if len(names) == 1 else "runs ") + ", ".join(names[:_MAX_RUNS]) + more

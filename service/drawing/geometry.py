@@ -6,20 +6,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import ceil, hypot
 
+import shapely
+
 from service.drawing.svg import Point
 
 Segment = tuple[Point, Point]
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom on the page [px]."""
 
-_MITER_LIMIT = 0.5
-
 
 def segments(line: Sequence[Point]) -> Iterator[Segment]:
     """Yield the straight parts of a line that have any length."""
-    for start, end in pairwise(line):
-        if start != end:
-            yield start, end
+    return ((start, end) for start, end in pairwise(line) if start != end)
 
 
 def length(segment: Segment) -> float:
@@ -31,7 +29,7 @@ def length(segment: Segment) -> float:
 def direction(segment: Segment) -> Point:
     """Return the unit vector along a segment."""
     (ax, ay), (bx, by) = segment
-    long = hypot(bx - ax, by - ay)
+    long = length(segment)
     return (bx - ax) / long, (by - ay) / long
 
 
@@ -59,28 +57,15 @@ def move(point: Point, vector: Point, distance: float) -> Point:
 
 
 def offset_line(line: Sequence[Point], distance: float) -> list[Point]:
-    """Return a line parallel to another on the outside; a loop stays a loop."""
-    parts = list(segments(line))
-    normals = [outward(part) for part in parts]
-    corners = [
-        point
-        for part, (normal, following) in zip(parts, pairwise(normals), strict=False)
-        for point in _offset_corner(part[1], normal, following, distance)
-    ]
-    if line[0] == line[-1] and len(parts) > 2:
-        ends = _offset_corner(line[0], normals[-1], normals[0], distance)
-        return [ends[-1], *corners, *ends]
-    first, last = parts[0][0], parts[-1][1]
-    return [move(first, normals[0], distance), *corners, move(last, normals[-1], distance)]
-
-
-def _offset_corner(point: Point, normal: Point, following: Point, distance: float) -> list[Point]:
-    """Return the corner of a parallel line: mitered, but beveled where it would reach far."""
-    spread = 1 + normal[0] * following[0] + normal[1] * following[1]
-    if spread < _MITER_LIMIT:
-        return [move(point, normal, distance), move(point, following, distance)]
-    across = (normal[0] + following[0], normal[1] + following[1])
-    return [move(point, across, distance / spread)]
+    """Return a line parallel to another on the outside; empty inside a loop too narrow for it."""
+    if line[0] == line[-1]:
+        # shapely takes a closed line for a ring and leaves a part out: open it between two corners
+        first = line[0], line[1]
+        line = [point_at(first, 0.5), *line[1:], point_at(first, 0.499)]
+    parallel = shapely.offset_curve(
+        shapely.LineString(line), distance, join_style="mitre", mitre_limit=2
+    )
+    return [(float(x), float(y)) for x, y in shapely.get_coordinates(parallel)]
 
 
 def bounding_box(points: Iterable[Point], margin: float = 0) -> Box:
@@ -91,14 +76,15 @@ def bounding_box(points: Iterable[Point], margin: float = 0) -> Box:
 
 def box_around(point: Point, half: float) -> Box:
     """Return a square box centered on a point."""
-    x, y = point
-    return x - half, y - half, x + half, y + half
+    return bounding_box([point], half)
 
 
-def boxes_along(start: Point, end: Point, half: float) -> list[Box]:
-    """Return boxes that cover a straight line and `half` on either side of it."""
-    (ax, ay), (bx, by) = start, end
-    if abs(ax - bx) < 0.5 or abs(ay - by) < 0.5:
-        return [bounding_box((start, end), half)]
-    count = max(1, ceil(hypot(bx - ax, by - ay) / (2 * half)))
-    return [box_around(point_at((start, end), (n + 0.5) / count), half) for n in range(count)]
+def boxes_along(line: Sequence[Point], half: float) -> Iterator[Box]:
+    """Yield boxes that cover a line and `half` on either side of it."""
+    for part in segments(line):
+        (ax, ay), (bx, by) = part
+        if abs(ax - bx) < 0.5 or abs(ay - by) < 0.5:
+            yield bounding_box(part, half)
+        else:
+            count = ceil(length(part) / (2 * half))
+            yield from (box_around(point_at(part, (n + 0.5) / count), half) for n in range(count))

@@ -1,182 +1,136 @@
 """What a plan is labeled with: pieces beside the channel outside the array, edges inside it.
 
-Where there is no room, labels move further away with a leader, and then some are left out.
+Where there is no room, labels move further away with a leader. What fits nowhere is listed in
+words below the plan.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import chain, groupby
 from math import atan2, degrees
 
-import msgspec
+from msgspec.structs import replace
 
 from service.calc.layout.edges import PlacedEdge
+from service.calc.layout.lay import LaidRun, NamedPiece
 from service.drawing.canvas import Canvas
-from service.drawing.channel import DrawnPiece, DrawnRun
+from service.drawing.channel import piece_line
 from service.drawing.geometry import Segment, inward, length, move, outward, point_at, segments
-from service.drawing.placement import Label, Occupancy, Position, place
+from service.drawing.placement import Label, place
 from service.drawing.svg import TEXT_PX, Point, text_width
-from service.drawing.symbols import ZONE_DEPTH_PX
 
-_Gap = tuple[float, bool]
-"""How far from the channel a label begins [px], and whether a leader leads to it."""
-_NEAR: tuple[_Gap, ...] = ((16.0, False), (22.0, False))
-_FAR: tuple[_Gap, ...] = (*_NEAR, (32.0, True), (48.0, True), (64.0, True))
-_INSIDE: tuple[_Gap, ...] = ((16.0, False), (34.0, True))
-_PIECE_SHARES = (0.5, 0.36, 0.64, 0.2, 0.8)
-_INSIDE_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75)
-_OUTSIDE_SHARES = (*_INSIDE_SHARES, 0.46, 0.54, 0.38, 0.62)
+ZONE_DEPTH_PX = 9
+"""How deep the pattern is that marks a zone along its edge."""
+_NEAR_GAPS = (16.0, 22.0)
+_FAR_GAPS = (16.0, 22.0, 40.0, 64.0)
+"""How far from the channel the label of a piece begins [px]; a leader leads to it from afar."""
+_MAX_GAP_PX = 30
+"""A label further away has a leader."""
+_MAX_RATIO_WITH_LENGTHS = 96
+_MAX_LISTED = 30
+_PIECE_SHARES = (0.5, 0.3, 0.7)
+_EDGE_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75, 0.46, 0.54, 0.38, 0.62)
 _MIN_EDGE_PX = 9.0
 """A shorter edge gets no label: nobody could see which edge is meant."""
 _LEADER_START_PX = 9.5
 
 
-class _Style(msgspec.Struct, frozen=True):
-    """A way to label the pieces of a run, all alike: one in every `step`, with cut lengths or not.
+def label_pieces(canvas: Canvas) -> tuple[list[Label], list[str]]:
+    """Return a label for each piece that has room for one, and a note that lists the others."""
+    pieces = [(run, piece) for run in canvas.laid.runs for piece in run.pieces]
+    labels = [_label_piece(run, piece, canvas) for run, piece in pieces]
+    missing = ", ".join(_stretches([piece.name for _, piece in pieces], labels))
+    note = f"Pieces not named on the plan: {missing}."
+    return [label for label in labels if label], [note] if missing else []
 
-    `outside` and `inside` are the gaps tried on either side of the channel.
+
+def _stretches(names: Sequence[str], labels: Sequence[Label | None]) -> Iterator[str]:
+    """Yield the names without a label, those that follow each other as one stretch."""
+    pairs = zip(names, labels, strict=True)
+    for has_label, stretch in groupby(pairs, key=lambda pair: pair[1] is not None):
+        first, *others = (name for name, _ in stretch)
+        if not has_label:
+            yield f"{first} to {others[-1]}" if others else first
+
+
+def _label_piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> Label | None:
+    """Return the label of a piece beside its two longest parts, outside the array if possible.
+
+    At larger scales its cut length follows its name.
     """
-
-    step: int
-    with_lengths: bool
-    outside: Sequence[_Gap]
-    inside: Sequence[_Gap] = ()
-
-
-_STYLES = (
-    _Style(1, True, _NEAR),
-    _Style(1, False, _NEAR),
-    _Style(1, False, _FAR),
-    *(_Style(step, False, _FAR, _INSIDE) for step in (1, 2, 5, 10, 20, 50)),
-)
-"""Best first."""
-
-
-class PieceLabels(msgspec.Struct, frozen=True, kw_only=True):
-    """The labels of a run's pieces: one in every `step`, with cut lengths or not.
-
-    `step` is 0 if there is no room for any; then only the run is labeled, if it has room. `count`
-    is the number of all pieces.
-    """
-
-    run: str
-    count: int
-    step: int
-    with_lengths: bool
-    labels: Sequence[Label]
-
-
-def label_pieces(run: DrawnRun, occupancy: Occupancy) -> PieceLabels:
-    """Return labels of as many pieces of a run as there is room for, evenly spread."""
-    for style in _STYLES:
-        chosen = [p for n, p in enumerate(run.pieces, 1) if n == 1 or n % style.step == 0]
-        count = occupancy.count()
-        labels = _label_all(run, chosen, style, occupancy)
-        if labels is not None:
-            step, with_lengths = style.step, style.with_lengths
-            break
-        occupancy.roll_back(count)
-    else:
-        left, top, right, bottom = run.box
-        middle = Position(center=((left + right) / 2, (top + bottom) / 2), on_array=True)
-        label = place(run.name, [middle], occupancy, "t b")
-        labels, step, with_lengths = [label] if label else [], 0, False
-    return PieceLabels(
-        run=run.name,
-        count=len(run.pieces),
-        step=step,
-        with_lengths=with_lengths,
-        labels=labels,
+    parts = sorted(segments(piece_line(run, named, canvas)), key=length, reverse=True)[:2]
+    cut_length = f" {canvas.length_text(named.piece.cut_nm)}"
+    name = Label(text=named.name, kind="t b", center=(0, 0))
+    full = replace(name, plain=cut_length)
+    has_length = canvas.scale.ratio <= _MAX_RATIO_WITH_LENGTHS
+    candidates = chain(
+        _beside_lines(full, parts, outward, _NEAR_GAPS if has_length else ()),
+        _beside_lines(name, parts, outward, _FAR_GAPS),
+        _beside_lines(replace(name, on_array=True), parts, inward, _FAR_GAPS),
     )
+    return place(candidates, canvas.occupancy)
 
 
-def _label_all(
-    run: DrawnRun, pieces: Sequence[DrawnPiece], style: _Style, occupancy: Occupancy
-) -> list[Label] | None:
-    """Return a label for each of the pieces; None as soon as one finds no room."""
-    labels = []
-    for piece in pieces:
-        plain = f" {piece.cut_length}" if style.with_lengths else ""
-        positions = _piece_positions(run, piece, piece.name + plain, style)
-        label = place(piece.name, positions, occupancy, "t b", plain)
-        if label is None:
-            return None
-        labels.append(label)
-    return labels
+def _beside_lines(
+    label: Label,
+    lines: Sequence[Segment],
+    across: Callable[[Segment], Point],
+    gaps: Sequence[float],
+    shares: Sequence[float] = _PIECE_SHARES,
+) -> Iterator[Label]:
+    """Yield an unrotated label at growing gaps from some lines."""
+    for gap in gaps:
+        for line in lines:
+            for share in shares:
+                yield _beside(label, point_at(line, share), across(line), gap)
 
 
-def _piece_positions(
-    run: DrawnRun, piece: DrawnPiece, text: str, style: _Style
-) -> Iterator[Position]:
-    """Yield the positions of a piece's label, outside first: beside its two longest parts."""
-    parts = sorted(segments(piece.line), key=length, reverse=True)[:2]
-    for inside, gaps in ((False, style.outside), (True, style.inside)):
-        # inside a loop of channel there is only so much room: a hole's outside, an array's inside
-        enclosed = inside != run.is_hole
-        normals = [(part, inward(part) if inside else outward(part)) for part in parts]
-        for gap, has_leader in gaps:
-            if enclosed and gap >= run.depth:
-                continue
-            for part, normal in normals:
-                for share in _PIECE_SHARES:
-                    point = point_at(part, share)
-                    yield Position(
-                        center=_beside(point, normal, gap, text),
-                        leader=_leader(point, normal, gap) if has_leader else None,
-                        on_array=inside,
-                    )
-
-
-def label_edges(canvas: Canvas) -> tuple[list[Label], int]:
-    """Return a label for each edge that has room for one, and how many have none.
+def label_edges(canvas: Canvas) -> tuple[list[Label], list[str]]:
+    """Return a label for each edge that has room for one, and a note that lists the others.
 
     Where there are several strips, the label says which the edge takes.
     """
     edges = canvas.laid.edges
     several = len({placed.strip for placed in edges if placed.strip}) > 1
-    labels = [_label_edge(placed, canvas, several) for placed in edges]
-    found = [label for label in labels if label]
-    return found, len(labels) - len(found)
+    texts = [_edge_text(placed, canvas, several) for placed in edges]
+    labels = [_label_edge(placed, text, canvas) for placed, text in zip(edges, texts, strict=True)]
+    missing = [text for text, label in zip(texts, labels, strict=True) if not label]
+    if len(missing) > _MAX_LISTED:
+        missing = list(_stretches([placed.name for placed in edges], labels))
+    note = f"Edges not named on the plan: {'; '.join(missing)}."
+    return [label for label in labels if label], [note] if missing else []
 
 
-def _label_edge(placed: PlacedEdge, canvas: Canvas, several: bool) -> Label | None:
-    line, name = canvas.edge(placed), placed.name
-    if length(line) < _MIN_EDGE_PX:
-        return None
+def _edge_text(placed: PlacedEdge, canvas: Canvas, several: bool) -> str:
     strip = f", strip {placed.strip}" if several and placed.strip else ""
     state = ", left open" if placed.open else strip
-    full = f"{name}: {canvas.length_text(placed.edge.length_nm)}{state}"
+    return f"{placed.name}: {canvas.length_text(placed.edge.length_nm)}{state}"
+
+
+def _label_edge(placed: PlacedEdge, full: str, canvas: Canvas) -> Label | None:
+    line = canvas.edge(placed)
+    if length(line) < _MIN_EDGE_PX:
+        return None
     gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4
-    for text, positions in (
-        (full, _positions_inside(line, full, gap)),
-        (name, _positions_inside(line, name, gap)),
-        (full, _positions_outside(line, full)),
-        (name, _positions_outside(line, name)),
-    ):
-        if label := place(text, positions, canvas.occupancy, "t q"):
-            return label
-    return None
+    labels = [Label(text=text, kind="t q", center=(0, 0)) for text in (full, placed.name)]
+    candidates = chain(
+        *(_inside(replace(label, on_array=True), line, gap) for label in labels),
+        *(_beside_lines(label, [line], outward, (32, 46), _EDGE_SHARES) for label in labels),
+    )
+    return place(candidates, canvas.occupancy)
 
 
-def _positions_inside(line: Segment, text: str, gap: float) -> Iterator[Position]:
-    """Yield positions inside the array: along the edge, or unrotated where it is too short."""
+def _inside(label: Label, line: Segment, gap: float) -> Iterator[Label]:
+    """Yield a label inside the array: along the edge, or unrotated where it is too short."""
     normal = inward(line)
-    if text_width(text) <= length(line) - 16:
+    if text_width(label.text) <= length(line) - 16:
         rotation = _readable_rotation(line)
         for away in (gap, gap + 15, gap + 32):
-            for share in _INSIDE_SHARES:
+            for share in _EDGE_SHARES:
                 center = move(point_at(line, share), normal, away)
-                yield Position(center=center, rotation=rotation, on_array=True)
-    yield Position(center=_beside(point_at(line, 0.5), normal, gap - 6, text), on_array=True)
-
-
-def _positions_outside(line: Segment, text: str) -> Iterator[Position]:
-    normal = outward(line)
-    for gap in (30, 46):
-        for share in _OUTSIDE_SHARES:
-            point = point_at(line, share)
-            center = _beside(point, normal, gap, text)
-            yield Position(center=center, leader=_leader(point, normal, gap))
+                yield replace(label, center=center, rotation=rotation)
+    yield _beside(label, point_at(line, 0.5), normal, gap - 6)
 
 
 def _readable_rotation(line: Segment) -> float:
@@ -190,11 +144,11 @@ def _readable_rotation(line: Segment) -> float:
     return 0 if abs(angle) < 0.05 else angle
 
 
-def _beside(point: Point, normal: Point, gap: float, text: str) -> Point:
-    """Return the center of unrotated text whose box begins `gap` away from a point."""
-    half_width, half_height = text_width(text) / 2, TEXT_PX * 0.6
-    return move(point, normal, gap + abs(normal[0]) * half_width + abs(normal[1]) * half_height)
-
-
-def _leader(point: Point, normal: Point, gap: float) -> Segment:
-    return move(point, normal, _LEADER_START_PX), move(point, normal, gap - 2)
+def _beside(label: Label, point: Point, normal: Point, gap: float) -> Label:
+    """Return an unrotated label whose box begins `gap` away from a point."""
+    half_width, half_height = label.width / 2 - 2, TEXT_PX * 0.6
+    away = gap + abs(normal[0]) * half_width + abs(normal[1]) * half_height
+    leader = (move(point, normal, _LEADER_START_PX), move(point, normal, gap - 2))
+    return replace(
+        label, center=move(point, normal, away), leader=leader if gap > _MAX_GAP_PX else None
+    )

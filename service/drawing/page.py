@@ -1,4 +1,4 @@
-"""Whole drawings: all planes of a job on one sheet, plans that fit a printed page, the section."""
+"""Whole drawings: all planes of a job on one sheet, a plan on a printed page, the section."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from service.drawing import svg
 from service.drawing.callouts import callout_list
 from service.drawing.canvas import ONE_PLANE, SEVERAL_PLANES
 from service.drawing.descriptions import (
+    capitalized,
     describe_drawing,
     plane_counts,
     plane_title,
@@ -20,19 +21,35 @@ from service.drawing.descriptions import (
 from service.drawing.legend import COLUMN_PX, legend
 from service.drawing.plan import Plan, draw_plan
 from service.drawing.section import section_block
-from service.drawing.svg import LINE_PX, MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
+from service.drawing.svg import MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
 _GAP_PX = 36.0
 _CLOSE_PX = 18.0
-_MIN_WIDTH_PX = 760.0
-_MIN_PLAN_WIDTH_PX = 480
-_SIDE_COLUMN_PX = 380.0
+_MIN_WIDTH_PX = 1010.0
+"""Room for the section beside a legend in two columns."""
 _FOOT = (
     "Wind and structure are for an engineer's review. Local codes come first, and with them the"
     " fire code and the makers' instructions."
 )
+
+_PAGE_PX = (680.0, 860.0)
+"""What is free on a printed page: the narrower and the lower of letter and A4."""
+_PRINTED_MARGIN_PX = 2.0
+_BESIDE_LEGEND_PX = (_PAGE_PX[0] - COLUMN_PX - 2 * _PRINTED_MARGIN_PX, _PAGE_PX[1])
+_PART_OF_PAGE = (0.82, 0.44)
+"""The arrays as shares of the page, with room for other text before or after the plan."""
+_WHOLE_PAGE = (0.88, 0.74)
+_PRINTED_SIZES = (
+    (_BESIDE_LEGEND_PX, _PART_OF_PAGE),
+    (_PAGE_PX, _PART_OF_PAGE),
+    (_PAGE_PX, _WHOLE_PAGE),
+)
+_MAX_RATIO = 75
+"""A plan smaller than 1:75 is worth more of the page."""
+_SHRINK = 0.82
+_MAX_TRIES = 6
 
 
 def draw_planes(
@@ -43,17 +60,26 @@ def draw_planes(
     Each strip has its own section; where there are several, the head says which edges take which.
     """
     alone = len(planes) == 1
-    sizes = ONE_PLANE if alone else SEVERAL_PLANES
-    plans = [draw_plan(laid, rules, system, sizes) for laid in planes]
-    titles = [plane_title(laid, 0 if alone else n) for n, laid in enumerate(planes, 1)]
-    heads = [
-        _plane_head(title, plane_counts(laid, system))
-        for title, laid in zip(titles, planes, strict=True)
+    plans = [
+        draw_plan(laid, rules, system, ONE_PLANE if alone else SEVERAL_PLANES) for laid in planes
     ]
-    body = _arrange(plans, heads, _sections(strips, system), system)
-    width = max(body.width, _MIN_WIDTH_PX)
+    titles = [plane_title(laid, 0 if alone else n) for n, laid in enumerate(planes, 1)]
+    width = max(_MIN_WIDTH_PX, *(plan.block.width for plan in plans))
     strip_lines = strip_texts(strips, planes, system)
-    whole = stack([_page_head(strip_lines, rules, width), body, _page_foot(width)], _GAP_PX)
+    sections = _sections(strips, system)
+    free = width - sections.width - _GAP_PX if sections.body else width
+    whole = stack(
+        [
+            _page_head(strip_lines, rules, width),
+            *(
+                stack([_plane_head(title, laid, system), _with_remarks(plan, width)], _CLOSE_PX)
+                for title, laid, plan in zip(titles, planes, plans, strict=True)
+            ),
+            side_by_side([legend(planes, rules, system, free), sections], _GAP_PX),
+            svg.text_block(wrap(_FOOT, width), width, "t q"),
+        ],
+        _GAP_PX,
+    )
     description = describe_drawing(planes, titles, strip_lines, rules, system)
     return svg.document(whole, f"Barrier plan, {', '.join(titles)}", description, system)
 
@@ -67,30 +93,65 @@ def draw_section(sizing: Sizing, system: System, margin: float = MARGIN_PX) -> s
     return svg.document(section, "Section of the channel", description, system, margin)
 
 
+def draw_printed_plan(
+    laid: LaidPlane, rules: RuleSet, system: System, *, beside_legend: bool
+) -> tuple[str, Plan]:
+    """Return the plan of a plane at the largest usual scale at which it fits a printed page.
+
+    `beside_legend` leaves room for the legend beside it, unless the plan gets too small.
+    """
+    for page, share in _PRINTED_SIZES[0 if beside_legend else 1 :]:
+        plan = _shrink_to_fit(laid, rules, system, page, share)
+        if plan.ratio <= _MAX_RATIO:
+            break
+    title = plane_title(laid)
+    description = f"Plan to scale of {title}: {', '.join(plane_counts(laid, system))}."
+    drawn = svg.document(plan.block, f"Plan, {title}", description, system, _PRINTED_MARGIN_PX)
+    return drawn, plan
+
+
+def draw_printed_legend(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> str:
+    """Return the legend to the printed plans of a job, in one column."""
+    block = legend(planes, rules, system, COLUMN_PX)
+    description = "The symbols in the plans and what they mean."
+    return svg.document(block, "Legend", description, system, 0)
+
+
+def _shrink_to_fit(
+    laid: LaidPlane,
+    rules: RuleSet,
+    system: System,
+    page: tuple[float, float],
+    share: tuple[float, float],
+) -> Plan:
+    """Return the plan with arrays so small that the labels around them fit the page as well."""
+    width, height = page[0] * share[0], page[1] * share[1]
+    for _ in range(_MAX_TRIES):
+        plan = draw_plan(laid, rules, system, (width, height))
+        if plan.block.width <= page[0] and plan.block.height <= page[1]:
+            break
+        width, height = width * _SHRINK, height * _SHRINK
+    return plan
+
+
 def _page_head(strip_lines: Sequence[str], rules: RuleSet, width: float) -> Block:
     """Return the title with the rule set, the start of its digest, and the strips."""
+    title = Block(width=width, height=34, body=svg.text("Barrier plan", (0, 22), "big"))
     digest = rules.digest[: len("sha256:") + 12]
+    named = svg.text_block([f"Rules {rules.name}, digest {digest}"], width, "t q")
     lines = [line for one in strip_lines for line in wrap(one, width)]
-    body = (
-        svg.text("Barrier plan", (0, 22), "big")
-        + svg.text(f"Rules {rules.name}, digest {digest}", (0, 46), "t q")
-        + svg.text_lines(lines, (0, 64), "t b")
-    )
-    return Block(width=width, height=68 + (len(lines) - 1) * LINE_PX, body=body)
+    return stack([title, named, svg.text_block(lines, width, "t b")], 0)
 
 
-def _page_foot(width: float) -> Block:
-    lines = wrap(_FOOT, width)
-    body = svg.text_lines(lines, (0, 12), "t q")
-    return Block(width=width, height=len(lines) * LINE_PX, body=body)
-
-
-def _plane_head(title: str, counts: Sequence[str]) -> Block:
+def _plane_head(title: str, laid: LaidPlane, system: System) -> Block:
     """Return the head of one plane: its name and its counts."""
-    lines = wrap_parts(counts, ", ", _MIN_WIDTH_PX)
-    name = svg.text(title[0].upper() + title[1:], (0, 15), "head")
-    height = 20 + len(lines) * LINE_PX
-    return Block(width=_MIN_WIDTH_PX, height=height, body=name + svg.text_lines(lines, (0, 36)))
+    name = Block(width=_MIN_WIDTH_PX, height=24, body=svg.text(capitalized(title), (0, 15), "head"))
+    counts = wrap_parts(plane_counts(laid, system), ", ", _MIN_WIDTH_PX)
+    return stack([name, svg.text_block(counts, _MIN_WIDTH_PX)], 0)
+
+
+def _with_remarks(plan: Plan, width: float) -> Block:
+    return stack([plan.block, callout_list(plan.callouts, plan.notes, width)], _CLOSE_PX)
 
 
 def _sections(strips: Sequence[Strip], system: System) -> Block:
@@ -98,41 +159,3 @@ def _sections(strips: Sequence[Strip], system: System) -> Block:
     names = [f" {strip.name}" if len(strips) > 1 else "" for strip in strips]
     blocks = [section_block(s.sizing, system, n) for s, n in zip(strips, names, strict=True)]
     return stack([block for block in blocks if block], _GAP_PX)
-
-
-def _arrange(
-    plans: Sequence[Plan],
-    heads: Sequence[Block],
-    sections: Block,
-    system: System,
-) -> Block:
-    """Return legend and sections below the plans or in a column beside them: the smaller sheet.
-
-    Where both come out about alike, beside: screens are wider than tall.
-    """
-    symbols = [plan.symbols for plan in plans]
-    width = max(_MIN_WIDTH_PX, *(plan.block.width for plan in plans))
-    free = width - (sections.width + _GAP_PX if sections.body else 0)
-    wide_legend = legend(symbols, max(1, int(free // COLUMN_PX)), system)
-    last = side_by_side([wide_legend, sections], _GAP_PX)
-    below = stack([*_with_heads(plans, heads, width), last], _GAP_PX)
-
-    column = [sections, legend(symbols, 1, system)]
-    if len(plans) > 1:
-        width = max(_MIN_PLAN_WIDTH_PX, *(plan.block.width for plan in plans))
-        left = stack(_with_heads(plans, heads, width), _GAP_PX)
-        beside = side_by_side([left, stack(column, _GAP_PX)], 2 * _GAP_PX)
-    else:
-        (plan,) = plans
-        remarks = callout_list(plan.callouts, plan.notes, _SIDE_COLUMN_PX)
-        both = side_by_side([plan.block, stack([remarks, *column], _GAP_PX)], 2 * _GAP_PX)
-        beside = stack([heads[0], both], _CLOSE_PX)
-    return beside if beside.sheet_px * 0.9 <= below.sheet_px else below
-
-
-def _with_heads(plans: Sequence[Plan], heads: Sequence[Block], width: float) -> list[Block]:
-    """Return each plan with its head above and its remarks below it."""
-    return [
-        stack([head, plan.block, callout_list(plan.callouts, plan.notes, width)], _CLOSE_PX)
-        for head, plan in zip(heads, plans, strict=True)
-    ]

@@ -1,4 +1,4 @@
-"""Place labels on the page: a label takes the first free of its positions, or is left out."""
+"""Place labels on the page: a label takes the first free of its positions."""
 
 from __future__ import annotations
 
@@ -25,14 +25,17 @@ class Occupancy:
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[Box]] = {}
-        self._occupied: list[Box] = []
         self._queries = 0
+        self.extent: Box = (0.0, 0.0, 0.0, 0.0)
+        """The box around everything occupied."""
 
     def occupy(self, boxes: Iterable[Box]) -> None:
         """Add boxes."""
         for box in boxes:
-            self._occupied.append(box)
             self.reserve(box)
+            left, top, right, bottom = self.extent
+            a, b, c, d = box
+            self.extent = min(left, a), min(top, b), max(right, c), max(bottom, d)
 
     def reserve(self, box: Box) -> None:
         """Keep a box free for later; it does not count in the extent."""
@@ -49,23 +52,6 @@ class Occupancy:
         """Return whether nothing more is to be tried."""
         return self._queries > self.MAX_QUERIES
 
-    def count(self) -> int:
-        """Return how many boxes are occupied, for `roll_back`."""
-        return len(self._occupied)
-
-    def roll_back(self, count: int) -> None:
-        """Remove the boxes added since."""
-        while len(self._occupied) > count:
-            for cell in _cells(self._occupied.pop()):
-                self._cells[cell].pop()
-
-    def extent(self) -> Box:
-        """Return the box around everything occupied."""
-        if not self._occupied:
-            return 0.0, 0.0, 0.0, 0.0
-        lefts, tops, rights, bottoms = zip(*self._occupied, strict=True)
-        return min(lefts), min(tops), max(rights), max(bottoms)
-
     def _is_hit(self, box: Box) -> bool:
         left, top, right, bottom = box
         return any(
@@ -75,30 +61,25 @@ class Occupancy:
         )
 
 
-def _cells(box: Box) -> list[tuple[int, int]]:
+def _cells(box: Box) -> Iterator[tuple[int, int]]:
     left, top, right, bottom = (int(side // _CELL_PX) for side in box)
-    return [(x, y) for x in range(left, right + 1) for y in range(top, bottom + 1)]
-
-
-class Position(msgspec.Struct, frozen=True, kw_only=True):
-    """A position for a label: its center, its rotation [degrees], and the line that leads to it.
-
-    `on_array` gives the text a background, since modules and rails lie under it.
-    """
-
-    center: Point
-    rotation: float = 0
-    leader: Segment | None = None
-    on_array: bool = False
+    return ((x, y) for x in range(left, right + 1) for y in range(top, bottom + 1))
 
 
 class Label(msgspec.Struct, frozen=True, kw_only=True):
-    """Text at its position; `plain` follows the text unbolded, `kind` is its CSS class."""
+    """Text at a position: its center, its rotation [degrees], and the line that leads to it.
+
+    `plain` follows the text unbolded, `kind` is its CSS class. `on_array` gives it a background,
+    since modules and rails lie under it.
+    """
 
     text: str
-    plain: str
     kind: str
-    position: Position
+    center: Point
+    plain: str = ""
+    rotation: float = 0
+    leader: Segment | None = None
+    on_array: bool = False
 
     @property
     def width(self) -> float:
@@ -108,25 +89,22 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
 
     def boxes(self) -> Iterator[Box]:
         """Yield the boxes that the label covers, those of its leader last."""
-        (x, y), half_width, half_height = self.position.center, self.width / 2, TEXT_PX * 0.62
-        if self.position.rotation:
-            angle = radians(self.position.rotation)
+        (x, y), half_width, half_height = self.center, self.width / 2, TEXT_PX * 0.62
+        if self.rotation:
+            angle = radians(self.rotation)
             dx, dy = cos(angle) * half_width, sin(angle) * half_width
-            yield from boxes_along((x - dx, y - dy), (x + dx, y + dy), half_height)
+            yield from boxes_along([(x - dx, y - dy), (x + dx, y + dy)], half_height)
         else:
             yield x - half_width, y - half_height, x + half_width, y + half_height
-        if self.position.leader:
-            yield from boxes_along(*self.position.leader, 1.0)
+        if self.leader:
+            yield from boxes_along(self.leader, 1.0)
 
 
-def place(
-    text: str, positions: Iterable[Position], occupancy: Occupancy, kind: str, plain: str = ""
-) -> Label | None:
-    """Return the label at the first free position, which is then occupied; None if none is."""
-    if occupancy.is_exhausted:
-        return None
-    for position in positions:
-        label = Label(text=text, plain=plain, kind=kind, position=position)
+def place(labels: Iterable[Label], occupancy: Occupancy) -> Label | None:
+    """Return the first label that is free, which is then occupied; None if none is."""
+    for label in labels:
+        if occupancy.is_exhausted:
+            break
         if occupancy.is_free(label.boxes()):
             occupancy.occupy(label.boxes())
             return label
@@ -134,27 +112,15 @@ def place(
 
 
 def draw_labels(name: str, labels: Sequence[Label]) -> str:
-    """Return labels as a named group: leaders lowest, then backgrounds, then text."""
-    leaders = [label.position.leader for label in labels if label.position.leader]
-    backgrounds = [
-        svg.text_background(
-            label.position.center, label.width, TEXT_PX * 1.3, label.position.rotation
-        )
-        for label in labels
-        if label.position.on_array
-    ]
-    return svg.group(
-        name,
-        svg.path("line", svg.polylines(leaders)),
-        *backgrounds,
-        *(_draw_text(label) for label in labels),
-    )
+    """Return labels as a named group, their leaders lowest."""
+    leaders = svg.path("line", svg.polylines(label.leader for label in labels if label.leader))
+    return svg.group(name, leaders, *map(_draw, labels))
 
 
-def _draw_text(label: Label) -> str:
-    (x, y), rotation = label.position.center, label.position.rotation
-    angle, below_center = radians(rotation), 0.36 * TEXT_PX
-    at = (x - sin(angle) * below_center, y + cos(angle) * below_center)
-    return svg.text(
-        label.text, at, label.kind, anchor="middle", rotation=rotation, plain=label.plain
-    )
+def _draw(label: Label) -> str:
+    width, height = label.width, TEXT_PX * 1.3
+    box = {"x": -width / 2, "y": -height / 2, "width": width, "height": height}
+    background = svg.element("rect", class_="inner", **box, rx=2) if label.on_array else ""
+    at = (0, 0.36 * TEXT_PX)
+    text = svg.text(label.text, at, label.kind, anchor="middle", plain=label.plain)
+    return svg.translate(*label.center, background + text, label.rotation)

@@ -12,15 +12,12 @@ from service.calc.layout.lay import LaidPlane
 from service.calc.outline import Module
 from service.drawing import svg
 from service.drawing.callouts import Callout, callouts_of, draw_callouts
-from service.drawing.canvas import AreaSizes, Canvas, canvas_for
-from service.drawing.channel import draw_channel, drawn_run
-from service.drawing.descriptions import label_notes
+from service.drawing.canvas import Canvas, Size, canvas_for, zone_patterns
+from service.drawing.channel import draw_channel
 from service.drawing.geometry import Segment, inward, move
-from service.drawing.labels import label_edges, label_pieces
-from service.drawing.legend import PlanSymbols, symbols_on
+from service.drawing.labels import ZONE_DEPTH_PX, label_edges, label_pieces
 from service.drawing.placement import draw_labels
 from service.drawing.svg import Block, Point, number, polyline, polylines, text_width
-from service.drawing.symbols import ZONE_DEPTH_PX
 from service.quantity.show import NM_PER_FT, NM_PER_M, System
 from service.rulesets.ruleset import RuleSet
 
@@ -37,46 +34,37 @@ _HALF_RIDGE_TEXT_PX = 80.0
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """A plan as a block, the symbols on it, what is written beside it, and its scale 1:`ratio`."""
+    """A plan as a block, what is written below it, and its scale 1:`ratio`."""
 
     block: Block
-    symbols: PlanSymbols
     callouts: Sequence[Callout]
     notes: Sequence[str]
     ratio: int
 
 
-def draw_plan(
-    laid: LaidPlane, rules: RuleSet, system: System, sizes: AreaSizes, *, bar_on_top: bool = False
-) -> Plan:
-    """Return the plan of a laid-out roof plane, its arrays in one of the sizes.
-
-    `bar_on_top` puts the scale bar beside the ridge's arrow if there is room.
-    """
-    canvas = canvas_for(laid, rules, system, sizes)
-    runs = [drawn_run(run, canvas) for run in laid.runs]
-    callouts = callouts_of(runs, canvas)
+def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Plan:
+    """Return the plan of a laid-out roof plane, its arrays at most of a size."""
+    canvas = canvas_for(laid, rules, system, size)
+    callouts = callouts_of(canvas)
     # what is placed first gets the best position: channel, callouts, pieces, edges
-    channel = draw_channel(runs, canvas)
+    channel = draw_channel(canvas)
     _reserve_extension_lines(canvas)
     discs = draw_callouts(callouts, canvas.occupancy)
-    pieces = [label_pieces(run, canvas.occupancy) for run in runs]
-    edges, unlabeled = label_edges(canvas)
-    labels = [label for one in pieces for label in one.labels]
+    pieces, piece_notes = label_pieces(canvas)
+    edges, edge_notes = label_edges(canvas)
     body = [
         *_draw_background(canvas),
         *channel,
         draw_labels("Names of edges", edges),
-        draw_labels("Names of pieces", labels),
+        draw_labels("Names of pieces", pieces),
         discs,
         _draw_dimensions(canvas),
         _draw_slope(canvas),
     ]
     return Plan(
-        block=_with_scale_bar("".join(body), canvas, bar_on_top),
-        symbols=symbols_on(runs, pieces, canvas),
+        block=_with_scale_bar("".join(body), canvas),
         callouts=callouts,
-        notes=label_notes(pieces, unlabeled),
+        notes=piece_notes + edge_notes,
         ratio=canvas.scale.ratio,
     )
 
@@ -141,7 +129,7 @@ def _rails(canvas: Canvas) -> Iterator[list[Point]]:
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
     """Yield, for each zone that occurs, strips inside the array along its edges."""
-    for zone, fill in canvas.zones.items():
+    for zone, fill in zone_patterns(canvas.laid, canvas.rules).items():
         edges = [edge for edge in canvas.laid.edges if edge.zone == zone and not edge.open]
         data = "".join(_zone_strip(canvas.edge(edge)) for edge in edges)
         yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
@@ -168,9 +156,9 @@ def _reserve_extension_lines(canvas: Canvas) -> None:
 
 def _draw_dimensions(canvas: Canvas) -> str:
     """Return the overall dimensions outside everything drawn so far, and occupy their boxes."""
-    left, _, _, bottom = canvas.occupancy.extent()
+    left, _, _, bottom = canvas.occupancy.extent
     width, height = canvas.width, canvas.height
-    y, x = max(bottom, height) + _DIMENSION_GAP_PX, min(left, 0) - _DIMENSION_GAP_PX
+    y, x = max(bottom, height) + _DIMENSION_GAP_PX, left - _DIMENSION_GAP_PX
     across = canvas.length_text(canvas.box.right_nm - canvas.box.left_nm)
     up = canvas.length_text(canvas.box.upper_nm - canvas.box.lower_nm)
     lines = [
@@ -188,7 +176,7 @@ def _draw_dimensions(canvas: Canvas) -> str:
         f"Overall {across} wide and {up} high",
         svg.path("line", "".join(lines)),
         svg.text(across, (width / 2, y + 16), "t b", anchor="middle"),
-        svg.text(up, (x - 7, height / 2), "t b", anchor="middle", rotation=-90),
+        svg.translate(x - 7, height / 2, svg.text(up, (0, 0), "t b", anchor="middle"), -90),
     )
 
 
@@ -203,9 +191,9 @@ def _dimension_line(start: Point, end: Point) -> list[str]:
 
 def _draw_slope(canvas: Canvas) -> str:
     """Return the texts that tell the ridge from the eave, above and below everything so far."""
-    _, top, _, bottom = canvas.occupancy.extent()
+    _, top, _, bottom = canvas.occupancy.extent
     middle = canvas.width / 2
-    ridge, eave = min(top, 0) - 14, max(bottom, canvas.height) + 28
+    ridge, eave = top - 14, max(bottom, canvas.height) + 28
     canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
     canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
     return svg.group(
@@ -216,21 +204,21 @@ def _draw_slope(canvas: Canvas) -> str:
     )
 
 
-def _with_scale_bar(body: str, canvas: Canvas, bar_on_top: bool) -> Block:
-    """Return the plan moved so that nothing is left of or above its corner, with its scale bar."""
-    left, top, right, bottom = canvas.occupancy.extent()
-    left, top = min(left, 0), min(top, 0)
+def _with_scale_bar(body: str, canvas: Canvas) -> Block:
+    """Return the plan with its scale bar: beside the ridge's arrow, or below if that is too narrow.
+
+    It is moved so that nothing is left of its corner or above it.
+    """
+    left, top, right, bottom = canvas.occupancy.extent
     plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
-    if bar_on_top:
-        bar = _scale_bar(canvas, canvas.scale.text)
-        if bar.width <= canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
-            both = plan.body + svg.translate(0, 4, bar.body)
-            return Block(width=plan.width, height=plan.height + 8, body=both)
-    bar = _scale_bar(canvas, f"{canvas.scale.text} when printed at full size")
-    return svg.stack([plan, bar], 16)
+    bar = _scale_bar(canvas)
+    if bar.width > canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
+        return svg.stack([plan, bar], 16)
+    both = plan.body + svg.translate(0, 4, bar.body)
+    return Block(width=plan.width, height=plan.height + 8, body=both)
 
 
-def _scale_bar(canvas: Canvas, scale_text: str) -> Block:
+def _scale_bar(canvas: Canvas) -> Block:
     """Return the longest bar of a round length that is not too long, the scale in words below."""
     metric = canvas.scale.system == "metric"
     unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
@@ -246,7 +234,7 @@ def _scale_bar(canvas: Canvas, scale_text: str) -> Block:
         svg.text("0", (x, 21), anchor="middle"),
         svg.text(f"{count / 2:g}", (x + length / 2, 21), anchor="middle"),
         svg.text(whole, (x + length, 21), anchor="middle"),
-        svg.text(scale_text, (x, 40), "t q"),
+        svg.text(canvas.scale.text, (x, 40), "t q"),
     )
-    width = max(length + text_width(whole) / 2, text_width(scale_text)) + 8
+    width = max(length + text_width(whole) / 2, text_width(canvas.scale.text)) + 8
     return Block(width=width, height=_BAR_HEIGHT_PX, body=body)

@@ -8,45 +8,30 @@ tests/unit/drawing/test_style.py computes all of that.
 
 from __future__ import annotations
 
-from functools import lru_cache
-
-import msgspec
-
-
-class Palette(msgspec.Struct, frozen=True, kw_only=True):
-    """One color for each part of a drawing, as `#rrggbb`."""
-
-    paper: str
-    ink: str
-    quiet: str
-    module: str
-    seam: str
-    rail: str
-    pieces: tuple[str, str, str]
-    warning: str
-
-
-LIGHT = Palette(
-    paper="#ffffff",
-    ink="#1a2027",
-    quiet="#55606c",
-    module="#eef2f5",
-    seam="#b9c3cd",
-    rail="#76828e",
-    pieces=("#1f3a93", "#9c5200", "#1d9fb0"),
-    warning="#c2185b",
-)
-
-DARK = Palette(
-    paper="#12171d",
-    ink="#e9edf2",
-    quiet="#aab4bf",
-    module="#1e262f",
-    seam="#435060",
-    rail="#8391a0",
-    pieces=("#4f70f0", "#e0902f", "#b8f3e7"),
-    warning="#ff5f95",
-)
+LIGHT = {
+    "paper": "#ffffff",
+    "ink": "#1a2027",
+    "quiet": "#55606c",
+    "module": "#eef2f5",
+    "seam": "#b9c3cd",
+    "rail": "#76828e",
+    "piece0": "#1f3a93",
+    "piece1": "#9c5200",
+    "piece2": "#1d9fb0",
+    "warning": "#c2185b",
+}
+DARK = {
+    "paper": "#12171d",
+    "ink": "#e9edf2",
+    "quiet": "#aab4bf",
+    "module": "#1e262f",
+    "seam": "#435060",
+    "rail": "#8391a0",
+    "piece0": "#4f70f0",
+    "piece1": "#e0902f",
+    "piece2": "#b8f3e7",
+    "warning": "#ff5f95",
+}
 
 PATTERNS = (
     '<defs><pattern id="zone0" width="6" height="6" patternUnits="userSpaceOnUse">'
@@ -82,37 +67,41 @@ _SHAPES = {
 }
 
 
-@lru_cache(maxsize=1)
+_COLORS = {
+    ".paper": "fill:{paper}",
+    "text,.ink,.tab": "fill:{ink}",
+    ".q": "fill:{quiet}",
+    ".module,.inner": "fill:{module}",
+    ".badge": "fill:{warning}",
+    ".number,.corner,.cut": "fill:{paper}",
+    ".module": "stroke:{seam}",
+    ".rail": "stroke:{rail}",
+    ".outline,.open,.lap,.corner,.cut,.bend,.hatch,.mesh,.frame": "stroke:{ink}",
+    ".line,.ghost": "stroke:{quiet}",
+    ".under,.c1,.c2,.tab,.dot": "stroke:{paper}",
+    ".over": "stroke:{warning}",
+    ".p0": "stroke:{piece0}",
+    ".p1": "stroke:{piece1}",
+    ".p2": "stroke:{piece2}",
+}
+
+
 def stylesheet() -> str:
     """Return the style element; its rules apply to nothing outside of a drawing."""
-    shapes = "".join(_rule(selectors, shape) for selectors, shape in _SHAPES.items())
-    dark = f"@media screen and (prefers-color-scheme:dark){{{_colors(DARK)}}}"
-    return f"<style>{shapes}{_colors(LIGHT)}{dark}</style>"
+    shapes, colors = _scoped(_SHAPES), _scoped(_COLORS)
+    light, dark = (_fill_in(colors, palette) for palette in (LIGHT, DARK))
+    return f"<style>{shapes}{light}@media screen and (prefers-color-scheme:dark){{{dark}}}</style>"
 
 
-def _rule(selectors: str, declarations: str) -> str:
-    scoped = ",".join(f".gapwright-plan {selector}" for selector in selectors.split(","))
-    return f"{scoped}{{{declarations}}}"
+def _scoped(rules: dict[str, str]) -> str:
+    return "".join(
+        f".gapwright-plan {selector}{{{declarations}}}"
+        for selectors, declarations in rules.items()
+        for selector in selectors.split(",")
+    )
 
 
-def _colors(palette: Palette) -> str:
-    fills = {
-        ".paper,.plate": palette.paper,
-        "text,.ink,.tab": palette.ink,
-        ".q": palette.quiet,
-        ".module,.inner": palette.module,
-        ".badge": palette.warning,
-        ".number,.corner,.cut": palette.paper,
-    }
-    strokes = {
-        ".module": palette.seam,
-        ".rail": palette.rail,
-        ".outline,.open,.lap,.corner,.cut,.bend,.hatch,.mesh,.frame": palette.ink,
-        ".line,.ghost": palette.quiet,
-        ".under,.c1,.c2,.tab,.dot": palette.paper,
-        ".over": palette.warning,
-    }
-    strokes |= {f".p{n}": color for n, color in enumerate(palette.pieces)}
-    rules = [_rule(selectors, f"fill:{color}") for selectors, color in fills.items()]
-    rules += [_rule(selectors, f"stroke:{color}") for selectors, color in strokes.items()]
-    return "".join(rules)
+def _fill_in(css: str, palette: dict[str, str]) -> str:
+    for name, color in palette.items():
+        css = css.replace(f"{{{name}}}", color)
+    return css

@@ -21,8 +21,6 @@ TEXT_PX = 12
 LINE_PX = 17
 MARGIN_PX = 40.0
 _MM_PER_IN = 25.4
-_PAPER_RATIO = 1.4
-"""Long side of a sheet to its short side: between A4 (1.41) and US letter (1.29)."""
 
 # Text widths [em]. No font is embedded and a reader's may be any sans-serif: these are of a wide
 # one, so that text never comes out wider than the space that it was given.
@@ -83,53 +81,31 @@ def lines_of_width(width: float, *children: str) -> str:
     return element("g", body, stroke_width=width) if body else ""
 
 
-def translate(x: float, y: float, body: str) -> str:
-    """Return a group moved to a place on the page."""
-    return element("g", body, transform=f"translate({number(x)} {number(y)})")
+def translate(x: float, y: float, body: str, rotation: float = 0) -> str:
+    """Return a group moved to a place on the page, and rotated clockwise about it [degrees]."""
+    rotate = f" rotate({number(rotation)})" if rotation else ""
+    return element("g", body, transform=f"translate({number(x)} {number(y)}){rotate}")
 
 
 def text(
-    content: str,
-    at: Point,
-    kind: str = "t",
-    *,
-    anchor: str = "start",
-    rotation: float = 0,
-    plain: str = "",
+    content: str, at: Point, kind: str = "t", *, anchor: str = "start", plain: str = ""
 ) -> str:
-    """Return text on a baseline point, rotated clockwise [degrees]; `plain` follows unbolded."""
-    x, y = at
-    attributes: dict[str, str | float] = {"class_": kind, "x": x, "y": y}
-    if rotation:
-        attributes["transform"] = _rotate(rotation, at)
+    """Return text on a baseline point; `plain` follows unbolded."""
+    attributes: dict[str, str | float] = {"class_": kind, "x": at[0], "y": at[1]}
     if anchor != "start":
         attributes["text_anchor"] = anchor
-    rest = []
-    if plain:
-        # some programs that read SVG drop a space before text of another weight
-        attributes["xml:space"] = "preserve"
-        rest = [element("tspan", escape(plain), class_="plain")]
-    return element("text", escape(content), *rest, **attributes)
+    if not plain:
+        return element("text", escape(content), **attributes)
+    # some programs that read SVG drop a space before text of another weight
+    attributes["xml:space"] = "preserve"
+    rest = element("tspan", escape(plain), class_="plain")
+    return element("text", escape(content), rest, **attributes)
 
 
 def text_lines(lines: Iterable[str], at: Point, kind: str = "t", spacing: float = LINE_PX) -> str:
     """Return lines of text below each other, the first on a baseline point."""
     x, y = at
     return "".join(text(line, (x, y + n * spacing), kind) for n, line in enumerate(lines))
-
-
-def text_background(center: Point, width: float, height: float, rotation: float) -> str:
-    """Return a rectangle in the modules' color behind rotated text."""
-    x, y = center
-    turned = {"transform": _rotate(rotation, center)} if rotation else {}
-    left, top = x - width / 2, y - height / 2
-    return element(
-        "rect", class_="inner", x=left, y=top, width=width, height=height, rx=2, **turned
-    )
-
-
-def _rotate(degrees: float, about: Point) -> str:
-    return f"rotate({number(degrees)} {number(about[0])} {number(about[1])})"
 
 
 def polyline(points: Iterable[Point], *, closed: bool = False) -> str:
@@ -174,12 +150,11 @@ class Block(msgspec.Struct, frozen=True, kw_only=True):
     height: float
     body: str = ""
 
-    @property
-    def sheet_px(self) -> float:
-        """Return the short side of the smallest sheet, landscape or portrait, that holds it."""
-        landscape = max(self.height, self.width / _PAPER_RATIO)
-        portrait = max(self.width, self.height / _PAPER_RATIO)
-        return min(landscape, portrait)
+
+def text_block(lines: Sequence[str], width: float, kind: str = "t") -> Block:
+    """Return lines of text as a block."""
+    body = text_lines(lines, (0, TEXT_PX), kind)
+    return Block(width=width, height=len(lines) * LINE_PX, body=body)
 
 
 def stack(blocks: Sequence[Block], gap: float) -> Block:

@@ -1,4 +1,4 @@
-"""Symbols that stand both on a plan and in its legend, drawn at a size of 1 in the legend."""
+"""Symbols that are both on a plan and in its legend, drawn at a size of 1 in the legend."""
 
 from __future__ import annotations
 
@@ -8,29 +8,21 @@ from service.drawing import svg
 from service.drawing.geometry import box_around, move
 from service.drawing.svg import Point
 
-ZONE_DEPTH_PX = 9
-"""How deep the pattern is that marks a zone along its edge."""
-_TAB_PX = 12.0
-
 
 def tab(point: Point, out: Point, up: Point, size: float) -> list[Point]:
     """Return the corners of a tab's flag: it sticks out of the edge, on one side of the rail."""
-    tall = _TAB_PX * size
+    tall = 12 * size
     near, far = move(point, up, 1.5 * size), move(point, up, tall - 1)
     return [near, move(near, out, tall), move(far, out, tall * 0.55), far]
 
 
-def square(point: Point, size: float) -> str:
-    """Return the path data of an outside corner."""
-    left, top, right, bottom = box_around(point, 4.5 * size)
-    return svg.polyline([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
-
-
-def diamond(point: Point, size: float) -> str:
-    """Return the path data of an inside corner."""
+def corner(point: Point, size: float, *, inside: bool) -> str:
+    """Return the path data of a corner: a square outside, a diamond inside."""
     x, y = point
-    left, top, right, bottom = box_around(point, 6.5 * size)
-    return svg.polyline([(x, top), (right, y), (x, bottom), (left, y)], closed=True)
+    left, top, right, bottom = box_around(point, (6.5 if inside else 4.5) * size)
+    square = [(left, top), (right, top), (right, bottom), (left, bottom)]
+    diamond = [(x, top), (right, y), (x, bottom), (left, y)]
+    return svg.polyline(diamond if inside else square, closed=True)
 
 
 def cut_out(point: Point, size: float) -> str:
@@ -40,8 +32,8 @@ def cut_out(point: Point, size: float) -> str:
 
 def overlaps(data: str, size: float) -> str:
     """Return overlaps along a path: strokes across it on a background of paper."""
-    background = svg.element("path", class_="under", stroke_width=15 * size, d=data)
-    return background + svg.element("path", class_="lap", stroke_width=13 * size, d=data)
+    background = svg.path("under", data, stroke_width=15 * size)
+    return background + svg.path("lap", data, stroke_width=13 * size)
 
 
 def start_arrow(point: Point, ahead: Point, inward: Point, size: float) -> list[Point]:

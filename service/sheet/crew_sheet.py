@@ -30,6 +30,9 @@ _PLANNING = ("crew", "working_day")
 """Assumptions that the labor plan shows; nobody can compare them on site."""
 
 
+_NOTE_TO_AUTHORS = " For the company to calibrate."
+
+
 class Receipts(msgspec.Struct, frozen=True, kw_only=True):
     """The digests of the request and of the answer that the sheet belongs to."""
 
@@ -120,7 +123,7 @@ def safety(found: Quoted, answer: Answer, rules: RuleSet) -> dict[str, Any]:
         ],
         "verdict": _verdict(answer["suitability"]),
         "assumptions": [
-            {"means": one["means"], "value": one["taken"], "range": f"{one['from']} to {one['to']}"}
+            {"means": _means(one), "value": one["taken"], "range": f"{one['from']} to {one['to']}"}
             for one in answer["assumptions"]
             if one["name"] not in _PLANNING
         ],
@@ -211,24 +214,18 @@ def _labor(answer: Answer) -> dict[str, Any] | None:
     )
     if labor["untold"]:
         note += f" Not told, so not counted: {', '.join(labor['untold'])}."
-    rows = [*labor["tasks"], *labor["surcharges"]]
-    common = _common_last_sentence([row["means"] for row in rows])
     days = labor["days"]
     return {
         "crew": f"crew of {labor['crew']}, {days:g} {'day' if days == 1 else 'days'}",
-        "rows": [{"means": _means(row, common), "time": row["time"]["text"]} for row in rows],
-        "note": f"{note} {common}".strip(),
+        "rows": [
+            {"means": _means(row), "time": row["time"]["text"]}
+            for row in (*labor["tasks"], *labor["surcharges"])
+        ],
+        "note": note,
     }
 
 
-def _means(row: dict[str, Any], common: str) -> str:
-    """Return what a task or surcharge means, without the sentence that all end with."""
+def _means(row: dict[str, Any]) -> str:
+    """Return what a task, surcharge or assumption means, without notes to the rules' authors."""
     share = f" Adds {row['share']:g} %." if "share" in row else ""
-    return f"{row['means'].removesuffix(common).strip()}{share}".strip()
-
-
-def _common_last_sentence(paragraphs: Sequence[str]) -> str:
-    """Return the last sentence if all paragraphs end with it and have another before it."""
-    endings = {text.rstrip(".").rpartition(". ")[2] for text in paragraphs}
-    ending = f"{endings.pop()}." if len(endings) == 1 else ""
-    return ending if all(text != ending for text in paragraphs) else ""
+    return f"{row['means'].removesuffix(_NOTE_TO_AUTHORS)}{share}"

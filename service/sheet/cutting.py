@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
+from service.calc.layout.result import mark_length
 from service.calc.quote import Job, Reckoned
-from service.drawing import draw_printed_plans, draw_section
+from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
+from service.quantity.output import RunUp
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
@@ -17,8 +20,6 @@ from service.sheet.printable import breakable
 Answer = dict[str, Any]
 """The result of a quote, as JSON data."""
 
-_PAGE_PX = (680.0, 860.0)
-"""What is free on the narrower and the lower of letter and A4, in CSS pixels."""
 _SECTION_MARGIN_PX = 2.0
 
 
@@ -86,29 +87,32 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
     planes = [area.plane for area in job.laid]
-    drawn = draw_printed_plans(planes, rules, system, _PAGE_PX) if planes else None
     sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
-            {
-                "title": title,
-                "counts": ", ".join(plane_counts(plane, system)),
-                "svg": _sheet_font(plan.svg),
-                "alt": f"Plan of {plane_title(plane)}",
-                "callouts": [{"number": number, "text": text} for number, text in plan.callouts],
-                "notes": plan.notes,
-            }
-            for title, plane, plan in zip(
-                titles.values(), planes, drawn.plans if drawn else (), strict=True
-            )
+            _plan(title, plane, rules, system, beside_legend=plane is planes[-1])
+            for title, plane in zip(titles.values(), planes, strict=True)
         ],
-        "legend": _sheet_font(drawn.legend) if drawn else None,
-        "narrow_legend": _sheet_font(drawn.narrow_legend) if drawn else None,
-        "cut_list": _cut_list(job, answer, titles),
+        "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
+        "cut_list": _cut_list(job, answer, titles, system),
         "marks_key": texts.MARKS_KEY.format(
             tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
         ),
         "rolls": list(_rolls(answer, titles)),
+    }
+
+
+def _plan(
+    title: str, plane: LaidPlane, rules: RuleSet, system: System, *, beside_legend: bool
+) -> dict[str, Any]:
+    drawn, plan = draw_printed_plan(plane, rules, system, beside_legend=beside_legend)
+    return {
+        "title": title,
+        "counts": ", ".join(plane_counts(plane, system)),
+        "svg": _sheet_font(drawn),
+        "alt": f"Plan of {plane_title(plane)}",
+        "callouts": [{"number": one.number, "text": one.text} for one in plan.callouts],
+        "notes": plan.notes,
     }
 
 
@@ -122,7 +126,9 @@ def _plane_titles(job: Job) -> dict[str, str]:
     return titles
 
 
-def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str, Any]]:
+def _cut_list(
+    job: Job, answer: Answer, titles: dict[str, str], system: System
+) -> list[dict[str, Any]]:
     """Return the pieces of each plane in the order in which they are set, with their marks.
 
     Where there are several channels, each piece says which it is bent to.
@@ -132,31 +138,27 @@ def _cut_list(job: Job, answer: Answer, titles: dict[str, str]) -> list[dict[str
         for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
         for piece in roll["pieces"]
     }
-    pieces = answer["layout"]["pieces"] if answer["layout"] else ()
-    marks = {
-        (area.plane.plane.name, named.name): named.marks
-        for area in job.laid
-        for run in area.plane.runs
-        for named in run.pieces
-    }
-    several = len({piece["strip"] for piece in pieces}) > 1
-    tables: dict[str, list[dict[str, Any]]] = {}
-    for piece in pieces:
-        key = (piece["plane"], piece["piece"])
-        edges = ", ".join(dict.fromkeys(mark["edge"] for mark in piece["marks"]))
-        tables.setdefault(titles[piece["plane"]], []).append(
+    several = len({run.strip for area in job.laid for run in area.plane.runs}) > 1
+    tables = []
+    for (plane, title), area in zip(titles.items(), job.laid, strict=True):
+        rows = [
             {
-                "name": piece["piece"],
-                "edges": f"{edges}; channel {piece['strip']}" if several else edges,
-                "roll": rolls.get(key, "no roll"),
-                "cut": piece["cut_length"]["text"],
+                "name": named.name,
+                "edges": ", ".join(dict.fromkeys(mark.edge for mark in named.marks))
+                + (f"; channel {run.strip}" if several else ""),
+                "roll": rolls.get((plane, named.name), "no roll"),
+                "cut": RunUp(named.piece.cut_nm).text(system),
                 "marks": [
-                    {"at": shown["at"]["text"], "what": _mark_word(mark)}
-                    for shown, mark in zip(piece["marks"], marks[key], strict=True)
+                    {"at": mark_length(mark).text(system), "what": _mark_word(mark)}
+                    for mark in named.marks
                 ],
             }
-        )
-    return [{"title": title, "pieces": rows} for title, rows in tables.items()]
+            for run in area.plane.runs
+            for named in run.pieces
+        ]
+        if rows:
+            tables.append({"title": title, "pieces": rows})
+    return tables
 
 
 def _mark_word(mark: Mark) -> str:

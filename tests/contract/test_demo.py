@@ -10,7 +10,7 @@ from service.__main__ import main
 from tests.contract.ask import OPENAPI
 
 SVGS = ("quote-house-south.svg", "quote-house-west.svg")
-MOST_BYTES = 400_000
+MOST_BYTES = 800_000
 
 
 @pytest.fixture(scope="module")

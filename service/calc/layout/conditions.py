@@ -94,14 +94,19 @@ _TEXTS = {
 def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[ConditionResult]:
     """Yield what a person must look at in the layout of one plane."""
     for found in warnings_of(laid, rules.values):
-        size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
-        text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
         yield ConditionResult(
             kind=found.kind,
-            text=Text(text, size, Text(found.name)),
+            text=condition_text(found),
             plane=laid.plane.name,
             place=place(found.place) if found.place else None,
         )
+
+
+def condition_text(found: Condition) -> Text:
+    """Return a condition in words, its size rounded to the safe side."""
+    size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
+    text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
+    return Text(text, size, Text(found.name))
 
 
 def no_strip(strips: Sequence[Strip]) -> Iterator[ConditionResult]:

@@ -47,31 +47,28 @@ def boxes(root):
     return found
 
 
-def _gather(element, x, y, found):
-    moved = re.fullmatch(r"translate\((\S+) (\S+)\)", element.get("transform", ""))
+def _gather(element, x, y, found, rotation=0):
+    moved = re.fullmatch(
+        r"translate\((\S+) (\S+)\)(?: rotate\((\S+)\))?", element.get("transform", "")
+    )
     if moved:
-        x, y = x + float(moved[1]), y + float(moved[2])
-    if element.tag == f"{SVG}text":
-        box = _box(element, x, y)
-        if box:
-            found.append(("".join(element.itertext()), box))
+        x, y, rotation = x + float(moved[1]), y + float(moved[2]), float(moved[3] or 0)
+    if element.tag == f"{SVG}text" and rotation in (0, -90):
+        found.append(("".join(element.itertext()), _box(element, x, y, upright=rotation == 0)))
     for child in element:
-        _gather(child, x, y, found)
+        _gather(child, x, y, found, rotation)
 
 
-def _box(text, x, y):
+def _box(text, x, y, *, upright):
     kinds = text.get("class").split()
     size = next((_SIZES[kind] for kind in kinds if kind in _SIZES), 12)
     wide = text_width("".join(text.itertext()), size)
-    at = x + float(text.get("x"))
-    base = y + float(text.get("y"))
+    at, base = float(text.get("x")), float(text.get("y"))
     left = at - {"start": 0, "middle": wide / 2, "end": wide}[text.get("text-anchor", "start")]
-    turn = text.get("transform")
-    if turn is None:
-        return left, base - 0.75 * size, left + wide, base + 0.2 * size
-    if turn.startswith("rotate(-90 "):
-        return at - 0.75 * size, base - wide / 2, at + 0.2 * size, base + wide / 2
-    return None
+    top, bottom = base - 0.75 * size, base + 0.2 * size
+    if upright:
+        return x + left, y + top, x + left + wide, y + bottom
+    return x + top, y - left - wide, x + bottom, y - left
 
 
 def overlapping(found):

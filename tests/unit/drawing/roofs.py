@@ -8,6 +8,7 @@ from service.calc.layout.strips import Strip
 from service.calc.outline import Module
 from service.calc.sizing import Sizing, size
 from service.drawing import draw_planes
+from service.rulesets.figures import Figure
 from tests.unit.make import baseline
 from tests.unit.measures import IN, inches
 
@@ -44,7 +45,7 @@ def laid(modules, **told) -> LaidPlane:
 
 
 def sizing(*readings) -> Sizing:
-    return size(tuple(inches(each) for each in readings or ("4 1/2",)), baseline().values)
+    return size(Figure((tuple(inches(each) for each in readings or ("4 1/2",)),)), baseline())
 
 
 def drawn(plane: LaidPlane, system="imperial", found: Sizing | None = None) -> str:

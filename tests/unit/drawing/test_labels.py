@@ -7,7 +7,7 @@ from service.calc.layout.plane import EdgeFacts
 from service.drawing.channel import piece_pattern
 from service.drawing.placement import Occupancy
 from service.quantity.show import long
-from tests.unit.drawing.read import SVG, boxes, groups, overlapping, paths, root_of, texts
+from tests.unit.drawing.read import boxes, groups, overlapping, paths, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid
 
 
@@ -42,27 +42,37 @@ def test_names_stand_outside_of_the_array():
             (float(x), float(y) + float(up), float(x) + float(right), float(y))
             for x, y, up, right in re.findall(r"M(\S+) (\S+?)v(\S+?)h(\S+?)v", modules)
         ]
-        for text in groups(root, "Names of pieces")[0].iter(f"{SVG}text"):
-            x, y = float(text.get("x")), float(text.get("y"))
+        for _, (left, top, right, bottom) in boxes(groups(root, "Names of pieces")[0]):
+            x, y = (left + right) / 2, (top + bottom) / 2
             assert not any(a < x < c and b < y < d for a, b, c, d in rects)
 
 
-def test_a_plan_says_which_names_it_leaves_out():
+def test_every_name_is_on_the_plan_or_listed_below_it():
     plane = laid(scattered(12, 9))
     root = read(plane)
-    shown = {text.split()[0] for text in texts(groups(root, "Names of pieces")[0])}
-    names = [piece.name for run in plane.runs for piece in run.pieces]
-    assert any(name not in shown for name in names)
     remarks = " ".join(texts(groups(root, "Remarks")[0]))
-    assert re.search(r"is named|not named", remarks)
-    assert "no room for a name" in remarks
+    for label, names in (
+        ("pieces", [piece.name for run in plane.runs for piece in run.pieces]),
+        ("edges", [edge.name for edge in plane.edges]),
+    ):
+        shown = [re.split("[ :]", t)[0] for t in texts(groups(root, f"Names of {label}")[0])]
+        found = re.search(rf"{label.capitalize()} not named on the plan: (.*?)[.](?: |$)", remarks)
+        for stretch in re.split("[,;] ", found[1]):
+            first, _, last = stretch.partition(" to ")
+            shown += names[names.index(first) : names.index(last or first) + 1]
+        assert sorted(shown) == sorted(names)
     assert overlapping(boxes(root)) == []
+
+
+def test_a_few_edges_without_a_label_are_listed_with_their_lengths():
+    remarks = " ".join(texts(groups(read(laid(grid(1, 60))), "Remarks")[0]))
+    assert "Edges not named on the plan: A2: 5 ft 6 in" in remarks
 
 
 def test_a_crowded_sheet_takes_bounded_work(monkeypatch):
     monkeypatch.setattr(Occupancy, "MAX_QUERIES", 200)
     root = read(laid(scattered(6, 6)))
-    assert "not named" in " ".join(texts(groups(root, "Remarks")[0]))
+    assert "Pieces not named on the plan" in " ".join(texts(groups(root, "Remarks")[0]))
 
 
 def test_neighboring_pieces_never_share_a_pattern():

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from service.calc.layout.plane import EdgeFacts, InferredRails, Rail
 from service.calc.layout.strips import Strip
-from service.drawing import draw_planes, draw_printed_plans
+from service.drawing import draw_planes, draw_printed_legend
 from tests.unit.drawing.read import groups, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid, notched, sizing
 from tests.unit.make import baseline
@@ -21,9 +21,7 @@ def legends(planes):
     strips = [Strip(name="", sizing=sizing(), told=())]
     for told in (planes, planes[::-1]):
         yield words_in(draw_planes(told, strips, baseline(), "imperial"))
-        fitted = draw_printed_plans(told, baseline(), "imperial", (680, 860))
-        yield words_in(fitted.legend)
-        yield words_in(fitted.narrow_legend)
+        yield words_in(draw_printed_legend(told, baseline(), "imperial"))
 
 
 def words_in(drawn):
@@ -85,24 +83,6 @@ def test_a_legend_to_several_planes_tells_the_least_of_all_laps():
     assert {lap_nm(usual), lap_nm(strict)} == {6 * IN, 8 * IN}
     for told in legends([usual, strict]):
         assert "lap, at least 6 in" in told
-
-
-def test_a_legend_to_several_planes_says_that_laps_are_drawn_longer_where_any_are():
-    small, large = laid(grid(1, 2), name="a"), laid(grid(20, 40), name="b")
-    enlarged = "(drawn longer than it is)"
-    assert (enlarged in legend(small), enlarged in legend(large)) == (False, True)
-    for planes in ([small, large], [large, small]):
-        strips = [Strip(name="", sizing=sizing(), told=())]
-        drawn = draw_planes(planes, strips, baseline(), "imperial")
-        assert "lap, at least 6 in (on some plans drawn longer than it is)" in words_in(drawn)
-
-
-def test_a_legend_to_several_planes_tells_of_lengths_where_any_stand_beside_names():
-    small, large = laid(grid(1, 2), name="a"), laid(grid(20, 40), name="b")
-    lengths = "piece, with its name and the length to cut"
-    assert (lengths in legend(small), lengths in legend(large)) == (True, False)
-    for told in legends([small, large]):
-        assert lengths in told
 
 
 def test_an_array_without_any_channel_explains_only_what_is_left():

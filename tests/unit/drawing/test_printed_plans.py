@@ -6,21 +6,17 @@ import re
 
 import pytest
 
-from service.calc.layout.lay import LaidPlane
-from service.drawing import draw_printed_plans
-from service.drawing.printed_plans import PrintedPlans
-from tests.unit.sheet.jobs import block, example, printed, rules
+from service.drawing import draw_printed_legend, draw_printed_plan
+from tests.unit.drawing.roofs import grid, laid
+from tests.unit.make import baseline
 
 PAGE = (680.0, 860.0)
 SIZES = [(1, 1), (2, 3), (2, 6), (5, 12), (1, 40), (20, 2), (20, 20)]
 
 
-def planes(*sizes: tuple[int, int]) -> list[LaidPlane]:
-    asked = [block(rows, columns) for rows, columns in sizes]
-    request = example("quote-house") | {"planes": asked, "alternatives": False}
-    job = printed(request).found.job
-    assert job is not None
-    return [area.plane for area in job.laid]
+def printed(rows: int, columns: int, *, beside_legend: bool = False) -> str:
+    plane = laid(grid(rows, columns))
+    return draw_printed_plan(plane, baseline(), "imperial", beside_legend=beside_legend)[0]
 
 
 def size(svg: str) -> tuple[float, float]:
@@ -30,43 +26,41 @@ def size(svg: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-def ratio(fitted: PrintedPlans, at: int = 0) -> int:
-    found = re.search(r"Scale 1:(\d+)", fitted.plans[at].svg)
-    assert found
-    return int(found[1])
-
-
 @pytest.mark.parametrize("asked", SIZES)
-def test_a_plan_of_any_size_fits_the_page_with_its_lettering(asked: tuple[int, int]):
-    fitted = draw_printed_plans(planes(asked), rules(), "imperial", PAGE)
-    wide, high = size(fitted.plans[0].svg)
+def test_a_plan_of_any_size_fits_the_page_with_its_text(asked: tuple[int, int]):
+    wide, high = size(printed(*asked))
     assert wide <= PAGE[0] + 4
     assert high <= PAGE[1] + 4
 
 
 def test_a_plan_is_as_large_on_paper_as_its_scale_says():
-    svg = draw_printed_plans(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
-    wide, unit = re.search(r'width="([\d.]+)(in|mm)"', svg).groups()
-    assert unit == "in"
-    assert float(wide) == pytest.approx(size(svg)[0] / 96, abs=0.001)
+    svg = printed(2, 6)
+    found = re.search(r'width="([\d.]+)(in|mm)"', svg)
+    assert found
+    assert found[2] == "in"
+    assert float(found[1]) == pytest.approx(size(svg)[0] / 96, abs=0.001)
 
 
-def test_the_last_plan_leaves_room_for_the_legend_where_a_smaller_scale_does():
-    fitted = draw_printed_plans(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
-    beside = size(fitted.plans[1].svg)[0] + size(fitted.narrow_legend)[0]
-    assert beside <= PAGE[0] + 4
-    assert ratio(fitted, 1) > ratio(fitted, 0)
+def test_a_plan_leaves_room_for_the_legend_where_a_smaller_scale_does():
+    svg = printed(2, 3, beside_legend=True)
+    legend = draw_printed_legend([laid(grid(2, 3))], baseline(), "imperial")
+    assert size(svg)[0] + size(legend)[0] <= PAGE[0]
+    assert size(svg)[0] < size(printed(2, 3))[0]
 
 
-def test_the_legend_explains_the_signs_of_all_plans():
-    fitted = draw_printed_plans(planes((2, 3), (2, 3)), rules(), "imperial", PAGE)
-    for legend in (fitted.legend, fitted.narrow_legend):
-        assert "outside corner" in legend
-        assert legend.count("the next piece") == 1
+def test_a_plan_that_would_get_too_small_takes_the_whole_page():
+    assert printed(5, 12, beside_legend=True) == printed(5, 12)
+
+
+def test_the_legend_of_several_planes_explains_each_symbol_once():
+    planes = [laid(grid(2, 3)), laid(grid(2, 3))]
+    legend = draw_printed_legend(planes, baseline(), "imperial")
+    assert "outside corner" in legend
+    assert legend.count("the next piece") == 1
 
 
 def test_the_name_of_a_piece_and_its_length_stay_apart_wherever_the_drawing_is_read():
-    svg = draw_printed_plans(planes((2, 6)), rules(), "imperial", PAGE).plans[0].svg
+    svg = printed(2, 6)
     found = re.findall(r'<text[^>]*xml:space="preserve"[^>]*>A[.]\d+<tspan class="plain"> \d', svg)
     assert len(found) == svg.count("<tspan")
     assert len(found) > 4

@@ -26,11 +26,11 @@ def test_bend_lines_lie_to_scale_on_the_strip(readings):
     left, top, right, bottom, _ = map(
         float, re.findall(r"-?[\d.]+", paths(flat, "module")[0].get("d"))
     )
-    assert bottom - top == pytest.approx(found.strip_nm * each, abs=0.1)
+    assert bottom - top == pytest.approx(found.strip_nm.value * each, abs=0.1)
     assert right > left
     lines = [float(y) for y in re.findall(r"M\S+ (\S+?)H", paths(flat, "bend")[0].get("d"))]
     drawn = sorted(bottom - y for y in lines)
-    assert drawn == pytest.approx([nm * each for nm in found.channel.bend_lines_nm], abs=0.1)
+    assert drawn == pytest.approx([nm * each for nm in found.profile.value.bend_lines_nm], abs=0.1)
 
 
 @pytest.mark.parametrize("readings", READINGS)
@@ -38,14 +38,14 @@ def test_the_bent_channel_has_its_web_flanges_and_turn(readings):
     found = sizing(*readings)
     root = root_of(draw_section(found, "imperial"))
     each = 96 / IN / ratio(root)
-    channel = found.channel
+    channel = found.profile.value
     tip, upper, lower, end = trails(paths(root, "mesh")[0].get("d"))[0]
-    assert lower[1] - upper[1] == pytest.approx(channel.web_nm * each, abs=0.15)
+    assert lower[1] - upper[1] == pytest.approx(channel.web.nm * each, abs=0.15)
     for bend, out, up in ((upper, tip, 1), (lower, end, -1)):
         dx, dy = out[0] - bend[0], (bend[1] - out[1]) * up
-        assert hypot(dx, dy) == pytest.approx(channel.flange_nm * each, abs=0.2)
-        assert degrees(atan2(dx, dy)) == pytest.approx(channel.turn_from, abs=0.5)
-    assert end[1] - tip[1] == pytest.approx(channel.free_from_nm * each, abs=0.2)
+        assert hypot(dx, dy) == pytest.approx(channel.flange.nm * each, abs=0.2)
+        assert degrees(atan2(dx, dy)) == pytest.approx(channel.bend_angle.from_, abs=0.5)
+    assert end[1] - tip[1] == pytest.approx(channel.free_height.from_.nm * each, abs=0.2)
 
 
 def test_the_figures_of_the_channel_stand_beside_it():
@@ -67,7 +67,7 @@ def test_nothing_in_the_detail_overlaps(readings, system):
 
 def test_a_loose_channel_is_told_to_be_loose():
     found = sizing("7", "4 1/8")
-    assert not found.channel.snug
+    assert not found.profile.value.snug
     assert "The channel is loose" in " ".join(texts(root_of(draw_section(found, "imperial"))))
 
 

@@ -61,12 +61,11 @@ def test_an_empty_group_is_nothing():
     assert group("Tabs") == ""
 
 
-def test_text_is_escaped_rotated_and_anchored():
-    drawn = text("A<1", (3, 4), "t b", anchor="end", rotation=-90, plain=" & 10 ft")
+def test_text_is_escaped_and_anchored():
+    drawn = text("A<1", (3, 4), "t b", anchor="end", plain=" & 10 ft")
     found = ElementTree.fromstring(drawn)
     assert "".join(found.itertext()) == "A<1 & 10 ft"
     assert found.get("text-anchor") == "end"
-    assert found.get("transform") == "rotate(-90 3 4)"
 
 
 def test_a_polyline_goes_from_point_to_point():

@@ -6,7 +6,6 @@ import json
 import re
 from datetime import date
 from functools import lru_cache
-from types import SimpleNamespace
 from typing import Any
 
 import msgspec

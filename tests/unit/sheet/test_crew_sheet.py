@@ -103,7 +103,11 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
     for reason in answer["suitability"]["reasons"]:
         told += [reason["reason"], reason["remedy"] or ""]
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
-    told += [f"{one['means']} {one['taken']} {one['from']} to {one['to']}" for one in on_site]
+    told += [
+        f"{one['means'].removesuffix(' For the company to calibrate.')}"
+        f" {one['taken']} {one['from']} to {one['to']}"
+        for one in on_site
+    ]
     for text in told:
         assert spaced(text) in sheet.text
 
@@ -113,6 +117,10 @@ def test_conditions_are_to_be_ticked_before_work_begins():
     assert "Verdict: suitable on conditions" in text
     assert "each of these is settled: The clearance has not been measured." in text
     assert "Before work begins" not in shown("quote-house").text
+
+
+def test_no_note_to_the_authors_of_the_rules_stands_on_it(sheet: Sheet):
+    assert "calibrate" not in sheet.text
 
 
 def test_it_fits_one_to_four_pages_of_letter_or_a4(sheet: Sheet):
@@ -158,7 +166,7 @@ def test_what_the_layout_cannot_decide_stands_below_its_drawing():
     kinds = {condition["kind"] for condition in sheet.answer["layout"]["conditions"]}
     assert kinds == {"penetration_away", "unknown_edge"}
     assert "To look at, 1: There is no edge Z9" in sheet.text
-    assert "To look at, 2: A penetration is too far from any edge to be cut out" in sheet.text
+    assert "To look at, 2: A penetration here is too far from any edge to be cut out" in sheet.text
 
 
 def test_drawn_planes_and_estimated_arrays_share_a_sheet():
