@@ -227,10 +227,6 @@ def plain(result: object, system: System) -> Any:  # noqa: ANN401 - plain data
     return msgspec.to_builtins(result, enc_hook=_HOOKS[system])
 
 
-WIRE_STRUCTS = (show.Length, show.Weight, show.Duration)
-"""What lengths, weights and times are written as."""
-
-
 def wire_schema(kind: type[Quantity], ref_template: str) -> dict[str, Any]:
     """Return the JSON Schema of what a kind of quantity is written as."""
     (schema,), _ = msgspec.json.schema_components([kind.wire], ref_template=ref_template)

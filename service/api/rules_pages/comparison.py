@@ -78,10 +78,7 @@ def comparison(before: RuleSet, after: RuleSet) -> Comparison:
     groups: dict[str, list[Difference]] = {
         group: [one for one in found if one.change.affects == group] for group in GROUPS
     }
-    old, new = (
-        {heading(name): (Line(text=text_of(rules.content.get(name))),) for name in _HEAD}
-        for rules in (before, after)
-    )
+    old, new = _head(before), _head(after)
     return Comparison(
         before=before,
         after=after,
@@ -90,6 +87,10 @@ def comparison(before: RuleSet, after: RuleSet) -> Comparison:
         looser=tuple(one for one in found if one.change.classed == "looser"),
         groups={group: members for group, members in groups.items() if members},
     )
+
+
+def _head(rules: RuleSet) -> dict[str, Cell]:
+    return {heading(name): (Line(text=text_of(rules.content.get(name))),) for name in _HEAD}
 
 
 def _summary(before: str, after: str, found: list[Difference]) -> str:
@@ -159,11 +160,8 @@ def _pairs(old: dict[str, Cell], new: dict[str, Cell]) -> tuple[Pair, ...]:
         before, after = old.get(title, ()), new.get(title, ())
         texts, others = ([(line.label, line.text) for line in cell] for cell in (before, after))
         if texts != others:
-            marked = (
-                tuple(_marked(line, dict(other)) for line in cell)
-                for cell, other in ((before, others), (after, texts))
-            )
-            found.append((title, *marked))
+            old_cell = tuple(_marked(line, dict(others)) for line in before)
+            found.append((title, old_cell, tuple(_marked(line, dict(texts)) for line in after)))
     return tuple(found)
 
 

@@ -149,7 +149,9 @@ def rows_of(table: str, rows: Collection[Mapping[str, Any]], content: Content) -
 
 def lines_of(part: object) -> Cell:
     """Return all that a part of an entry contains, a line for each text."""
-    return tuple(Line(label=label, text=text) for label, text in flat(part)) if part else ()
+    if part is None or part == {}:
+        return ()
+    return tuple(Line(label=label, text=text) for label, text in flat(part))
 
 
 def _text(text: str) -> Cell:

@@ -7,8 +7,9 @@ from typing import Any
 
 import msgspec
 
-from service.api.body import BodyReader, MalformedBodyError, parse_json
+from service.api.body import malformed, parse_json, read_form
 from service.api.operation import example
+from service.api.problems import ProblemError
 from service.api.rules_pages.entries import Cell, Line
 from service.api.rules_pages.words import flat, in_words, text_of
 from service.calls.computing import BY_NAME
@@ -34,8 +35,8 @@ def read_job(text: str, call: str) -> dict[str, Any]:
     try:
         job = parse_json(body)
         if not isinstance(job, dict):
-            raise MalformedBodyError("The job is no JSON object. Begin with { and end with }.")
-    except MalformedBodyError as error:
+            raise malformed("The job is no JSON object. Begin with { and end with }.")
+    except ProblemError as error:
         raise BadInputError([_malformed(text, error)]) from None
     remedy = "Leave it out: the two versions are chosen beside the job."
     faults = [
@@ -45,7 +46,7 @@ def read_job(text: str, call: str) -> dict[str, Any]:
     ]
     if call in BY_NAME:
         try:
-            BodyReader(BY_NAME[call].form).read(body)
+            read_form(BY_NAME[call].form, body)
         except BadInputError as error:
             faults += [fault for fault in error.faults if fault.path[:1] not in _CHOICE_PATHS]
     if faults:
@@ -100,7 +101,7 @@ def _figure(one: Difference) -> dict[str, Any]:
     }
 
 
-def _malformed(text: str, error: MalformedBodyError) -> Fault:
+def _malformed(text: str, error: ProblemError) -> Fault:
     """Return why a text is no JSON, with the line where that can be told."""
     try:
         json.loads(text)
