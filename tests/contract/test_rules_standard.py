@@ -172,8 +172,7 @@ def test_what_a_rule_set_says_for_quotes_stands_under_its_entry(service: Service
     told = {
         "assumptions.crew": "from 2 to 3",
         "work.set_up": "60 min for each job",
-        "work.fit": "20 min for each 10 ft of perimeter",
-        "work.attach": "4 min for each tab",
+        "work.fit": "4 min for each tab",
         "work.paint": "painted is spray",
         "work.corners": "as by thumb rule",
         "surcharges.brittle_covering": "covering is slate, tile, wood shake",
