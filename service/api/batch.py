@@ -1,9 +1,9 @@
 """Many quotes in one call: JSON Lines in and out, answered one after the other as they arrive.
 
 Memory does not grow with the number of lines: a line is read when the one before is answered, and
-the answer is handed on before the next is begun. A caller must read while it writes: what it does
-not take in holds up what it sends. The framework has no response that reads the body while it is
-sent, so this is a plain ASGI handler.
+the answer is sent before the next is begun. A caller must read while it writes: what it does not
+read holds up what it sends. The framework has no response that reads the body while it is sent, so
+this is a plain ASGI handler.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from litestar.enums import ScopeType
 from litestar.handlers import ASGIRouteHandler
 from litestar.types import Receive, Scope, Send
 
-from service.api.body import BodyReader, check_declared
+from service.api.body import check_declared
 from service.api.calls import answer
 from service.api.catalog import Catalogs
 from service.api.operation import Operation
@@ -31,6 +31,7 @@ log: structlog.stdlib.BoundLogger = structlog.get_logger()
 JSON_LINES = ("application/jsonl", "application/x-ndjson")
 MOST_LINES = 100_000
 """Lines that are answered in one call; the first one beyond is refused, and ends the answer."""
+_TAKES_POST = "This address takes POST."
 _OPERATION = Operation(
     id="quotes",
     summary="Many jobs in one call: JSON Lines in and out",
@@ -51,9 +52,6 @@ class ClientGoneError(Exception):
 
 def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
     """Return the route that quotes a job for each line of its body."""
-    call = BY_NAME["quote"]
-    reader = BodyReader(call.form)
-    most_bytes = catalogs.settings.most_body_bytes
 
     @asgi("/v1/quotes", copy_scope=False, opt={"operation": _OPERATION})
     async def quotes(scope: Scope, receive: Receive, send: Send) -> None:
@@ -66,38 +64,48 @@ def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
         headers = [(b"content-type", JSON_LINES[0].encode()), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         with contextlib.suppress(ClientGoneError, OSError):
-            count = 0
-            async for number, line in lines(receive, most_bytes):
-                count += 1
-                if count > MOST_LINES:
-                    detail = (
-                        f"Send at most {MOST_LINES} lines in one call; this one and those after"
-                        " it are not answered."
-                    )
-                    error = ProblemError("body-too-large", detail)
-                    await _send(send, _refused_line(number, error, catalogs))
-                    break
-                await _send(send, await answered_line(number, line))
+            async for body in _answers(receive, catalogs):
+                await send({"type": "http.response.body", "body": body, "more_body": True})
+                await asyncio.sleep(0)  # lets other requests in, and a closed connection be noticed
             await send({"type": "http.response.body", "body": b"", "more_body": False})
-
-    async def answered_line(number: int, line: bytes | None) -> bytes:
-        """Return the line that answers a line; nothing that goes wrong stops the next one."""
-        try:
-            if line is None:
-                raise ProblemError("body-too-large", f"Send at most {most_bytes} bytes.")
-            content, _ = await answer(call, reader, catalogs, line)
-        except ProblemError as error:
-            return _refused_line(number, error, catalogs)
-        except Exception:
-            log.exception("line failed", line=number)
-            detail = "The log has the cause under the number of the line."
-            return _refused_line(number, ProblemError("internal-error", detail), catalogs)
-        return b'{"line":%d,"status":200,"answer":%b}\n' % (number, content)
 
     return quotes
 
 
-_TAKES_POST = "This address takes POST."
+async def _answers(receive: Receive, catalogs: Catalogs) -> AsyncIterator[bytes]:
+    count = 0
+    async for number, line in lines(receive, catalogs.settings.most_body_bytes):
+        count += 1
+        if count > MOST_LINES:
+            detail = (
+                f"Send at most {MOST_LINES} lines in one call; this one and those after it are not"
+                " answered."
+            )
+            yield _refused(number, ProblemError("body-too-large", detail), catalogs)
+            return
+        yield await _answered(number, line, catalogs)
+
+
+async def _answered(number: int, line: bytes | None, catalogs: Catalogs) -> bytes:
+    """Return the line that answers a line; nothing that goes wrong stops the next one."""
+    try:
+        if line is None:
+            most = catalogs.settings.most_body_bytes
+            raise ProblemError("body-too-large", f"Send at most {most} bytes.")
+        content, _ = await answer(BY_NAME["quote"], catalogs, line)
+    except ProblemError as error:
+        return _refused(number, error, catalogs)
+    except Exception:
+        log.exception("line failed", line=number)
+        detail = "The log has the cause under the number of the line."
+        return _refused(number, ProblemError("internal-error", detail), catalogs)
+    return b'{"line":%d,"status":200,"answer":%b}\n' % (number, content)
+
+
+def _refused(number: int, error: ProblemError, catalogs: Catalogs) -> bytes:
+    document = problem(error, catalogs.default_rules())
+    encoded = msgspec.json.encode(document)
+    return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document.status, encoded)
 
 
 async def lines(receive: Receive, most_bytes: int) -> AsyncIterator[tuple[int, bytes | None]]:
@@ -123,14 +131,3 @@ async def lines(receive: Receive, most_bytes: int) -> AsyncIterator[tuple[int, b
             number, skipping = number + 1, False
         if len(rest) > most_bytes:
             rest, skipping = b"", True
-
-
-async def _send(send: Send, body: bytes) -> None:
-    await send({"type": "http.response.body", "body": body, "more_body": True})
-    await asyncio.sleep(0)  # lets other requests in, and a closed connection be noticed
-
-
-def _refused_line(number: int, error: ProblemError, catalogs: Catalogs) -> bytes:
-    document = problem(error, catalogs.default_rules())
-    encoded = msgspec.json.encode(document)
-    return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document.status, encoded)

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import json
 import re
-from typing import Any, Generic, TypeVar
+from typing import Any, TypeVar
 
 import msgspec
 from litestar import Request
 from litestar.exceptions import InternalServerException
 from litestar.types import HTTPScope
 
-from service.api.problems import ProblemError, bad_query, refusing
+from service.api.problems import ProblemError, bad_query
 from service.calls.forms import Form
 from service.canonical import canonical_request
-from service.errors import BadInputError, Fault, GapwrightError
+from service.errors import BadInputError, Fault
 from service.quantity.kinds import decode
 from service.strict import convert, faults, whole
 
@@ -22,10 +22,6 @@ F = TypeVar("F", bound=Form)
 JSON = "application/json"
 _LONE_SURROGATE = re.compile(rb"\\u[dD][89a-fA-F]")
 _REMEDY = "Send one JSON object, encoded in UTF-8."
-
-
-class MalformedBodyError(GapwrightError):
-    """A body that is not strict JSON; the message says why."""
 
 
 async def read_body(request: Request[Any, Any, Any]) -> bytes:
@@ -37,8 +33,7 @@ async def read_body(request: Request[Any, Any, Any]) -> bytes:
     try:
         return await request.body()
     except InternalServerException:  # the framework's word for a caller who has gone
-        detail = "The connection closed before the body ended."
-        raise ProblemError("malformed-body", detail) from None
+        raise malformed("The connection closed before the body ended.") from None
 
 
 def check_declared(scope: HTTPScope, media_types: tuple[str, ...] = (JSON,)) -> None:
@@ -54,103 +49,90 @@ def check_declared(scope: HTTPScope, media_types: tuple[str, ...] = (JSON,)) -> 
         raise bad_query(Fault(path=(name,), problem=problem, remedy=remedy))
     if encoding.strip().lower() not in ("", "identity"):
         detail = f"The Content-Encoding says {encoding[:80]}. Send the body as it is, without one."
-        headers_ = {"accept-encoding": "identity"}
-        raise ProblemError("unsupported-media-type", detail, headers=headers_)
+        accepted = {"accept-encoding": "identity"}
+        raise ProblemError("unsupported-media-type", detail, headers=accepted)
     if declared.split(";")[0].strip().lower() not in media_types:
         detail = f"The Content-Type says {declared[:80] or 'nothing'}. Send {media_types[0]}."
         raise ProblemError("unsupported-media-type", detail)
 
 
-class BodyReader(Generic[F]):
-    """Reads the bodies of one kind of request."""
+def malformed(detail: str) -> ProblemError:
+    """Return the refusal of a body that is no strict JSON."""
+    return ProblemError("malformed-body", detail)
 
-    def __init__(self, form: type[F]) -> None:
-        self._form = form
 
-    def parse(self, body: bytes) -> tuple[F, bytes]:
-        """Return the form of a request, and the request in canonical form. Raises ProblemError."""
+def read_form(kind: type[F], body: bytes) -> tuple[F, bytes]:
+    """Return the form of a request, and the request in canonical form (RFC 8785).
+
+    Raises ProblemError for what is no strict JSON, BadInputError with every fault for what does
+    not fit the form.
+    """
+    data = parse_json(body)
+    try:
+        form = msgspec.convert(data, kind, strict=True, dec_hook=decode)
+    except (msgspec.ValidationError, ValueError, RecursionError):
         try:
-            with refusing():
-                return self.read(body)
-        except MalformedBodyError as error:
-            raise ProblemError("malformed-body", str(error)) from None
+            data = whole(data)
+            form = _read_with_all_faults(kind, data)
+        except RecursionError:
+            raise malformed("The body is nested too deep. Flatten it.") from None
+    if found := form.faults():
+        raise BadInputError(found)
+    return form, canonical_request(data)
 
-    def read(self, body: bytes) -> tuple[F, bytes]:
-        """Return the form of a request, and the request in canonical form.
 
-        Raises MalformedBodyError for what is no strict JSON, BadInputError with every fault for
-        what does not fit the form.
-        """
-        data = parse_json(body)
-        try:
-            form = msgspec.convert(data, self._form, strict=True, dec_hook=decode)
-        except (msgspec.ValidationError, ValueError, RecursionError):
-            try:
-                data = whole(data)
-                form = self._read_with_all_faults(data)
-            except RecursionError:
-                raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
-        if found := form.faults():
-            raise BadInputError(found)
-        return form, canonical_request(data)
+def _read_with_all_faults(kind: type[F], data: Any) -> F:  # noqa: ANN401 - any JSON value
+    """Return the form where only whole numbers were written with a point (`4.0`).
 
-    def _read_with_all_faults(self, data: Any) -> F:  # noqa: ANN401 - any JSON value
-        """Return the form where only whole numbers were written with a point (`4.0`).
-
-        Raises BadInputError with every fault otherwise, also those between members.
-        """
-        found = faults(data, self._form)
-        between = self._form.missing(data) if isinstance(data, dict) else []
-        known = {fault.pointer for fault in found}
-        found += [fault for fault in between if fault.pointer not in known]
-        if found:
-            raise BadInputError(found)
-        return convert(data, self._form)
+    Raises BadInputError with every fault otherwise, also those between members.
+    """
+    found = faults(data, kind)
+    known = {fault.pointer for fault in found}
+    if isinstance(data, dict):
+        found += [fault for fault in kind.missing(data) if fault.pointer not in known]
+    if found:
+        raise BadInputError(found)
+    return convert(data, kind)
 
 
 def parse_json(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
-    """Return a body as plain data. Raises MalformedBodyError that says what is wrong and where."""
+    """Return a body as plain data. Raises ProblemError that says what is wrong and where."""
     if not body.strip():
-        raise MalformedBodyError(f"The body is empty. {_REMEDY}")
+        raise malformed(f"The body is empty. {_REMEDY}")
     try:
         # msgspec is the stricter one (no NaN, no lone surrogates, no BOM), and lets the last of
         # two members of one name win; the standard library finds the second one
         msgspec.json.decode(body)
         return _json.decode(body.decode())
-    except UnicodeDecodeError:
-        problem = f"The body is not UTF-8{_place(body)}."
+    except UnicodeDecodeError as error:
+        problem = "not UTF-8"
         if _LONE_SURROGATE.search(body):
-            problem = "The body is not JSON: \\ud800 to \\udfff is no character on its own."
-        raise MalformedBodyError(f"{problem} {_REMEDY}") from None
+            problem = "not JSON: \\ud800 to \\udfff is no character on its own"
+        elif error.object == body:
+            problem += f" from byte {error.start} on"
     except msgspec.DecodeError as error:
         problem = str(error).removeprefix("JSON is malformed: ").split(" - at ")[0].rstrip(".")
         if _LONE_SURROGATE.search(body):
             problem = "\\ud800 to \\udfff is no character on its own"
-        raise MalformedBodyError(f"The body is not JSON: {problem}. {_REMEDY}") from None
+        problem = f"not JSON: {problem}"
     except RecursionError:
-        raise MalformedBodyError("The body is nested too deep. Flatten it.") from None
+        raise malformed("The body is nested too deep. Flatten it.") from None
     except ValueError as error:
-        raise MalformedBodyError(f"The body is not JSON: {error}. {_REMEDY}") from None
+        problem = f"not JSON: {error}"
+    raise malformed(f"The body is {problem}. {_REMEDY}")
 
 
 def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """Return the members of an object. Raises MalformedBodyError where a name stands twice."""
-    members: dict[str, Any] = {}
-    for name, value in pairs:
-        if name in members:
-            problem = f"The member {name[:80]!r} stands twice in one object."
-            raise MalformedBodyError(f"{problem} Give each member once.")
-        members[name] = value
+    """Return the members of an object. Raises ProblemError where a name occurs twice."""
+    members = dict(pairs)
+    if len(members) < len(pairs):
+        names = set[str]()
+        for name, _ in pairs:
+            if name in names:
+                problem = f"The member {name[:80]!r} stands twice in one object."
+                raise malformed(f"{problem} Give each member once.")
+            names.add(name)
     return members
 
 
 _json = json.JSONDecoder(object_pairs_hook=_unique_members)
-
-
-def _place(body: bytes) -> str:
-    """Return where a body stops being UTF-8, as words."""
-    try:
-        body.decode()
-    except UnicodeDecodeError as error:
-        return f" from byte {error.start} on"
-    return ""

@@ -9,13 +9,12 @@ from typing import Any
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
-from service.api.body import BodyReader, read_body
+from service.api.body import read_body, read_form
 from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
 from service.api.operation import Operation
 from service.api.problems import ProblemError, refusing
 from service.calls.computing import CALLS, Call
-from service.calls.forms import Form
 from service.calls.layout import drawing as draw_layout
 from service.calls.layout_forms import LayoutForm
 from service.pricebooks.pricebook import PriceBook
@@ -31,33 +30,32 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
-    reader = BodyReader(call.form)
     operation = Operation(
         id=call.path.removeprefix("/v1/"),
         summary=call.summary,
         description=cleandoc(call.form.__doc__ or ""),
         request=call.form,
         examples=call.examples,
+        answers=call.answers,
         answer=Envelope[call.answer],  # type: ignore[name-defined]
     )
 
     @post(call.path, status_code=200, opt={"operation": operation})
     async def compute(request: Request[Any, Any, Any]) -> Response[bytes]:
-        content, rules = await answer(call, reader, catalogs, await read_body(request))
+        content, rules = await answer(call, catalogs, await read_body(request))
         return Response(content, media_type="application/json", headers=answer_headers(rules))
 
     return compute
 
 
-async def answer(
-    call: Call, reader: BodyReader[Form], catalogs: Catalogs, body: bytes
-) -> tuple[bytes, RuleSet]:
+async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, RuleSet]:
     """Return the encoded answer to a body, and the rule set that it follows.
 
     Heavy work is done in another thread, so that other requests need not wait for it.
     Raises ProblemError.
     """
-    form, canonical = reader.parse(body)
+    with refusing():
+        form, canonical = read_form(call.form, body)
     rules = await catalogs.pick_rules(form.ruleset, form.as_of)
     books = (await named_book(form, catalogs, rules),) if call.priced else ()
 
@@ -85,7 +83,6 @@ async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook
 
 
 def _drawing_route(catalogs: Catalogs) -> HTTPRouteHandler:
-    reader = BodyReader(LayoutForm)
     operation = Operation(
         id="layout_drawing",
         summary="The layout, drawn to scale",
@@ -97,7 +94,8 @@ def _drawing_route(catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": operation})
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
-        form, _ = reader.parse(await read_body(request))
+        with refusing():
+            form, _ = read_form(LayoutForm, await read_body(request))
         rules = await catalogs.pick_rules(form.ruleset, form.as_of)
         with refusing(rules):
             svg = await asyncio.to_thread(draw_layout, form, rules)

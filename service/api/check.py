@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from inspect import cleandoc
 from typing import Annotated, Any, cast
 
@@ -11,7 +11,7 @@ import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
-from service.api.body import BodyReader, read_body
+from service.api.body import read_body, read_form
 from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
 from service.api.operation import Operation
@@ -26,11 +26,12 @@ from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
 from service.publishing.publish import head_faults
-from service.publishing.untested import Trial, laid_out_limits, try_mutants
+from service.publishing.untested import laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
 from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
-from service.rulesets.reader import Document, RuleFileError, read
+from service.rulesets.reader import Problem as FileProblem
+from service.rulesets.reader import RuleFileError, read
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 
@@ -104,7 +105,7 @@ class DraftForm(Form, frozen=True, kw_only=True):
             for name in _RULE_CHOICES
             if getattr(self.job.given, name) is not None
         ]
-        return _in_job([*chosen, *self.job.given.faults()])
+        return _below([*chosen, *self.job.given.faults()], "job", "given")
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
@@ -113,22 +114,11 @@ class DraftForm(Form, frozen=True, kw_only=True):
         if not isinstance(job, dict) or not isinstance(job.get("given"), dict):
             return []
         call = BY_NAME.get(str(job.get("call")))
-        return _in_job(call.form.missing(job["given"])) if call else []
+        return _below(call.form.missing(job["given"]), "job", "given") if call else []
 
 
-def _in_job(faults: list[Fault]) -> list[Fault]:
-    return [msgspec.structs.replace(one, path=("job", "given", *one.path)) for one in faults]
-
-
-class FileFault(msgspec.Struct, frozen=True, kw_only=True):
+class FileFault(FileProblem, frozen=True, kw_only=True):
     """One thing wrong with a rule file: where it stands, what it is, and what to write instead."""
-
-    file: str
-    line: int
-    column: int
-    key: str
-    problem: str
-    remedy: str
 
 
 class ProvedTable(msgspec.Struct, frozen=True, kw_only=True):
@@ -163,7 +153,6 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
 
 def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
     """Return the route that judges drafts."""
-    reader = BodyReader(DraftForm)
     operation = Operation(
         id="check",
         summary="A draft rule file, judged: every fault, or what it proves and changes",
@@ -175,7 +164,8 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
-        form, canonical = reader.parse(await read_body(request))
+        with refusing():
+            form, canonical = read_form(DraftForm, await read_body(request))
         against = await catalogs.pick_rules(form.ruleset, form.as_of)
         shelf = cast("Shelf", catalogs.rules.shelf)
         with refusing(against):
@@ -196,7 +186,10 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     allowance = Allowance(MOST_WORK)
     try:
         document = read(form.draft.encode(), DRAFT)
-        _refuse_price_book(document)
+        if is_price_book(document.tree):  # one fault, in place of one for each section it lacks
+            problem = "This is a price book, and this call judges rule sets."
+            remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
+            document.refuse([Fault(path=(), problem=problem, remedy=remedy)])
         rules = build(shelf.resolve(document))
         rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
@@ -205,27 +198,28 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     compared = _compared(form.job, against, rules)
     limits = laid_out_limits(rules, published=shelf.knows(rules))
     trial = try_mutants(rules, limits, allowance)
+    untested: tuple[FileFault, ...] = ()
+    try:
+        rules.resolved.refuse(list(trial.faults))
+    except RuleFileError as error:
+        untested = _file_faults(error)
+    note = f"{trial.tried} of {trial.limits} thresholds were tried; run `gapwright check` for all."
     return DraftAnswer(
         sound=True,
         faults=(),
-        untested=_problems(rules, trial),
+        untested=untested,
         digest=rules.digest,
-        proved=tuple(_proved(name, rules) for name in rules.tables),
+        proved=tuple(
+            ProvedTable(table=name, hit_policy=one.table.policy.value, rows=len(one.table.rows))
+            for name, one in rules.tables.items()
+        ),
         examples=len(rules.examples),
         limits=trial.limits,
         tried=trial.tried,
-        note=_note(trial),
+        note=note if trial.tried < trial.limits else None,
         changes=changes(against, rules),
         what_if=compared,
     )
-
-
-def _refuse_price_book(document: Document) -> None:
-    """Refuse a price book in one fault, in place of one for each section that it lacks."""
-    if is_price_book(document.tree):
-        problem = "This is a price book, and this call judges rule sets."
-        remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
-        document.refuse([Fault(path=(), problem=problem, remedy=remedy)])
 
 
 def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:
@@ -244,29 +238,13 @@ def _compared(job: Job | None, before: RuleSet, after: RuleSet) -> WhatIf | None
     try:
         return compare(str(job.__struct_config__.tag), job.given, before, after)
     except BadInputError as error:
-        raise BadInputError(
-            [msgspec.structs.replace(f, path=("job", *f.path)) for f in error.faults]
-        ) from None
-
-
-def _note(trial: Trial) -> str | None:
-    if trial.tried == trial.limits:
-        return None
-    return f"{trial.tried} of {trial.limits} thresholds were tried; run `gapwright check` for all."
-
-
-def _problems(rules: RuleSet, trial: Trial) -> tuple[FileFault, ...]:
-    try:
-        rules.resolved.refuse(list(trial.faults))
-    except RuleFileError as error:
-        return _file_faults(error)
-    return ()
+        raise BadInputError(_below(error.faults, "job")) from None
 
 
 def _file_faults(error: RuleFileError) -> tuple[FileFault, ...]:
-    return tuple(FileFault(**msgspec.structs.asdict(problem)) for problem in error.problems)
+    return msgspec.convert(error.problems, tuple[FileFault, ...], from_attributes=True)
 
 
-def _proved(name: str, rules: RuleSet) -> ProvedTable:
-    table = rules.tables[name].table
-    return ProvedTable(table=name, hit_policy=table.policy.value, rows=len(table.rows))
+def _below(faults: Iterable[Fault], *path: str) -> list[Fault]:
+    """Return faults of what stands at a path, with their places in the whole."""
+    return [msgspec.structs.replace(one, path=(*path, *one.path)) for one in faults]

@@ -10,7 +10,7 @@ import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
-from service.api.body import BodyReader, read_body
+from service.api.body import read_body, read_form
 from service.api.calls import named_book
 from service.api.catalog import Catalogs
 from service.api.envelope import answer_headers
@@ -40,11 +40,11 @@ _OPERATION = Operation(
 
 def crew_sheet_route(catalogs: Catalogs) -> HTTPRouteHandler:
     """Return the route that makes the crew sheet of a quote."""
-    reader = BodyReader(QuoteForm)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _OPERATION})
     async def crew_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
-        form, canonical = reader.parse(await read_body(request))
+        with refusing():
+            form, canonical = read_form(QuoteForm, await read_body(request))
         rules = await catalogs.pick_rules(form.ruleset, form.as_of)
         book = await named_book(form, catalogs, rules)
         content = await asyncio.to_thread(
@@ -71,14 +71,10 @@ def crew_sheet_data(
         found = quote(form, rules, book)
     result = encode(quote_result(found, form, rules), form.units or rules.units)
     answer: dict[str, Any] = msgspec.json.decode(result)
-    obstacles = tuple(_obstacles(answer))
-    if obstacles:
+    if obstacles := tuple(_obstacles(answer)):
         detail = " ".join(fault.detail for fault in obstacles)
         raise ProblemError("no-crew-sheet", detail, obstacles, rules)
-    receipts = Receipts(
-        request=digest(canonical).decode(),
-        result=digest(result).decode(),
-    )
+    receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
     return sheet_data(found, answer, form, rules, receipts)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from service.api.body import BodyReader
+from service.api.body import read_form
 from service.api.crew_sheet import crew_sheet_data
 from service.calc.quote.strips import drawn_strips
 from service.calls.quote_forms import QuoteForm
@@ -40,7 +40,7 @@ def write_demo(folder: Path) -> list[Path]:
 def demo() -> Iterator[tuple[str, bytes]]:
     """Yield the demo's pictures by file name."""
     body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
-    form, canonical = BodyReader(QuoteForm).read(body)
+    form, canonical = read_form(QuoteForm, body)
     rules = Shelf(shipped("rules"), judge_at_load).pick(form.ruleset or "", _DAY)
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)

@@ -1,4 +1,4 @@
-"""The envelope of every computed answer: whose rules, the result, cautions, trace and receipt."""
+"""The envelope of every computed answer: whose rules, the result, cautions and receipt."""
 
 from __future__ import annotations
 
@@ -55,7 +55,13 @@ class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unk
     engine: Annotated[str, msgspec.Meta(description="The version of the service's engine.")]
     result: R
     cautions: tuple[CautionAnswer, ...]
-    explanation: Explanation | msgspec.UnsetType = msgspec.UNSET
+    explanation: Annotated[
+        Explanation | msgspec.UnsetType,
+        msgspec.Meta(
+            description="Which rules each figure was computed from; only where the request says"
+            " `explain`."
+        ),
+    ] = msgspec.UNSET
     receipt: Receipt
 
 
@@ -86,8 +92,10 @@ def ruleset_head(rules: RuleSet) -> RulesetHead:
 
 def answer_headers(rules: RuleSet | None = None) -> dict[str, str]:
     """Return the headers of an answer or refusal, which no cache may keep."""
-    headers = {"cache-control": "no-store"}
-    if rules is not None:
-        headers["gapwright-ruleset"] = rules.name
-        headers["gapwright-ruleset-digest"] = rules.digest
-    return headers
+    if rules is None:
+        return {"cache-control": "no-store"}
+    return {
+        "cache-control": "no-store",
+        "gapwright-ruleset": rules.name,
+        "gapwright-ruleset-digest": rules.digest,
+    }

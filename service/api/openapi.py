@@ -9,23 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from inspect import cleandoc
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 from litestar.routes import BaseRoute, HTTPRoute
 
 from service.api.operation import Operation, Parameter, example
 from service.api.problems import KINDS, MEDIA_TYPE, Problem
-from service.calc.clearance import IsolatedReading
-from service.calls.array_forms import ArrayForm, RailsForm
-from service.calls.computing import CALLS
-from service.calls.layout_forms import ARRAY_OR_PLANES
-from service.calls.quote_forms import AreaForm, QuotePlaneForm
 from service.pricebooks.file_schema import write_out
 from service.quantity.kinds import Nm, Share, WorkingDay
-from service.quantity.output import WIRE_STRUCTS, Quantity, wire_schema
+from service.quantity.output import Quantity, wire_schema
 from service.version import ENGINE
 
+T = TypeVar("T")
 Schema = dict[str, Any]
 
 _REF = "#/components/schemas/{name}"
@@ -36,9 +32,12 @@ version of whose rules.
 
 A quantity in a request is text with a unit, as a tape reads: `4 1/2 in`, `6' 4 1/2"`, \
 `114.3 mm`, `90 ft`. A quantity in an answer is a number with its unit, and text; `rounded` stands \
-beside text that could not show the length exactly. Every answer names its rule set with a digest, \
-carries the cautions that go with it, and says on request (`explain`) which rules each figure follows from. \
-Local codes and licensed practice come first.
+beside text that could not show the length exactly. Every answer names its rule set with a digest \
+and carries the cautions that go with it. Local codes and licensed practice come first.
+
+A request to any computing call may say `"explain": true`: the answer then has an `explanation`, \
+which tells each rule once and for each figure, by its JSON pointer into `result`, the rules that \
+it was computed from. /v1/sizing has an example.
 """
 _HEADERS = {
     "X-Request-ID": "The id of the request: the caller's own, or one that was made.",
@@ -86,17 +85,20 @@ def _operations(routes: Sequence[BaseRoute]) -> Iterator[tuple[str, str, Operati
 
 
 def _operation(path: str, operation: Operation) -> Schema:
-    answer = {"schema": _ref(operation.answer)} if operation.answer else _raw(operation)
-    responses: dict[str, Schema] = {
-        "200": {
-            "description": operation.answer_description,
-            "headers": dict(_HEADER_REFS),
-            "content": {operation.answer_media_type: answer},
+    content = {"schema": _ref(operation.answer) if operation.answer else _raw(operation)}
+    if operation.answers:
+        content["examples"] = {
+            name: {"value": example(name, "answers")} for name in operation.answers
         }
+    success: Schema = {
+        "description": operation.answer_description,
+        "headers": dict(_HEADER_REFS),
+        "content": {operation.answer_media_type: content},
     }
-    if operation.lasting:
+    responses: dict[str, Schema] = {"200": success}
+    if operation.etag:
         etag = {"description": "The digest of what is answered.", "schema": {"type": "string"}}
-        responses["200"]["headers"]["ETag"] = etag
+        success["headers"]["ETag"] = etag
         responses["304"] = {"description": "The answer that the caller has still holds."}
     for status in operation.refusals:
         responses[str(status)] = {"$ref": f"#/components/responses/{status}"}
@@ -107,8 +109,8 @@ def _operation(path: str, operation: Operation) -> Schema:
         parts["parameters"] = [_parameter(path, one) for one in operation.parameters]
     if operation.request is not None:
         examples = {name: {"value": example(name)} for name in operation.examples}
-        content = {"schema": _ref(operation.request), "examples": examples}
-        parts["requestBody"] = {"required": True, "content": {"application/json": content}}
+        body = {"schema": _ref(operation.request), "examples": examples}
+        parts["requestBody"] = {"required": True, "content": {"application/json": body}}
     elif operation.request_media_types:
         types = operation.request_media_types
         parts["requestBody"] = {"content": {name: {"schema": {}} for name in types}}
@@ -116,12 +118,10 @@ def _operation(path: str, operation: Operation) -> Schema:
 
 
 def _raw(operation: Operation) -> Schema:
-    """Return the content of an answer that is not JSON."""
+    """Return the schema of an answer that is not JSON; it has no word for lines of JSON."""
     if operation.answer_media_type == "application/pdf":
-        return {"schema": {"type": "string", "contentMediaType": "application/pdf"}}
-    if operation.answer_media_type.startswith("image/"):
-        return {"schema": {"type": "string"}}
-    return {"schema": {}}  # JSON Schema has no word for lines of JSON
+        return {"type": "string", "contentMediaType": "application/pdf"}
+    return {"type": "string"} if operation.answer_media_type.startswith("image/") else {}
 
 
 def _parameter(path: str, parameter: Parameter) -> Schema:
@@ -154,21 +154,25 @@ def _ref(kind: Any) -> Schema:  # noqa: ANN401 - a struct, or a generic one with
 
 def _schemas(operations: Sequence[Operation]) -> dict[str, Schema]:
     kinds = [kind for one in operations for kind in (one.request, one.answer) if kind is not None]
+    written = {kind.wire for kind in _subclasses(Quantity) if kind.wire is not None}
     _, schemas = msgspec.json.schema_components(
-        [*kinds, *WIRE_STRUCTS, IsolatedReading, Problem],
-        schema_hook=_quantity_schema,
-        ref_template=_REF,
+        [*kinds, *written, Problem], schema_hook=_quantity_schema, ref_template=_REF
     )
     # what the types cannot say: which members go together, and how amounts of money are written
-    forms = [*(call.form for call in CALLS), AreaForm, ArrayForm, QuotePlaneForm, RailsForm]
-    for form in forms:
-        schemas[form.__name__].update(form.also)  # type: ignore[attr-defined]
-    schemas["ArraysForm"].update(ARRAY_OR_PLANES)
+    for form in _subclasses(msgspec.Struct):
+        if form.__name__ in schemas:
+            schemas[form.__name__].update(getattr(form, "also", {}))
     write_out(schemas, _REF)
     for schema in schemas.values():
         if "description" in schema:
             schema["description"] = cleandoc(schema["description"])
     return dict(sorted(schemas.items()))
+
+
+def _subclasses(kind: type[T]) -> Iterator[type[T]]:
+    for one in kind.__subclasses__():
+        yield one
+        yield from _subclasses(one)
 
 
 def _quantity_schema(kind: type) -> Schema:

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import msgspec
+from litestar import Response
 
 from service.places import shipped
 
@@ -27,7 +28,9 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     """One operation; a route carries it as `opt={"operation": Operation(...)}`.
 
     `request` is the type of a JSON body and `answer` that of a JSON answer; a body or an answer
-    of another media type has no schema. A `lasting` answer can be cached.
+    of another media type has no schema. `examples` and `answers` name
+    files in the folders of openapi. An answer
+    with an `etag` can be cached.
     """
 
     id: str
@@ -36,15 +39,21 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     request: Any = None
     request_media_types: tuple[str, ...] = ()
     examples: tuple[str, ...] = ()
-    """Names of the example requests in openapi/examples."""
     parameters: tuple[Parameter, ...] = ()
     answer: Any = None
+    answers: tuple[str, ...] = ()
     answer_media_type: str = "application/json"
     answer_description: str = "The answer."
-    lasting: bool = False
+    etag: bool = False
     refusals: tuple[int, ...] = COMPUTING
 
 
-def example(name: str) -> Any:  # noqa: ANN401 - any JSON value
-    """Return an example request of the published contract."""
-    return json.loads((shipped("openapi") / "examples" / f"{name}.json").read_bytes())
+def example(name: str, folder: str = "examples") -> Any:  # noqa: ANN401 - any JSON value
+    """Return an example request of the published contract, or one of its `answers`."""
+    return json.loads((shipped("openapi") / folder / f"{name}.json").read_bytes())
+
+
+def json_response(content: msgspec.Struct, headers: dict[str, str]) -> Response[bytes]:
+    """Return a struct as a JSON response."""
+    encoded = msgspec.json.encode(content)
+    return Response(encoded, media_type="application/json", headers=headers)

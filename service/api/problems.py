@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 import structlog
 from litestar import Request, Response
-from litestar.exceptions import HTTPException, MethodNotAllowedException, NotFoundException
+from litestar.exceptions import HTTPException, MethodNotAllowedException
 
 from service.api.envelope import RulesetHead, answer_headers, ruleset_head
 from service.errors import BadInputError, Fault
@@ -49,91 +49,54 @@ class Kind(msgspec.Struct, frozen=True):
     means: str
 
 
-def _version_kinds(noun: str, verb: str) -> tuple[Kind, ...]:
-    """Return the kinds of problem with a version; nothing new is `verb` under a withdrawn one."""
-    slug = noun.replace(" ", "")
-    return (
-        Kind(
-            f"no-such-{slug}",
-            404,
-            f"There is no such {noun}",
-            f"No {noun} has that name or version, or none is in force that day.",
-        ),
-        Kind(
-            f"withdrawn-{slug}",
-            409,
-            f"The {noun} was withdrawn",
-            f"The version can be looked at and replayed; nothing new is {verb} under it.",
-        ),
-        Kind(
-            f"broken-{slug}",
-            503,
-            f"The {noun} cannot be used",
-            "Its file is at fault, or is not what was published under that version.",
-        ),
-    )
-
-
-_KINDS = (
-    Kind(
-        "malformed-body",
-        400,
-        "The body is not strict JSON",
-        "The body is no JSON, not UTF-8, nested too deep, or names a member twice.",
-    ),
-    Kind(
-        "unusable-request",
-        422,
-        "The request cannot be used",
-        "Members are missing, unknown or senseless; `errors` lists all of them.",
-    ),
-    Kind(
-        "no-crew-sheet",
-        422,
-        "No crew can be sent to this job",
-        "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
-        " would be dangerous. `errors` gives each reason, and what would change it.",
-    ),
-    *_version_kinds("rule set", "answered"),
-    *_version_kinds("price book", "quoted"),
-    Kind(
-        "not-found",
+_VERSION_KINDS = (
+    (
+        "no-such-{slug}",
         404,
-        "There is nothing at this address",
-        "The path is not one of this service's.",
+        "There is no such {noun}",
+        "No {noun} has that name or version, or none is in force that day.",
     ),
-    Kind(
-        "method-not-allowed",
-        405,
-        "The method is not allowed here",
-        "The path does not take this method; the Allow header lists those it takes.",
+    (
+        "withdrawn-{slug}",
+        409,
+        "The {noun} was withdrawn",
+        "The version can be looked at and replayed; nothing new is {verb} under it.",
     ),
-    Kind(
-        "body-too-large",
-        413,
-        "The body is too large",
-        "The body has more bytes than the service reads.",
-    ),
-    Kind(
-        "unsupported-media-type",
-        415,
-        "The body is not declared as plain JSON",
-        "The Content-Type is not application/json, or there is a Content-Encoding.",
-    ),
-    Kind(
-        "not-ready",
+    (
+        "broken-{slug}",
         503,
-        "The service is not ready",
-        "The default rule set cannot be served; the readiness answer says why.",
-    ),
-    Kind(
-        "internal-error",
-        500,
-        "The service failed",
-        "A fault of the service, not of the request; the log has it by request id.",
+        "The {noun} cannot be used",
+        "Its file is at fault, or is not what was published under that version.",
     ),
 )
-KINDS: dict[str, Kind] = {kind.name: kind for kind in _KINDS}
+_KINDS = (
+    ("malformed-body", 400, "The body is not strict JSON",
+     "The body is no JSON, not UTF-8, nested too deep, or names a member twice."),
+    ("unusable-request", 422, "The request cannot be used",
+     "Members are missing, unknown or senseless; `errors` lists all of them."),
+    ("no-crew-sheet", 422, "No crew can be sent to this job",
+     "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
+     " would be dangerous. `errors` gives each reason, and what would change it."),
+    *(
+        (name.format(slug=noun.replace(" ", "")), status,
+         title.format(noun=noun), means.format(noun=noun, verb=verb))
+        for noun, verb in (("rule set", "answered"), ("price book", "quoted"))
+        for name, status, title, means in _VERSION_KINDS
+    ),
+    ("not-found", 404, "There is nothing at this address",
+     "The path is not one of this service's."),
+    ("method-not-allowed", 405, "The method is not allowed here",
+     "The path does not take this method; the Allow header lists those it takes."),
+    ("body-too-large", 413, "The body is too large",
+     "The body has more bytes than the service reads."),
+    ("unsupported-media-type", 415, "The body is not declared as plain JSON",
+     "The Content-Type is not application/json, or there is a Content-Encoding."),
+    ("not-ready", 503, "The service is not ready",
+     "The default rule set cannot be served; the readiness answer says why."),
+    ("internal-error", 500, "The service failed",
+     "A fault of the service, not of the request; the log has it by request id."),
+)  # fmt: skip
+KINDS = {kind[0]: Kind(*kind) for kind in _KINDS}
 
 
 class ProblemError(Exception):
@@ -204,28 +167,27 @@ def exception_handlers(
     """Return handlers that turn every exception into a problem document."""
 
     def translate(request: Request[Any, Any, Any], error: Exception) -> ProblemError:
+        status = error.status_code if isinstance(error, HTTPException) else 500
         if isinstance(error, ProblemError):
             return error
-        if isinstance(error, NotFoundException):
+        if status == 404:
             return ProblemError("not-found", "See /docs for what there is.")
         if isinstance(error, MethodNotAllowedException):
-            allowed = {name.lower(): value for name, value in (error.headers or {}).items()}[
-                "allow"
-            ]
-            allow = ", ".join(sorted(allowed.split(", ")))  # the framework keeps them in a set
+            (allowed,) = (error.headers or {}).values()
+            allow = ", ".join(sorted(allowed.split(", ")))  # the framework has them in a set
             detail = f"This address takes {allow}."
             return ProblemError("method-not-allowed", detail, headers={"allow": allow})
-        if isinstance(error, HTTPException) and error.status_code == 413:
+        if status == 413:
             return ProblemError("body-too-large", f"Send at most {most_body_bytes} bytes.")
-        if isinstance(error, HTTPException) and error.status_code < 500:
-            return ProblemError("malformed-body", error.detail)
+        if status < 500:
+            return ProblemError("malformed-body", error.detail)  # type: ignore[attr-defined]
         log.error("request failed", exc_info=error, path=request.url.path)
         return ProblemError("internal-error", "The log has the cause under the request id.")
 
     def handle(request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
         refusal = translate(request, error)
-        if refusal.kind.name == "internal-error":  # what failed may be the rules
-            return problem_response(refusal, None)
-        return problem_response(refusal, default_rules())
+        # what failed may be the rules
+        failed = refusal.kind.name == "internal-error"
+        return problem_response(refusal, None if failed else default_rules())
 
     return {HTTPException: handle, Exception: handle}

@@ -117,11 +117,10 @@ async def inspect_changed(
 
 def _changed(catalog: Catalog[Any], inspected: Inspected) -> list[Record]:
     """Return the versions whose files are not as they were when they were inspected."""
-    shelf = catalog.shelf
+    nothing = object()
     return [
         record
-        for versions in list(shelf.ledger.values())
+        for versions in list(catalog.shelf.ledger.values())
         for record in list(versions.values())
-        if (catalog.noun, record.name) not in inspected
-        or inspected[catalog.noun, record.name] != shelf.stamp(record)
+        if inspected.get((catalog.noun, record.name), nothing) != catalog.shelf.stamp(record)
     ]

@@ -13,7 +13,7 @@ from litestar.response import Redirect
 from service.api.catalog import Catalogs, Readiness
 from service.api.envelope import answer_headers
 from service.api.openapi import openapi_document
-from service.api.operation import Operation
+from service.api.operation import Operation, json_response
 from service.api.pages import docs_page, page
 from service.api.problems import KINDS, ProblemError
 from service.pricebooks.file_schema import file_schema as price_schema
@@ -49,11 +49,11 @@ def system_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @get("/livez", sync_to_thread=False, opt={"operation": _LIVE})
     def livez() -> Response[bytes]:
-        return _json(Liveness(status="alive", engine=ENGINE), answer_headers())
+        return json_response(Liveness(status="alive", engine=ENGINE), answer_headers())
 
     @get("/readyz", sync_to_thread=False, opt={"operation": _READY})
     def readyz() -> Response[bytes]:
-        return _json(catalogs.readiness(), answer_headers(catalogs.default_rules()))
+        return json_response(catalogs.readiness(), answer_headers(catalogs.default_rules()))
 
     @get("/openapi.json", sync_to_thread=False)
     def openapi(request: Request[Any, Any, Any]) -> Response[bytes]:
@@ -102,8 +102,3 @@ def published_price_schema() -> bytes:
 
 def _indented(document: dict[str, Any]) -> bytes:
     return msgspec.json.format(msgspec.json.encode(document), indent=2) + b"\n"
-
-
-def _json(content: msgspec.Struct, headers: dict[str, str]) -> Response[bytes]:
-    encoded = msgspec.json.encode(content)
-    return Response(encoded, media_type="application/json", headers=headers)

@@ -10,7 +10,9 @@ import msgspec
 from service.calc.clearance import judge
 from service.errors import GapwrightError
 from service.facts import SITE_FLAGS, Covering, Racking, Site
+from service.quantity import show
 from service.quantity.output import SectionUp
+from service.quantity.show import System
 from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.tables.lookup import Hit, match, meets
@@ -33,11 +35,22 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     because: tuple[str, ...]
 
 
+class Taken(SectionUp):
+    """What is assumed: a clearance [nm], or False: that something is not so."""
+
+    __slots__ = ()
+    wire = bool | show.Length
+
+    def encoded(self, system: System) -> Any:  # noqa: ANN401 - a length or a boolean
+        """Return the length or the boolean."""
+        return super().encoded(system) if self.amount else False
+
+
 class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the request did not tell, and what was taken instead."""
 
     fact: str
-    taken: bool | SectionUp
+    taken: Taken
 
 
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -72,9 +85,9 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
         """Return the verdict as an answer has it."""
         reasons = rules.show("/reasons", self.reasons)
         rules.show("/verdict", self.reasons)
-        assumptions = [AssumedFact(fact=flag, taken=False) for flag in self.missing_flags]
+        assumptions = [AssumedFact(fact=flag, taken=Taken(False)) for flag in self.missing_flags]
         if self.assumed_nm is not None:
-            clearance = SectionUp(rules.show("/assumptions", self.assumed_nm))
+            clearance = Taken(rules.show("/assumptions", self.assumed_nm))
             assumptions.insert(0, AssumedFact(fact="clearance", taken=clearance))
         held = rules.show("/attachment", self.attachment)
         return SuitabilityResult(

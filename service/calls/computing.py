@@ -39,6 +39,8 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
     compute: Callable[..., Computed]
     examples: tuple[str, ...]
     """Names of the example requests in openapi/examples."""
+    answers: tuple[str, ...] = ()
+    """Names of the answers to some of them, in openapi/answers."""
     priced: bool = False
     heavy: Callable[[Any], bool] = lambda form: False
 
@@ -78,7 +80,8 @@ CALLS: tuple[Call, ...] = (
         form=SizingForm,
         answer=SizingResult,
         compute=compute_sizing,
-        examples=("sizing", "sizing-metric"),
+        examples=("sizing", "sizing-metric", "sizing-explained"),
+        answers=("sizing-explained",),
     ),
     Call(
         path="/v1/materials",

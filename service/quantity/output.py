@@ -227,12 +227,7 @@ def plain(result: object, system: System) -> Any:  # noqa: ANN401 - plain data
     return msgspec.to_builtins(result, enc_hook=_HOOKS[system])
 
 
-WIRE_STRUCTS = (show.Length, show.Weight, show.Duration)
-"""What lengths, weights and times are written as."""
-
-
 def wire_schema(kind: type[Quantity], ref_template: str) -> dict[str, Any]:
     """Return the JSON Schema of what a kind of quantity is written as."""
-    if isinstance(kind.wire, type) and issubclass(kind.wire, msgspec.Struct):
-        return {"$ref": ref_template.format(name=kind.wire.__name__)}
-    return msgspec.json.schema(kind.wire)
+    (schema,), _ = msgspec.json.schema_components([kind.wire], ref_template=ref_template)
+    return schema

@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 
+from service.rulesets.overlay import at
 from service.rulesets.ruleset import RuleSet
 
 _DESCRIPTIONS = ("means", "description", "reason", "text")
@@ -44,10 +45,18 @@ class Explanation(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def explanation(rules: RuleSet) -> Explanation:
-    """Return what a recording rule set has noted since it was made."""
+    """Return what a recording rule set has noted since it was made.
+
+    A value that no file of the rule set writes has a default, and no entry to cite.
+    """
     assert rules.recorder is not None
-    shown = {pointer: tuple(keys) for pointer, keys in rules.recorder.shown.items() if keys}
-    keys = dict.fromkeys(key for cited in shown.values() for key in cited)
+    read = dict.fromkeys(key for cited in rules.recorder.shown.values() for key in cited)
+    keys = [key for key in read if at(dict(rules.content), tuple(key.split("."))) is not None]
+    found = {
+        pointer: tuple(key for key in cited if key in keys)
+        for pointer, cited in rules.recorder.shown.items()
+    }
+    shown = {pointer: cited for pointer, cited in found.items() if cited}
     return Explanation(
         rules={key: _rule(key, rules) for key in keys},
         figures=tuple(ExplainedFigure(pointer=p, rules=cited) for p, cited in shown.items()),

@@ -107,6 +107,6 @@ def test_the_sheet_is_made_beside_the_loop(service: Service, monkeypatch: pytest
             asyncio.get_running_loop()
         return b"%PDF-"
 
-    monkeypatch.setattr(crew_sheet, "pdf", make)
+    monkeypatch.setattr(crew_sheet, "render_pdf", make)
     assert service.post(PATH, HOUSE).content == b"%PDF-"
     assert seen == [False]

@@ -11,15 +11,19 @@ from tests.contract.ask import (
     ENVELOPED,
     EXAMPLES,
     FIRST,
+    POSTS,
     SIZING,
     Service,
+    pointers,
     problem_of,
     value_at,
 )
 
-MEMBERS = ["ruleset", "engine", "result", "cautions", "trace", "receipt"]
+MEMBERS = ["ruleset", "engine", "result", "cautions", "receipt"]
 
 SHOWN = [(path, name) for path in ENVELOPED for name in EXAMPLES[path]]
+
+EXPLAINED = [(path, name) for path, name in SHOWN if path != "/v1/rulesets/check"]
 
 SEVERITIES = {"danger", "warning", "caution", "notice"}
 
@@ -29,7 +33,8 @@ def test_an_answer_has_the_members_of_the_envelope_in_their_order(
     service: Service, path: str, name: str
 ):
     answer = service.shown(path, name).json()
-    assert list(answer) == MEMBERS
+    explained = ["explanation"] if EXAMPLES[path][name].get("explain") else []
+    assert list(answer) == [*MEMBERS[:-1], *explained, MEMBERS[-1]]
     assert list(answer["ruleset"]) == ["id", "version", "digest", "effective"]
     assert answer["engine"] == CONTRACT["info"]["version"]
 
@@ -71,15 +76,30 @@ def test_a_caution_with_a_condition_is_given_only_where_it_holds(service: Servic
     assert cautions("spray") - cautions("prepainted") == {"overspray"}
 
 
-@pytest.mark.parametrize(("path", "name"), SHOWN)
-def test_every_step_of_the_trace_leads_to_a_figure_of_the_result(
+@pytest.mark.parametrize(("path", "name"), EXPLAINED)
+def test_an_explanation_tells_each_rule_once_and_leads_to_figures_of_the_result(
     service: Service, path: str, name: str
 ):
-    answer = service.shown(path, name).json()
-    for step in answer["trace"]:
-        value_at(answer["result"], step["figure"])
-    figures = [step["figure"] for step in answer["trace"]]
-    assert len(set(figures)) == len(figures)
+    plain = service.shown(path, name).json()
+    explained = service.post(path, EXAMPLES[path][name] | {"explain": True}).json()
+    told = explained.pop("explanation")
+    for answer in (plain, explained):
+        answer.pop("explanation", None)
+        answer["receipt"].pop("request")
+    assert explained == plain
+    for figure in told["figures"]:
+        value_at(plain["result"], figure["pointer"])
+    assert told["figures"]
+    assert {rule for figure in told["figures"] for rule in figure["rules"]} == set(told["rules"])
+    for key, rule in told["rules"].items():
+        assert set(rule) == {"value", "description", "source", "file", "line"}, key
+        assert rule["line"] > 0
+
+
+@pytest.mark.parametrize("path", POSTS)
+@pytest.mark.parametrize("explain", ["true", 1, 0, None, [], {}])
+def test_explain_is_a_boolean(service: Service, path: str, explain: Any):
+    assert set(pointers(service.post(path, FIRST[path] | {"explain": explain}))) == {"/explain"}
 
 
 def test_the_day_decides_which_version_is_in_force(service: Service):
@@ -151,5 +171,4 @@ def test_units_change_how_a_result_is_shown_and_not_what_is_ordered(service: Ser
     imperial = service.post(path, request | {"units": "imperial"}).json()
     metric = service.post(path, request | {"units": "metric"}).json()
     assert lengths(imperial["result"]) == pytest.approx(lengths(metric["result"]), abs=1e-3)
-    assert imperial["trace"] == metric["trace"]
     assert imperial["cautions"] == metric["cautions"]

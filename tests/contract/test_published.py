@@ -120,6 +120,26 @@ def test_an_example_is_a_file_works_and_is_answered_as_documented(
         assert kind in documented
 
 
+@pytest.mark.parametrize("path", CONTRACT["paths"])
+def test_an_example_answer_is_what_the_service_answers(service: Service, path: str):
+    documented = CONTRACT["paths"][path].get("post", {}).get("responses", {}).get("200", {})
+    content = documented.get("content", {}).get("application/json", {})
+    for name, example in content.get("examples", {}).items():
+        assert example["value"] == service.shown(path, name).json()
+        assert example["value"] == json.loads((OPENAPI / "answers" / f"{name}.json").read_bytes())
+
+
+def test_every_computing_call_says_how_it_is_explained(service: Service):
+    docs = service.ask("GET", "/docs").text
+    for path in ("sizing", "suitability", "materials", "layout", "quote"):
+        body = CONTRACT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
+        form = value_at(CONTRACT, body["application/json"]["schema"]["$ref"].removeprefix("#"))
+        assert "explanation" in form["properties"]["explain"]["description"]
+        section = docs.split(f'<section aria-labelledby="{path}">')[1].split("</section>")[0]
+        assert "<code>explain</code>" in section
+        assert "<code>explanation</code>" in section
+
+
 @pytest.mark.parametrize("name", FILES)
 def test_an_example_file_is_in_the_document(name: str):
     assert name in {shown for _, shown in SHOWN}

@@ -11,7 +11,7 @@ import rfc8785
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.contract.ask import ENVELOPED, EXAMPLES, FIRST, POSTS, SIZING, Service, value_at
+from tests.contract.ask import ENVELOPED, EXAMPLES, FIRST, POSTS, SIZING, Service
 from tests.contract.formats import FORMATS
 
 SHOWN = [(path, name) for path in ENVELOPED for name in EXAMPLES[path]]
@@ -80,9 +80,6 @@ def test_the_receipt_of_any_request_is_verified(service: Service, path: str):
         answer = response.json()
         sent = json.loads(json.dumps(request))
         assert answer["receipt"] == {"request": digest(sent), "result": digest(answer["result"])}
-        for step in answer["trace"]:
-            value_at(answer["result"], step["figure"])
-            assert step["cites"]
 
     check()
 

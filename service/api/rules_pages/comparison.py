@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from difflib import SequenceMatcher
 from typing import Any
 
@@ -13,9 +12,8 @@ from service.api.rules_pages.entries import (
     Cell,
     Content,
     Line,
-    cells,
-    columns,
-    row_columns,
+    entries_of,
+    rows_of,
     section_title,
 )
 from service.api.rules_pages.version import address
@@ -46,13 +44,8 @@ GROUPS = {
 """What a change can affect, in reading order."""
 _HEAD = ("title", "change", "approved_by", "effective", "units", "based_on")
 
-
-class Pair(msgspec.Struct, frozen=True):
-    """What two versions say of one thing; the words that only one of them has are marked."""
-
-    title: str
-    before: Cell
-    after: Cell
+Pair = tuple[str, Cell, Cell]
+"""The title of a part, and what two versions say of it."""
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
@@ -75,41 +68,36 @@ class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     after: RuleSet
     head: tuple[Pair, ...]
     summary: str
-    groups: dict[str, tuple[Difference, ...]]
-
-    @property
-    def looser(self) -> list[Difference]:
-        """Return the differences to look at first."""
-        found = (one for group in self.groups.values() for one in group)
-        return [one for one in found if one.change.classed == "looser"]
+    looser: tuple[Difference, ...]
+    groups: dict[str, list[Difference]]
 
 
 def comparison(before: RuleSet, after: RuleSet) -> Comparison:
     """Return what differs between two versions."""
-    found = changes(before, after)
-    groups: dict[str, tuple[Difference, ...]] = {}
-    for change in sorted(found, key=lambda change: list(GROUPS).index(change.affects)):
-        difference = _difference(change, before, after)
-        groups[change.affects] = (*groups.get(change.affects, ()), difference)
-    sides = (before.content, after.content)
-    head = (
-        _pair(heading(name), *((Line(text=text_of(side.get(name))),) for side in sides))
-        for name in _HEAD
-    )
+    found = [_difference(change, before, after) for change in changes(before, after)]
+    groups: dict[str, list[Difference]] = {
+        group: [one for one in found if one.change.affects == group] for group in GROUPS
+    }
+    old, new = _head(before), _head(after)
     return Comparison(
         before=before,
         after=after,
-        head=tuple(pair for pair in head if pair.before != pair.after),
+        head=_pairs(old, new),
         summary=_summary(before.name, after.name, found),
-        groups=groups,
+        looser=tuple(one for one in found if one.change.classed == "looser"),
+        groups={group: members for group, members in groups.items() if members},
     )
 
 
-def _summary(before: str, after: str, found: tuple[Change, ...]) -> str:
+def _head(rules: RuleSet) -> dict[str, Cell]:
+    return {heading(name): (Line(text=text_of(rules.content.get(name))),) for name in _HEAD}
+
+
+def _summary(before: str, after: str, found: list[Difference]) -> str:
     """Return how much differs, as a sentence."""
     if not found:
         return f"{before} and {after} rule the same."
-    counts = Counter(str(change.classed) for change in found)
+    counts = Counter(str(one.change.classed) for one in found)
     parts = [
         f"{counts[name]} {'in wording only' if name == 'wording' else name}"
         for name in CLASSES
@@ -123,12 +111,16 @@ def _difference(change: Change, before: RuleSet, after: RuleSet) -> Difference:
     path = tuple(change.entry.split("."))
     kind, anchor = section_title(path[0]).lower(), change.entry
     if path[0] == "tables":
-        kind = f"{'row of' if len(path) > 3 else 'table'} {in_words(path[1])}"
-        anchor = change.entry if len(path) > 3 else ".".join(path[:2])
+        is_row = len(path) > 3
+        kind = f"{'row of' if is_row else 'table'} {in_words(path[1])}"
+        anchor = change.entry if is_row else ".".join(path[:2])
     elif path == ("units",):
         anchor = "head"
-    pairs = tuple(_pairs(path, change, before.content, after.content))
-    shows_source = any(pair.title == "Source" for pair in pairs)
+    old, new = (
+        _shown(path, change, entry, rules.content)
+        for entry, rules in ((change.before, before), (change.after, after))
+    )
+    pairs = _pairs(old, new)
     added, gone = change.before is None, change.after is None
     return Difference(
         change=change,
@@ -138,41 +130,39 @@ def _difference(change: Change, before: RuleSet, after: RuleSet) -> Difference:
         pairs=pairs,
         before_href="" if added else f"{address(before.name)}#{anchor}",
         after_href="" if gone else f"{address(after.name)}#{anchor}",
-        source="" if shows_source else change.source or "",
+        source="" if any(title == "Source" for title, *_ in pairs) else change.source or "",
     )
 
 
-def _pairs(path: tuple[str, ...], change: Change, old: Content, new: Content) -> Iterator[Pair]:
-    """Yield the members that are not the same."""
-    chosen = columns(path[0])
+def _shown(
+    path: tuple[str, ...],
+    change: Change,
+    entry: Any,  # noqa: ANN401 - any plain data
+    content: Content,
+) -> dict[str, Cell]:
+    """Return what one version says of an entry, by titles; nothing where it has no such entry."""
+    if entry is None:
+        return {}
+    if isinstance(entry, list):
+        return {"Order": (Line(text=", ".join(in_words(name) for name in entry)),)}
+    if isinstance(entry, str):
+        return {heading(path[-1]): (Line(text=entry),)}
     if path[0] == "tables" and len(path) > 3:
         rows = [row for row in (change.before, change.after) if row is not None]
-        chosen = row_columns(path[1], rows)
-
-    def shown(entry: Any, content: Content) -> dict[str, Cell]:  # noqa: ANN401
-        if entry is None:
-            return {}
-        if isinstance(entry, list):
-            return {"Order": (Line(text=", ".join(in_words(name) for name in entry)),)}
-        if isinstance(entry, str):
-            return {heading(path[-1]): (Line(text=entry),)}
-        return cells(chosen, path[-1], entry, content)
-
-    before, after = shown(change.before, old), shown(change.after, new)
-    for title in dict.fromkeys((*before, *after)):
-        sides = before.get(title, ()), after.get(title, ())
-        said, now = ([(line.label, line.text) for line in cell] for cell in sides)
-        if said != now:
-            yield _pair(title, *sides)
+        return rows_of(path[1], rows, content)(path[-1], entry)
+    return entries_of(path[0], content)(path[-1], entry)
 
 
-def _pair(title: str, before: Cell, after: Cell) -> Pair:
-    old, new = ({line.label: line.text for line in cell} for cell in (before, after))
-    return Pair(
-        title,
-        tuple(_marked(line, new) for line in before),
-        tuple(_marked(line, old) for line in after),
-    )
+def _pairs(old: dict[str, Cell], new: dict[str, Cell]) -> tuple[Pair, ...]:
+    """Return the parts that are not the same; the words that only one of them has are marked."""
+    found = []
+    for title in dict.fromkeys((*old, *new)):
+        before, after = old.get(title, ()), new.get(title, ())
+        texts, others = ([(line.label, line.text) for line in cell] for cell in (before, after))
+        if texts != others:
+            old_cell = tuple(_marked(line, dict(others)) for line in before)
+            found.append((title, old_cell, tuple(_marked(line, dict(texts)) for line in after)))
+    return tuple(found)
 
 
 def _marked(line: Line, others: dict[str, str]) -> Line:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
+from itertools import islice
 from typing import Any
 
 import msgspec
@@ -16,14 +17,15 @@ from service.api.catalog import Catalogs
 from service.api.pages import page
 from service.api.problems import ProblemError, bad_query, problem, problem_response
 from service.api.rules_pages.comparison import CLASSES, GROUPS, comparison
-from service.api.rules_pages.trial import call_faults, example_job, read_job, try_job
 from service.api.rules_pages.version import address, grids, head_lines, removed
+from service.api.rules_pages.what_if import example_job, read_job, try_job
 from service.api.versions import query_parameters
 from service.calls.computing import BY_NAME
 from service.errors import BadInputError, Fault
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import Record, version_key
 from service.rulesets.ruleset import RuleSet
+from service.strict import unknown_name
 
 AnyRequest = Request[Any, Any, Any]
 Faults = dict[str, list[Fault]]
@@ -118,12 +120,11 @@ async def read(
     query_parameters(request)
     rules = await catalogs.rules.version(identifier, version)
     rows = _version_rows(_records(catalogs, identifier), catalogs.today())
-    row = next(row for row in rows if row["record"].version == version)
     name = str(rules.content.get("based_on", ""))
     return await _page(
         "rules_standard.html",
         rules=rules,
-        row=row,
+        row=next(row for row in rows if row["record"].version == version),
         # what it is based on, unless that is the version before it
         base=name if "@" in name and name.partition("@")[0] != rules.id else "",
         head_lines=head_lines,
@@ -150,11 +151,10 @@ async def compare(request: AnyRequest, catalogs: Catalogs, identifier: str) -> R
             notes = _withdrawn_notes(catalogs, before, after)
     return await _form_page(
         "rules_differences.html",
-        faults,
         request,
+        form=form,
         id=identifier,
         notes=notes,
-        form=form,
         compared=found,
         classes=CLASSES,
         groups=GROUPS,
@@ -182,21 +182,21 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
     notes: list[str] = []
     if "job" in query:
         if call not in BY_NAME:
-            faults["call"] = call_faults(call)
+            remedy = unknown_name(call, list(BY_NAME))
+            faults["call"] = [
+                Fault(path=("call",), problem="There is no such call.", remedy=remedy)
+            ]
         before = await _named(catalogs, form["before"].strip(), "before", faults)
         after = await _named(catalogs, form["after"].strip(), "after", faults)
-        job, wrong = read_job(form["job"], call)
-        if not wrong and not faults and before is not None and after is not None:
-            try:
+        try:
+            job = read_job(form["job"], call)
+            if not faults and before is not None and after is not None:
                 found = await asyncio.to_thread(try_job, call, job, before, after)
                 notes = _withdrawn_notes(catalogs, before, after)
-            except BadInputError as error:
-                wrong = list(error.faults)
-        if wrong:
-            faults["job"] = wrong
+        except BadInputError as error:
+            faults["job"] = list(error.faults)
     return await _form_page(
         "rules_what_if.html",
-        faults,
         request,
         form=form,
         trial=found,
@@ -234,13 +234,12 @@ async def _title(catalogs: Catalogs, record: Record | None) -> dict[str, str]:
 
 def _names(catalogs: Catalogs) -> list[str]:
     """Return the first names of versions that a field proposes."""
-    ledger, names = catalogs.rules.shelf.ledger, list[str]()
-    for identifier in sorted(ledger):
-        versions = sorted(ledger[identifier], key=version_key, reverse=True)
-        names += [f"{identifier}@{version}" for version in versions]
-        if len(names) >= _MOST_NAMES:
-            break
-    return names[:_MOST_NAMES]
+    names = (
+        f"{identifier}@{version}"
+        for identifier, versions in sorted(catalogs.rules.shelf.ledger.items())
+        for version in sorted(versions, key=version_key, reverse=True)
+    )
+    return list(islice(names, _MOST_NAMES))
 
 
 async def _named(catalogs: Catalogs, name: str, field: str, faults: Faults) -> RuleSet | None:
@@ -270,30 +269,25 @@ def _withdrawn_notes(catalogs: Catalogs, *versions: RuleSet) -> list[str]:
 
 
 def _compare_form(
-    identifier: str, records: Sequence[Record], query: Mapping[str, str]
+    identifier: str, records: Sequence[Record], query: dict[str, str]
 ) -> dict[str, Any]:
     """Return the form as it was typed; what was left out proposes the newest two versions."""
     versions = [record.version for record in records]
-    return {
-        "from": query.get("from", versions[-2:][0]),
-        "to_id": query.get("to_id", identifier),
-        "to": query.get("to", versions[-1]),
-        "versions": versions[::-1],
-        "faults": {},
-    }
+    proposed = {"from": versions[-2:][0], "to_id": identifier, "to": versions[-1]}
+    return {**proposed, **query, "versions": versions[::-1], "faults": {}}
 
 
 def _version_rows(records: Sequence[Record], today: date) -> list[dict[str, Any]]:
     """Return the versions of a rule set, the newest first, each with its state in words."""
     previous = ("", *(record.version for record in records))
     rows = [
-        {"record": record, "state": version_state(record, records, today), "previous": before}
+        {"record": record, "state": _state(record, records, today), "previous": before}
         for record, before in zip(records, previous, strict=False)
     ]
     return rows[::-1]
 
 
-def version_state(record: Record, records: Sequence[Record], today: date) -> str:
+def _state(record: Record, records: Sequence[Record], today: date) -> str:
     """Return when a version is in force, in words."""
     if record.withdrawn is not None:
         return f"withdrawn on {record.withdrawn}"
@@ -320,23 +314,23 @@ async def _page(name: str, status: int = 200, **context: Any) -> Response[str]: 
 
 async def _form_page(
     name: str,
-    faults: Faults,
     request: AnyRequest,
+    form: dict[str, Any],
     **context: Any,  # noqa: ANN401
 ) -> Response[str]:
     """Return the page of a form; to a program its faults are a problem document."""
+    faults: Faults = form["faults"]
     if faults and not _wants_page(request):
         raise bad_query(
             *(
-                # those of a job lead into it
-                msgspec.structs.replace(one, path=(field, *one.path))
-                if one.path[:1] != (field,)
-                else one
+                one  # those of a job lead into it
+                if one.path[:1] == (field,)
+                else msgspec.structs.replace(one, path=(field, *one.path))
                 for field, found in faults.items()
                 for one in found
             )
         )
-    return await _page(name, 422 if faults else 200, **context)
+    return await _page(name, 422 if faults else 200, form=form, **context)
 
 
 def _wants_page(request: AnyRequest) -> bool:

@@ -9,17 +9,15 @@ import msgspec
 
 from service.api.rules_pages.entries import (
     Cell,
-    Column,
     Line,
-    cells,
-    columns,
+    Show,
+    entries_of,
     lines_of,
-    row_columns,
+    rows_of,
     section_title,
-    unshown,
 )
 from service.api.rules_pages.words import flat, heading, in_words
-from service.rulesets.overlay import MERGED, OPTIONAL, SECTIONS, at
+from service.rulesets.overlay import MERGED, OPTIONAL, OWN, SECTIONS, at
 from service.rulesets.resolve import Origin
 from service.rulesets.ruleset import RuleSet
 
@@ -35,19 +33,15 @@ class Place(msgspec.Struct, frozen=True, kw_only=True):
     href: str = ""
 
 
-class Overridden(msgspec.Struct, frozen=True, kw_only=True):
-    """What an entry said in a version below, where the one above it says otherwise."""
-
-    place: Place
-    lines: Cell
-
-
 class Provenance(msgspec.Struct, frozen=True, kw_only=True):
-    """Where an entry was written; `mark` says in words what an overlay did to it."""
+    """Where an entry was written; `mark` says in words what an overlay did to it.
+
+    `was` is what it said in the versions below, the latest first.
+    """
 
     mark: str
     place: Place
-    was: tuple[Overridden, ...] = ()
+    was: tuple[tuple[Place, Cell], ...] = ()
 
     @property
     def here(self) -> bool:
@@ -87,7 +81,6 @@ class Removed(msgspec.Struct, frozen=True, kw_only=True):
     place: Place
 
 
-_HEAD = ("id", "version", "title", "change", "approved_by", "effective", "status", "based_on")
 _ORDER = (
     *("values", "tables", "bill", "tools", "zones"),
     *OPTIONAL,
@@ -109,13 +102,13 @@ def address(name: str) -> str:
 
 def head_lines(rules: RuleSet) -> Iterator[Line]:
     """Yield the members of the head that are the rule set's own, and not of its ledger."""
-    written = provenance(("units",), (), rules)
-    below = [f"{was.lines[0].text} in {was.place.ruleset}" for was in written.was]
+    written = provenance(("units",), entries_of("units", rules.content), rules)
+    below = [f"{lines[0].text} in {place.ruleset}" for place, lines in written.was]
     mark = "; ".join((written.mark, *below)) if written.mark else ""
     yield Line(label="Units of its answers", text=rules.units, aside=mark)
     yield Line(label="Digest of the content", text=rules.digest)
     for name in rules.content:
-        if name not in (*_HEAD, "units", "tables", *SECTIONS, *_sections(rules)):
+        if name not in (*OWN, "units", "tables", *SECTIONS, *_sections(rules)):
             yield from (Line(label=x, text=text) for x, text in flat(rules.content[name], name))
 
 
@@ -123,23 +116,25 @@ def grids(rules: RuleSet) -> Iterator[Grid]:
     """Yield the sections of a rule set in reading order, each decision table by itself."""
     for section in _sections(rules):
         if section == "tables":
-            for name, table in rules.content["tables"].items():
-                means = provenance(("tables", name, "means"), (), rules).mark
-                policy = _POLICIES.get(table["hit_policy"], table["hit_policy"])
-                yield _grid(
-                    ("tables", name, "rows"),
-                    row_columns(name, table["rows"].values()),
-                    rules,
-                    title=f"Decision table: {in_words(name)}",
-                    anchor=f"tables.{name}",
-                    notes=(
-                        Line(text=table["means"], aside=means),
-                        Line(text=policy, label="Hit policy"),
-                    ),
-                )
+            yield from (_table(name, rules) for name in rules.content["tables"])
         elif rules.content.get(section):
-            title = section_title(section)
-            yield _grid((section,), columns(section), rules, title=title, anchor=section)
+            show = entries_of(section, rules.content)
+            yield _grid((section,), show, rules, section_title(section))
+
+
+def _table(name: str, rules: RuleSet) -> Grid:
+    table = rules.content["tables"][name]
+    path = ("tables", name, "means")
+    notes = (
+        Line(
+            text=table["means"],
+            aside=provenance(path, entries_of("means", rules.content), rules).mark,
+        ),
+        Line(text=_POLICIES.get(table["hit_policy"], table["hit_policy"]), label="Hit policy"),
+    )
+    show = rows_of(name, table["rows"].values(), rules.content)
+    title = f"Decision table: {in_words(name)}"
+    return _grid(("tables", name, "rows"), show, rules, title, notes)
 
 
 def _sections(rules: RuleSet) -> tuple[str, ...]:
@@ -148,61 +143,50 @@ def _sections(rules: RuleSet) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*_ORDER, *present)))
 
 
-def _grid(
-    path: Path,
-    chosen: tuple[Column, ...],
-    rules: RuleSet,
-    *,
-    title: str,
-    anchor: str,
-    notes: Cell = (),
-) -> Grid:
-    entries = at(dict(rules.content), path)
-    rest = any(unshown(chosen, entry) for entry in entries.values())
-    views = tuple(
+def _grid(path: Path, show: Show, rules: RuleSet, title: str, notes: Cell = ()) -> Grid:
+    views = [
         EntryView(
             anchor=".".join((*path, name)),
             code=name,
             name=name if path[0] == "sources" else heading(name),
             entry=entry,
-            cells=cells(chosen, name, entry, rules.content, rest=rest),
-            written=provenance((*path, name), chosen, rules),
+            cells=show(name, entry),
+            written=provenance((*path, name), show, rules),
         )
-        for name, entry in entries.items()
-    )
-    titles = (*(column.title for column in chosen), *(("Also",) if rest else ()))
+        for name, entry in at(dict(rules.content), path).items()
+    ]
+    if not any(view.cells["Also"] for view in views):
+        for view in views:
+            del view.cells["Also"]
     return Grid(
-        section=path[0], anchor=anchor, title=title, columns=titles, entries=views, notes=notes
+        section=path[0],
+        anchor=".".join(path[:2]),
+        title=title,
+        columns=tuple(views[0].cells) if views else (),
+        entries=tuple(views),
+        notes=notes,
     )
 
 
-def provenance(path: Path, chosen: tuple[Column, ...], rules: RuleSet) -> Provenance:
+def provenance(path: Path, show: Show, rules: RuleSet) -> Provenance:
     """Return where the entry at `path` comes from, and what it overrode, the latest first."""
     origins = _origins_since_removal(path, rules)
-    was, said = [], dict[str, Cell]()
+    was: list[tuple[Place, Cell]] = []
+    before: list[Line] = []
     state: Any = None
     for number, origin in enumerate(origins):
         merged = path[0] in MERGED and number
         state = {**state, **origin.entry} if merged else origin.entry
-        saying = cells(chosen, path[-1], state, rules.content)
-        lines = tuple(_no_longer_said(said, saying))
-        if lines:
-            was.append(Overridden(place=_place(origins[number - 1], path, rules), lines=lines))
-        said = saying
-    return Provenance(
-        mark=_mark(origins, bool(was), rules),
-        place=_place(origins[-1], path, rules),
-        was=tuple(reversed(was)),
-    )
-
-
-def _no_longer_said(before: dict[str, Cell], after: dict[str, Cell]) -> Iterator[Line]:
-    for title, lines in before.items():
-        now = {(line.label, line.text) for line in after[title]}
-        for line in lines:
-            if (line.label, line.text) not in now:
-                label = f"{title}, {line.label}" if line.label else title
-                yield Line(label=label, text=line.text)
+        saying = [
+            Line(label=f"{title}, {line.label}" if line.label else title, text=line.text)
+            for title, cell in show(path[-1], state).items()
+            for line in cell
+        ]
+        if lines := tuple(line for line in before if line not in saying):
+            was.insert(0, (_place(origins[number - 1], path, rules), lines))
+        before = saying
+    mark = _mark(origins, bool(was), rules)
+    return Provenance(mark=mark, place=_place(origins[-1], path, rules), was=tuple(was))
 
 
 def _mark(origins: tuple[Origin, ...], changed: bool, rules: RuleSet) -> str:
@@ -256,10 +240,9 @@ def _origins_since_removal(path: Path, rules: RuleSet) -> tuple[Origin, ...]:
 def _removals(remove: Mapping[str, Any]) -> Iterator[tuple[Path, tuple[str | int, ...]]]:
     """Yield the path of each entry that is removed, and of the line that says so."""
     for section, names in remove.items():
-        if section == "tables":
-            for table, rows in names.items():
-                for number, row in enumerate(rows):
-                    yield ("tables", table, "rows", row), ("remove", "tables", table, number)
-        else:
-            for number, name in enumerate(names):
-                yield (section, name), ("remove", section, number)
+        tables = names.items() if section == "tables" else [("", names)]
+        for table, rows in tables:
+            path = ("tables", table, "rows") if table else (section,)
+            step = (section, table) if table else (section,)
+            for number, name in enumerate(rows):
+                yield (*path, name), ("remove", *step, number)

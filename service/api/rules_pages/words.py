@@ -12,21 +12,8 @@ from service.rulesets.tables.model import join
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+")
 _LENGTH = {"value", "unit", "text"}
 _MEASURES = {
-    "perimeter": "perimeter",
     "mesh_length": "the perimeter and the mesh allowance",
     "cut_mesh": "the mesh that the pieces take",
-}
-_SINGULARS = {
-    "corners": "corner",
-    "penetrations": "penetration",
-    "pieces": "piece",
-    "laps": "lap",
-    "lap_rings": "ring in a lap",
-    "lap_ties": "tie in a lap",
-    "tabs": "tab",
-    "returns": "return",
-    "planes": "roof plane",
-    "arrays": "array",
 }
 
 
@@ -46,9 +33,10 @@ def text_of(value: object) -> str:
     if value is None or isinstance(value, bool):
         return {None: "none", True: "yes", False: "no"}[value]
     if isinstance(value, (list, tuple)):
-        # one that is repeated straight on stands once, with its count
+        # equal neighbors are written once, with their count
         groups = [(text, len(list(group))) for text, group in groupby(map(text_of, value))]
-        return ", ".join(t if n == 1 else f"{t} ({n} times)" for t, n in groups) or "none"
+        texts = (f"{text} ({count} times)" if count > 1 else text for text, count in groups)
+        return ", ".join(texts) or "none"
     if isinstance(value, Mapping):
         if _is_length(value):
             rounded = value.get("rounded")
@@ -60,7 +48,7 @@ def text_of(value: object) -> str:
 
 
 def flat(value: object, label: str = "") -> Iterator[tuple[str, str]]:
-    """Yield the labels and texts of all that a value of a rule file or an answer holds."""
+    """Yield the labels and texts of all that a value of a rule file or an answer contains."""
     if isinstance(value, Mapping) and value and not _is_length(value):
         for name, part in value.items():
             yield from flat(part, f"{label}, {in_words(name)}" if label else in_words(name))
@@ -73,16 +61,6 @@ def flat(value: object, label: str = "") -> Iterator[tuple[str, str]]:
             yield from flat(one, f"{label} {number}".strip())
     else:
         yield label, text_of(value)
-
-
-def folded(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """Yield a label and a text for each thing that a request or an answer speaks of."""
-    for name, part in value.items():
-        if isinstance(part, Mapping) and any(isinstance(one, Mapping) for one in part.values()):
-            for inner, one in part.items():
-                yield f"{in_words(name)}, {in_words(inner)}", text_of(one)
-        else:
-            yield in_words(name), text_of(part)
 
 
 def condition(raw: object) -> str:
@@ -107,20 +85,14 @@ def need(entry: Mapping[str, Any], *, measured: bool = False) -> str:
     if measured:
         driver = str(entry["driver"])
         return f"as much as {_MEASURES.get(driver, in_words(driver))}{_where(entry)}"
-    amount, part = _amount(entry)
+    amount = _amount(entry, entry.get("each", 1))
+    part = "" if entry.get("one_per", 1) == 1 else " or part of it"
     return f"{amount}{part}{_where(entry)}"
 
 
 def effort(entry: Mapping[str, Any]) -> str:
     """Return one reason for work: `6 min for each 10 ft of perimeter`, in proportion."""
-    amount, _ = _amount({**entry, "each": entry["time"]})
-    return f"{amount}{_where(entry)}"
-
-
-def ratio(entry: Mapping[str, Any], standard: Mapping[str, Any]) -> str:
-    """Return a ratio of a need in a zone; what it does not say is as in the bill."""
-    amount, part = _amount({**standard, **entry})
-    return amount if part == " or part of it" else f"{amount}{part}"
+    return f"{_amount(entry, entry['time'])}{_where(entry)}"
 
 
 def pack(entry: Mapping[str, Any] | None) -> str:
@@ -133,16 +105,15 @@ def pack(entry: Mapping[str, Any] | None) -> str:
     return f"{words}, also of {join(also, 'or')}" if also else words
 
 
-def _amount(entry: Mapping[str, Any]) -> tuple[str, str]:
-    """Return how much of something there is for how much of its driver, and of what is begun."""
-    driver, one_per, each = str(entry["driver"]), entry.get("one_per"), entry.get("each", 1)
+def _amount(entry: Mapping[str, Any], each: object) -> str:
+    """Return how much of something there is for how much of its driver."""
+    driver, one_per = in_words(str(entry["driver"])), entry.get("one_per", 1)
     number = "one" if each == 1 else str(each)
     if isinstance(one_per, str):
-        measure = _MEASURES.get(driver, in_words(driver))
-        return f"{number} for each {one_per} of {measure}", " or part of it"
-    if one_per in (None, 1):
-        return f"{number} for each {_SINGULARS.get(driver, in_words(driver))}", ""
-    return f"{number} for every {one_per} {in_words(driver)}", " or part of them"
+        return f"{number} for each {one_per} of {_MEASURES.get(entry['driver'], driver)}"
+    if one_per == 1:
+        return f"{number} for each {driver.removesuffix('s')}"
+    return f"{number} for every {one_per} {driver}"
 
 
 def _where(entry: Mapping[str, Any]) -> str:

@@ -7,7 +7,7 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.api.body import BodyReader, MalformedBodyError, check_declared, parse_json
+from service.api.body import check_declared, parse_json, read_form
 from service.api.problems import ProblemError
 from service.calls.forms import SizingForm, SuitabilityForm
 from service.calls.layout_forms import LayoutForm
@@ -15,31 +15,29 @@ from service.calls.materials_form import MaterialsForm
 from service.errors import BadInputError
 from tests.unit.measures import FT, PROMPT, STEADY, inches
 
-SIZING = BodyReader(SizingForm)
-MATERIALS = BodyReader(MaterialsForm)
-LAYOUT = BodyReader(LayoutForm)
 GAP = {"clearance": {"readings": ["4 1/2 in"]}}
 FINE = {"perimeter": "90 ft", "strip_width": "8 in"}
 
 
-def read(reader, raw):
-    return reader.read(raw if isinstance(raw, bytes) else json.dumps(raw).encode())
+def read(kind, raw):
+    return read_form(kind, raw if isinstance(raw, bytes) else json.dumps(raw).encode())
 
 
-def told(reader, raw):
+def told(kind, raw):
     with pytest.raises(BadInputError) as caught:
-        read(reader, raw)
+        read(kind, raw)
     return {fault.pointer: fault.detail for fault in caught.value.faults}
 
 
 def malformed(raw):
-    with pytest.raises(MalformedBodyError) as caught:
-        read(MATERIALS, raw)
-    return str(caught.value)
+    with pytest.raises(ProblemError) as caught:
+        read(MaterialsForm, raw)
+    assert caught.value.kind.name == "malformed-body"
+    return caught.value.detail
 
 
 def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
-    form, told = read(MATERIALS, FINE)
+    form, told = read(MaterialsForm, FINE)
     assert (form.perimeter, form.strip_width) == (90 * FT, inches("8"))
     assert told == rfc8785.dumps(FINE)
 
@@ -55,31 +53,31 @@ def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
     ],
 )
 def test_the_canonical_form_is_that_of_the_reference_library_however_it_was_sent(body):
-    _, told = read(MATERIALS, body)
+    _, told = read(MaterialsForm, body)
     assert told == rfc8785.dumps(json.loads(body))
 
 
 def test_what_is_left_out_has_the_values_that_the_contract_states():
-    form, _ = read(MATERIALS, FINE)
+    form, _ = read(MaterialsForm, FINE)
     assert (form.joining, form.painted, form.corners, form.penetrations) == (
         "rings",
         "prepainted",
         None,
         0,
     )
-    form, _ = BodyReader(SuitabilityForm).read(b"{}")
+    form, _ = read(SuitabilityForm, b"{}")
     assert (form.covering, form.racking, form.clearance) == ("unknown", "unknown", None)
 
 
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     missing = "This is missing. Give the array of one plane, or planes."
-    assert told(LAYOUT, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
+    assert told(LayoutForm, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
         "/arry": "There is no member 'arry'. Did you mean array?",
         "/clearance/readings/0": '"4" has no unit. Write a number and a unit, such as 4 1/2 in.',
         "/array": missing,
     }
     both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
-    assert told(LAYOUT, both)["/planes"].startswith("An array and planes are given.")
+    assert told(LayoutForm, both)["/planes"].startswith("An array and planes are given.")
 
 
 @pytest.mark.parametrize(
@@ -92,12 +90,12 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     ],
 )
 def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
-    assert f"Write it as in {example} or " in told(LAYOUT, {**GAP, **told_of})[pointer]
+    assert f"Write it as in {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
 
 
 def test_all_faults_of_a_body_are_told_at_once():
     raw = {"perimeter": 90, "clearance": {"readings": ["4 in", "4", "40 ft"]}, "corner": 4}
-    assert set(told(MATERIALS, raw)) == {
+    assert set(told(MaterialsForm, raw)) == {
         "/perimeter",
         "/clearance/readings/1",
         "/clearance/readings/2",
@@ -114,14 +112,14 @@ def test_all_faults_of_a_body_are_told_at_once():
     ],
 )
 def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
-    assert "one of the two" in told(MATERIALS, raw)[pointer]
+    assert "one of the two" in told(MaterialsForm, raw)[pointer]
 
 
 @pytest.mark.parametrize(
     "raw", ["[]", '"90 ft"', "4", "null", "true", "[[]]", '{"perimeter": "90 ft"'[:1] + "}"]
 )
 def test_a_body_that_is_no_object_or_an_empty_one_is_told_what_to_send(raw):
-    assert told(SIZING, raw.encode())
+    assert told(SizingForm, raw.encode())
 
 
 @pytest.mark.parametrize(
@@ -179,8 +177,8 @@ def test_a_very_long_member_name_is_not_repeated_in_full():
 @given(st.binary(max_size=80) | st.text(max_size=80).map(str.encode))
 def test_any_bytes_are_read_or_refused_as_malformed_or_unusable(raw):
     try:
-        found = SIZING.read(raw)
-    except (MalformedBodyError, BadInputError) as error:
+        found = read(SizingForm, raw)
+    except (ProblemError, BadInputError) as error:
         found = str(error)
     assert found
 

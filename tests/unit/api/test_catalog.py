@@ -8,7 +8,6 @@ from datetime import date, timedelta
 import msgspec
 import pytest
 
-from service.api.body import BodyReader
 from service.api.calls import answer
 from service.api.catalog import Catalogs
 from service.api.problems import ProblemError
@@ -30,7 +29,7 @@ def catalogs(today=DAY, **told):
 
 
 def answered(at, call, body):
-    content, _ = asyncio.run(answer(call, BodyReader(call.form), at, body))
+    content, _ = asyncio.run(answer(call, at, body))
     return json.loads(content)
 
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 import pytest
 
 from service.api import check as check_module
-from service.api.body import BodyReader
+from service.api.body import read_form
 from service.api.check import MOST_CHARACTERS, DraftForm, judge_draft
 from service.errors import BadInputError
 from service.places import shipped
@@ -44,7 +44,7 @@ def shelf():
 
 def read(draft, **told):
     body = json.dumps({"draft": draft, **told}).encode()
-    return BodyReader(DraftForm).read(body)[0]
+    return read_form(DraftForm, body)[0]
 
 
 def judged(draft, at=None, **told):

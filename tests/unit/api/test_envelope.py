@@ -7,24 +7,25 @@ import pytest
 import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
-from service.calc.trace import Step
 
 from service.api.envelope import encode_envelope
 from service.calls.computed import Computed
+from service.calls.computing import BY_NAME
+from service.calls.forms import SizingForm
 from service.canonical import canonical_request, canonical_result
 from service.quantity.show import long, short
+from service.rulesets.recording import recording
+from service.strict import convert
 from tests.unit.make import baseline
 from tests.unit.measures import STEADY, M
 
 REQUEST = {"perimeter": "90 ft", "corners": 4}
 
 
-def answered(request=None, **told):
+def answered(facts=None):
     """Return an answer as a caller decodes it."""
-    plain = {"result": {"web": 4.5}, "facts": {}, "trace": ()}
-    made = encode_envelope(
-        canonical_request(request or REQUEST), Computed(**{**plain, **told}), baseline()
-    )
+    computed = Computed(result={"web": 4.5}, facts=facts or {})
+    made = encode_envelope(canonical_request(REQUEST), computed, "imperial", baseline())
     return json.loads(made)
 
 
@@ -43,7 +44,7 @@ def test_an_answer_says_whose_rules_it_follows():
 
 
 def test_the_members_stand_in_the_order_of_the_contract():
-    assert list(answered()) == ["ruleset", "engine", "result", "cautions", "trace", "receipt"]
+    assert list(answered()) == ["ruleset", "engine", "result", "cautions", "receipt"]
 
 
 def test_a_receipt_holds_the_digests_of_what_was_asked_and_what_was_answered():
@@ -51,22 +52,20 @@ def test_a_receipt_holds_the_digests_of_what_was_asked_and_what_was_answered():
     assert found["receipt"] == {"request": digest(REQUEST), "result": digest(found["result"])}
 
 
-def test_a_trace_cites_each_rule_with_what_it_says():
-    steps = (Step("/web", ("values.web_allowance", "values.least_web")),)
-    assert answered(trace=steps)["trace"] == [
-        {
-            "figure": "/web",
-            "cites": [
-                {"rule": "values.web_allowance", "value": "1/2 in"},
-                {"rule": "values.least_web", "value": "1 in"},
-            ],
-        }
-    ]
+def test_an_explanation_tells_each_rule_with_what_it_says():
+    rules = recording(baseline())
+    form = convert({"clearance": {"readings": ["4 1/2 in"]}}, SizingForm)
+    computed = BY_NAME["sizing"].compute(form, rules)
+    found = json.loads(encode_envelope(b"{}", computed, "imperial", rules))
+    assert list(found)[-2:] == ["explanation", "receipt"]
+    told = found["explanation"]["rules"]["values.web_allowance"]
+    assert told["value"] == "1/2 in"
+    assert (told["file"], told["line"] > 1) == ("house.yaml", True)
 
 
 def test_cautions_are_those_that_the_facts_call_for():
     def ids(facts):
-        return {caution["id"] for caution in answered(facts=facts)["cautions"]}
+        return {caution["id"] for caution in answered(facts)["cautions"]}
 
     assert ids({"painted": "spray"}) - ids({"painted": "prepainted"}) == {"overspray"}
     assert "falls" in ids({"painted": "prepainted"})
@@ -107,6 +106,5 @@ def test_numbers_that_readers_write_in_several_ways_are_written_in_one(number):
     st.sampled_from(["up", "down"]),
 )
 def test_a_length_of_a_result_is_canonical_as_it_is_written(write, nm, system, safe):
-    shown = write(nm, system, safe)
-    canonical = canonical_result(shown)
+    canonical = canonical_result(write(nm, system, safe))
     assert canonical == rfc8785.dumps(json.loads(canonical))

@@ -11,7 +11,7 @@ from typing import Any
 import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
-from service.api.body import BodyReader
+from service.api.body import read_form
 from service.calls.quote_forms import QuoteForm
 from service.calls.quote_result import quote_result
 from service.calls.quoting import Quoted, quote
@@ -55,7 +55,7 @@ def example(name: str) -> dict[str, Any]:
 
 def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
-    form, _ = BodyReader(QuoteForm).read(json.dumps(request).encode())
+    form, _ = read_form(QuoteForm, json.dumps(request).encode())
     found = quote(form, rules(), None)
     answer = json.loads(encode(quote_result(found, form, rules()), form.units or rules().units))
     data = sheet_data(found, answer, form, rules(), RECEIPTS)

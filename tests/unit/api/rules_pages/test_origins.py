@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.api.rules_pages.entries import columns
+from service.api.rules_pages.entries import entries_of
 from service.api.rules_pages.version import Provenance, provenance, removed
 from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.reader import read
@@ -50,11 +50,12 @@ def chain() -> RuleSet:
 
 
 def of(section: str, name: str) -> Provenance:
-    return provenance((section, name), columns(section), chain())
+    rules = chain()
+    return provenance((section, name), entries_of(section, rules.content), rules)
 
 
 def told(found: Provenance) -> list[tuple[str, list[str]]]:
-    return [(w.place.ruleset, [f"{x.label}: {x.text}" for x in w.lines]) for w in found.was]
+    return [(place.ruleset, [f"{x.label}: {x.text}" for x in lines]) for place, lines in found.was]
 
 
 def test_a_value_that_each_file_moved_tells_every_step_the_latest_first():
