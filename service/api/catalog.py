@@ -14,7 +14,6 @@ from service.api.problems import ProblemError
 from service.api.settings import Settings
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import PriceShelf, price_folder
-from service.publishing.examples import judge_at_load
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.kind import V
 from service.rulesets.ledger import Record
@@ -113,7 +112,7 @@ class Catalogs:
     def __init__(self, settings: Settings, today: Callable[[], date]) -> None:
         self.settings = settings
         self.today = today
-        shelf = Shelf(settings.rules, judge_at_load)
+        shelf = Shelf(settings.rules)
         self.rules: Catalog[RuleSet] = Catalog(shelf, settings.default_ruleset, "ruleset")
         self.prices = _price_catalog(settings)
 

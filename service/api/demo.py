@@ -15,7 +15,6 @@ from service.calls.quoting import quote
 from service.drawing import draw_planes
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf, price_folder
-from service.publishing.examples import judge_at_load
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 from service.sheet import render_pdf, render_png
@@ -41,7 +40,7 @@ def demo() -> Iterator[tuple[str, bytes]]:
     """Yield the demo's pictures by file name."""
     body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
     form, canonical = read_form(QuoteForm, body)
-    rules = Shelf(shipped("rules"), judge_at_load).pick(form.ruleset or "", _DAY)
+    rules = Shelf(shipped("rules")).pick(form.ruleset or "", _DAY)
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
     data = crew_sheet_data(form, canonical, rules, book)

@@ -29,20 +29,6 @@ def judge_examples(rules: RuleSet) -> list[Fault]:
     return [fault for name in rules.examples for fault in judge_example(name, rules)]
 
 
-def judge_at_load(rules: RuleSet) -> list[Fault]:
-    """Return the faults of the examples that are quick to run.
-
-    Those that lay an array out, and quotes, are left to `check` and `publish`: to read the geometry
-    in takes longer than the service takes to start.
-    """
-    quick = [
-        name
-        for name, example in rules.examples.items()
-        if example.call != "quote" and not lays_out(example)
-    ]
-    return [fault for name in quick for fault in judge_example(name, rules)]
-
-
 def judge_example(name: str, rules: RuleSet) -> list[Fault]:
     """Return a fault for each expectation of one example that the rule set does not meet."""
     example = rules.examples[name]
