@@ -30,7 +30,7 @@ from tests.rules.jobs import JOBS
 from tests.unit.calls.quotes import demo
 
 NAMES = ("task", "surcharge", "change", "item", "need", "tax", "tool", "fact", "rule", "name")
-RULES = "baseline@1.3.0"
+RULES = "baseline@2.0.0"
 
 
 @lru_cache(maxsize=1)
