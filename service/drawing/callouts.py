@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from service.calc.layout.conditions import TOO_NARROW, Condition, warnings_of, some
+from service.calc.layout.conditions import TOO_NARROW, Condition, some, warnings_of
 from service.drawing import svg
 from service.drawing.canvas import Canvas
 from service.drawing.channel import UNSUPPORTED_PX, DrawnRun, unsupported_lines
