@@ -96,12 +96,13 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
     web = strip_nm - 2 * flange
     least = rules.values.turn_from
-    snug = [
+    snug = (
         angle
         for angle in _angles(rules.values)
         if _springs_over(strip_nm, flange, angle, largest_nm, rules)
-    ]
-    to = max(snug, default=least)
+    )
+    greatest = next(snug, None)
+    to = least if greatest is None else greatest
     return Profile(
         web=SectionDown(web),
         flange=SectionUp(flange),
@@ -111,7 +112,7 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
             from_=SectionDown(free_height_nm(web, flange, least)),
             to=SectionDown(free_height_nm(web, flange, to)),
         ),
-        fit="snug" if snug else "loose",
+        fit="loose" if greatest is None else "snug",
     )
 
 
