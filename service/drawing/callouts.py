@@ -6,7 +6,6 @@ from collections.abc import Hashable, Iterator, Sequence
 
 import msgspec
 
-<<<<<<< HEAD
 from service.calc.layout.conditions import (
     TOO_NARROW,
     Condition,
@@ -14,9 +13,6 @@ from service.calc.layout.conditions import (
     some,
     warnings_of,
 )
-=======
-from service.calc.layout.conditions import TOO_NARROW, Condition, some, warnings_of
->>>>>>> outline2
 from service.drawing import svg
 from service.drawing.canvas import Canvas
 from service.drawing.geometry import box_around, move
