@@ -99,8 +99,11 @@ class Catalog(Generic[V]):
         return (*self.renewal_problems, *self.shelf.problems)
 
     async def _load(self, shelf: AnyShelf[V], record: Record) -> V:
+        held = shelf.held(record)
+        if held is not None:
+            return held
         try:
-            return shelf.held(record) or await asyncio.to_thread(shelf.load, record)
+            return await asyncio.to_thread(shelf.load, record)
         except RuleFileError as error:
             raise ProblemError(f"broken-{self.noun}", str(error)) from None
 
