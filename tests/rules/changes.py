@@ -72,7 +72,8 @@ def _far(name: str, value: Any) -> Iterator[Any]:
     least, most = bound(about.kind, about.least), bound(about.kind, about.most)
     half = value / 2 if about.kind in ("share", "angle") else value // 2
     step = {"length": 25_400_000, "count": 1, "share": Fraction(1, 10), "angle": 8.0}[about.kind]
-    for far in (half, value * 2, value * 5, value + step, least):
+    lowest = half if name == "tape_grid" else least  # a grid of 1/64 in makes a layout slow
+    for far in (half, value * 2, value * 5, value + step, lowest):
         if least <= far <= most and far != value:
             yield far
 
