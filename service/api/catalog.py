@@ -12,6 +12,7 @@ import structlog
 
 from service.api.problems import ProblemError
 from service.api.settings import Settings
+from service.errors import GapwrightError
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import PriceShelf, price_folder
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
@@ -137,19 +138,25 @@ class Catalogs:
     def default_rules(self) -> RuleSet | None:
         """Return the default rule set; None when it cannot be served."""
         try:
-            return self._default_rules()
-        except (NoSuchRulesetError, WithdrawnError, RuleFileError):
+            return self.rules.shelf.pick(self.rules.default, self.today())
+        except GapwrightError:
             return None
 
     def readiness(self) -> Readiness:
         """Return what is served. Raises ProblemError when the default rule set cannot be."""
         try:
-            rules = self._default_rules()
-        except (NoSuchRulesetError, WithdrawnError, RuleFileError) as error:
+            rules = self.rules.shelf.pick(self.rules.default, self.today())
+        except GapwrightError as error:
             detail = f"The default rule set cannot be served. {error}"
             raise ProblemError("not-ready", detail) from None
         found = [str(problem) for problem in self.rules.problems()]
-        found += self._default_prices_problem()
+        if self.prices.shelf.ledger:  # without any book that is no problem
+            try:
+                self.prices.shelf.pick(self.prices.default, self.today())
+            except RuleFileError:
+                pass  # it is among the problems of the shelf
+            except GapwrightError as error:
+                found.append(f"The default price book cannot be served. {error}")
         found += [f"prices/{problem}" for problem in self.prices.problems()]
         problems = tuple(dict.fromkeys(found))  # overlays share the faults of their base
         return Readiness(status="ready", ruleset=rules.name, digest=rules.digest, problems=problems)
@@ -158,20 +165,6 @@ class Catalogs:
         """Take up what has changed in both folders."""
         await self.prices.renew()
         await self.rules.renew()
-
-    def _default_rules(self) -> RuleSet:
-        return self.rules.shelf.pick(self.rules.default, self.today())
-
-    def _default_prices_problem(self) -> list[str]:
-        """Return why no default price book is in force; without any book that is no problem."""
-        if self.prices.shelf.ledger:
-            try:
-                self.prices.shelf.pick(self.prices.default, self.today())
-            except (NoSuchRulesetError, WithdrawnError) as error:
-                return [f"The default price book cannot be served. {error}"]
-            except RuleFileError:
-                pass  # it is among the problems of the shelf
-        return []
 
 
 def _price_catalog(settings: Settings) -> Catalog[PriceBook]:

@@ -49,27 +49,8 @@ class Kind(msgspec.Struct, frozen=True):
     means: str
 
 
-_VERSION_KINDS = (
-    (
-        "no-such-{slug}",
-        404,
-        "There is no such {noun}",
-        "No {noun} has that name or version, or none is in force that day.",
-    ),
-    (
-        "withdrawn-{slug}",
-        409,
-        "The {noun} was withdrawn",
-        "The version can be looked at and replayed; nothing new is {verb} under it.",
-    ),
-    (
-        "broken-{slug}",
-        503,
-        "The {noun} cannot be used",
-        "Its file is at fault, or is not what was published under that version.",
-    ),
-)
-_KINDS = (
+# fmt: off
+_KINDS = [
     ("malformed-body", 400, "The body is not strict JSON",
      "The body is no JSON, not UTF-8, nested too deep, or names a member twice."),
     ("unusable-request", 422, "The request cannot be used",
@@ -77,12 +58,18 @@ _KINDS = (
     ("no-crew-sheet", 422, "No crew can be sent to this job",
      "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
      " would be dangerous. `errors` gives each reason, and what would change it."),
-    *(
-        (name.format(slug=noun.replace(" ", "")), status,
-         title.format(noun=noun), means.format(noun=noun, verb=verb))
-        for noun, verb in (("rule set", "answered"), ("price book", "quoted"))
-        for name, status, title, means in _VERSION_KINDS
-    ),
+]
+for _noun, _verb in (("rule set", "answered"), ("price book", "quoted")):
+    _slug = _noun.replace(" ", "")
+    _KINDS += [
+        (f"no-such-{_slug}", 404, f"There is no such {_noun}",
+         f"No {_noun} has that name or version, or none is in force that day."),
+        (f"withdrawn-{_slug}", 409, f"The {_noun} was withdrawn",
+         f"The version can be looked at and replayed; nothing new is {_verb} under it."),
+        (f"broken-{_slug}", 503, f"The {_noun} cannot be used",
+         "Its file is at fault, or is not what was published under that version."),
+    ]
+_KINDS += [
     ("not-found", 404, "There is nothing at this address",
      "The path is not one of this service's."),
     ("method-not-allowed", 405, "The method is not allowed here",
@@ -95,7 +82,8 @@ _KINDS = (
      "The default rule set cannot be served; the readiness answer says why."),
     ("internal-error", 500, "The service failed",
      "A fault of the service, not of the request; the log has it by request id."),
-)  # fmt: skip
+]
+# fmt: on
 KINDS = {kind[0]: Kind(*kind) for kind in _KINDS}
 
 

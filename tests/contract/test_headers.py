@@ -136,3 +136,15 @@ def test_a_failure_of_the_service_tells_its_id_and_not_its_cause():
     assert answer.json()["type"] == "/problems/internal-error"
     assert "cause" not in answer.json()["detail"].removeprefix("The log has the cause")
     assert "ZeroDivision" not in answer.text
+
+
+@pytest.mark.parametrize("encoding", ["gzip", "GZIP", "br", "identity, gzip", "x" * 10_000])
+def test_a_packed_body_is_refused_and_told_to_be_sent_as_it_is(service: Service, encoding: str):
+    answer = service.post("/v1/sizing", GOOD, content_encoding=encoding)
+    assert "Send the body as it is" in problem_of(answer, 415)["detail"]
+    assert len(answer.json()["detail"]) < 200
+
+
+@pytest.mark.parametrize("encoding", ["identity", " Identity ", ""])
+def test_a_body_that_is_declared_not_to_be_packed_is_read(service: Service, encoding: str):
+    assert service.post("/v1/sizing", GOOD, content_encoding=encoding).status_code == 200

@@ -7,7 +7,7 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.api.body import check_declared, parse_json, read_form
+from service.api.body import parse_json, read_form
 from service.api.problems import ProblemError
 from service.calls.forms import SizingForm, SuitabilityForm
 from service.calls.layout_forms import LayoutForm
@@ -115,59 +115,6 @@ def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
     assert "one of the two" in told(MaterialsForm, raw)[pointer]
 
 
-@pytest.mark.parametrize(
-    "raw", ["[]", '"90 ft"', "4", "null", "true", "[[]]", '{"perimeter": "90 ft"'[:1] + "}"]
-)
-def test_a_body_that_is_no_object_or_an_empty_one_is_told_what_to_send(raw):
-    assert told(SizingForm, raw.encode())
-
-
-@pytest.mark.parametrize(
-    "raw",
-    [
-        b"",
-        b" ",
-        b"{",
-        b"{}x",
-        b"{'a': 1}",
-        b'{"a": 1,}',
-        b"\xef\xbb\xbf{}",
-        b"\xff",
-        b'{"perimeter": "\xe9"}',
-        b'{"perimeter": "\xed\xa0\x80"}',
-        b'{"perimeter": "\\ud800"}',
-        b'{"perimeter": NaN}',
-        b'{"perimeter": Infinity}',
-        b'{"perimeter": 01}',
-        b'{"perimeter": "\n"}',
-        "{}".encode("utf-16"),
-        b"[" * 100_000,
-        b'{"a":' * 100_000,
-        b'{"corners": ' + b"9" * 5000 + b"}",
-    ],
-)
-def test_what_is_not_strict_json_is_refused_in_plain_words(raw):
-    message = malformed(raw)
-    assert message.startswith("The body ")
-    assert message.endswith(".")
-    assert len(message) < 300
-
-
-@pytest.mark.parametrize(
-    "raw",
-    [
-        b'{"perimeter": "90 ft", "perimeter": "80 ft", "strip_width": "8 in"}',
-        b'{"perimeter": "90 ft", "perimeter": "90 ft", "strip_width": "8 in"}',
-        b'{"perimeter": "90 ft", "clearance": {"readings": ["4 in"], "readings": ["5 in"]}}',
-        b'{"perimeter": 4, "perimeter": "90 ft", "strip_width": "8 in"}',
-        b'{"perimeter": "90 ft", "\\u0070erimeter": "80 ft", "strip_width": "8 in"}',
-        b'{"unknown": {"a": 1, "a": 2}}',
-    ],
-)
-def test_a_member_that_stands_twice_is_refused_and_named(raw):
-    assert "stands twice" in malformed(raw)
-
-
 def test_a_very_long_member_name_is_not_repeated_in_full():
     name = "x" * 10_000
     assert len(malformed(f'{{"{name}": 1, "{name}": 2}}'.encode())) < 300
@@ -200,64 +147,3 @@ JSON = st.recursive(
 @given(JSON)
 def test_plain_data_is_what_any_json_reader_finds(value):
     assert parse_json(json.dumps(value).encode()) == value
-
-
-def scope(method="POST", declared=b"application/json"):
-    headers = [] if declared is None else [(b"content-type", declared)]
-    return {"type": "http", "method": method, "headers": headers}
-
-
-def not_declared(asked):
-    with pytest.raises(ProblemError) as caught:
-        check_declared(asked)
-    return caught.value
-
-
-@pytest.mark.parametrize(
-    "declared",
-    [
-        b"application/json",
-        b"application/json; charset=utf-8",
-        b"Application/JSON",
-        b"application/json;charset=UTF-8",
-        b" application/json ",
-    ],
-)
-def test_json_may_be_declared_in_any_case_and_with_parameters(declared):
-    check_declared(scope(declared=declared))
-
-
-@pytest.mark.parametrize(
-    "declared",
-    [
-        None,
-        b"",
-        b"text/plain",
-        b"application/jsonx",
-        b"application/problem+json",
-        b"application/x-www-form-urlencoded",
-        b"\xff\xfe",
-        b"x" * 10_000,
-    ],
-)
-def test_a_body_that_is_not_declared_as_json_is_refused_in_few_words(declared):
-    error = not_declared(scope(declared=declared))
-    assert error.kind.status == 415
-    assert len(error.detail) < 200
-
-
-@pytest.mark.parametrize("encoding", [b"gzip", b"GZIP", b"br", b"identity, gzip", b"x" * 10_000])
-def test_a_packed_body_is_refused_and_told_to_be_sent_as_it_is(encoding):
-    asked = scope()
-    asked["headers"].append((b"content-encoding", encoding))
-    error = not_declared(asked)
-    assert (error.kind.status, error.headers) == (415, {"accept-encoding": "identity"})
-    assert "Send the body as it is" in error.detail
-    assert len(error.detail) < 200
-
-
-@pytest.mark.parametrize("encoding", [b"identity", b" Identity ", b""])
-def test_a_body_that_is_declared_not_to_be_packed_is_read(encoding):
-    asked = scope()
-    asked["headers"].append((b"content-encoding", encoding))
-    check_declared(asked)

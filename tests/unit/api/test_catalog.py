@@ -43,15 +43,6 @@ def refused(at, **told):
     return caught.value
 
 
-def test_a_request_that_names_no_rule_set_gets_the_default_one_in_force_today():
-    assert asked(catalogs())["ruleset"]["digest"] == baseline().digest
-
-
-@pytest.mark.parametrize("name", ["baseline", "baseline@1.0.0"])
-def test_a_rule_set_is_called_by_its_id_or_by_one_of_its_versions(name):
-    assert asked(catalogs(), ruleset=name)["ruleset"]["version"] == "1.0.0"
-
-
 def test_a_version_is_in_force_from_its_effective_day_on():
     first, *later = Shelf(BASELINE.parent.parent).ledger["baseline"].values()
     for record in (first, *later):
@@ -60,21 +51,6 @@ def test_a_version_is_in_force_from_its_effective_day_on():
     error = refused(catalogs(), as_of=(first.effective - timedelta(days=1)).isoformat())
     assert error.kind.name == "no-such-ruleset"
     assert first.effective.isoformat() in error.detail
-
-
-@pytest.mark.parametrize(
-    ("name", "words"),
-    [
-        ("baselin", "baseline"),
-        ("baseline@9.9.9", "1.0.0"),
-        ("nothing", "nothing"),
-        ("@1.0.0", "''"),
-    ],
-)
-def test_a_rule_set_that_does_not_exist_is_told_with_those_that_do(name, words):
-    error = refused(catalogs(), ruleset=name)
-    assert error.kind.name == "no-such-ruleset"
-    assert words in error.detail
 
 
 def test_how_many_things_are_wrong_is_said_in_words():

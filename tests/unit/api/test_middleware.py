@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import asyncio
 
-import pytest
 from structlog.contextvars import merge_contextvars
 from structlog.testing import capture_logs
 
@@ -34,30 +33,6 @@ def served(app, asked=None):
 async def answers(_scope, _receive, send):
     await send({**HEAD, "headers": [*HEAD["headers"], (b"gapwright-ruleset", b"acme@2.0.0")]})
     await send(dict(BODY))
-
-
-def request_id(sent):
-    (found,) = [value for name, value in sent[0]["headers"] if name == b"x-request-id"]
-    return found
-
-
-@pytest.mark.parametrize("told", [b"a", b"4f2c-9:x_y.z", b"A" * 128])
-def test_a_plain_request_id_of_the_callers_is_taken_over_returned_and_logged(told):
-    sent, logged = served(answers, scope((b"x-request-id", told)))
-    assert request_id(sent) == told
-    assert logged[-1]["request_id"] == told.decode()
-
-
-@pytest.mark.parametrize("told", [b"", b"a b", b"a\nb", b"x" * 129, b"\xff", b'"', b"a;b"])
-def test_another_request_id_is_replaced_by_one_that_was_made(told):
-    sent, _ = served(answers, scope((b"x-request-id", told)))
-    made = request_id(sent)
-    assert made != told
-    assert len(made) == 32
-
-
-def test_every_request_gets_an_id_of_its_own():
-    assert len({request_id(served(answers)[0]) for _ in range(20)}) == 20
 
 
 def test_a_request_is_one_event_with_its_status_and_rule_set_and_without_its_body():
