@@ -21,7 +21,7 @@ from service.drawing.descriptions import (
 from service.drawing.legend import COLUMN_PX, legend
 from service.drawing.plan import Plan, draw_plan
 from service.drawing.section import section_block
-from service.drawing.svg import MARGIN_PX, Block, side_by_side, stack, wrap, wrap_parts
+from service.drawing.svg import MARGIN_PX, Block, side_by_side, stack, wrap
 from service.quantity.show import System
 from service.rulesets.ruleset import RuleSet
 
@@ -146,7 +146,7 @@ def _page_head(strip_lines: Sequence[str], rules: RuleSet, width: float) -> Bloc
 def _plane_head(title: str, laid: LaidPlane, system: System) -> Block:
     """Return the head of one plane: its name and its counts."""
     name = Block(width=_MIN_WIDTH_PX, height=24, body=svg.text(capitalized(title), (0, 15), "head"))
-    counts = wrap_parts(plane_counts(laid, system), ", ", _MIN_WIDTH_PX)
+    counts = wrap(", ".join(plane_counts(laid, system)), _MIN_WIDTH_PX)
     return stack([name, svg.text_block(counts, _MIN_WIDTH_PX)], 0)
 
 

@@ -14,7 +14,7 @@ from service.drawing import svg
 from service.drawing.callouts import Callout, callouts_of, draw_callouts
 from service.drawing.canvas import Canvas, Size, canvas_for, zone_patterns
 from service.drawing.channel import draw_channel
-from service.drawing.geometry import Segment, inward, move
+from service.drawing.geometry import Segment, inward, length, move
 from service.drawing.labels import ZONE_DEPTH_PX, label_edges, label_pieces
 from service.drawing.placement import draw_labels
 from service.drawing.svg import Block, Point, number, polyline, polylines, text_width
@@ -114,17 +114,13 @@ def _drawn_shapes(canvas: Canvas) -> Iterator[list[Point]]:
 
 def _rails(canvas: Canvas) -> Iterator[list[Point]]:
     """Yield the parts of rails that are on or near the arrays."""
-    box, margin = canvas.box, _RAIL_MARGIN_NM
+    margin = _RAIL_MARGIN_NM * canvas.scale.px_per_nm
+    right, bottom = canvas.width + margin, canvas.height + margin
     for rail in canvas.laid.rails:
-        line = shapely.clip_by_rect(
-            shapely.LineString((rail.start, rail.end)),
-            box.left_nm - margin,
-            box.lower_nm - margin,
-            box.right_nm + margin,
-            box.upper_nm + margin,
-        )
-        if not line.is_empty:
-            yield canvas.line((round(x), round(y)) for x, y in line.coords)
+        line = shapely.LineString(canvas.line((rail.start, rail.end)))
+        clipped = shapely.clip_by_rect(line, -margin, -margin, right, bottom)
+        if not clipped.is_empty:
+            yield [(x, y) for x, y in clipped.coords]
 
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
@@ -137,10 +133,9 @@ def _draw_zones(canvas: Canvas) -> Iterator[str]:
 
 def _zone_strip(line: Segment) -> str:
     """Return the strip inside an edge; nothing for one too short to be seen."""
-    start, end = line
-    if polyline([start]) == polyline([end]):
+    if length(line) < 1:
         return ""
-    normal = inward(line)
+    (start, end), normal = line, inward(line)
     near, far = _ZONE_INSET_PX, _ZONE_INSET_PX + ZONE_DEPTH_PX
     corners = [(start, near), (end, near), (end, far), (start, far)]
     return polyline([move(point, normal, by) for point, by in corners], closed=True)
@@ -223,18 +218,18 @@ def _scale_bar(canvas: Canvas) -> Block:
     metric = canvas.scale.system == "metric"
     unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
     count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
-    length, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
-    x, quarter = 4.0, number(length / 4)
-    filled = [f"M{number(x + n * length / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
-    frame = f"M{number(x)} 0h{number(length)}v7h{number(-length)}z"
+    bar_px, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
+    x, quarter = 4.0, number(bar_px / 4)
+    filled = [f"M{number(x + n * bar_px / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
+    frame = f"M{number(x)} 0h{number(bar_px)}v7h{number(-bar_px)}z"
     body = svg.group(
         f"Scale bar of {whole}",
         svg.path("ink", "".join(filled)),
         svg.path("line frame", frame),
         svg.text("0", (x, 21), anchor="middle"),
-        svg.text(f"{count / 2:g}", (x + length / 2, 21), anchor="middle"),
-        svg.text(whole, (x + length, 21), anchor="middle"),
+        svg.text(f"{count / 2:g}", (x + bar_px / 2, 21), anchor="middle"),
+        svg.text(whole, (x + bar_px, 21), anchor="middle"),
         svg.text(canvas.scale.text, (x, 40), "t q"),
     )
-    width = max(length + text_width(whole) / 2, text_width(canvas.scale.text)) + 8
+    width = max(bar_px + text_width(whole) / 2, text_width(canvas.scale.text)) + 8
     return Block(width=width, height=_BAR_HEIGHT_PX, body=body)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 from xml.sax import saxutils
 from zlib import crc32
 
@@ -119,27 +118,21 @@ def polylines(lines: Iterable[Iterable[Point]], *, closed: bool = False) -> str:
     return "".join(polyline(line, closed=closed) for line in lines)
 
 
-@lru_cache(maxsize=4096)
 def text_width(text: str, size: float = TEXT_PX, *, bold: bool = False) -> float:
     """Return the width of text in a wide sans-serif font [px]."""
-    em = sum([_EM.get(char, _OTHER_EM) for char in text])
+    em = sum(_EM.get(char, _OTHER_EM) for char in text)
     return em * size * (_BOLD if bold else 1)
 
 
 def wrap(text: str, width: float) -> list[str]:
     """Return text in lines at most `width` wide [px]; a word wider than that is not broken."""
-    return wrap_parts(text.split(), " ", width)
-
-
-def wrap_parts(parts: Iterable[str], separator: str, width: float) -> list[str]:
-    """Return parts, joined by a separator, in lines at most `width` wide [px]."""
     lines: list[str] = []
-    for part in parts:
-        longer = f"{lines[-1]}{separator}{part}" if lines else part
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer) <= width:
             lines[-1] = longer
         else:
-            lines.append(part)
+            lines.append(word)
     return lines
 
 

@@ -15,6 +15,7 @@ from service.calc.layout.strips import Strip
 from service.calc.outline import Module
 from service.calc.sizing import size
 from service.drawing import draw_planes
+from service.rulesets.figures import Figure
 from tests.unit.make import baseline
 
 ROUNDS = 7
@@ -43,7 +44,7 @@ def plane(rows: int, columns: int) -> Plane:
 def timed(rows: int, columns: int) -> tuple[float, float, int]:
     """Return the shortest seconds of a layout and of its drawing, and the drawing's bytes."""
     rules, whole = baseline(), plane(rows, columns)
-    strip = Strip(name="", sizing=size((9 * IN // 2,), rules.values), told=())
+    strip = Strip(name="", sizing=size(Figure(((9 * IN // 2,),)), rules), told=())
     layouts, drawings, text = [], [], ""
     for _ in range(ROUNDS):
         started = perf_counter()
