@@ -15,7 +15,7 @@ from service.calc.layout.returns import PlacedReturn, place_return
 from service.calc.layout.runs import PlacedRun, runs_of
 from service.calc.layout.strips import Strips
 from service.calc.layout.work import refuse_too_much
-from service.calc.outline import GapRules, Outline, outline_of, upright_box
+from service.calc.outline import GapRules, Outline, outline_of, upright_boxes
 from service.calc.pieces import (
     Piece,
     PieceLayout,
@@ -81,8 +81,7 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def turned(self) -> bool:
         """Return whether any module is turned otherwise than by right angles."""
-        modules = self.plane.modules
-        return any(upright_box(module) is None for module in modules if module.turn_degrees)
+        return None in upright_boxes(self.plane.modules)
 
     @property
     def corners(self) -> tuple[PlacedEdge, ...]:

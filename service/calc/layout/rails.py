@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.calc.layout.plane import InferredRails, Plane, Rail
-from service.calc.outline import Module, Rect, upright_box
+from service.calc.outline import Module, Rect, upright_boxes
 from service.errors import BadInputError, Fault
 from service.rulesets.values import Values
 
@@ -31,7 +31,7 @@ def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
 
 
 def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) -> list[Rail]:
-    upright = [box for module in modules if (box := upright_box(module))]
+    upright = [box for box in upright_boxes(modules) if box]
     across = told.direction == "slope"
     overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
     rails: list[Rail] = []

@@ -3,7 +3,7 @@
 from service.calc.outline.narrow import narrow_notes
 from service.calc.outline.outline import outline_of
 from service.calc.outline.pairs import OverlapFault
-from service.calc.outline.read import upright_box
+from service.calc.outline.read import upright_boxes
 from service.calc.outline.shape import (
     ArrayOutline,
     Box,
@@ -39,5 +39,5 @@ __all__ = [
     "Rect",
     "narrow_notes",
     "outline_of",
-    "upright_box",
+    "upright_boxes",
 ]

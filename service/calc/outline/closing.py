@@ -102,7 +102,7 @@ def close_modules(boxes: Numbers, join_nm: int, alignment_nm: int) -> Polygons:
     sliver joins.
     """
     half, sliver = join_nm / 2, alignment_nm / 2
-    area = shapely.union_all(shapely.box(*(boxes + [-half, -half, half, half]).T))
+    area = shapely.union_all(shapely.box(*(boxes + half * np.array([-1, -1, 1, 1])).T))
     parts = polygons_of(mitered(area, -half - sliver))
     # buffers are exact to a fraction of a nanometer, and the true corners are whole
     return tidied(polygons_of(shapely.set_precision(mitered(parts, sliver), _WHOLE_NM)))
@@ -132,12 +132,15 @@ def close_mixed(shapes: Polygons, drawn: npt.NDArray[np.bool_], join_nm: int) ->
 
 
 def tidied(polygons: Polygons, rounding_nm: float = 0) -> Polygons:
-    """Return polygons without corners at which the edge runs straight on."""
-    tidy = polygons.copy()
-    for at in np.flatnonzero(shapely.get_num_coordinates(polygons) > 5):
+    """Return polygons without corners at which the edge runs straight on.
+
+    Simplifying is quick but keeps a few of them: where it happened to part a ring.
+    """
+    tidy: Polygons = shapely.simplify(polygons, rounding_nm)
+    for at in np.flatnonzero(shapely.get_num_coordinates(tidy) > 5):
         shell, *holes = (
             _straightened(shapely.get_coordinates(ring)[:-1].tolist(), rounding_nm)
-            for ring in shapely.get_rings(polygons[at])
+            for ring in shapely.get_rings(tidy[at])
         )
         tidy[at] = shapely.Polygon(shell, holes)
     return tidy

@@ -143,7 +143,7 @@ def _facing_edges(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, flo
         one, other = np.where(ahead[later], later, earlier), np.where(ahead[later], earlier, later)
         away = line[other] - line[one]
         long = np.minimum(high[one], high[other]) - np.maximum(low[one], low[other])
-        facing = (ahead[one] & ~ahead[other]) & (away > 0) & (away < hand_nm)
+        facing = (ahead[one] & ~ahead[other]) & (away > ROUNDING_NM) & (away < hand_nm)
         facing &= long > _SLIVER * hand_nm
         pairs = np.column_stack([one, other])[facing]
         pairs = pairs[np.lexsort((away[facing], pairs[:, 0]))].tolist()

@@ -17,7 +17,7 @@ from service.calc.outline.closing import (
     snap,
 )
 from service.calc.outline.loops import build_arrays
-from service.calc.outline.pairs import Healed, find_pairs, near_pairs
+from service.calc.outline.pairs import MOST_PAIRS, Healed, find_pairs, near_pairs
 from service.calc.outline.read import Place, read_plane
 from service.calc.outline.shape import (
     ROUNDING_NM,
@@ -34,7 +34,8 @@ from service.errors import BadInputError, Fault
 
 _LEAST_NOTED_NM = 10_000
 """A hundredth of a millimeter: below that, computed coordinates differ by chance."""
-MOST_NEAR = 20_000
+MOST_MIXED = 700
+"""Arrays of different axes and drawn shapes that lie within the join gap of one another."""
 
 
 def outline_of(
@@ -47,7 +48,7 @@ def outline_of(
     invented. Overlaps, and sides of an array's modules that are out of line, up to the level gap
     are taken for rounding and noted: an edge follows the outermost module. Arrays of other
     rotations and drawn shapes within the join gap of one another are then joined as they are.
-    Limits: 20,000 modules, 4,000 drawn points, 10 km across, 8,000 sides of modules along
+    Limits: 20,000 modules, 2,000 drawn points, 10 km across, 8,000 sides of modules along
     outlines. All are counted before outlines are computed.
     Errors: BadInputError, all faults at once, with paths from ("modules", i) or ("outline", i).
     """
@@ -69,8 +70,8 @@ def outline_of(
         join_nm = rules.join_gap_nm + (2 * ROUNDING_NM if degrees else 0)
         parts = close_modules(boxes, join_nm, rules.alignment_nm)
         closed += [ArrayShape(degrees, part) for part in parts]
-    shapes = _joined(closed, plane.areas[is_drawn], rules.join_gap_nm)
-    arrays, shapes = build_arrays(shapes, plane.origin)
+    joined = _joined(closed, plane.areas[is_drawn], rules.join_gap_nm)
+    arrays, shapes = build_arrays(joined, plane.origin)
     return Outline(
         arrays=arrays,
         perimeter_nm=sum(array.perimeter_nm for array in arrays),
@@ -119,11 +120,11 @@ def _joined(closed: list[ArrayShape], drawn: Polygons, join_nm: int) -> list[Arr
     group = np.array([shape.degrees for shape in closed] + [*range(-len(drawn), 0)])
     areas = np.array([in_axes(shape, 0.0) for shape in shapes])
     reach_nm = join_nm + 2 * ROUNDING_NM
-    one, other, all_found = near_pairs(areas, reach_nm, MOST_NEAR)
-    if not all_found:
-        problem = f"Expected at most {MOST_NEAR} pairs of arrays within the join gap; got more."
-        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
+    one, other, all_found = near_pairs(areas, reach_nm, MOST_PAIRS)
     join = (group[one] != group[other]) & shapely.dwithin(areas[one], areas[other], reach_nm)
+    if not all_found or len({*one[join].tolist(), *other[join].tolist()}) > MOST_MIXED:
+        problem = f"Expected at most {MOST_MIXED} drawn shapes and turned arrays to join; got more."
+        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
     joined: list[ArrayShape] = []
     for members in connected(len(shapes), one[join].tolist(), other[join].tolist()):
         if members[-1] < len(closed) and len(members) == 1:

@@ -17,7 +17,7 @@ from service.errors import BadInputError, Fault
 
 Indices = npt.NDArray[np.int64]
 
-MOST_PAIRS = 200_000
+MOST_PAIRS = 150_000
 MOST_FAULTS = 100
 MOST_SIDES = 8_000
 _SHAPES_AT_ONCE = 64
@@ -58,17 +58,17 @@ def near_pairs(areas: Polygons, reach_nm: float, most: int) -> tuple[Indices, In
     tree = shapely.STRtree(areas)
     around = shapely.box(*(shapely.bounds(areas) + reach_nm * np.array([-1, -1, 1, 1])).T)
     found: list[Indices] = []
-    count = start = 0
-    while start < len(areas) and count <= most:
+    hits = start = 0
+    most_hits = 2 * most + len(areas)  # each pair is met from both sides, and each shape itself
+    while start < len(areas) and hits <= most_hits:
         later, earlier = tree.query(around[start : start + _SHAPES_AT_ONCE])
+        hits += len(later)
         later += start
-        first = np.flatnonzero(later > earlier)
-        found.append(np.array([later, earlier])[:, first])
-        count += len(first)
+        found.append(np.array([later, earlier])[:, later > earlier])
         start += _SHAPES_AT_ONCE
     pairs = np.concatenate(found, axis=1) if found else np.empty((2, 0), dtype=np.int64)
     later, earlier = pairs[:, np.lexsort((pairs[1], pairs[0]))]
-    return later, earlier, count <= most
+    return later, earlier, hits <= most_hits
 
 
 def find_pairs(plane: Plane, rules: GapRules) -> Pairs:

@@ -14,7 +14,7 @@ from service.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
 from service.errors import BadInputError, Fault
 
 MOST_MODULES = 20_000
-MOST_POINTS = 4_000
+MOST_POINTS = 2_000
 FARTHEST_NM = 10**13
 """10 km. Whole nanometers are exact in doubles up to 9,000 km; rotated ones need spare digits."""
 _ANGLE_PLACES = 7
@@ -40,14 +40,16 @@ class Plane(NamedTuple):
     boxes: Numbers
 
 
-def upright_box(module: Module) -> Rect | None:
-    """Return the box of a module that is upright or rotated by right angles, else None."""
-    quarters, rest = _rotation(module)
-    if rest:
-        return None
-    left, lower, right, upper = _sides(module, quarters)
-    x, y = module.x_nm, module.y_nm
-    return x + left, y + lower, x + right, y + upper
+def upright_boxes(modules: Sequence[Module]) -> list[Rect | None]:
+    """Return the box of each module that is upright or rotated by right angles, else None."""
+    degrees, sides = _sides(modules)
+    boxes: list[Rect | None] = []
+    for module, turned, (left, lower, right, upper) in zip(
+        modules, degrees.tolist(), sides.astype(int).tolist(), strict=True
+    ):
+        x, y = module.x_nm, module.y_nm
+        boxes.append(None if turned else (x + left, y + lower, x + right, y + upper))
+    return boxes
 
 
 def read_plane(
@@ -55,69 +57,66 @@ def read_plane(
 ) -> tuple[Plane, list[Fault]]:
     """Return the shapes that can be used, and the faults of the others.
 
-    Errors: BadInputError where there is nothing or too much to look at, or a rule is negative.
+    Errors: BadInputError where there is nothing or too much to look at, or it is spread too far.
     """
-    if first := [*_rule_faults(rules), *_count_faults(modules, drawn)]:
+    if first := list(_count_faults(modules, drawn)):
         raise BadInputError(first)
     faults: list[Fault] = []
-    good: list[tuple[Path, Module]] = []
-    rings: list[tuple[Path, list[Ring]]] = []
-    for number, module in enumerate(modules):
-        path: Path = ("modules", number)
-        found = list(_module_faults(path, module, rules.alignment_nm))
-        if not found:
-            good.append((path, module))
-        faults += found
+    sizes = np.array([(m.width_nm, m.height_nm, m.turn_degrees) for m in modules], dtype=float)
+    usable = (sizes.reshape(-1, 3)[:, :2] > rules.alignment_nm).all(axis=1)
+    usable &= np.isfinite(sizes.reshape(-1, 3)[:, 2])
+    for number in np.flatnonzero(~usable).tolist():
+        faults += _module_faults(("modules", number), modules[number], rules.alignment_nm)
+    numbers = np.flatnonzero(usable).tolist()
+    good = [modules[number] for number in numbers]
+    paths: list[Path] = [("modules", number) for number in numbers]
+    shapes: list[list[Ring]] = []
     for number, shape in enumerate(drawn):
-        path = ("outline", number)
-        opened = [_open(ring) for ring in (shape.shell, *shape.holes)]
-        found = list(_ring_faults(path, opened))
-        if not found:
-            rings.append((path, opened))
-        faults += found
-    corners = [(path, [(module.x_nm, module.y_nm)]) for path, module in good]
-    corners += [(path, opened[0]) for path, opened in rings]
-    if far := list(_far_faults(corners)):
+        rings = [_open(ring) for ring in (shape.shell, *shape.holes)]
+        if found := list(_ring_faults(("outline", number), rings)):
+            faults += found
+        else:
+            paths.append(("outline", number))
+            shapes.append(rings)
+    corners = [[(module.x_nm, module.y_nm)] for module in good] + [rings[0] for rings in shapes]
+    points = [point for places in corners for point in places] or [(0, 0)]
+    x, y = zip(*points, strict=True)
+    origin = min(x), min(y)
+    spread_nm = max(max(x) - origin[0], max(y) - origin[1])
+    if spread_nm > FARTHEST_NM and (far := list(_far_faults(paths, corners))):
         raise BadInputError([*faults, *far])
-    points = [point for _, places in corners for point in places]
-    origin = min((x for x, _ in points), default=0), min((y for _, y in points), default=0)
-    degrees, boxes = _boxes([module for _, module in good], origin)
-    drawn_areas = _drawn_areas([opened for _, opened in rings], origin)
+    degrees, sides = _sides(good)
+    places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in good]
+    boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides
     plane = Plane(
         origin=origin,
-        paths=[path for path, _ in corners],
-        areas=np.concatenate([_module_areas(degrees, boxes), drawn_areas]),
-        degrees=np.concatenate([degrees, np.full(len(rings), np.nan)]),
-        boxes=np.concatenate([boxes, np.full((len(rings), 4), np.nan)]),
+        paths=paths,
+        areas=np.concatenate([_module_areas(degrees, boxes), _drawn_areas(shapes, origin)]),
+        degrees=np.concatenate([degrees, np.full(len(shapes), np.nan)]),
+        boxes=np.concatenate([boxes, np.full((len(shapes), 4), np.nan)]),
     )
     return plane, faults
 
 
-def _rotation(module: Module) -> tuple[int, float]:
-    """Return the quarter turns of a module and the degrees beyond them, from 0 to below 90."""
-    rest = round(module.turn_degrees % _RIGHT_ANGLE, _ANGLE_PLACES) % _RIGHT_ANGLE
-    return round((module.turn_degrees - rest) / _RIGHT_ANGLE) % 4, rest
+def _sides(modules: Sequence[Module]) -> tuple[Numbers, Numbers]:
+    """Return by how much the axes of modules are rotated, and their sides in these axes.
 
-
-def _sides(module: Module, quarters: int) -> Rect:
-    """Return the sides of a module, measured from its corner, after some quarter turns."""
-    width, height = module.width_nm, module.height_nm
-    return (
-        (0, 0, width, height),
-        (-height, 0, 0, width),
-        (-width, -height, 0, 0),
-        (0, -width, height, 0),
-    )[quarters]
-
-
-def _boxes(modules: Sequence[Module], origin: Place) -> tuple[Numbers, Numbers]:
-    """Return by how much each module is rotated, and its box in axes rotated with it."""
-    rotations = [_rotation(module) for module in modules]
-    sides = [_sides(module, turns) for module, (turns, _) in zip(modules, rotations, strict=True)]
-    places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in modules]
-    degrees = np.array([rest for _, rest in rotations], dtype=float)
-    corners = rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees)
-    return degrees, np.tile(corners, 2) + np.array(sides, dtype=float).reshape(-1, 4)
+    Sides are measured from the corner about which a module is rotated.
+    """
+    sizes = [(module.width_nm, module.height_nm, module.turn_degrees) for module in modules]
+    width, height, turn = np.array(sizes, dtype=float).reshape(-1, 3).T
+    degrees = np.round(turn % _RIGHT_ANGLE, _ANGLE_PLACES) % _RIGHT_ANGLE
+    quarters = np.rint((turn - degrees) / _RIGHT_ANGLE).astype(int) % 4
+    nothing = np.zeros(len(sizes))
+    by_quarters = np.array(
+        [
+            (nothing, nothing, width, height),
+            (-height, nothing, nothing, width),
+            (-width, -height, nothing, nothing),
+            (nothing, -width, height, nothing),
+        ]
+    )
+    return degrees, by_quarters[quarters, :, np.arange(len(sizes))]
 
 
 def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
@@ -144,14 +143,6 @@ def _open(ring: Sequence[Place]) -> Ring:
     while len(opened) > 1 and opened[0] == opened[-1]:
         opened.pop()
     return opened
-
-
-def _rule_faults(rules: GapRules) -> Iterator[Fault]:
-    for name in ("join_gap", "level_gap"):
-        if (gap_nm := getattr(rules, f"{name}_nm")) < 0:
-            yield Fault(
-                path=(name,), problem=f"Expected a gap of 0 or more; got {format_mm(gap_nm)}."
-            )
 
 
 def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Iterator[Fault]:
@@ -227,10 +218,10 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
                 yield Fault(path=place, problem=problem, remedy="Draw the two as one.")
 
 
-def _far_faults(shapes: Sequence[tuple[Path, Ring]]) -> Iterator[Fault]:
-    for path, points in shapes:
-        x, y = shapes[0][1][0]
-        if any(max(abs(u - x), abs(v - y)) > FARTHEST_NM for u, v in points):
+def _far_faults(paths: Sequence[Path], shapes: Sequence[Ring]) -> Iterator[Fault]:
+    for path, points in zip(paths, shapes, strict=True):
+        x, y = shapes[0][0]
+        if any(abs(u - x) > FARTHEST_NM or abs(v - y) > FARTHEST_NM for u, v in points):
             yield Fault(
                 path=path,
                 problem="Expected shapes within 10 km; got one farther from the first.",

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import pytest
+
 from service.calc.outline import (
     Box,
     DrawnShape,
@@ -9,6 +11,7 @@ from service.calc.outline import (
     narrow_notes,
     outline_of,
 )
+from service.errors import BadInputError
 
 MM = 1_000_000
 RULES = GapRules(join_gap_nm=50 * MM)
@@ -141,3 +144,18 @@ def test_corners_exactly_the_near_gap_apart_are_not_near() -> None:
 def test_a_slot_exactly_as_wide_as_the_near_gap_is_a_slot_but_not_near() -> None:
     (note,) = notes(module(0, 0), module(1060, 0), near_mm=60)
     assert note.kind == "slot_too_narrow"
+
+
+def test_a_long_edge_faces_each_tooth_of_a_comb_once_and_what_is_behind_not_at_all() -> None:
+    teeth = [module(i * 200, 1080, 100, 500) for i in range(10)]
+    found = notes(module(0, 0, 1900, 1000), *teeth, module(0, 1590, 1900, 500))
+    slots = [note.width_nm for note in found if note.kind == "slot_too_narrow"]
+    assert slots == [80 * MM] * 10
+
+
+def test_more_arrays_near_one_another_than_can_be_looked_at_are_refused() -> None:
+    tiny = [module(i % 40 * 60, i // 40 * 60, 7, 7) for i in range(1_600)]
+    outline = outline_of(tiny, rules=RULES)
+    with pytest.raises(BadInputError) as caught:
+        narrow_notes(outline, 100 * MM, 1000 * MM)
+    assert "pairs of arrays" in caught.value.faults[0].problem
