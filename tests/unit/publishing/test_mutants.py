@@ -142,7 +142,9 @@ def written_limits(rules):
     found = set()
     for document in rules.resolved.documents:
         if document.tree["id"] == rules.id:
-            found |= {f"values.{name}" for name in LAID_OUT & document.tree.get("values", {}).keys()}
+            found |= {
+                f"values.{name}" for name in LAID_OUT & document.tree.get("values", {}).keys()
+            }
             for zone, entry in document.tree.get("zones", {}).items():
                 found |= {f"zones.{zone}.values.{v}" for v in LAID_OUT & entry["values"].keys()}
     return found
