@@ -4,7 +4,8 @@ Run by hand from the top: python -m tests.load.bench_layout. The layout is the o
 runs, pieces, marks, cut plan and counts. "plain" is the union of the boxes as they are, which
 leaves every gap open; "grown" that of the boxes grown by half the join gap, as a program must
 that wants the arrays from it. Growth is the time a module takes as against the size before.
-Below them the spread of the ratio over plain grids of 8 to 60 modules: how near a layout comes to the fewest pieces differs from one to the next, and with it the work.
+Below them the spread of the ratio over plain grids of 8 to 60 modules: how near a layout comes
+to the fewest pieces differs from one to the next, and with it the work.
 Rounds alternate, so that a machine that slows down slows both; the shortest of each counts.
 """
 
