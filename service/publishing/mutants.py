@@ -136,14 +136,14 @@ def _is_idle(rules: RuleSet, path: Path, laid_out: Collection[str]) -> bool:
     name = path[-1]
     if path[-2] != "values":
         return False
-    if name == "least_piece":  # a piece is longer than the longest overlap in any case
-        if rules.values.least_piece <= rules.values.max_overlap_length:
-            return True
+    values = rules.values
+    if name == "least_piece" and values.least_piece <= values.max_overlap_length:
+        return True  # a piece is longer than the longest overlap in any case
     if name in LAID_OUT:
         return ".".join(path) not in laid_out
     if name == "usual_corners":
         return all(need.driver != "corners" for item in rules.bill for need in item.needs)
-    return name == "mesh_opening" and not rules.values.snap_bends_to_wires
+    return name == "mesh_opening" and not values.snap_bends_to_wires
 
 
 def _struct(one: Any) -> Iterator[Variant]:  # noqa: ANN401

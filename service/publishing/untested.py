@@ -5,7 +5,7 @@ What is tried is bounded by work, never by time, so that a file is judged alike 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 import msgspec
@@ -15,6 +15,7 @@ from service.publishing.examples import judge_example, lays_out
 from service.publishing.mutants import Mutant, mutants
 from service.publishing.work import Allowance, Work
 from service.rulesets.ruleset import RuleSet
+from service.rulesets.schema import ExampleEntry
 from service.rulesets.values import LAID_OUT
 
 _CALLS = {
@@ -120,11 +121,13 @@ def _candidates(mutant: Mutant, rules: RuleSet, work: Work, last: str) -> list[s
     """
     calls = _CALLS.get(mutant.path[0])
     by_layout = mutant.path[-1] in LAID_OUT and "values" in mutant.path
+    lines = _affected_lines(mutant.path[1], rules) if mutant.path[0] == "bill" else None
     names = [
         name
         for name, example in rules.examples.items()
         if (calls is None or example.call in calls)
         and (not by_layout or example.call == "quote" or lays_out(example))
+        and (lines is None or _looks_at(example, lines))
     ]
 
     def order(name: str) -> tuple[bool, bool, int]:
@@ -132,3 +135,29 @@ def _candidates(mutant: Mutant, rules: RuleSet, work: Work, last: str) -> list[s
         return name != last, not named, work.example(name)
 
     return sorted(names, key=order)
+
+
+def _affected_lines(item: str, rules: RuleSet) -> set[str] | None:
+    """Return the lines of the bill that a change of one may change: itself, and what it drives.
+
+    None for what is measured by length, which may change any answer: it decides on strips.
+    """
+    affected = {item}
+    for line in rules.bill:
+        if line.id == item and line.measured:
+            return None
+        if any(need.driver in affected for need in (*line.needs, *line.counted)):
+            affected.add(line.id)
+    return affected
+
+
+def _looks_at(example: ExampleEntry, lines: set[str]) -> bool:
+    """Return whether an example may look at one of some lines of the bill.
+
+    It does not where it states nothing but other lines; 80 lines that no example states would else
+    take as many answers of each example.
+    """
+    stated = example.expect.get("lines")
+    if example.expect.keys() != {"lines"} or not isinstance(stated, Mapping):
+        return True
+    return not lines.isdisjoint(stated)

@@ -32,7 +32,10 @@ class Recorder:
             self._open[-1].update(dict.fromkeys(keys))
 
     def figure(self, compute: Callable[[], T]) -> Figure[T]:
-        """Return what `compute` returns, with the entries that were read meanwhile."""
+        """Return what `compute` returns, with the entries that were read meanwhile.
+
+        What figures computed meanwhile read is theirs alone, unless their value is used.
+        """
         self._open.append({})
         try:
             value = compute()

@@ -19,8 +19,8 @@ class Value(Measure, frozen=True, kw_only=True):
 
     `stricter` says which way it moves when it becomes stricter; `layout` that nothing but the
     layout of an array takes it; `zoned` that it is taken edge by edge, so that a zone can say
-    otherwise; `on_tape` that it is rounded to the marks of the tape, `tape_grid`, or weighed against
-    lengths that are.
+    otherwise; `on_tape` that it is rounded to the marks of the tape, `tape_grid`, or weighed
+    against lengths that are.
     """
 
     stricter: Literal["more", "less", ""] = ""

@@ -45,6 +45,7 @@ def test_each_difference_stands_with_its_class_before_and_after(
                 assert {row[side] for row in rows} == {"(nothing)"}
             elif (
                 change.entry.startswith("values.")
+                and None not in (change.before, change.after)
                 and change.before["value"] != change.after["value"]
             ):
                 (value,) = [row[side] for row in rows if row["Part"] == "Value"]

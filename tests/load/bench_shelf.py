@@ -27,8 +27,8 @@ import httpx
 
 from service.canonical import canonical
 from service.places import shipped
-from service.rulesets import seal
-from service.rulesets.build.build import RULE_SETS, build, digest
+from service.rulesets import kind
+from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.ledger import FILE
 from service.rulesets.overlay import lay
 from service.rulesets.reader import Document, read
@@ -81,8 +81,8 @@ def name(at: int) -> str:
 def sealed(content: dict[str, Any]) -> bytes:
     """Return the bytes that the digest of a content is taken of."""
     seen: list[bytes] = []
-    with patch.object(seal, "canonical", lambda data: seen.append(canonical(data)) or seen[-1]):
-        digest(content)
+    with patch.object(kind, "canonical", lambda data: seen.append(canonical(data)) or seen[-1]):
+        RULE_SETS.digest(content)
     return seen[0]
 
 

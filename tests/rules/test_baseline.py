@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.rulesets.reader import read
-from service.rulesets.values import kinds
+from service.rulesets.values import REQUIRED
 from tests.unit.make import BASELINE, baseline, baseline_text
 from tests.unit.measures import FT, IN, inches
 
@@ -29,7 +29,7 @@ def test_the_file_stands_where_its_name_and_version_say():
     )
 
 
-@pytest.mark.parametrize("name", kinds())
+@pytest.mark.parametrize("name", REQUIRED)
 def test_every_value_that_the_calculation_takes_has_its_meaning(name):
     means = TREE["values"][name]["means"]
     assert means.endswith(".")

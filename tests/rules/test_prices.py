@@ -16,6 +16,7 @@ from service.calc.bill import bill, quick_drivers
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf
 from service.publishing.publish import publish
+from service.rulesets.figures import Figure
 from service.rulesets.ledger import read_ledger
 from service.rulesets.reader import RuleFileError, read
 from service.rulesets.shelf import Shelf
@@ -130,18 +131,15 @@ def test_the_materials_of_the_worked_job_cost_about_100_us_dollars(day):
     """4 1/2 in, 90 ft: an 8-in strip; two rolls, 15 screws, washers and ties, 45 rings."""
     rules = Shelf(RULES).pick("baseline", day)
     book = SHELF.pick("demo", day)
-    drivers = quick_drivers(90 * FT, 4, 0, rules.values)
-    lines = bill(drivers, {"joining": "rings", "painted": "prepainted"}, None, rules).lines
-    assert {line.item.id: line.quantity for line in lines if not line.item.measured} == {
-        "screw": 15,
-        "washer": 15,
-        "tie": 15,
-        "ring": 45,
-    }
+    drivers = quick_drivers(Figure(90 * FT), Figure(4), Figure(0), rules)
+    facts = {"joining": "rings", "painted": "prepainted"}
+    lines = [line.value for line in bill(drivers, facts, None, rules).values()]
+    quantities = {line.item: line.quantity.amount for line in lines if not line.quantity.measured}
+    assert quantities == {"screw": 15, "washer": 15, "tie": 15, "ring": 45}
     cost = Decimal(0)
     for line in lines:
-        width = 8 * IN if line.item.measured else None
-        price = book.find(line.item.id, width, line.packs.holds)
+        width = 8 * IN if line.quantity.measured else None
+        price = book.find(line.item, width, line.packs.holds.amount)
         cost += price.at(line.packs.count) * line.packs.count
     assert 70 <= cost <= 130
     assert 70 <= book.rounded(book.mark_ups.materials.on(cost)) <= 130

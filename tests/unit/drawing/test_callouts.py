@@ -9,6 +9,7 @@ from service.calc.layout.conditions import warnings_of
 from service.calc.layout.plane import EdgeFacts, Rail
 from tests.unit.drawing.read import SVG, groups, paths, root_of, texts, trails
 from tests.unit.drawing.roofs import drawn, grid, laid
+from tests.unit.make import baseline
 from tests.unit.measures import IN
 
 
@@ -22,7 +23,7 @@ def numbers(element):
 
 def test_a_plan_with_nothing_to_look_at_has_no_remarks():
     plane = laid(grid(2, 5))
-    assert warnings_of(plane) == ()
+    assert warnings_of(plane, baseline().values) == ()
     root = read(plane)
     assert not groups(root, "Remarks")
     assert not groups(root, "What to look at")
@@ -66,7 +67,7 @@ def test_each_kind_of_condition_has_one_number_and_its_words():
         edges={"Z9": EdgeFacts(open=True)},
         penetrations=((60 * IN, 400 * IN),),
     )
-    kinds = {condition.kind for condition in warnings_of(plane)}
+    kinds = {condition.kind for condition in warnings_of(plane, baseline().values)}
     assert kinds == {"unknown_edge", "penetration_away", "arrays_near"}
     remarks = groups(read(plane), "Remarks")[0]
     assert numbers(remarks) == ["1", "2", "3"]

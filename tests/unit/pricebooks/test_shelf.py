@@ -72,12 +72,6 @@ def refused(call):
     return caught.value.problems
 
 
-
-
-
-
-
-
 def test_a_withdrawn_book_can_be_looked_at_and_is_not_picked(folder):
     withdraw("prices/own@1.1.0", folder.parent, date(2026, 11, 1))
     shelf = PriceShelf(folder)
@@ -88,8 +82,6 @@ def test_a_withdrawn_book_can_be_looked_at_and_is_not_picked(folder):
     assert (
         "never published" in refused(lambda: withdraw("own@1.1.0", folder.parent, DAY))[0].problem
     )
-
-
 
 
 def test_a_later_book_does_not_take_effect_before_an_earlier_one(folder):
@@ -192,8 +184,6 @@ def test_a_broken_ledger_of_prices_is_told_stops_nothing_else_and_is_taken_up_wh
     asyncio.run(catalogs.renew())
     assert catalogs.readiness().problems == ()
     assert asked(catalogs, None, None).name == "own@1.1.0"
-
-
 
 
 def test_a_default_book_that_cannot_be_used_is_a_problem_and_the_rules_are_served(folder):

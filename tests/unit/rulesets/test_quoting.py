@@ -199,14 +199,8 @@ def test_all_faults_of_all_sections_are_told_at_once():
     }
 
 
-
-
 ODD = [None, 3, 0, -1, 1.5, True, "", "x", [], {}, [None], {"a": None}, "4 in", "20 %", "8 h"]
 ODD += [{"from": "1 in"}, "a" * 3000, {"A B": 1}, 1e300, "9**9**9 h", "490 lb/ft³"]
-
-
-
-
 
 
 def test_an_overlay_moves_an_assumption_and_keeps_its_meaning():

@@ -147,8 +147,6 @@ def test_a_tampered_version_is_refused_and_the_others_go_on(folder, old, new):
     assert pick(shelf, "b").name == "b@1.0.0"
 
 
-
-
 @pytest.mark.parametrize("raw", [b"", b"\xff", b"{" * 1000, b"[]", b"- a", b"null"])
 def test_a_file_of_any_bytes_is_refused_with_a_problem(folder, raw):
     (folder / "a" / "1.0.0.yaml").write_bytes(raw)
@@ -261,8 +259,6 @@ def test_only_so_many_rule_sets_are_held_and_the_first_loaded_goes_first(folder,
     assert pick(shelf, "a").digest == first.digest
 
 
-
-
 def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
     judged = []
     gate = threading.Barrier(8)
@@ -345,8 +341,6 @@ def test_readiness_does_not_wait_for_a_file_that_takes_long(held, ask):
     assert not answered.is_alive()
 
 
-
-
 def test_renewing_without_a_change_keeps_what_is_loaded(folder):
     shelf = Shelf(folder)
     rules = pick(shelf, "a")
@@ -406,8 +400,6 @@ def test_a_file_that_was_put_right_is_served_again_and_told_of_no_more(folder):
     assert pick(shelf, "a").name == "a@1.0.0"
     assert shelf.problems == ()
     assert pick(shelf.renew(), "a").name == "a@1.0.0"
-
-
 
 
 def test_renewing_with_a_broken_base_keeps_what_is_good(folder):
@@ -580,10 +572,6 @@ async def nothing(problems):
     return not await problems()
 
 
-
-
-
-
 def add_without_base(folder):
     """Record a version whose file nobody reads here."""
     with (folder / FILE).open("a", encoding="utf-8") as ledger:
@@ -625,8 +613,6 @@ def serving(folder):
             yield process, url, lines
         finally:
             process.terminate()
-
-
 
 
 def test_a_company_that_publishes_is_served_by_the_running_server(tmp_path):
