@@ -37,7 +37,9 @@ def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
     assert made
     feet = round((diagonal + tab) / 12, 6)  # as the answer prints it
     assert {each.length.value for each in made} == {feet}
-    for piece in found.pieces:
-        if piece.return_length is not None:
-            bend = next(mark for mark in piece.marks if mark.kind == "return_bend")
-            assert round(piece.cut_length.value - bend.at.value, 5) == round(feet, 5)
+    pieces = {piece.piece: piece for piece in found.pieces}
+    for each in found.returns:
+        piece = pieces[each.piece]
+        bends = [mark.at.value for mark in piece.marks if mark.kind == "return_bend"]
+        turned = bends[0] if each.end == "start" else piece.cut_length.value - bends[-1]
+        assert round(turned, 5) == round(feet, 5)

@@ -28,8 +28,7 @@ def billed(perimeter_ft, facts=RINGS, *, rules=None, roll_ft=None, **counts):
     rules = rules or baseline()
     driven = drivers(round(perimeter_ft * FT), rules, **counts)
     roll = None if roll_ft is None else roll_ft * FT
-    lines = (figure.value for figure in bill(driven, facts, roll, rules))
-    return {line.item: line for line in lines}
+    return {item: line.value for item, line in bill(driven, facts, roll, rules).items()}
 
 
 def quantities(*args, **more):

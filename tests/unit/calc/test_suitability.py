@@ -4,7 +4,7 @@ from typing import get_args
 
 import pytest
 
-from service.calc.suitability import judge_site
+from service.calc.suitability import Taken, judge_site
 from service.facts import SITE_FLAGS, Covering, Racking, Site
 from service.rulesets.reader import RuleFileError
 from service.rulesets.vocabulary import VERDICTS
@@ -114,7 +114,7 @@ def test_what_was_not_told_is_listed_as_assumed():
     found = judged(readings=(), site=Site(active_nest=False))
     assumed = {one.fact: one.taken for one in found.assumptions}
     assert assumed.pop("clearance").nm == baseline().values.usual_clearance
-    assert assumed == dict.fromkeys(set(SITE_FLAGS) - {"active_nest"}, False)
+    assert assumed == dict.fromkeys(set(SITE_FLAGS) - {"active_nest"}, Taken(False))
     assert "not_measured" in rows(found)
 
 

@@ -33,7 +33,8 @@ def example(call, name, **changes):
 
 
 def has(body, pointer):
-    for step in pointer.strip("/").split("/"):
+    """Return whether a JSON pointer leads to a member; the empty one is the whole answer."""
+    for step in pointer.split("/")[1:]:
         if isinstance(body, list):
             if int(step) >= len(body):
                 return False
