@@ -178,10 +178,10 @@ def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
     if job is None or reckoned is None:
         return _unsuitable(suitability, form)
     labour = _labour(reckoned, rules)
-    for pointer in ("/bill", "/tools", "/price/lines"):
-        rules.show(pointer, reckoned.bill.widths)  # which lines there are
-    for pointer in ("/schedule", "/no_price"):
-        rules.show(pointer, reckoned.fitted)
+    for part in ("/bill", "/tools", "/price/lines"):
+        rules.show(part, reckoned.bill.widths)  # which lines there are
+    for part in ("/schedule", "/no_price"):
+        rules.show(part, reckoned.fitted)
     return QuoteResult(
         job=form.job,
         suitability=suitability,
