@@ -31,7 +31,7 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
     (condition,) = found.conditions
     assert (condition.kind, condition.place.x.text) == ("uneven_edges", "1 m")
     assert condition.text == (
-        f"Edges shorter than a mark of the tape: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
+        "Edges shorter than a mark of the tape: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
         " 0.025 m. Each end of one is a corner; give modules that stand in line places in line."
     )
 

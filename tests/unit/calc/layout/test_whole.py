@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-import msgspec
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, unary_union
