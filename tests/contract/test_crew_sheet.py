@@ -30,7 +30,7 @@ def test_it_is_a_pdf_that_no_cache_keeps_under_a_named_rule_set(service: Service
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.headers["content-disposition"] == 'inline; filename="crew-sheet.pdf"'
     assert answer.headers["cache-control"] == "no-store"
-    assert answer.headers["gapwright-ruleset"] == "baseline@1.2.0"
+    assert answer.headers["gapwright-ruleset"] == "baseline@2.0.0"
     assert answer.headers["gapwright-ruleset-digest"].startswith("sha256:")
 
 
@@ -62,7 +62,7 @@ def refused(service: Service, request: Any) -> dict[str, Any]:
     answer = service.post(PATH, request)
     assert answer.status_code == 422, answer.text[:200]
     assert answer.headers["content-type"] == "application/problem+json"
-    assert answer.headers["gapwright-ruleset"] == "baseline@1.2.0"
+    assert answer.headers["gapwright-ruleset"] == "baseline@2.0.0"
     told: dict[str, Any] = answer.json()
     assert told["type"] == "/problems/no-crew-sheet"
     return told
