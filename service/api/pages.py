@@ -80,4 +80,11 @@ def _pretty_json(value: object) -> str:
     return json.dumps(value, indent=2, ensure_ascii=False)
 
 
-environment.filters.update(type_name=_type_name, code_marks=_code_marks, pretty=_pretty_json)
+def _rules_address(name: str) -> str:
+    """Return the address of the page of the rule set `id@version`."""
+    return f"/rules/{name.replace('@', '/')}"
+
+
+environment.filters.update(
+    address=_rules_address, type_name=_type_name, code_marks=_code_marks, pretty=_pretty_json
+)

@@ -8,40 +8,19 @@ from typing import Any
 
 import msgspec
 
-from service.api.rules_pages.entries import (
-    Cell,
-    Content,
-    Line,
-    entries_of,
-    rows_of,
-    section_title,
-)
-from service.api.rules_pages.version import address
+from service.api.rules_pages.entries import Cell, Content, Line, cells_of, section_title
 from service.api.rules_pages.words import heading, in_words, text_of
 from service.publishing.changes import Change, changes
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.tables.model import join
 
-CLASSES = {
-    "stricter": "asks for more, or allows less",
-    "looser": "asks for less, or allows more",
-    "neutral": "neither stricter nor looser",
-    "wording": "said otherwise; no answer changes by it",
+_CLASSES = {
+    "stricter": "stricter",
+    "looser": "looser",
+    "neutral": "neutral",
+    "wording": "in wording only",
 }
-"""What the classes of changes mean."""
-GROUPS = {
-    "sizing": "Sizing: strip and channel",
-    "layout": "Layout: pieces, laps and spans",
-    "materials": "Materials: what is bought, and how much",
-    "suitability": "Suitability: whether it may be done",
-    "cautions": "Cautions",
-    "tools": "Tools",
-    "assumptions": "Assumptions: what a quote takes when it is not told",
-    "labour": "Labour: how long work takes",
-    "weight": "Weight of the mesh",
-    "text": "Text: sources, examples and the like",
-}
-"""What a change can affect, in reading order."""
+"""The classes of changes, as they are counted."""
 _HEAD = ("title", "change", "approved_by", "effective", "units", "based_on")
 
 Pair = tuple[str, Cell, Cell]
@@ -49,44 +28,31 @@ Pair = tuple[str, Cell, Cell]
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
-    """One entry that differs, and the members that are not the same."""
+    """One entry that differs, and the members that are not the same.
+
+    `anchor` leads to it on the page of either version.
+    """
 
     change: Change
     name: str
     kind: str
-    verb: str
+    anchor: str
     pairs: tuple[Pair, ...]
-    before_href: str
-    after_href: str
     source: str
 
 
-class Comparison(msgspec.Struct, frozen=True, kw_only=True):
-    """Two versions side by side; differences are grouped by what they affect."""
-
-    before: RuleSet
-    after: RuleSet
-    head: tuple[Pair, ...]
-    summary: str
-    looser: tuple[Difference, ...]
-    groups: dict[str, list[Difference]]
-
-
-def comparison(before: RuleSet, after: RuleSet) -> Comparison:
-    """Return what differs between two versions."""
-    found = [_difference(change, before, after) for change in changes(before, after)]
-    groups: dict[str, list[Difference]] = {
-        group: [one for one in found if one.change.affects == group] for group in GROUPS
+def comparison(before: RuleSet, after: RuleSet) -> dict[str, Any]:
+    """Return what differs between two versions, for the template."""
+    found = [
+        _difference(change, before.content, after.content) for change in changes(before, after)
+    ]
+    return {
+        "before": before,
+        "after": after,
+        "head": _pairs(_head(before), _head(after)),
+        "summary": _summary(before.name, after.name, found),
+        "differences": found,
     }
-    old, new = _head(before), _head(after)
-    return Comparison(
-        before=before,
-        after=after,
-        head=_pairs(old, new),
-        summary=_summary(before.name, after.name, found),
-        looser=tuple(one for one in found if one.change.classed == "looser"),
-        groups={group: members for group, members in groups.items() if members},
-    )
 
 
 def _head(rules: RuleSet) -> dict[str, Cell]:
@@ -98,47 +64,38 @@ def _summary(before: str, after: str, found: list[Difference]) -> str:
     if not found:
         return f"{before} and {after} rule the same."
     counts = Counter(str(one.change.classed) for one in found)
-    parts = [
-        f"{counts[name]} {'in wording only' if name == 'wording' else name}"
-        for name in CLASSES
-        if counts[name]
-    ]
+    parts = [f"{counts[name]} {words}" for name, words in _CLASSES.items() if counts[name]]
     entries = "1 entry differs" if len(found) == 1 else f"{len(found)} entries differ"
     return f"{entries} from {before} to {after}: {join(parts, 'and')}."
 
 
-def _difference(change: Change, before: RuleSet, after: RuleSet) -> Difference:
-    path = tuple(change.entry.split("."))
+def _difference(change: Change, before: Content, after: Content) -> Difference:
+    path = change.entry.split(".")
     kind, anchor = section_title(path[0]).lower(), change.entry
     if path[0] == "tables":
         is_row = len(path) > 3
         kind = f"{'row of' if is_row else 'table'} {in_words(path[1])}"
         anchor = change.entry if is_row else ".".join(path[:2])
-    elif path == ("units",):
+    elif path == ["units"]:
         anchor = "head"
-    old, new = (
-        _shown(path, change, entry, rules.content)
-        for entry, rules in ((change.before, before), (change.after, after))
+    pairs = _pairs(
+        _cells(path, change.before, before, change), _cells(path, change.after, after, change)
     )
-    pairs = _pairs(old, new)
-    added, gone = change.before is None, change.after is None
     return Difference(
         change=change,
         name=heading(path[-1]),
         kind=kind,
-        verb="added" if added else "removed" if gone else "changed",
+        anchor=anchor,
         pairs=pairs,
-        before_href="" if added else f"{address(before.name)}#{anchor}",
-        after_href="" if gone else f"{address(after.name)}#{anchor}",
         source="" if any(title == "Source" for title, *_ in pairs) else change.source or "",
     )
 
 
-def _shown(
-    path: tuple[str, ...],
-    change: Change,
+def _cells(
+    path: list[str],
     entry: Any,  # noqa: ANN401 - any plain data
     content: Content,
+    change: Change,
 ) -> dict[str, Cell]:
     """Return what one version says of an entry, by titles; nothing where it has no such entry."""
     if entry is None:
@@ -147,10 +104,8 @@ def _shown(
         return {"Order": (Line(text=", ".join(in_words(name) for name in entry)),)}
     if isinstance(entry, str):
         return {heading(path[-1]): (Line(text=entry),)}
-    if path[0] == "tables" and len(path) > 3:
-        rows = [row for row in (change.before, change.after) if row is not None]
-        return rows_of(path[1], rows, content)(path[-1], entry)
-    return entries_of(path[0], content)(path[-1], entry)
+    sides = {"before": change.before, "after": change.after}
+    return cells_of(path, entry, content, {name: row for name, row in sides.items() if row})
 
 
 def _pairs(old: dict[str, Cell], new: dict[str, Cell]) -> tuple[Pair, ...]:

@@ -6,10 +6,11 @@ of a rule set out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import msgspec
+from msgspec.structs import replace
 
 from service.api.rules_pages.words import (
     condition,
@@ -29,6 +30,8 @@ from service.rulesets.vocabulary import TABLES
 Content = Mapping[str, Any]
 Entry = Any
 """What a rule file says of one thing; in a section that is not known here it may be anything."""
+Rows = Mapping[str, Mapping[str, Any]]
+"""Rows of a decision table, by their names."""
 
 
 class Line(msgspec.Struct, frozen=True, kw_only=True):
@@ -46,9 +49,6 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
 
 Cell = tuple[Line, ...]
 
-
-Show = Callable[[str, Entry], dict[str, Cell]]
-"""Shows an entry, given with its name: its cells by the titles of their columns."""
 
 _WORK = {"job": "For the job", "estimate": "By thumb rule", "count": "From a layout"}
 _COLUMNS: dict[str, dict[str, str]] = {
@@ -98,53 +98,53 @@ def section_title(section: str) -> str:
     return _TITLES.get(section, heading(section))
 
 
-def entries_of(section: str, content: Content) -> Show:
-    """Return how the entries of a section are shown; `Also` has the members without a column."""
+def cells_of(
+    path: Sequence[str], entry: Entry, content: Content, rows: Rows | None = None
+) -> dict[str, Cell]:
+    """Return the cells of the entry at a path, by the titles of their columns.
+
+    A row of a decision table has a column for each input and output of `rows`: left out, of all
+    rows of its table. `Also` has the members without a column.
+    """
+    if path[0] == "tables" and len(path) > 3:
+        return _row_cells(path[1], entry, content, rows or content["tables"][path[1]]["rows"])
+    if not isinstance(entry, Mapping):
+        return {"Also": lines_of(entry)}
+    section = path[0]
     columns = dict(_COLUMNS.get(section, {}))
     if columns and section not in _UNSOURCED:
         columns["source"] = "Source"
+    found = {}
+    for member, title in columns.items():
+        render = _RENDERERS.get(f"{section}.{member}") or _RENDERERS.get(member, _plain)
+        cell = render(entry.get(member), entry, content)
+        found[title] = cell or _MISSING.get(member, _text("none"))
+    if section == "values" and (stricter := STRICTER.get(path[-1])):
+        (allowed,) = found["May be moved"]
+        found["May be moved"] = (replace(allowed, aside=f"{stricter} is stricter"),)
     known = {*columns, *(_SHOWN_ALONG.get(member, member) for member in columns)}
-
-    def show(name: str, entry: Entry) -> dict[str, Cell]:
-        if not isinstance(entry, Mapping):
-            return {"Also": lines_of(entry)}
-        found = {}
-        for member, title in columns.items():
-            render = _RENDERERS.get(f"{section}.{member}") or _RENDERERS.get(member, _plain)
-            cell = render(name, entry.get(member), entry, content)
-            found[title] = cell or _MISSING.get(member, _text("none"))
-        left = {member: part for member, part in entry.items() if member not in known}
-        return {**found, "Also": lines_of(left)}
-
-    return show
+    left = {member: part for member, part in entry.items() if member not in known}
+    return {**found, "Also": lines_of(left)}
 
 
-def rows_of(table: str, rows: Collection[Mapping[str, Any]], content: Content) -> Show:
-    """Return how rows of a decision table are shown: each input and output that they use.
-
-    Outputs that are free text share a column.
-    """
-    inputs = dict.fromkeys(name for row in rows for name in row.get("when", {}))
-    outputs = dict.fromkeys(name for row in rows for name in row["then"])
+def _row_cells(table: str, row: Entry, content: Content, rows: Rows) -> dict[str, Cell]:
+    """Return the cells of a row; outputs that are free text share a column."""
+    inputs = dict.fromkeys(name for one in rows.values() for name in one.get("when", {}))
+    outputs = dict.fromkeys(name for one in rows.values() for name in one["then"])
     words = TABLES[table].outputs if table in TABLES else {}
     texts = [name for name in outputs if not words.get(name)]
-
-    def show(_: str, row: Entry) -> dict[str, Cell]:
-        when, then = row.get("when", {}), row["then"]
-        found = {in_words(n): _text(condition(when[n]) if n in when else "-") for n in inputs}
-        found |= {in_words(n): _text(text_of(then.get(n, ""))) for n in outputs if n not in texts}
-        if texts:
-            one = len(texts) == 1
-            found[join([in_words(name) for name in texts], "and")] = tuple(
-                Line(label="" if one else in_words(name), text=text_of(then[name]))
-                for name in texts
-                if name in then
-            )
-        found["Source"] = _source("", row.get("source"), row, content)
-        left = {n: part for n, part in row.items() if n not in ("when", "then", "source", "clause")}
-        return {**found, "Also": lines_of(left)}
-
-    return show
+    when, then = row.get("when", {}), row["then"]
+    found = {in_words(n): _text(condition(when[n]) if n in when else "-") for n in inputs}
+    found |= {in_words(n): _text(text_of(then.get(n, ""))) for n in outputs if n not in texts}
+    if texts:
+        found[join([in_words(name) for name in texts], "and")] = tuple(
+            Line(label=in_words(name) if len(texts) > 1 else "", text=text_of(then[name]))
+            for name in texts
+            if name in then
+        )
+    found["Source"] = _source(row.get("source"), row, content)
+    left = {n: part for n, part in row.items() if n not in ("when", "then", "source", "clause")}
+    return {**found, "Also": lines_of(left)}
 
 
 def lines_of(part: object) -> Cell:
@@ -158,11 +158,11 @@ def _text(text: str) -> Cell:
     return (Line(text=text),)
 
 
-def _plain(_: str, part: Entry, __: Entry, ___: Content) -> Cell:
+def _plain(part: Entry, _: Entry, __: Content) -> Cell:
     return lines_of(part)
 
 
-def _source(_: str, source: Entry, entry: Entry, content: Content) -> Cell:
+def _source(source: Entry, entry: Entry, content: Content) -> Cell:
     """Return the title of an entry's source, with its clause, linked to where it is listed."""
     if source is None:
         return ()
@@ -171,13 +171,7 @@ def _source(_: str, source: Entry, entry: Entry, content: Content) -> Cell:
     return (Line(text=text, href=f"#sources.{source}"),)
 
 
-def _allowed(name: str, allowed: Entry, _: Entry, __: Content) -> Cell:
-    stricter = STRICTER.get(name)
-    text = f"from {allowed['from']} to {allowed['to']}" if allowed else "anywhere"
-    return (Line(text=text, aside=f"{stricter} is stricter" if stricter else ""),)
-
-
-def _needs(_: str, needs: Entry, item: Entry, __: Content) -> Cell:
+def _needs(needs: Entry, item: Entry, _: Content) -> Cell:
     measured = item.get("unit") == "length"
     return tuple(
         Line(label=in_words(name), text=need(one, measured=measured))
@@ -185,11 +179,11 @@ def _needs(_: str, needs: Entry, item: Entry, __: Content) -> Cell:
     )
 
 
-def _efforts(_: str, efforts: Entry, __: Entry, ___: Content) -> Cell:
+def _efforts(efforts: Entry, _: Entry, __: Content) -> Cell:
     return tuple(Line(label=in_words(n), text=effort(e)) for n, e in (efforts or {}).items())
 
 
-def _zone_bill(_: str, bill: Entry, __: Entry, content: Content) -> Cell:
+def _zone_bill(bill: Entry, _: Entry, content: Content) -> Cell:
     """Return the needs of a zone; what one does not say is as in the bill."""
     lines = []
     for item, needs in (bill or {}).items():
@@ -201,16 +195,18 @@ def _zone_bill(_: str, bill: Entry, __: Entry, content: Content) -> Cell:
 
 
 _MISSING = {"count": _text("as by thumb rule"), "source": ()}
-_RENDERERS: dict[str, Callable[[str, Entry, Entry, Content], Cell]] = {
+_RENDERERS: dict[str, Callable[[Entry, Entry, Content], Cell]] = {
     "source": _source,
-    "when": lambda _, when, __, ___: _text(conditions(when or {}) or "always"),
-    "locked": lambda _, locked, __, ___: _text("locked" if locked else "not locked"),
-    "pack": lambda _, found, __, ___: _text(pack(found)),
-    "from": lambda _, least, entry, __: _text(f"from {text_of(least)} to {text_of(entry['to'])}"),
-    "values.allowed": _allowed,
+    "when": lambda when, _, __: _text(conditions(when or {}) or "always"),
+    "locked": lambda locked, _, __: _text("locked" if locked else "not locked"),
+    "pack": lambda found, _, __: _text(pack(found)),
+    "from": lambda low, entry, _: _text(f"from {text_of(low)} to {text_of(entry['to'])}"),
+    "values.allowed": lambda allowed, _, __: _text(
+        f"from {allowed['from']} to {allowed['to']}" if allowed else "anywhere"
+    ),
     "bill.estimate": _needs,
     "bill.count": _needs,
     "zones.bill": _zone_bill,
     **{f"work.{part}": _efforts for part in _WORK},
 }
-"""Renderers of members, by section or of all sections: of a name, a member, entry and content."""
+"""Renderers of members, by section or of all sections: of a member, its entry and the content."""

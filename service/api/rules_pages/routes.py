@@ -16,8 +16,8 @@ from litestar.di import Provide
 from service.api.catalog import Catalogs
 from service.api.pages import page
 from service.api.problems import ProblemError, bad_query, problem, problem_response
-from service.api.rules_pages.comparison import CLASSES, GROUPS, comparison
-from service.api.rules_pages.version import address, grids, head_lines, removed
+from service.api.rules_pages.comparison import comparison
+from service.api.rules_pages.version import grids, head_lines, removed
 from service.api.rules_pages.what_if import example_job, read_job, try_job
 from service.api.versions import query_parameters
 from service.calls.computing import BY_NAME
@@ -130,7 +130,6 @@ async def read(
         head_lines=head_lines,
         grids=grids,
         removed=removed,
-        address=address,
     )
 
 
@@ -156,9 +155,6 @@ async def compare(request: AnyRequest, catalogs: Catalogs, identifier: str) -> R
         id=identifier,
         notes=notes,
         compared=found,
-        classes=CLASSES,
-        groups=GROUPS,
-        address=address,
     )
 
 

@@ -7,30 +7,13 @@ from typing import Any
 
 import msgspec
 
-from service.api.rules_pages.entries import (
-    Cell,
-    Line,
-    Show,
-    entries_of,
-    lines_of,
-    rows_of,
-    section_title,
-)
+from service.api.rules_pages.entries import Cell, Line, cells_of, lines_of, section_title
 from service.api.rules_pages.words import flat, heading, in_words
 from service.rulesets.overlay import MERGED, OPTIONAL, OWN, SECTIONS, at
 from service.rulesets.resolve import Origin
 from service.rulesets.ruleset import RuleSet
 
 Path = tuple[str, ...]
-
-
-class Place(msgspec.Struct, frozen=True, kw_only=True):
-    """A line of a rule file; `href` leads to the entry where that is on another page."""
-
-    ruleset: str
-    file: str
-    line: int
-    href: str = ""
 
 
 class Provenance(msgspec.Struct, frozen=True, kw_only=True):
@@ -40,8 +23,8 @@ class Provenance(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     mark: str
-    place: Place
-    was: tuple[tuple[Place, Cell], ...] = ()
+    origin: Origin
+    was: tuple[tuple[Origin, Cell], ...] = ()
 
     @property
     def here(self) -> bool:
@@ -78,7 +61,7 @@ class Removed(msgspec.Struct, frozen=True, kw_only=True):
     code: str
     name: str
     lines: Cell
-    place: Place
+    origin: Origin
 
 
 _ORDER = (
@@ -95,15 +78,10 @@ _POLICIES = {
 """Hit policies in words, in the terms of the DMN standard."""
 
 
-def address(name: str) -> str:
-    """Return the address of the page of `id@version`."""
-    return f"/rules/{name.replace('@', '/')}"
-
-
 def head_lines(rules: RuleSet) -> Iterator[Line]:
     """Yield the members of the head that are the rule set's own, and not of its ledger."""
-    written = provenance(("units",), entries_of("units", rules.content), rules)
-    below = [f"{lines[0].text} in {place.ruleset}" for place, lines in written.was]
+    written = provenance(("units",), rules)
+    below = [f"{lines[0].text} in {origin.ruleset}" for origin, lines in written.was]
     mark = "; ".join((written.mark, *below)) if written.mark else ""
     yield Line(label="Units of its answers", text=rules.units, aside=mark)
     yield Line(label="Digest of the content", text=rules.digest)
@@ -116,25 +94,17 @@ def grids(rules: RuleSet) -> Iterator[Grid]:
     """Yield the sections of a rule set in reading order, each decision table by itself."""
     for section in _sections(rules):
         if section == "tables":
-            yield from (_table(name, rules) for name in rules.content["tables"])
+            for name, table in rules.content["tables"].items():
+                policy = _POLICIES.get(table["hit_policy"], table["hit_policy"])
+                mark = provenance(("tables", name, "means"), rules).mark
+                notes = (
+                    Line(text=table["means"], aside=mark),
+                    Line(label="Hit policy", text=policy),
+                )
+                title = f"Decision table: {in_words(name)}"
+                yield _grid(("tables", name, "rows"), rules, title, notes)
         elif rules.content.get(section):
-            show = entries_of(section, rules.content)
-            yield _grid((section,), show, rules, section_title(section))
-
-
-def _table(name: str, rules: RuleSet) -> Grid:
-    table = rules.content["tables"][name]
-    path = ("tables", name, "means")
-    notes = (
-        Line(
-            text=table["means"],
-            aside=provenance(path, entries_of("means", rules.content), rules).mark,
-        ),
-        Line(text=_POLICIES.get(table["hit_policy"], table["hit_policy"]), label="Hit policy"),
-    )
-    show = rows_of(name, table["rows"].values(), rules.content)
-    title = f"Decision table: {in_words(name)}"
-    return _grid(("tables", name, "rows"), show, rules, title, notes)
+            yield _grid((section,), rules, section_title(section))
 
 
 def _sections(rules: RuleSet) -> tuple[str, ...]:
@@ -143,15 +113,15 @@ def _sections(rules: RuleSet) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*_ORDER, *present)))
 
 
-def _grid(path: Path, show: Show, rules: RuleSet, title: str, notes: Cell = ()) -> Grid:
+def _grid(path: Path, rules: RuleSet, title: str, notes: Cell = ()) -> Grid:
     views = [
         EntryView(
             anchor=".".join((*path, name)),
             code=name,
             name=name if path[0] == "sources" else heading(name),
             entry=entry,
-            cells=show(name, entry),
-            written=provenance((*path, name), show, rules),
+            cells=cells_of((*path, name), entry, rules.content),
+            written=provenance((*path, name), rules),
         )
         for name, entry in at(dict(rules.content), path).items()
     ]
@@ -168,41 +138,28 @@ def _grid(path: Path, show: Show, rules: RuleSet, title: str, notes: Cell = ()) 
     )
 
 
-def provenance(path: Path, show: Show, rules: RuleSet) -> Provenance:
+def provenance(path: Path, rules: RuleSet) -> Provenance:
     """Return where the entry at `path` comes from, and what it overrode, the latest first."""
     origins = _origins_since_removal(path, rules)
-    was: list[tuple[Place, Cell]] = []
+    was: list[tuple[Origin, Cell]] = []
     before: list[Line] = []
     state: Any = None
     for number, origin in enumerate(origins):
         merged = path[0] in MERGED and number
         state = {**state, **origin.entry} if merged else origin.entry
-        saying = [
+        now = [
             Line(label=f"{title}, {line.label}" if line.label else title, text=line.text)
-            for title, cell in show(path[-1], state).items()
+            for title, cell in cells_of(path, state, rules.content).items()
             for line in cell
         ]
-        if lines := tuple(line for line in before if line not in saying):
-            was.insert(0, (_place(origins[number - 1], path, rules), lines))
-        before = saying
-    mark = _mark(origins, bool(was), rules)
-    return Provenance(mark=mark, place=_place(origins[-1], path, rules), was=tuple(was))
-
-
-def _mark(origins: tuple[Origin, ...], changed: bool, rules: RuleSet) -> str:
-    """Return `changed here`, `added by northmoor@1.0.0` and the like; nothing for a root's own."""
-    last = origins[-1].ruleset
-    if last == rules.resolved.chain[0]:
-        return ""
-    by = "here" if last == rules.name else f"by {last}"
-    verb = "added" if len(origins) == 1 else "changed" if changed else "restated"
-    return f"{verb} {by}"
-
-
-def _place(origin: Origin, path: Path, rules: RuleSet) -> Place:
-    own = origin.ruleset == rules.name
-    href = "" if own else f"{address(origin.ruleset)}#{'.'.join(path)}"
-    return Place(ruleset=origin.ruleset, file=origin.file, line=origin.line, href=href)
+        if lines := tuple(line for line in before if line not in now):
+            was.insert(0, (origins[number - 1], lines))
+        before = now
+    mark, last = "", origins[-1].ruleset
+    if last != rules.resolved.chain[0]:  # what a root wrote itself has no mark
+        verb = "added" if len(origins) == 1 else "changed" if was else "restated"
+        mark = f"{verb} here" if last == rules.name else f"{verb} by {last}"
+    return Provenance(mark=mark, origin=origins[-1], was=tuple(was))
 
 
 def removed(rules: RuleSet) -> Iterator[Removed]:
@@ -213,18 +170,15 @@ def removed(rules: RuleSet) -> Iterator[Removed]:
             below = [at(one.tree, path) for one in documents[:number]]
             entries = [entry for entry in below if entry is not None]
             if entries and at(dict(rules.content), path) is None:
-                place = Place(
-                    ruleset=document.name,
-                    file=document.file,
-                    line=document.places.get(step, (1, 1))[0],
-                    href="" if document.name == rules.name else address(document.name),
-                )
+                line = document.places.get(step, (1, 1))[0]
                 yield Removed(
                     section=in_words(path[0]),
                     code=path[-1],
                     name=heading(path[-1]),
                     lines=lines_of(entries[-1]),
-                    place=place,
+                    origin=Origin(
+                        ruleset=document.name, file=document.file, line=line, entry=entries[-1]
+                    ),
                 )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from service.api.rules_pages.entries import entries_of
 from service.api.rules_pages.version import Provenance, provenance, removed
 from service.rulesets.build.build import RULE_SETS, build
 from service.rulesets.reader import read
@@ -50,17 +49,18 @@ def chain() -> RuleSet:
 
 
 def of(section: str, name: str) -> Provenance:
-    rules = chain()
-    return provenance((section, name), entries_of(section, rules.content), rules)
+    return provenance((section, name), chain())
 
 
 def told(found: Provenance) -> list[tuple[str, list[str]]]:
-    return [(place.ruleset, [f"{x.label}: {x.text}" for x in lines]) for place, lines in found.was]
+    return [
+        (origin.ruleset, [f"{x.label}: {x.text}" for x in lines]) for origin, lines in found.was
+    ]
 
 
 def test_a_value_that_each_file_moved_tells_every_step_the_latest_first():
     found = of("values", "lap")
-    assert (found.mark, found.place.ruleset) == ("changed here", "top@1.0.0")
+    assert (found.mark, found.origin.ruleset) == ("changed here", "top@1.0.0")
     assert told(found) == [
         ("middle@1.0.0", ["Value: 8 in"]),
         ("baseline@1.0.0", ["Value: 6 in"]),
@@ -69,7 +69,7 @@ def test_a_value_that_each_file_moved_tells_every_step_the_latest_first():
 
 def test_only_what_a_file_says_otherwise_counts_as_overridden():
     found = of("values", "mesh_allowance")
-    assert (found.mark, found.place.ruleset) == ("changed by middle@1.0.0", "middle@1.0.0")
+    assert (found.mark, found.origin.ruleset) == ("changed by middle@1.0.0", "middle@1.0.0")
     ((ruleset, lines),) = told(found)
     assert ruleset == "baseline@1.0.0"
     assert lines[0] == "Value: 20 %"
@@ -83,19 +83,17 @@ def test_a_file_that_says_the_same_again_restates_it():
 
 def test_what_nobody_touched_is_the_roots_and_bears_no_mark():
     found = of("values", "lap_rings")
-    assert (found.mark, found.place.ruleset, found.was) == ("", "baseline@1.0.0", ())
-    assert found.place.href == "/rules/baseline/1.0.0#values.lap_rings"
+    assert (found.mark, found.origin.ruleset, found.was) == ("", "baseline@1.0.0", ())
 
 
 def test_what_was_dropped_and_written_anew_is_added():
     found = of("tools", "bending_brake")
-    assert (found.mark, found.was, found.place.href) == ("added here", (), "")
+    assert (found.mark, found.was, found.origin.ruleset) == ("added here", (), "top@1.0.0")
 
 
 def test_what_is_dropped_for_good_is_told_with_the_line_that_says_so():
     (found,) = removed(chain())
-    place = found.place
     assert (found.section, found.code) == ("tools", "gloves")
     assert "Cut-resistant gloves" in [line.text for line in found.lines]
-    assert (place.ruleset, place.href) == ("middle@1.0.0", "/rules/middle/1.0.0")
-    assert "gloves" in MIDDLE.splitlines()[place.line - 1]
+    assert found.origin.ruleset == "middle@1.0.0"
+    assert "gloves" in MIDDLE.splitlines()[found.origin.line - 1]
