@@ -55,17 +55,11 @@ def faults(
     most: int | None = MOST_FAULTS,
 ) -> list[Fault]:
     """Return everything that keeps `raw` from being a `kind`, in document order."""
-    if _fits(raw, kind):  # far quicker than to walk through what is right
-        return []
-    return list(islice(_walk(raw, _info(kind), ()), most))
-
-
-def _fits(raw: object, kind: Any) -> bool:  # noqa: ANN401
-    try:
+    try:  # far quicker than to walk through what is right
         msgspec.convert(raw, kind, strict=True, dec_hook=decode)
     except (msgspec.ValidationError, ValueError, RecursionError):
-        return False
-    return True
+        return list(islice(_walk(raw, _info(kind), ()), most))
+    return []
 
 
 def unknown_name(name: object, known: Collection[str]) -> str:
@@ -90,38 +84,26 @@ def _walk(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
     """Yield the faults of a value of one type, and of all that it holds."""
     match info:
         case inspect.Metadata():
-            examples = (info.extra_json_schema or {}).get("examples", [])
-            for fault in _walk(raw, info.type, path):
-                if fault.path == path and getattr(info.type, "pattern", None) and examples:
-                    yield _by_example(fault, raw, examples)
-                else:
-                    yield fault
+            yield from _walk_described(raw, info, path)
         case inspect.StructType():
             yield from _walk_struct(raw, info, path)
-        case inspect.DictType():
-            yield from _walk_dict(raw, info, path)
-        case inspect.ListType() | inspect.VarTupleType():
-            yield from _walk_list(raw, info, path)
+        case inspect.DictType() | inspect.ListType() | inspect.VarTupleType():
+            yield from _walk_collection(raw, info, path)
         case inspect.UnionType():
             yield from _walk_union(raw, info, path)
+        case inspect.CustomType():
+            try:
+                decode(info.cls, raw)
+            except ValueError as error:
+                yield Fault(path=path, problem=str(error))
+        case inspect.LiteralType():
+            if raw not in info.values or isinstance(raw, bool):
+                known = [str(value) for value in info.values]
+                close = get_close_matches(str(raw), known, n=1)
+                hint = f" Did you mean {close[0]}?" if close else ""
+                yield _found(raw, path, f"Write {_noun(info)}.{hint}")
         case _:
-            yield from _walk_leaf(raw, info, path)
-
-
-def _walk_leaf(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
-    if isinstance(info, inspect.CustomType):
-        try:
-            decode(info.cls, raw)
-        except ValueError as error:
-            yield Fault(path=path, problem=str(error))
-    elif isinstance(info, inspect.LiteralType):
-        if raw not in info.values or isinstance(raw, bool):
-            known = [str(value) for value in info.values]
-            close = get_close_matches(str(raw), known, n=1)
-            hint = f" Did you mean {close[0]}?" if close else ""
-            yield _found(raw, path, f"Write one of {', '.join(known)}.{hint}")
-    else:
-        yield from _walk_scalar(raw, info, path)
+            yield from _walk_scalar(raw, info, path)
 
 
 def _found(raw: object, path: Path, remedy: str) -> Fault:
@@ -132,11 +114,16 @@ def _missing(path: Path, remedy: str) -> Fault:
     return Fault(path=path, problem="This is missing.", remedy=remedy)
 
 
-def _by_example(fault: Fault, raw: object, examples: list[object]) -> Fault:
-    """Return the fault of text that must follow a pattern, with how such text looks."""
-    shown_as = " or ".join(str(example) for example in examples)
-    remedy = f"Write it as in {shown_as}." if isinstance(raw, str) else fault.remedy
-    return Fault(path=fault.path, problem=fault.problem, remedy=remedy)
+def _walk_described(raw: object, info: inspect.Metadata, path: Path) -> Iterator[Fault]:
+    """Yield the faults of a value; of text that must follow a pattern, with how such text looks."""
+    examples = (info.extra_json_schema or {}).get("examples", [])
+    by_example = isinstance(raw, str) and getattr(info.type, "pattern", None) and examples
+    for fault in _walk(raw, info.type, path):
+        if fault.path == path and by_example:
+            remedy = f"Write it as in {' or '.join(map(str, examples))}."
+            yield msgspec.structs.replace(fault, remedy=remedy)
+        else:
+            yield fault
 
 
 def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[Fault]:
@@ -157,40 +144,36 @@ def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[
             yield _missing((*path, name), f"Write {_noun(field.type)}.")
 
 
-def _walk_list(
-    raw: object, info: inspect.ListType | inspect.VarTupleType, path: Path
+def _walk_collection(
+    raw: object, info: inspect.DictType | inspect.ListType | inspect.VarTupleType, path: Path
 ) -> Iterator[Fault]:
-    if not isinstance(raw, (list, tuple)):
+    """Yield the faults of a list or an object by names; one that is too long is not looked into."""
+    if not _same_shape(raw, info):
         yield _found(raw, path, f"Write {_noun(info)}.")
         return
-    problem = f"The list has {len(raw)} items."
+    assert isinstance(raw, (list, tuple, Mapping))
+    is_dict = isinstance(info, inspect.DictType)
+    problem = (
+        f"The {'object' if is_dict else 'list'} has {len(raw)} {'members' if is_dict else 'items'}."
+    )
     if info.min_length is not None and len(raw) < info.min_length:
         yield Fault(path=path, problem=problem, remedy=f"Give at least {info.min_length}.")
     if info.max_length is not None and len(raw) > info.max_length:
         yield Fault(path=path, problem=problem, remedy=f"Give at most {info.max_length}.")
-        return
-    for at, item in enumerate(raw):
-        yield from _walk(item, info.item_type, (*path, at))
-
-
-def _walk_dict(raw: object, info: inspect.DictType, path: Path) -> Iterator[Fault]:
-    if not isinstance(raw, Mapping):
-        yield _found(raw, path, "Write an object.")
-        return
-    if info.max_length is not None and len(raw) > info.max_length:
-        problem = f"The object has {len(raw)} members."
-        yield Fault(path=path, problem=problem, remedy=f"Give at most {info.max_length}.")
-        return
-    for name, value in raw.items():
-        yield from _walk(name, _bare(info.key_type), (*path, name))
-        yield from _walk(value, info.value_type, (*path, name))
+    elif isinstance(info, inspect.DictType):
+        for name, value in raw.items():
+            yield from _walk(name, _bare(info.key_type), (*path, name))
+            yield from _walk(value, info.value_type, (*path, name))
+    else:
+        for at, item in enumerate(raw):
+            yield from _walk(item, info.item_type, (*path, at))
 
 
 def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fault]:
     """Yield the faults under the member of the union that the value comes closest to."""
     if raw is None and any(isinstance(member, inspect.NoneType) for member in info.types):
         return
-    members = [m for m in info.types if not isinstance(m, inspect.NoneType) and m != _UNSET]
+    members = _members(info)
     tagged = {m.tag: m for m in members if isinstance(m, inspect.StructType) and m.tag_field}
     if len(members) == 1:
         yield from _walk(raw, members[0], path)
@@ -200,8 +183,9 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
         tries = [list(_walk(raw, member, path)) for member in members]
         if all(tries):
             fitting = [t for t, m in zip(tries, members, strict=True) if _same_shape(raw, m)]
-            nouns = " or ".join(_noun(member) for member in members)
-            yield from fitting[0] if len(fitting) == 1 else [_found(raw, path, f"Write {nouns}.")]
+            yield from (
+                fitting[0] if len(fitting) == 1 else [_found(raw, path, f"Write {_noun(info)}.")]
+            )
 
 
 def _walk_tagged(
@@ -221,29 +205,33 @@ def _walk_tagged(
 
 def _walk_scalar(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
     """Yield what msgspec has against a text, a number, a truth value or a date."""
-    base = next((base for kind, base, _ in _SCALARS if isinstance(info, kind)), Any)
-    bounds = {
-        name: value
-        for name in ("gt", "ge", "lt", "le", "multiple_of", "min_length", "max_length", "pattern")
-        if (value := getattr(info, name, None)) is not None
-    }
+    names = ("gt", "ge", "lt", "le", "multiple_of", "min_length", "max_length", "pattern")
+    bounds = {name: getattr(info, name, None) for name in names}
+    base = _PYTHON_TYPES.get(type(info), Any)
     try:
-        msgspec.convert(raw, Annotated[base, msgspec.Meta(**bounds)] if bounds else base)
+        msgspec.convert(raw, Annotated[base, msgspec.Meta(**bounds)])
     except (msgspec.ValidationError, ValueError) as error:
-        said = str(error) if "Expected `" in str(error) and _same_shape(raw, info) else ""
-        yield _found(raw, path, _limits(said) or f"Write {_noun(info)}.")
+        remedy = f"Write {_noun(info)}."
+        if "Expected `" in str(error) and _same_shape(raw, info):
+            remedy = _limits(str(error))
+        yield _found(raw, path, remedy)
 
 
-def _limits(said: str) -> str:
+def _limits(error: str) -> str:
     """Return msgspec's account of a broken bound as a remedy of ours."""
-    if "regex" in said:
+    if "regex" in error:
         return "Write small letters, digits and signs as in the other names."
-    plain = said.replace("Expected `", "Write `").replace("`", "").split(" - at")[0]
-    return f"{re.sub(r'^Write (str|int|float|array)', r'Write a value', plain)}." if plain else ""
+    limit = error.removeprefix("Expected ").replace("`", "").split(" - at")[0]
+    return f"Write {re.sub(r'^(str|int|float|array)', 'a value', limit)}."
 
 
 def _bare(info: inspect.Type) -> inspect.Type:
     return info.type if isinstance(info, inspect.Metadata) else info
+
+
+def _members(info: inspect.UnionType) -> list[inspect.Type]:
+    """Return the members of a union that can be written, less null."""
+    return [m for m in info.types if not isinstance(m, inspect.NoneType) and m != _UNSET]
 
 
 def _same_shape(raw: object, info: inspect.Type) -> bool:
@@ -262,28 +250,35 @@ def _noun(info: inspect.Type) -> str:
         case inspect.LiteralType():
             return f"one of {', '.join(str(value) for value in info.values)}"
         case inspect.UnionType():
-            members = (m for m in info.types if not isinstance(m, inspect.NoneType) and m != _UNSET)
-            return " or ".join(_noun(member) for member in members)
-        case inspect.StructType() | inspect.DictType():
-            return "an object"
-        case inspect.ListType() | inspect.VarTupleType():
-            return "a list"
-    return next((noun for kind, _, noun in _SCALARS if isinstance(info, kind)), "another value")
+            return " or ".join(_noun(member) for member in _members(info))
+    return _NOUNS.get(type(info), "another value")
 
 
 _UNSET = inspect.type_info(msgspec.UnsetType)
-_SCALARS: tuple[tuple[type, Any, str], ...] = (
-    (inspect.StrType, str, "text"),
-    (inspect.IntType, int, "a whole number"),
-    (inspect.FloatType, float, "a number"),
-    (inspect.BoolType, bool, "true or false"),
-    (inspect.NoneType, None, "null"),
-    (inspect.DateType, date, "a date, such as 2026-01-31"),
-    (inspect.AnyType, Any, "a value"),
-)
-"""The scalar types, what they are converted to, and their names in a remedy."""
+_PYTHON_TYPES: dict[type, Any] = {
+    inspect.StrType: str,
+    inspect.IntType: int,
+    inspect.FloatType: float,
+    inspect.BoolType: bool,
+    inspect.NoneType: None,
+    inspect.DateType: date,
+}
+_NOUNS: dict[type, str] = {
+    inspect.StrType: "text",
+    inspect.IntType: "a whole number",
+    inspect.FloatType: "a number",
+    inspect.BoolType: "true or false",
+    inspect.NoneType: "null",
+    inspect.DateType: "a date, such as 2026-01-31",
+    inspect.AnyType: "a value",
+    inspect.StructType: "an object",
+    inspect.DictType: "an object",
+    inspect.ListType: "a list",
+    inspect.VarTupleType: "a list",
+}
+"""What a type takes, in a remedy."""
 _SHAPES: dict[type, tuple[type, ...]] = {
-    **dict.fromkeys((inspect.StructType, inspect.DictType), (dict,)),
+    **dict.fromkeys((inspect.StructType, inspect.DictType), (Mapping,)),
     **dict.fromkeys((inspect.ListType, inspect.VarTupleType), (list, tuple)),
     **dict.fromkeys((inspect.StrType, inspect.CustomType, inspect.DateType), (str,)),
     inspect.IntType: (int,),
