@@ -12,7 +12,6 @@ from service.api.batch import batch_route
 from service.api.calls import call_routes
 from service.api.catalog import Catalogs
 from service.api.check import check_route
-from service.api.crew_sheet import crew_sheet_route
 from service.api.middleware import RequestLog
 from service.api.problems import exception_handlers
 from service.api.refresh import refreshing
@@ -41,7 +40,6 @@ def create_litestar(
     return Litestar(
         [
             *call_routes(catalogs),
-            crew_sheet_route(catalogs),
             batch_route(catalogs),
             check_route(catalogs),
             *version_routes(catalogs),

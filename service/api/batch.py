@@ -22,7 +22,7 @@ from litestar.types import Receive, Scope, Send
 from service.api.body import check_declared
 from service.api.calls import answer
 from service.api.catalog import Catalogs
-from service.api.operation import Operation
+from service.api.openapi import Operation
 from service.api.problems import ProblemError, problem
 from service.calls.computing import BY_NAME
 

@@ -1,32 +1,82 @@
-"""The routes of the computing calls: each reads a form, picks the rules, and calls."""
+"""The routes of the computing calls, and those that draw and print what they answer."""
 
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Iterator
 from inspect import cleandoc
-from typing import Any
+from typing import Any, TypeVar
 
+import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
 from service.api.body import read_body, read_form
 from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
-from service.api.operation import Operation
+from service.api.openapi import Operation
 from service.api.problems import ProblemError, refusing
 from service.calls.computing import CALLS, Call
+from service.calls.forms import Form
 from service.calls.layout import drawing as draw_layout
 from service.calls.layout_forms import LayoutForm
+from service.calls.quote_forms import QuoteForm
+from service.calls.quote_result import quote_result
+from service.calls.quoting import quote
+from service.canonical import digest
+from service.errors import Fault
 from service.pricebooks.pricebook import PriceBook
+from service.quantity.output import encode
 from service.rulesets.recording import recording
 from service.rulesets.ruleset import RuleSet
+from service.sheet import Receipts, render_pdf, sheet_data
+
+F = TypeVar("F", bound=Form)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_DRAWING = Operation(
+    id="layout_drawing",
+    summary="The layout, drawn to scale",
+    description="Draw the layout that the same request to /v1/layout answers.",
+    request=LayoutForm,
+    examples=("layout-block",),
+    answer_media_type="image/svg+xml",
+)
+_CREW_SHEET = Operation(
+    id="quote_crew_sheet",
+    summary="The whole job as a sheet for the roof, to be printed",
+    description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
+    " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
+    " ones.",
+    request=QuoteForm,
+    examples=("quote-sparse", "quote-house"),
+    answer_media_type="application/pdf",
+)
 
 
 def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
-    """Return the routes of the computing calls, and that of the drawing of a layout."""
-    return [*(_call_route(call, catalogs) for call in CALLS), _drawing_route(catalogs)]
+    """Return the routes of the computing calls, of the drawing, and of the crew sheet."""
+
+    @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
+    async def draw(request: Request[Any, Any, Any]) -> Response[str]:
+        form, _, rules = await read_request(LayoutForm, catalogs, await read_body(request))
+        with refusing(rules):
+            svg = await asyncio.to_thread(draw_layout, form, rules)
+        headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
+        return Response(svg, media_type="image/svg+xml", headers=headers)
+
+    @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
+    async def crew_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
+        form, canonical, rules = await read_request(QuoteForm, catalogs, await read_body(request))
+        book = await named_book(form, catalogs, rules)
+        content = await asyncio.to_thread(
+            lambda: render_pdf(crew_sheet_data(form, canonical, rules, book))
+        )
+        disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
+        headers = {**answer_headers(rules), **disposition}
+        return Response(content, media_type="application/pdf", headers=headers)
+
+    return [*(_call_route(call, catalogs) for call in CALLS), draw, crew_sheet]
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
@@ -54,9 +104,7 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
     Heavy work is done in another thread, so that other requests need not wait for it.
     Raises ProblemError.
     """
-    with refusing():
-        form, canonical = read_form(call.form, body)
-    rules = await catalogs.pick_rules(form.ruleset, form.as_of)
+    form, canonical, rules = await read_request(call.form, catalogs, body)
     books = (await named_book(form, catalogs, rules),) if call.priced else ()
 
     def compute() -> bytes:
@@ -66,6 +114,16 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
             return encode_envelope(canonical, computed, form.units or rules.units, used)
 
     return (await asyncio.to_thread(compute) if call.heavy(form) else compute()), rules
+
+
+async def read_request(kind: type[F], catalogs: Catalogs, body: bytes) -> tuple[F, bytes, RuleSet]:
+    """Return the form of a request, the request in canonical form, and its rule set.
+
+    Raises ProblemError.
+    """
+    with refusing():
+        form, canonical = read_form(kind, body)
+    return form, canonical, await catalogs.pick_rules(form.ruleset, form.as_of)
 
 
 async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook | None:  # noqa: ANN401
@@ -82,24 +140,33 @@ async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook
         raise
 
 
-def _drawing_route(catalogs: Catalogs) -> HTTPRouteHandler:
-    operation = Operation(
-        id="layout_drawing",
-        summary="The layout, drawn to scale",
-        description="Draw the layout that the same request to /v1/layout answers.",
-        request=LayoutForm,
-        examples=("layout-block",),
-        answer_media_type="image/svg+xml",
-    )
+def crew_sheet_data(
+    form: QuoteForm, canonical: bytes, rules: RuleSet, book: PriceBook | None
+) -> dict[str, Any]:
+    """Return what the sheet says, with the receipt of the quote that the same request answers.
 
-    @post("/v1/layout/drawing", status_code=200, opt={"operation": operation})
-    async def draw(request: Request[Any, Any, Any]) -> Response[str]:
-        with refusing():
-            form, _ = read_form(LayoutForm, await read_body(request))
-        rules = await catalogs.pick_rules(form.ruleset, form.as_of)
-        with refusing(rules):
-            svg = await asyncio.to_thread(draw_layout, form, rules)
-        headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
-        return Response(svg, media_type="image/svg+xml", headers=headers)
+    `canonical` is the request in canonical form. Raises ProblemError, also for a job that no crew
+    is to be sent to.
+    """
+    with refusing(rules):
+        found = quote(form, rules, book)
+    result = encode(quote_result(found, form, rules), form.units or rules.units)
+    answer: dict[str, Any] = msgspec.json.decode(result)
+    if obstacles := tuple(_obstacles(answer)):
+        detail = " ".join(fault.detail for fault in obstacles)
+        raise ProblemError("no-crew-sheet", detail, obstacles, rules)
+    receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
+    return sheet_data(found, answer, form, rules, receipts)
 
-    return draw
+
+def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
+    """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
+    for one in answer["suitability"]["reasons"]:
+        if one["verdict"] == "unsuitable":
+            remedy = one["remedy"] or "Nothing that the request can tell would change that."
+            yield Fault(path=(), problem=one["reason"], remedy=remedy)
+    for sizing in answer["sizing"]:
+        if sizing["strip"]["width"] is None:
+            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
+            remedy = " ".join(advice["text"] for advice in sizing["advice"])
+            yield Fault(path=("planes",), problem=problem, remedy=remedy)

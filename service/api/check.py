@@ -11,10 +11,11 @@ import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
-from service.api.body import read_body, read_form
+from service.api.body import read_body
+from service.api.calls import read_request
 from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
-from service.api.operation import Operation
+from service.api.openapi import Operation
 from service.api.problems import refusing
 from service.calls.computed import Computed
 from service.calls.computing import BY_NAME
@@ -164,9 +165,7 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
-        with refusing():
-            form, canonical = read_form(DraftForm, await read_body(request))
-        against = await catalogs.pick_rules(form.ruleset, form.as_of)
+        form, canonical, against = await read_request(DraftForm, catalogs, await read_body(request))
         shelf = cast("Shelf", catalogs.rules.shelf)
         with refusing(against):
             found = await asyncio.to_thread(judge_draft, form, against, shelf)

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from service.api.body import read_form
-from service.api.crew_sheet import crew_sheet_data
+from service.api.calls import crew_sheet_data
 from service.calc.quote.strips import drawn_strips
 from service.calls.quote_forms import QuoteForm
 from service.calls.quoting import quote

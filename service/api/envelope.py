@@ -6,6 +6,7 @@ from datetime import date
 from typing import Annotated, Generic, TypeVar
 
 import msgspec
+from litestar import Response
 
 from service.calc.cautions import cautions
 from service.calls.computed import Computed
@@ -99,3 +100,9 @@ def answer_headers(rules: RuleSet | None = None) -> dict[str, str]:
         "gapwright-ruleset": rules.name,
         "gapwright-ruleset-digest": rules.digest,
     }
+
+
+def json_response(content: msgspec.Struct, headers: dict[str, str]) -> Response[bytes]:
+    """Return a struct as a JSON response."""
+    encoded = msgspec.json.encode(content)
+    return Response(encoded, media_type="application/json", headers=headers)

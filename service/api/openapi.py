@@ -7,6 +7,7 @@ document leaves out refused unknown members and bounds inside optional members.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from inspect import cleandoc
 from typing import Any, TypeVar
@@ -14,8 +15,8 @@ from typing import Any, TypeVar
 import msgspec
 from litestar.routes import BaseRoute, HTTPRoute
 
-from service.api.operation import Operation, Parameter, example
 from service.api.problems import KINDS, MEDIA_TYPE, Problem
+from service.places import shipped
 from service.pricebooks.file_schema import write_out
 from service.quantity.kinds import Nm, Share, WorkingDay
 from service.quantity.output import Quantity, wire_schema
@@ -23,6 +24,49 @@ from service.version import ENGINE
 
 T = TypeVar("T")
 Schema = dict[str, Any]
+
+COMPUTING = (400, 404, 409, 413, 415, 422, 500, 503)
+"""Refusals of a computing call."""
+READING = (404, 422, 500, 503)
+"""Refusals of a call that shows rule sets or price books."""
+
+
+class Parameter(msgspec.Struct, frozen=True):
+    """A parameter of the path, or else of the query, that names an id or a version."""
+
+    name: str
+    example: str
+    description: str
+
+
+class Operation(msgspec.Struct, frozen=True, kw_only=True):
+    """One operation; a route carries it as `opt={"operation": Operation(...)}`.
+
+    `request` is the type of a JSON body and `answer` that of a JSON answer; a body or an answer
+    of another media type has no schema. `examples` and `answers` name
+    files in the folders of openapi. An answer
+    with an `etag` can be cached.
+    """
+
+    id: str
+    summary: str
+    description: str = ""
+    request: Any = None
+    request_media_types: tuple[str, ...] = ()
+    examples: tuple[str, ...] = ()
+    parameters: tuple[Parameter, ...] = ()
+    answer: Any = None
+    answers: tuple[str, ...] = ()
+    answer_media_type: str = "application/json"
+    answer_description: str = "The answer."
+    etag: bool = False
+    refusals: tuple[int, ...] = COMPUTING
+
+
+def example(name: str, folder: str = "examples") -> Any:  # noqa: ANN401 - any JSON value
+    """Return an example request of the published contract, or one of its `answers`."""
+    return json.loads((shipped("openapi") / folder / f"{name}.json").read_bytes())
+
 
 _REF = "#/components/schemas/{name}"
 _DESCRIPTION = """\

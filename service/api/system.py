@@ -11,9 +11,8 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Redirect
 
 from service.api.catalog import Catalogs, Readiness
-from service.api.envelope import answer_headers
-from service.api.openapi import openapi_document
-from service.api.operation import Operation, json_response
+from service.api.envelope import answer_headers, json_response
+from service.api.openapi import Operation, openapi_document
 from service.api.pages import docs_page, page
 from service.api.problems import KINDS, ProblemError
 from service.pricebooks.file_schema import file_schema as price_schema

@@ -12,8 +12,8 @@ from litestar import Request, Response, get
 from litestar.handlers import HTTPRouteHandler
 
 from service.api.catalog import Catalog, Catalogs
-from service.api.envelope import answer_headers
-from service.api.operation import READING, Operation, Parameter, json_response
+from service.api.envelope import answer_headers, json_response
+from service.api.openapi import READING, Operation, Parameter
 from service.api.problems import bad_query
 from service.errors import Fault
 from service.pricebooks.differences import PriceChange, price_changes
@@ -136,82 +136,62 @@ def pricebook_changes(
 
 def version_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
     """Return the routes that show rule sets and price books."""
-    rules, prices, today = catalogs.rules, catalogs.prices, catalogs.today
+    rules = (RulesetList, WholeRuleset, ChangesAnswer)
+    prices = (PricebookList, WholePricebook, PriceChangesAnswer)
     return [
-        *_list_routes(rules, "baseline", today, RulesetList),
-        *_list_routes(prices, "demo", today, PricebookList),
-        *_version_routes(rules, "baseline", WholeRuleset, ChangesAnswer, ruleset_changes),
-        *_version_routes(prices, "demo", WholePricebook, PriceChangesAnswer, pricebook_changes),
+        *_routes(catalogs.rules, "baseline", catalogs.today, rules, ruleset_changes),
+        *_routes(catalogs.prices, "demo", catalogs.today, prices, pricebook_changes),
     ]
 
 
-def _list_routes(
-    catalog: Catalog[Any], example: str, today: Callable[[], date], listed: type[msgspec.Struct]
-) -> list[HTTPRouteHandler]:
-    noun = catalog.noun
-    path = f"/v1/{noun}s"
-    every = Operation(
-        id=f"{noun}s", summary=f"All {noun}s and their versions", answer=listed, refusals=READING
-    )
-    one = Operation(
-        id=noun,
-        summary="Its versions",
-        parameters=_parameters(noun, example)[:1],
-        answer=VersionsAnswer,
-        refusals=READING,
-    )
-
-    @get(path, sync_to_thread=False, opt={"operation": every})
-    def list_all(request: AnyRequest) -> Response[bytes]:
-        query_parameters(request)
-        found = tuple(show(identifier) for identifier in sorted(catalog.shelf.ledger))
-        return json_response(listed(**{f"{noun}s": found}), answer_headers())
-
-    @get(f"{path}/{{identifier:str}}", sync_to_thread=False, opt={"operation": one})
-    def list_versions(request: AnyRequest, identifier: str) -> Response[bytes]:
-        query_parameters(request)
-        return json_response(show(identifier), answer_headers())
-
-    def show(identifier: str) -> VersionsAnswer:
-        records = catalog.records(identifier)
-        valid = [r for r in records if r.withdrawn is None and r.effective <= today()]
-        return VersionsAnswer(
-            id=identifier,
-            in_force=valid[-1].version if valid else None,
-            versions=msgspec.convert(records, tuple[VersionAnswer, ...], from_attributes=True),
-        )
-
-    return [list_all, list_versions]
-
-
-def _version_routes(
+def _routes(
     catalog: Catalog[Any],
     example: str,
-    whole_type: type[WholeVersion],
-    changes_type: type[msgspec.Struct],
+    today: Callable[[], date],
+    answers: tuple[type[msgspec.Struct], type[WholeVersion], type[msgspec.Struct]],
     compare: Callable[[Any, Any, tuple[str, str]], msgspec.Struct],
 ) -> list[HTTPRouteHandler]:
     noun = catalog.noun
-    path = f"/v1/{noun}s/{{identifier:str}}/{{version:str}}"
-    parameters = _parameters(noun, example)
-    whole_operation = Operation(
-        id=f"{noun}_version",
-        summary="One version, whole, with sources",
-        parameters=parameters[:2],
-        answer=whole_type,
-        etag=True,
-        refusals=READING,
-    )
-    changes_operation = Operation(
-        id=f"{noun}_changes",
-        summary="What changed since another",
-        parameters=parameters,
-        answer=changes_type,
-        etag=True,
-        refusals=READING,
-    )
+    path = f"/v1/{noun}s"
+    list_answer, whole_answer, changes_answer = answers
+    identified = (Parameter("identifier", example, f"The id of a {noun}."),)
+    versioned = (*identified, Parameter("version", "1.1.0", "One of its published versions."))
+    since = Parameter("since", "1.0.0", "The version to compare with.")
 
-    @get(path, opt={"operation": whole_operation})
+    def reads(name: str, summary: str, answer: Any, *parameters: Parameter) -> dict[str, Any]:  # noqa: ANN401
+        operation = Operation(
+            id=name,
+            summary=summary,
+            answer=answer,
+            parameters=parameters,
+            etag=len(parameters) > 1,
+            refusals=READING,
+        )
+        return {"operation": operation}
+
+    @get(
+        path,
+        sync_to_thread=False,
+        opt=reads(f"{noun}s", f"All {noun}s and their versions", list_answer),
+    )
+    def list_all(request: AnyRequest) -> Response[bytes]:
+        query_parameters(request)
+        found = tuple(versions(identifier) for identifier in sorted(catalog.shelf.ledger))
+        return json_response(list_answer(**{f"{noun}s": found}), answer_headers())
+
+    @get(
+        f"{path}/{{identifier:str}}",
+        sync_to_thread=False,
+        opt=reads(noun, "Its versions", VersionsAnswer, *identified),
+    )
+    def list_versions(request: AnyRequest, identifier: str) -> Response[bytes]:
+        query_parameters(request)
+        return json_response(versions(identifier), answer_headers())
+
+    @get(
+        f"{path}/{{identifier:str}}/{{version:str}}",
+        opt=reads(f"{noun}_version", "One version, whole, with sources", whole_answer, *versioned),
+    )
     async def whole(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:
         query_parameters(request)
         found = await catalog.version(identifier, version)
@@ -219,14 +199,28 @@ def _version_routes(
         etag = _entity_tag((found, status))
         return await _cacheable(request, etag, lambda: show(found, status))
 
-    @get(f"{path}/changes", opt={"operation": changes_operation})
+    @get(
+        f"{path}/{{identifier:str}}/{{version:str}}/changes",
+        opt=reads(
+            f"{noun}_changes", "What changed since another", changes_answer, *versioned, since
+        ),
+    )
     async def changed(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:
-        since = query_parameters(request, required=("since",))["since"]
+        earlier = query_parameters(request, required=("since",))["since"]
         after = await catalog.version(identifier, version)
-        before = await catalog.version(identifier, since)
+        before = await catalog.version(identifier, earlier)
         statuses = (catalog.shelf.status(before), catalog.shelf.status(after))
         etag = _entity_tag((before, statuses[0]), (after, statuses[1]))
         return await _cacheable(request, etag, lambda: compare(before, after, statuses))
+
+    def versions(identifier: str) -> VersionsAnswer:
+        records = catalog.records(identifier)
+        valid = [r for r in records if r.withdrawn is None and r.effective <= today()]
+        return VersionsAnswer(
+            id=identifier,
+            in_force=valid[-1].version if valid else None,
+            versions=msgspec.convert(records, tuple[VersionAnswer, ...], from_attributes=True),
+        )
 
     def show(found: Any, status: str) -> WholeVersion:  # noqa: ANN401 - of either kind
         derived = {
@@ -238,18 +232,10 @@ def _version_routes(
                 for path in catalog.shelf.kind.shape.entries(found.content)
             },
         }
-        names = [name for name in whole_type.__struct_fields__ if name not in derived]
-        return whole_type(**{name: getattr(found, name) for name in names}, **derived)
+        names = [name for name in whole_answer.__struct_fields__ if name not in derived]
+        return whole_answer(**{name: getattr(found, name) for name in names}, **derived)
 
-    return [whole, changed]
-
-
-def _parameters(noun: str, example: str) -> tuple[Parameter, Parameter, Parameter]:
-    return (
-        Parameter("identifier", example, f"The id of a {noun}."),
-        Parameter("version", "1.1.0", "One of its published versions."),
-        Parameter("since", "1.0.0", "The version to compare with."),
-    )
+    return [list_all, list_versions, whole, changed]
 
 
 def query_parameters(

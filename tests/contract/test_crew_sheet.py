@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from pypdfium2 import PdfDocument
 
-from service.api import crew_sheet
+from service.api import calls
 from tests.contract.ask import EXAMPLES, Service
 
 PATH = "/v1/quote/crew-sheet"
@@ -108,6 +108,6 @@ def test_the_sheet_is_made_beside_the_loop(service: Service, monkeypatch: pytest
             asyncio.get_running_loop()
         return b"%PDF-"
 
-    monkeypatch.setattr(crew_sheet, "render_pdf", make)
+    monkeypatch.setattr(calls, "render_pdf", make)
     assert service.post(PATH, HOUSE).content == b"%PDF-"
     assert seen == [False]

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from service.api.body import malformed, parse_json, read_form
-from service.api.operation import example
+from service.api.openapi import example
 from service.api.problems import ProblemError
 from service.api.rules_pages.entries import Cell, Line
 from service.api.rules_pages.words import flat, in_words, text_of
