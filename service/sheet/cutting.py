@@ -36,8 +36,6 @@ def channel_sections(
             "name": sizing["layout_strip"] or "" if several else "",
             "arrays": ", ".join(_arrays_of(job, sizing)),
             "svg": _sheet_font(draw_section(strip.sizing, system, _SECTION_MARGIN_PX)),
-            "facts": [{"label": label, "text": text} for label, text in _figures(sizing)],
-            "advice": [advice["text"] for advice in sizing["advice"]],
         }
         for strip, sizing in zip(reckoned.strips, answer["sizing"], strict=True)
     ]
@@ -61,28 +59,6 @@ def _sheet_font(svg: str | None) -> str | None:
     return head.replace("sans-serif", "'Source Sans Pro'") + end + body
 
 
-def _figures(sizing: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    profile, clearance, width = sizing["profile"], sizing["clearance"], sizing["strip"]["width"]
-    if width is not None:
-        yield "Strip, flat", width["text"]
-    if profile is not None:
-        low, high = profile["bend_lines"]
-        angle, free = profile["bend_angle"], profile["free_height"]
-        yield "Bend lines, from one edge", f"{low['text']} and {high['text']}"
-        yield "Turn of each bend", _range(f"{angle['from']:g}°", f"{angle['to']:g}°")
-        yield "Web, flanges", f"{profile['web']['text']}, {profile['flange']['text']}"
-        yield "Springs open to", _range(free["to"]["text"], free["from"]["text"])
-        yield "Fit", profile["fit"]
-    yield "Clearance, largest", clearance["governing"]["text"]
-    yield "Clearance, tightest", clearance["tightest"]["text"]
-    if clearance["isolated"]:
-        yield "Tight spots", ", ".join(spot["text"] for spot in clearance["isolated"])
-
-
-def _range(low: str, high: str) -> str:
-    return low if low == high else f"{low} to {high}"
-
-
 def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
@@ -95,9 +71,7 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
         ],
         "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
         "cut_list": _cut_list(job, answer, titles, system),
-        "marks_key": texts.MARKS_KEY.format(
-            tabs="".join(text for side, text in texts.TABS_KEY.items() if side in sides)
-        ),
+        "tab_sides": sorted(sides),
         "rolls": list(_rolls(answer, titles)),
     }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 from unicodedata import category
 
 _MAX_UNBROKEN = 24
@@ -20,6 +21,15 @@ def single_line(text: str) -> str:
 def breakable(text: str) -> str:
     """Return text as one line in which a word longer than a column may be broken."""
     return _LONG_WORD.sub(lambda word: _break(word.group()), single_line(text))
+
+
+def breakable_texts(data: Any) -> Any:  # noqa: ANN401 - any JSON value
+    """Return plain data, all of whose texts may be broken."""
+    if isinstance(data, dict):
+        return {name: breakable_texts(value) for name, value in data.items()}
+    if isinstance(data, list):
+        return [breakable_texts(value) for value in data]
+    return breakable(data) if isinstance(data, str) else data
 
 
 def breakable_lines(text: str) -> list[str]:

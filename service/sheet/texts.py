@@ -2,36 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 SEVERITIES = ("danger", "warning", "caution", "notice")
-VERDICTS = {
-    "suitable": "Verdict: suitable",
-    "conditional": "Verdict: suitable on conditions",
-    "survey": "Verdict: survey first",
-}
-SURVEY = "Nothing is fitted before someone competent has looked at the roof and settled each point."
-ATTACHMENTS = {
-    "rails": "The channel is fixed to the rails",
-    "frame_clips": "The channel is held by clips on the module frames",
-    "undecided": "What the channel is fixed to is undecided: ask before work begins",
-}
-SITE_FACTS = {
-    "active_nest": "an active nest",
-    "animals_inside": "animals under the array",
-    "bat_roost": "a bat roost",
-    "poor_roof": "a roof in a poor state",
-    "damaged_wiring": "damaged wiring",
-    "maker_objects": "a maker who allows no added parts",
-}
-SIGNATURES = (
-    "Conditions settled",
-    "Checked before closing",
-    "Crew lead, job done",
-    "Customer or office",
-)
-
 MARKS = {
     "lap_ends": "before ends",
     "tab": "tab",
@@ -42,17 +16,8 @@ MARKS = {
 }
 OUTSIDE_CORNER, INSIDE_CORNER = "corner out", "corner IN"
 TAB_BESIDE = "tab beside"
-MARKS_KEY = (
-    "The tape starts at the end that lies first, going as the arrow goes. Before ends: the piece"
-    " before reaches to here. Next begins: the next piece laps from here.{tabs}"
-    " Corner out, IN: an outside, an inside corner. Return bend: from here to the nearer end"
-    " the mesh is turned in under the array. Edges stand below each piece's name."
-)
-TABS_KEY = {
-    "upslope": " Tab: the upslope face of the rail.",
-    "beside": " Tab beside: beside a rail that runs up the slope.",
-}
 
+Checks = Sequence[tuple[str, Sequence[str]]]
 # each check with the ids of the cautions that ask for it; the sheet cites them by number
 BEFORE_CLOSING = (
     (
