@@ -24,7 +24,11 @@ _WHERE = "folder of rule sets that overlays are based on; left out: the one roun
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit status: 0 done, 1 faults found, 2 wrong usage."""
     options = _parser().parse_args(arguments)
-    status: int = options.run(options)
+    try:
+        status: int = options.run(options) or 0
+    except RuleFileError as error:
+        print(error, file=sys.stderr)
+        status = 1
     return status
 
 
@@ -94,65 +98,41 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    faulty = False
+    status = 0
     for path in options.files:
-        around = _around(path)
-        folder = options.rules or around or shipped("rules")
-        prices = around or price_folder(shipped("rules"))
-        if options.rules:
-            prices = price_folder(options.rules)
+        around = path.resolve().parent.parent  # the folder of rule sets, where it has a ledger
+        has_ledger = (around / FILE).is_file()
+        folder = options.rules or (around if has_ledger else shipped("rules"))
+        prices = around if has_ledger and not options.rules else price_folder(folder)
         try:
             rules = judge_file(path, folder, prices)
-        except RuleFileError as error:
-            faulty = True
-            print(error, file=sys.stderr)
-        else:
             print(f"{path}: {rules.name} is sound, {rules.digest}")
-    return 1 if faulty else 0
+        except RuleFileError as error:
+            print(error, file=sys.stderr)
+            status = 1
+    return status
 
 
-def _around(path: Path) -> Path | None:
-    """Return the folder with a ledger that a file stands in, None where it stands in none."""
-    around = path.resolve().parent.parent
-    return around if (around / FILE).is_file() else None
+def _publish(options: argparse.Namespace) -> None:
+    print(publish(options.file, options.file.resolve().parent.parent).line())
 
 
-def _publish(options: argparse.Namespace) -> int:
-    try:
-        record = publish(options.file, options.file.resolve().parent.parent)
-    except RuleFileError as error:
-        print(error, file=sys.stderr)
-        return 1
-    print(record.line())
-    return 0
-
-
-def _withdraw(options: argparse.Namespace) -> int:
-
-    try:
-        withdraw(options.name, options.rules, datetime.now(UTC).date())
-    except RuleFileError as error:
-        print(error, file=sys.stderr)
-        return 1
+def _withdraw(options: argparse.Namespace) -> None:
+    withdraw(options.name, options.rules, datetime.now(UTC).date())
     print(f"{options.name} is withdrawn")
-    return 0
 
 
-def _openapi(options: argparse.Namespace) -> int:
-    del options
+def _openapi(_: argparse.Namespace) -> None:
     sys.stdout.buffer.write(published_openapi(create_litestar()))
-    return 0
 
 
-def _demo(options: argparse.Namespace) -> int:
+def _demo(options: argparse.Namespace) -> None:
     for path in write_demo(options.folder):
         print(path)
-    return 0
 
 
-def _schema(options: argparse.Namespace) -> int:
+def _schema(options: argparse.Namespace) -> None:
     sys.stdout.buffer.write(published_price_schema() if options.prices else published_schema())
-    return 0
 
 
 if __name__ == "__main__":
