@@ -38,12 +38,3 @@ def canonical_request(data: Any) -> bytes:  # noqa: ANN401 - any plain data
     if encoded.isascii() and not _NUMBER_TO_REWRITE.search(b":%b" % encoded):
         return encoded
     return rfc8785.dumps(data)
-
-
-def canonical_result(result: object) -> bytes:
-    """Return a result as canonical JSON.
-
-    Sorted JSON is canonical here: the numbers of a result are written without dot-zero and
-    exponent (`quantity.show.decimal`), and its names are ASCII.
-    """
-    return _sorted_encoder.encode(result)

@@ -12,7 +12,8 @@ from service.api.envelope import encode_envelope
 from service.calls.computed import Computed
 from service.calls.computing import BY_NAME
 from service.calls.forms import SizingForm
-from service.canonical import canonical_request, canonical_result
+from service.canonical import canonical_request
+from service.quantity.output import encode
 from service.quantity.show import long, short
 from service.rulesets.recording import recording
 from service.strict import convert
@@ -106,5 +107,5 @@ def test_numbers_that_readers_write_in_several_ways_are_written_in_one(number):
     st.sampled_from(["up", "down"]),
 )
 def test_a_length_of_a_result_is_canonical_as_it_is_written(write, nm, system, safe):
-    canonical = canonical_result(write(nm, system, safe))
+    canonical = encode(write(nm, system, safe), system)
     assert canonical == rfc8785.dumps(json.loads(canonical))
