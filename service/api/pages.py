@@ -17,7 +17,8 @@ from service.version import ENGINE
 Schema = dict[str, Any]
 
 _HEADERS = {
-    "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'",
+    "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; "
+    "form-action 'self'",
     "referrer-policy": "no-referrer",
     "x-content-type-options": "nosniff",
 }
@@ -30,10 +31,10 @@ environment = Environment(
 )
 
 
-def page(name: str, **context: Any) -> Response[str]:  # noqa: ANN401 - templates take anything
+def page(name: str, status: int = 200, **context: Any) -> Response[str]:  # noqa: ANN401
     """Return a page made from a template."""
     html = environment.get_template(name).render(engine=ENGINE, **context)
-    return Response(html, media_type="text/html", headers=dict(_HEADERS))
+    return Response(html, status_code=status, media_type="text/html", headers=dict(_HEADERS))
 
 
 def docs_page(openapi: Schema) -> Response[str]:

@@ -9,9 +9,9 @@ from datetime import date, timedelta
 from itertools import islice
 from typing import Any
 
-import msgspec
 from litestar import Request, Response, Router, get
 from litestar.di import Provide
+from msgspec.structs import replace
 
 from service.api.catalog import Catalogs
 from service.api.pages import page
@@ -39,12 +39,6 @@ _MOST_NAMES = 200
 """Versions that a field proposes; any other can be typed."""
 _FIRST_CALL = "materials"
 _WANTED = "Write a rule set, such as baseline, or one version of it, such as baseline@1.0.0."
-_HEADERS = {
-    "content-security-policy": (
-        "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'self'"
-    ),
-    "cache-control": "no-cache",
-}
 
 
 def rules_pages(catalogs: Catalogs) -> Router:
@@ -55,9 +49,9 @@ def rules_pages(catalogs: Catalogs) -> Router:
         document = problem_response(error, rules)
         if not _wants_page(request):
             return document
-        response = page("rules_problem.html", problem=problem(error, rules))
-        response.headers.update({**document.headers, **_HEADERS, "vary": "accept"})
-        response.status_code = error.kind.status
+        response = page("rules_problem.html", error.kind.status, problem=problem(error, rules))
+        response.headers.update(document.headers)
+        response.headers.update({"cache-control": "no-cache", "vary": "accept"})
         return response
 
     return Router(
@@ -101,7 +95,7 @@ async def list_all(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
 async def list_versions(request: AnyRequest, catalogs: Catalogs, identifier: str) -> Response[str]:
     """Return the page of the versions of a rule set, the newest first."""
     query_parameters(request)
-    records, today = _records(catalogs, identifier), catalogs.today()
+    records, today = catalogs.rules.records(identifier), catalogs.today()
     return await _page(
         "rules_versions.html",
         id=identifier,
@@ -119,7 +113,7 @@ async def read(
     """Return the page of one version, whole."""
     query_parameters(request)
     rules = await catalogs.rules.version(identifier, version)
-    rows = _version_rows(_records(catalogs, identifier), catalogs.today())
+    rows = _version_rows(catalogs.rules.records(identifier), catalogs.today())
     name = str(rules.content.get("based_on", ""))
     return await _page(
         "rules_standard.html",
@@ -137,7 +131,7 @@ async def read(
 async def compare(request: AnyRequest, catalogs: Catalogs, identifier: str) -> Response[str]:
     """Return the page of the differences that a form asks for, or the form with its faults."""
     query = query_parameters(request, optional=("from", "to", "to_id"))
-    form = _compare_form(identifier, _records(catalogs, identifier), query)
+    form = _compare_form(identifier, catalogs.rules.records(identifier), query)
     faults: Faults = form["faults"]
     other = form["to_id"].strip() or identifier
     found, notes = None, []
@@ -178,10 +172,9 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
     notes: list[str] = []
     if "job" in query:
         if call not in BY_NAME:
+            unknown = "There is no such call."
             remedy = unknown_name(call, list(BY_NAME))
-            faults["call"] = [
-                Fault(path=("call",), problem="There is no such call.", remedy=remedy)
-            ]
+            faults["call"] = [Fault(path=("call",), problem=unknown, remedy=remedy)]
         before = await _named(catalogs, form["before"].strip(), "before", faults)
         after = await _named(catalogs, form["after"].strip(), "after", faults)
         try:
@@ -201,12 +194,6 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
         notes=notes,
         calls=list(BY_NAME),
     )
-
-
-def _records(catalogs: Catalogs, identifier: str) -> tuple[Record, ...]:
-    if identifier not in catalogs.rules.shelf.ledger:
-        raise ProblemError("no-such-ruleset", f"There is no {identifier[:80]}. See /rules.")
-    return catalogs.rules.records(identifier)
 
 
 def _row(catalogs: Catalogs, name: str, today: date) -> dict[str, Any]:
@@ -302,9 +289,8 @@ def _state(record: Record, records: Sequence[Record], today: date) -> str:
 
 async def _page(name: str, status: int = 200, **context: Any) -> Response[str]:  # noqa: ANN401
     """Return a page made from a template, in another thread: a long one takes a while."""
-    response = await asyncio.to_thread(page, name, **context)
-    response.headers.update(_HEADERS)
-    response.status_code = status
+    response = await asyncio.to_thread(page, name, status, **context)
+    response.headers["cache-control"] = "no-cache"
     return response
 
 
@@ -317,15 +303,13 @@ async def _form_page(
     """Return the page of a form; to a program its faults are a problem document."""
     faults: Faults = form["faults"]
     if faults and not _wants_page(request):
-        raise bad_query(
-            *(
-                one  # those of a job lead into it
-                if one.path[:1] == (field,)
-                else msgspec.structs.replace(one, path=(field, *one.path))
-                for field, found in faults.items()
-                for one in found
-            )
-        )
+        found = [
+            # those of a job lead into it
+            one if one.path[:1] == (field,) else replace(one, path=(field, *one.path))
+            for field, ones in faults.items()
+            for one in ones
+        ]
+        raise bad_query(*found)
     return await _page(name, 422 if faults else 200, form=form, **context)
 
 
