@@ -93,16 +93,6 @@ def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer
     assert f"Write it as in {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
 
 
-def test_all_faults_of_a_body_are_told_at_once():
-    raw = {"perimeter": 90, "clearance": {"readings": ["4 in", "4", "40 ft"]}, "corner": 4}
-    assert set(told(MaterialsForm, raw)) == {
-        "/perimeter",
-        "/clearance/readings/1",
-        "/clearance/readings/2",
-        "/corner",
-    }
-
-
 @pytest.mark.parametrize(
     ("raw", "pointer"),
     [

@@ -55,16 +55,6 @@ def test_a_failure_in_the_middle_of_an_answer_sends_no_second_one():
     assert "request failed" in [event["event"] for event in logged]
 
 
-def test_a_head_request_is_answered_as_a_get_without_the_body():
-    async def tells(asked, _receive, send):
-        assert asked["method"] == "GET"
-        await answers(asked, _receive, send)
-
-    sent, logged = served(tells, scope(method="HEAD"))
-    assert (sent[0]["status"], sent[1]["body"]) == (200, b"")
-    assert logged[-1]["method"] == "HEAD"
-
-
 def test_a_long_path_is_cut_in_the_log():
     _, logged = served(answers, scope(path="/" + "x" * 5000))
     assert len(logged[-1]["path"]) <= 200
