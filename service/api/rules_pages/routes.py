@@ -179,7 +179,7 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
         after = await _named(catalogs, form["after"].strip(), "after", faults)
         try:
             job = read_job(form["job"], call)
-            if not faults and before is not None and after is not None:
+            if job is not None and before is not None and after is not None:
                 found = await asyncio.to_thread(try_job, call, job, before, after)
                 notes = _withdrawn_notes(catalogs, before, after)
         except BadInputError as error:

@@ -13,8 +13,9 @@ from service.api.problems import ProblemError
 from service.api.rules_pages.entries import Cell, Line
 from service.api.rules_pages.words import flat, in_words, text_of
 from service.calls.computing import BY_NAME
+from service.calls.forms import Form
 from service.errors import BadInputError, Fault
-from service.publishing.what_if import Difference, what_if
+from service.publishing.what_if import Difference, compare
 from service.rulesets.ruleset import RuleSet
 
 MOST_FIGURES = 500
@@ -29,8 +30,8 @@ def example_job(call: str) -> str:
     return json.dumps(chosen, indent=2, ensure_ascii=False)
 
 
-def read_job(text: str, call: str) -> dict[str, Any]:
-    """Return a job as plain data. Raises BadInputError with everything that is wrong with it."""
+def read_job(text: str, call: str) -> Form | None:
+    """Return a job's form, None for an unknown call. Raises BadInputError with every fault."""
     body = text.encode("utf-8", "surrogatepass")
     try:
         job = parse_json(body)
@@ -44,46 +45,43 @@ def read_job(text: str, call: str) -> dict[str, Any]:
         for name in _RULE_CHOICES
         if name in job
     ]
+    form = None
     if call in BY_NAME:
         try:
-            read_form(BY_NAME[call].form, body)
+            form, _ = read_form(BY_NAME[call].form, body)
         except BadInputError as error:
-            faults += [fault for fault in error.faults if fault.path[:1] not in _CHOICE_PATHS]
+            faults += [fault for fault in error.faults if fault.pointer[1:] not in _RULE_CHOICES]
     if faults:
         raise BadInputError(faults)
-    return job
+    return form
 
 
-_CHOICE_PATHS = {(name,) for name in _RULE_CHOICES}
-
-
-def try_job(call: str, job: dict[str, Any], before: RuleSet, after: RuleSet) -> dict[str, Any]:
+def try_job(call: str, form: Form, before: RuleSet, after: RuleSet) -> dict[str, Any]:
     """Return for the page a job's results side by side.
 
     Raises BadInputError with the faults under either version: one may know a zone that the other
     does not.
     """
     try:
-        found = what_if(call, job, before, after)
+        found = compare(call, form, before, after)
     except BadInputError:
-        raise BadInputError(_faults_of_both(call, job, before, after)) from None
+        faults = [*_faults_under(call, form, before), *_faults_under(call, form, after)]
+        raise BadInputError(list(dict.fromkeys(faults))) from None
     return {
         "found": found,
         "figures": [_figure(one) for one in found.differences[:MOST_FIGURES]],
         # that both answers took, where the versions' own differ and the job names none
-        "units": after.units if before.units != after.units and not job.get("units") else "",
+        "units": after.units if before.units != after.units and form.units is None else "",
     }
 
 
-def _faults_of_both(call: str, job: dict[str, Any], before: RuleSet, after: RuleSet) -> list[Fault]:
-    found: list[Fault] = []
-    for rules in (before, after):
-        try:
-            what_if(call, job, rules, rules)
-        except BadInputError as error:
-            # their paths begin with `given`, the name of the job in a rule file's examples
-            found += [msgspec.structs.replace(f, path=f.path[1:]) for f in error.faults]
-    return list(dict.fromkeys(found))
+def _faults_under(call: str, form: Form, rules: RuleSet) -> list[Fault]:
+    try:
+        compare(call, form, rules, rules)
+    except BadInputError as error:
+        # their paths begin with `given`, the name of the job in a rule file's examples
+        return [msgspec.structs.replace(fault, path=fault.path[1:]) for fault in error.faults]
+    return []
 
 
 def _figure(one: Difference) -> dict[str, Any]:
