@@ -52,7 +52,7 @@ def _parser() -> argparse.ArgumentParser:
     command.set_defaults(run=_serve)
 
     command = commands.add_parser(
-        "check", help="judge rule files and price books; tells every fault with its line"
+        "check", help="judge rule files and price books; lists every fault with its line"
     )
     command.add_argument("files", nargs="+", type=Path, metavar="FILE")
     command.add_argument("--rules", type=Path, metavar="DIR", help=_WHERE)

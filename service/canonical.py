@@ -11,7 +11,7 @@ import rfc8785
 
 _sorted_encoder = msgspec.json.Encoder(order="sorted")
 _NUMBER_TO_REWRITE = re.compile(rb"[:\[,]-?(?:[0-9]+[.eE]|[0-9]{16})")
-"""A number that RFC 8785 may write in another way than msgspec, with what stands before it."""
+"""A number that RFC 8785 may write in another way than msgspec, with the sign before it."""
 
 
 def digest(canonical: bytes) -> bytes:

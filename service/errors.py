@@ -47,10 +47,10 @@ class BadInputError(GapwrightError):
 def pointer(path: Sequence[str | int]) -> str:
     """Return a path as a JSON pointer (RFC 6901).
 
-    It leads to what holds a member whose name is too long to be told back.
+    It ends before a member whose name is too long to repeat.
     """
-    told = takewhile(lambda step: len(str(step)) <= _LONGEST_NAME, path)
-    return "".join(f"/{_escape(step)}" for step in told)
+    steps = takewhile(lambda step: len(str(step)) <= _LONGEST_NAME, path)
+    return "".join(f"/{_escape(step)}" for step in steps)
 
 
 def _escape(step: str | int) -> str:

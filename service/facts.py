@@ -1,4 +1,4 @@
-"""What a caller tells of a job: frozen facts, in the trade's words."""
+"""The facts of a job that a caller gives."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Strict conversion of plain data (from JSON or YAML) to structs, telling every fault at once.
+"""Strict conversion of plain data (from JSON or YAML) to structs, with every fault at once.
 
 msgspec converts and validates, but stops at the first error. When it refuses, the walk below goes
 through the whole value beside its type and collects all that is wrong, each with its place.
@@ -27,7 +27,7 @@ _MOST_WHOLE = 2**53
 _MOST_NAMES = 50
 _MOST_MEMBERS = 6
 MOST_FAULTS = 100
-"""Faults told in one go; a file with more is wrong in kind, not in detail."""
+"""Faults reported at once; a file with more is wrong in kind, not in detail."""
 
 
 def convert(raw: object, kind: type[T]) -> T:
@@ -38,14 +38,14 @@ def convert(raw: object, kind: type[T]) -> T:
         raise BadInputError(faults(raw, kind) or [Fault(path=(), problem=f"{error}.")]) from None
 
 
-def whole(raw: Any) -> Any:  # noqa: ANN401 - any JSON value
-    """Return plain data in which 4.0 is the whole number 4, as to JSON Schema and RFC 8785."""
+def integers(raw: Any) -> Any:  # noqa: ANN401 - any JSON value
+    """Return plain data in which 4.0 is the integer 4, as in JSON Schema and RFC 8785."""
     if isinstance(raw, float) and raw.is_integer() and abs(raw) < _MOST_WHOLE:
         return int(raw)
     if isinstance(raw, list):
-        return [whole(one) for one in raw]
+        return [integers(one) for one in raw]
     if isinstance(raw, Mapping):
-        return {name: whole(value) for name, value in raw.items()}
+        return {name: integers(value) for name, value in raw.items()}
     return raw
 
 
@@ -64,11 +64,11 @@ def faults(
 
 def unknown_name(name: object, known: Collection[str]) -> str:
     """Return a remedy that names the nearest known name, or all of them."""
-    told = str(name)[:60]
+    given = str(name)[:60]
     names = list(known)
     if len(names) > _MOST_NAMES:  # to compare thousands of names would take long
-        names = [one for one in names if one[:3] == told[:3] or one[-3:] == told[-3:]]
-    close = get_close_matches(told, names[:_MOST_NAMES], n=1)
+        names = [one for one in names if one[:3] == given[:3] or one[-3:] == given[-3:]]
+    close = get_close_matches(given, names[:_MOST_NAMES], n=1)
     if close:
         return f"Did you mean {close[0]}?"
     more = f" and {len(known) - _MOST_NAMES} more" if len(known) > _MOST_NAMES else ""
@@ -81,7 +81,7 @@ def _info(kind: Any) -> inspect.Type:  # noqa: ANN401
 
 
 def _walk(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
-    """Yield the faults of a value of one type, and of all that it holds."""
+    """Yield the faults of a value of one type, and of all its parts."""
     match info:
         case inspect.Metadata():
             yield from _walk_described(raw, info, path)

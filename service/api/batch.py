@@ -111,7 +111,7 @@ def _refused(number: int, error: ProblemError, catalogs: Catalogs) -> bytes:
 async def lines(receive: Receive, most_bytes: int) -> AsyncIterator[tuple[int, bytes | None]]:
     """Yield each line that is not blank with its number, from 1; None for one that is too long.
 
-    At most one line and a part of the body are held at a time. Raises ClientGoneError when the
+    At most one line and a part of the body are in memory at a time. Raises ClientGoneError when the
     caller goes before the body has ended.
     """
     number, rest, skipping, more = 1, b"", False, True

@@ -16,7 +16,7 @@ from service.calls.forms import Form
 from service.canonical import canonical_request
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import decode
-from service.strict import convert, faults, whole
+from service.strict import convert, faults, integers
 
 F = TypeVar("F", bound=Form)
 JSON = "application/json"
@@ -72,7 +72,7 @@ def read_form(kind: type[F], body: bytes) -> tuple[F, bytes]:
         form = msgspec.convert(data, kind, strict=True, dec_hook=decode)
     except (msgspec.ValidationError, ValueError, RecursionError):
         try:
-            data = whole(data)
+            data = integers(data)
             form = _read_with_all_faults(kind, data)
         except RecursionError:
             raise malformed("The body is nested too deep. Flatten it.") from None
@@ -82,7 +82,7 @@ def read_form(kind: type[F], body: bytes) -> tuple[F, bytes]:
 
 
 def _read_with_all_faults(kind: type[F], data: Any) -> F:  # noqa: ANN401 - any JSON value
-    """Return the form where only whole numbers were written with a point (`4.0`).
+    """Return the form where its only fault was an integer with a point (`4.0`).
 
     Raises BadInputError with every fault otherwise, also those between members.
     """

@@ -245,5 +245,5 @@ def _file_faults(error: RuleFileError) -> tuple[FileFault, ...]:
 
 
 def _below(faults: Iterable[Fault], *path: str) -> list[Fault]:
-    """Return faults of what stands at a path, with their places in the whole."""
+    """Return faults with their paths below another."""
     return [msgspec.structs.replace(one, path=(*path, *one.path)) for one in faults]

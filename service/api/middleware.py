@@ -55,8 +55,8 @@ class RequestLog:
         # each request is served in a task, and so in a context, of its own
         bind_contextvars(request_id=request_id.decode())
         try:
-            asked: Scope = {**scope, "method": "GET"} if method == "HEAD" else scope
-            await self.app(asked, receive, send_with_id)
+            served: Scope = {**scope, "method": "GET"} if method == "HEAD" else scope
+            await self.app(served, receive, send_with_id)
         except Exception:  # the answer had begun, or else it would be a problem document
             log.exception("request failed")
         log.info(

@@ -46,7 +46,7 @@ class Kind(msgspec.Struct, frozen=True):
     name: str
     status: int
     title: str
-    means: str
+    description: str
 
 
 # fmt: off

@@ -39,13 +39,13 @@ def refreshing(
 
     @asynccontextmanager
     async def lifespan(_: Litestar) -> AsyncIterator[None]:
-        asked = asyncio.Event()
+        requested = asyncio.Event()
         loop = asyncio.get_running_loop()
         with contextlib.suppress(NotImplementedError, ValueError, RuntimeError, AttributeError):
-            loop.add_signal_handler(signal.SIGHUP, asked.set)
+            loop.add_signal_handler(signal.SIGHUP, requested.set)
         seen = await asyncio.to_thread(fingerprint, catalogs)  # before anyone can change a file
         tasks = (
-            asyncio.create_task(_renew(catalogs, asked, renew_seconds, seen)),
+            asyncio.create_task(_renew(catalogs, requested, renew_seconds, seen)),
             asyncio.create_task(_inspect(catalogs, inspect_seconds)),
         )
         try:
@@ -65,25 +65,25 @@ def fingerprint(catalogs: Catalogs) -> tuple[Any, ...]:
 
 
 async def _renew(
-    catalogs: Catalogs, asked: asyncio.Event, seconds: float, seen: tuple[Any, ...]
+    catalogs: Catalogs, requested: asyncio.Event, seconds: float, seen: tuple[Any, ...]
 ) -> None:
     """Renew on SIGHUP, and when the folder no longer looks as it did."""
     while True:
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(asked.wait(), seconds)
+            await asyncio.wait_for(requested.wait(), seconds)
         found = await asyncio.to_thread(fingerprint, catalogs)
-        if asked.is_set() or found != seen:
-            asked.clear()
+        if requested.is_set() or found != seen:
+            requested.clear()
             await catalogs.renew()
             after = await asyncio.to_thread(fingerprint, catalogs)
             if after[0] != found[0]:  # what the ledger took in meanwhile may not have been read
-                asked.set()
+                requested.set()
             found = after
         seen = found
 
 
 async def _inspect(catalogs: Catalogs, seconds: float) -> None:
-    """Read every published file once, and again when it changes, so that /readyz tells of all.
+    """Read every published file once, and again when it changes, so that /readyz reports all.
 
     A version is read when it is first asked for; else one that was tampered with since it was
     published would be found only then.

@@ -13,7 +13,7 @@ from service.quantity.show import decimal
 from service.quantity.units import read_unit
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.schema import ExampleEntry
-from service.strict import convert, whole
+from service.strict import convert, integers
 
 Path = tuple[str | int, ...]
 _LENGTHS = ("in", "ft", "mm", "m")
@@ -46,7 +46,7 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
 def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
     """Return the answer to an example as plain data. Raises BadInputError if it is unusable."""
     call = BY_NAME[example.call]
-    form = convert(whole(example.given), call.form)
+    form = convert(integers(example.given), call.form)
     if faults := form.faults():
         raise BadInputError(faults)
     computed = call.compute(form, rules)

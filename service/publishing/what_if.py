@@ -13,7 +13,7 @@ from service.errors import BadInputError, Fault
 from service.publishing.examples import entry_name
 from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
-from service.strict import convert, unknown_name, whole
+from service.strict import convert, integers, unknown_name
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,7 +49,7 @@ def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) 
             [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
         )
     try:
-        form = convert(whole(job), BY_NAME[call].form)
+        form = convert(integers(job), BY_NAME[call].form)
         if faults := form.faults():
             raise BadInputError(faults)
     except BadInputError as error:

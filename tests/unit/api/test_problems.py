@@ -15,4 +15,4 @@ def test_every_kind_of_problem_has_its_address_status_title_and_meaning(name):
     assert 400 <= kind.status < 600
     assert kind.title
     assert not kind.title.endswith(".")
-    assert kind.means.endswith(".")
+    assert kind.description.endswith(".")
