@@ -152,19 +152,20 @@ def _walk_collection(
         yield _found(raw, path, f"Write {_noun(info)}.")
         return
     assert isinstance(raw, (list, tuple, Mapping))
-    is_dict = isinstance(info, inspect.DictType)
-    problem = (
-        f"The {'object' if is_dict else 'list'} has {len(raw)} {'members' if is_dict else 'items'}."
-    )
+    problem = f"The list has {len(raw)} items."
+    if isinstance(raw, Mapping):
+        problem = f"The object has {len(raw)} members."
     if info.min_length is not None and len(raw) < info.min_length:
         yield Fault(path=path, problem=problem, remedy=f"Give at least {info.min_length}.")
     if info.max_length is not None and len(raw) > info.max_length:
         yield Fault(path=path, problem=problem, remedy=f"Give at most {info.max_length}.")
-    elif isinstance(info, inspect.DictType):
+    elif isinstance(raw, Mapping):
+        assert isinstance(info, inspect.DictType)
         for name, value in raw.items():
             yield from _walk(name, _bare(info.key_type), (*path, name))
             yield from _walk(value, info.value_type, (*path, name))
     else:
+        assert not isinstance(info, inspect.DictType)
         for at, item in enumerate(raw):
             yield from _walk(item, info.item_type, (*path, at))
 

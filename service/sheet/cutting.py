@@ -72,7 +72,8 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
         "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
         "cut_list": _cut_list(job, answer, titles, system),
         "tab_sides": sorted(sides),
-        "rolls": list(_rolls(answer, titles)),
+        "rolls": list(_rolls(answer)),
+        "titles": titles,
     }
 
 
@@ -109,7 +110,7 @@ def _cut_list(
     """
     rolls = {
         (piece["plane"], piece["piece"]): f"roll {number}"
-        for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
+        for number, roll in enumerate(_rolls(answer), 1)
         for piece in roll["pieces"]
     }
     several = len({run.strip for area in job.laid for run in area.plane.runs}) > 1
@@ -141,27 +142,8 @@ def _mark_word(mark: Mark) -> str:
     return texts.TAB_BESIDE if mark.upright else texts.MARKS[mark.kind]
 
 
-def _numbered_rolls(answer: Answer) -> Iterator[tuple[str, dict[str, Any]]]:
+def _rolls(answer: Answer) -> Iterator[dict[str, Any]]:
     """Yield the rolls of all strip widths in the order of their numbers, each with its width."""
     for part in answer["bill"]["cut_plans"] if answer["bill"] else ():
         for roll in part["cut_plan"]["rolls"]:
-            yield part["strip_width"]["text"], roll
-
-
-def _rolls(answer: Answer, titles: dict[str, str]) -> Iterator[dict[str, Any]]:
-    """Yield the rolls with their pieces in the order of cutting."""
-    alone = len(titles) == 1
-    for number, (width, roll) in enumerate(_numbered_rolls(answer), 1):
-        yield {
-            "name": f"Roll {number}",
-            "what": f"{width} wide, {roll['length']['text']}",
-            "pieces": [
-                {
-                    "name": f"{'' if alone else titles[piece['plane']]} {piece['piece']}".strip(),
-                    "start": piece["start"]["text"],
-                    "length": piece["length"]["text"],
-                }
-                for piece in roll["pieces"]
-            ],
-            "left": roll["remnant"]["text"],
-        }
+            yield {"width": part["strip_width"]["text"], **roll}

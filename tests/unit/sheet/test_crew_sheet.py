@@ -185,7 +185,7 @@ def test_planes_with_their_own_clearance_have_their_own_channel():
     ]
     sheet = printed(example("quote-house") | {"planes": planes})
     assert [section["arrays"] for section in sheet.data["sections"]] == ["High", "Low"]
-    widths = {roll["what"].split(" wide")[0] for roll in sheet.data["rolls"]}
+    widths = {roll["width"] for roll in sheet.data["rolls"]}
     assert len(widths) == 2
     for width in widths:
         assert f"{width} wide" in sheet.text

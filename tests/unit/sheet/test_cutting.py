@@ -108,7 +108,7 @@ def test_the_cut_plan_stands_roll_by_roll(units: str):
 def test_a_piece_is_cut_once_and_from_the_roll_that_its_list_names():
     sheet = shown("quote-house")
     planned = Counter(
-        (piece["name"], number, piece["length"])
+        (f"{piece['plane']} {piece['piece']}", number, piece["length"]["text"])
         for number, roll in enumerate(sheet.data["rolls"], 1)
         for piece in roll["pieces"]
     )
@@ -125,14 +125,17 @@ def test_planes_of_one_name_are_told_apart():
     planes = [block(1, 3, name="Roof"), block(2, 3, name="Roof"), block(1, 2, name="Roof")]
     sheet = printed(example("quote-house") | {"planes": planes})
     assert [cut["title"] for cut in sheet.data["cut_list"]] == ["Roof", "Roof (2)", "Roof (3)"]
-    names = [piece["name"] for roll in sheet.data["rolls"] for piece in roll["pieces"]]
+    pieces = [piece for roll in sheet.data["rolls"] for piece in roll["pieces"]]
+    names = [f"{sheet.data['titles'][piece['plane']]} {piece['piece']}" for piece in pieces]
     assert len(names) == len(set(names))
+    assert all(f" {name} (" in sheet.text for name in names)
 
 
 def test_pieces_of_a_job_with_one_plane_need_no_name_of_it():
     sheet = printed(example("quote-house") | {"planes": [block(2, 3)]})
-    names = [piece["name"] for roll in sheet.data["rolls"] for piece in roll["pieces"]]
-    assert all(name.startswith("A.") for name in names)
+    plan = sheet.text[sheet.text.index("Cut plan, roll by roll") :]
+    assert "A.1 (" in plan
+    assert "plane 1 A." not in plan
 
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
