@@ -43,9 +43,8 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     """One operation; a route carries it as `opt={"operation": Operation(...)}`.
 
     `request` is the type of a JSON body and `answer` that of a JSON answer; a body or an answer
-    of another media type has no schema. `examples` and `answers` name
-    files in the folders of openapi. An answer
-    with an `etag` can be cached.
+    of another media type has no schema. `examples` and `answers` name files in the folders of
+    openapi. An answer with an `etag` can be cached.
     """
 
     id: str
