@@ -14,9 +14,9 @@ from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
 from service.api.operation import Operation
 from service.api.problems import ProblemError, refusing
-from service.calls.computing import CALLS, Call
+from service.calls.layout import LayoutForm
 from service.calls.layout import drawing as draw_layout
-from service.calls.layout_forms import LayoutForm
+from service.calls.registry import CALLS, Call
 from service.pricebooks.pricebook import PriceBook
 from service.rulesets.recording import recording
 from service.rulesets.ruleset import RuleSet

@@ -16,9 +16,9 @@ from service.api.catalog import Catalogs
 from service.api.envelope import answer_headers
 from service.api.operation import Operation
 from service.api.problems import ProblemError, refusing
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote import quote
+from service.calls.quote_request import QuoteForm
 from service.calls.quote_result import quote_result
-from service.calls.quoting import quote
 from service.canonical import digest
 from service.errors import Fault
 from service.pricebooks.pricebook import PriceBook

@@ -8,7 +8,7 @@ from typing import Annotated, Generic, TypeVar
 import msgspec
 
 from service.calc.cautions import cautions
-from service.calls.computed import Computed
+from service.calls.request import Computed
 from service.canonical import digest
 from service.quantity.output import encode
 from service.quantity.show import System

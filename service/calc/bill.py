@@ -80,6 +80,7 @@ class Zoned(msgspec.Struct, frozen=True, kw_only=True):
 
 
 _LENGTHS = ("perimeter", "mesh_length")
+_STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
 
 def quick_drivers(
@@ -231,6 +232,22 @@ def with_rolls(line: Line, rolls: int) -> Line:
     left = rolls * packs.holds.amount - line.quantity.amount
     more = msgspec.structs.replace(packs, count=rolls, left_over=Remaining(left, True))
     return msgspec.structs.replace(line, packs=more, rolls=rolls)
+
+
+def is_strip(item: Item) -> bool:
+    """Return whether an item is the mesh that strips are cut from."""
+    needs = (*item.needs, *item.counted)
+    return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
+
+
+def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
+    """Return the lengths in which mesh is sold, the usual one first [nm].
+
+    Where no rolls are sold, a roll is as long as a piece.
+    """
+    packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
+    sold = [size for pack in packs for size in (pack.holds, *pack.also)]
+    return tuple(dict.fromkeys(sold)) or (rules.values.piece_length,)
 
 
 def tools_of(facts: Mapping[str, Any], rules: RuleSet) -> Tools:

@@ -8,9 +8,9 @@ from typing import Any
 import msgspec
 
 from service.calc.cautions import cautions
-from service.calc.quote import Reckoned
-from service.calls.quote_forms import JobForm, QuoteForm
-from service.calls.quoting import Quoted
+from service.calc.quote import JobFigures
+from service.calls.quote import Quoted
+from service.calls.quote_request import JobForm, QuoteForm
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
@@ -49,7 +49,7 @@ def sheet_data(
     reads alike on paper and in the answer.
     """
     assert found.job is not None
-    assert found.reckoned is not None
+    assert found.figures is not None
     system = form.units or rules.units
     mesh_weight = (answer["bill"] or {}).get("mesh_weight")
     tools = answer["tools"] or {"needed": (), "helpful": ()}
@@ -64,11 +64,11 @@ def sheet_data(
         **_head(form.job),
         **_receipt(rules, receipts),
         **safety(found, answer, rules),
-        "load": list(_load(found.reckoned, answer, system)),
+        "load": list(_load(found.figures, answer, system)),
         "mesh_weight": mesh_weight["text"] if mesh_weight else None,
         "tools": [tool["description"] for tool in tools["needed"]],
         "helpful_tools": [tool["description"] for tool in tools["helpful"]],
-        "sections": channel_sections(found.job, found.reckoned, answer, system),
+        "sections": channel_sections(found.job, found.figures, answer, system),
         **plans_and_cuts(found.job, answer, rules, system),
         **_estimate(answer, rules, system),
         "sequence": [{"number": n, "text": text} for n, text in enumerate(steps, 1)],
@@ -162,9 +162,9 @@ def _checks(
     ]
 
 
-def _load(reckoned: Reckoned, answer: Answer, system: System) -> Iterator[dict[str, str]]:
+def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
     """Yield a line for each item: what to load, what the job uses of it, what is left over."""
-    rows = zip(reckoned.bill.uses, reckoned.bill.orders, answer["bill"]["order"], strict=True)
+    rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
     for used, ordered, shown in rows:
         use, order = used.value, ordered.value
         width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""

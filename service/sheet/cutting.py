@@ -8,7 +8,7 @@ from typing import Any
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
 from service.calc.layout.result import mark_length
-from service.calc.quote import Job, Reckoned
+from service.calc.quote import Job, JobFigures
 from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.output import RunUp
@@ -24,7 +24,7 @@ _SECTION_MARGIN_PX = 2.0
 
 
 def channel_sections(
-    job: Job, reckoned: Reckoned, answer: Answer, system: System
+    job: Job, figures: JobFigures, answer: Answer, system: System
 ) -> list[dict[str, Any]]:
     """Return a section for each strip, drawn and in figures.
 
@@ -39,13 +39,13 @@ def channel_sections(
             "facts": [{"label": label, "text": text} for label, text in _figures(sizing)],
             "advice": [advice["text"] for advice in sizing["advice"]],
         }
-        for strip, sizing in zip(reckoned.strips, answer["sizing"], strict=True)
+        for strip, sizing in zip(figures.strips, answer["sizing"], strict=True)
     ]
 
 
 def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
     """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
-    planes = {area.name: area.plane for area in job.laid}
+    planes = {laid.plane.name: laid for laid in job.laid}
     for name in sizing["arrays"]:
         edges = planes[name].edges if name in planes else ()
         own = [edge.name for edge in edges if edge.strip == sizing["layout_strip"]]
@@ -86,7 +86,7 @@ def _range(low: str, high: str) -> str:
 def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
-    planes = [area.plane for area in job.laid]
+    planes = job.laid
     sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
@@ -119,10 +119,10 @@ def _plan(
 def _plane_titles(job: Job) -> dict[str, str]:
     """Return what each drawn plane is called on the sheet, by its name in the layout."""
     titles: dict[str, str] = {}
-    for area in job.laid:
-        name = breakable(area.name)
+    for laid in job.laid:
+        name = breakable(laid.plane.name)
         same = [t for t in titles.values() if t == name or t.startswith(f"{name} (")]
-        titles[area.plane.plane.name] = f"{name} ({len(same) + 1})" if same else name
+        titles[laid.plane.name] = f"{name} ({len(same) + 1})" if same else name
     return titles
 
 
@@ -138,9 +138,9 @@ def _cut_list(
         for number, (_, roll) in enumerate(_numbered_rolls(answer), 1)
         for piece in roll["pieces"]
     }
-    several = len({run.strip for area in job.laid for run in area.plane.runs}) > 1
+    several = len({run.strip for laid in job.laid for run in laid.runs}) > 1
     tables = []
-    for (plane, title), area in zip(titles.items(), job.laid, strict=True):
+    for (plane, title), laid in zip(titles.items(), job.laid, strict=True):
         rows = [
             {
                 "name": named.name,
@@ -153,7 +153,7 @@ def _cut_list(
                     for mark in named.marks
                 ],
             }
-            for run in area.plane.runs
+            for run in laid.runs
             for named in run.pieces
         ]
         if rows:

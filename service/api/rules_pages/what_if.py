@@ -12,7 +12,7 @@ from service.api.operation import example
 from service.api.problems import ProblemError
 from service.api.rules_pages.entries import Cell, Line
 from service.api.rules_pages.words import flat, in_words, text_of
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.errors import BadInputError, Fault
 from service.publishing.what_if import Difference, what_if
 from service.rulesets.ruleset import RuleSet

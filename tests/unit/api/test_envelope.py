@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.api.envelope import encode_envelope
-from service.calls.computed import Computed
-from service.calls.computing import BY_NAME
-from service.calls.forms import SizingForm
+from service.calls.registry import BY_NAME
+from service.calls.request import Computed
+from service.calls.sizing import SizingForm
 from service.canonical import canonical_request, canonical_result
 from service.quantity.show import long, short
 from service.rulesets.recording import recording

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from service.calc.layout import nearness, work
-from service.calls.array_forms import MOST_MODULES
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials_form import MaterialsForm
+from service.calls.array import MOST_MODULES
+from service.calls.layout import LayoutForm
+from service.calls.materials import MaterialsForm
 from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, BLOCK, CLEARANCE, drawing, layout, materials, refused
 

@@ -6,8 +6,8 @@ from math import cos, radians, sin
 
 import pytest
 
-from service.calls.computing import compute_quote
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote_request import QuoteForm
+from service.calls.quote_result import compute_quote
 from service.errors import BadInputError
 from service.strict import convert
 from tests.unit.calls.layouts import BLOCK, CLEARANCE, layout, materials

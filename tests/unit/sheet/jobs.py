@@ -12,9 +12,9 @@ import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
 from service.api.body import read_form
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote import Quoted, quote
+from service.calls.quote_request import QuoteForm
 from service.calls.quote_result import quote_result
-from service.calls.quoting import Quoted, quote
 from service.places import shipped
 from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet

@@ -6,18 +6,21 @@ from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
-from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, PlaneName, RailsForm
-from service.calls.contradictions import UNTOLD_SCHEMA, contradictions, told_of_array
-from service.calls.forms import Form
-from service.calls.layout_forms import Path, too_many
-from service.calls.layout_forms import empty_faults as empty
+from service.calls.array import (
+    NO_DETAILS,
+    ArrayDetails,
+    PlaneName,
+    empty_faults,
+    too_many_faults,
+)
+from service.calls.request import Form, Path
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from service.pricebooks.schema import SentBook
 from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
-_WAYS = {"perimeter": "string", "grid": "object", "modules": "object"}
-"""The ways to tell what an array measures, and what stands there in JSON."""
+_MEASURES = {"perimeter": "string", "grid": "object", "modules": "object"}
+"""What can measure an array, and the type of each in JSON."""
 
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
@@ -74,13 +77,13 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     also: ClassVar[dict[str, Any]] = {
         "oneOf": [
             {
-                "required": [way],
+                "required": [measure],
                 "properties": {
-                    other: {"type": kind if other == way else "null"}
-                    for other, kind in _WAYS.items()
+                    other: {"type": kind if other == measure else "null"}
+                    for other, kind in _MEASURES.items()
                 },
             }
-            for way in _WAYS
+            for measure in _MEASURES
         ]
     }
 
@@ -93,7 +96,7 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     clearance: Clearance | None = None
 
 
-class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: arrays for the thumb rules in `arrays`, or drawn ones to be laid out.
 
     What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `edges` and
@@ -111,7 +114,7 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
                 "properties": {
                     "arrays": {"minItems": 1},
                     "array": {"type": "null"},
-                    **UNTOLD_SCHEMA,
+                    **NO_DETAILS,
                 },
             },
         ]
@@ -126,11 +129,6 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
         ),
     ] = None
     arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
-    array: ArrayForm | None = None
-    rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
-    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
-    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
 
 class QuoteForm(Form, frozen=True, kw_only=True):
@@ -170,7 +168,7 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     def faults(self) -> list[Fault]:
         """Return the faults of the planes: told in no way or in two, or more than is laid out."""
         drawn = [plane.array for plane in self.planes if plane.array is not None]
-        found = too_many(drawn, ("planes",))
+        found = too_many_faults(drawn, ("planes",))
         for at, plane in enumerate(self.planes):
             path = ("planes", at)
             found += _plane_faults(plane, path)
@@ -185,10 +183,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         remedy = "Give the array, or the arrays, or two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
-        return [
-            *empty(plane.array, (*path, "array")),
-            *contradictions(plane.rails, plane.edges, plane.facings, path),
-        ]
+        return [*empty_faults(plane.array, (*path, "array")), *plane.detail_faults(path)]
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
@@ -198,12 +193,12 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
             problem="This belongs to an array that is drawn.",
             remedy="Draw the array, or leave this out.",
         )
-        for name in told_of_array(plane)
+        for name in plane.details_given()
     ]
 
 
 def _area_faults(area: AreaForm, path: Path) -> list[Fault]:
-    given = [way for way in _WAYS if getattr(area, way) is not None]
+    given = [name for name in _MEASURES if getattr(area, name) is not None]
     if len(given) == 1:
         return []
     problem = f"{' and '.join(given)} are given." if given else "Nothing measures the array."

@@ -1,20 +1,29 @@
-"""Quote a whole job: judge it, reckon it, and say what was assumed and what else could be done."""
+"""Quote a whole job: judge it, compute it, and say what was assumed and what else could be done."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any, Literal
 
 import msgspec
 
-from service.calc.quote import Job, Reckoned, reckon
-from service.calc.quote.order import roll_lengths_nm
+from service.calc.bill import roll_lengths_nm
+from service.calc.layout.lay import LaidPlane
+from service.calc.quote import Job, JobFigures, Price, compute_job
 from service.calc.suitability import Suitability, judge_site
-from service.calls.assuming import Amount, Assumed
-from service.calls.drawn import Drawn, draw
-from service.calls.job_facts import Choices, assumed_clearance, choices_of, job_of
-from service.calls.quote_forms import QuoteForm
-from service.calls.roll_lengths import roll_faults
+from service.calls.quote_job import (
+    Assumed,
+    AssumedValue,
+    Choices,
+    Drawn,
+    assumed_clearance,
+    choices_of,
+    draw,
+    job_of,
+)
+from service.calls.quote_request import QuoteForm
+from service.calls.request import Path, readings_nm, refuse, roll_faults, within
 from service.errors import BadInputError, Fault
 from service.pricebooks.build import inline
 from service.pricebooks.pricebook import PriceBook
@@ -25,12 +34,14 @@ from service.rulesets.ruleset import Assumption, RuleSet
 
 _MOST_TRIED = 12
 """How many counts of a range are tried; of a wider one, so many spread over it."""
-
 _UNPRICED = ("crew", "working_day")
 """What changes how long a job takes, but not the hours that are paid for."""
+_VERDICTS = {
+    "survey": "The verdict asks for a survey; what it finds can change the job.",
+    "conditional": "The verdict holds on conditions; the price holds if they are met as they are.",
+}
 
-
-Others = tuple[Reckoned | None, ...]
+Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
 
 
 class Ranged(msgspec.Struct, frozen=True, kw_only=True):
@@ -42,11 +53,8 @@ class Ranged(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     assumption: Assumption
-    places: tuple[tuple[str | int, ...], ...]
-    others: Figure[Others]
-
-
-Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
+    places: tuple[Path, ...]
+    others: Figure[tuple[JobFigures | None, ...]]
 
 
 class Alternative(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,7 +62,7 @@ class Alternative(msgspec.Struct, frozen=True, kw_only=True):
 
     changed: Changed
     choices: Choices
-    reckoned: Reckoned
+    figures: JobFigures
 
 
 class Quoted(msgspec.Struct, frozen=True, kw_only=True):
@@ -62,7 +70,7 @@ class Quoted(msgspec.Struct, frozen=True, kw_only=True):
 
     suitability: Suitability
     job: Job | None
-    reckoned: Reckoned | None
+    figures: JobFigures | None
     ranged: tuple[Ranged, ...]
     alternatives: tuple[Alternative, ...]
     facts: dict[str, Any]
@@ -74,27 +82,26 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     Raises BadInputError with every fault of the request.
     """
     book, faults = _book(form, named)
-    faults += roll_faults(form.roll_length, form, rules)
+    faults += roll_faults(form.roll_length, form.units or rules.units, rules)
     drawn = draw(form, rules, faults)
     assumed = Assumed(rules)
     job = job_of(form, drawn, choices_of(form), assumed)
     faults += assumed.faults
-    if faults:
-        raise BadInputError(faults)
+    refuse(faults)
     found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quoted(
-            suitability=found, job=None, reckoned=None, ranged=(), alternatives=(), facts=facts
+            suitability=found, job=None, figures=None, ranged=(), alternatives=(), facts=facts
         )
     context = _Context(form=form, drawn=drawn, rules=rules, book=book)
-    reckoned = reckon(job, rules, book)
+    figures = compute_job(job, rules, book)
     return Quoted(
         suitability=found,
         job=job,
-        reckoned=reckoned,
+        figures=figures,
         ranged=tuple(_ranged(context, assumed)),
-        alternatives=tuple(_alternatives(context, reckoned)) if form.alternatives else (),
+        alternatives=tuple(_alternatives(context, figures)) if form.alternatives else (),
         facts=facts,
     )
 
@@ -107,12 +114,12 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
     rules: RuleSet
     book: PriceBook | None
 
-    def chosen(self, choices: Choices) -> Reckoned:
+    def chosen(self, choices: Choices) -> JobFigures:
         """Return the job when it is done in another way."""
         job = job_of(self.form, self.drawn, choices, Assumed(self.rules))
-        return reckon(job, self.rules, self.book)
+        return compute_job(job, self.rules, self.book)
 
-    def assuming(self, name: str, value: Amount) -> Reckoned | None:
+    def assuming(self, name: str, value: AssumedValue) -> JobFigures | None:
         """Return the job under another assumption; None where it is unsuitable."""
         assumed = Assumed(self.rules, {name: value})
         drawn = self.drawn
@@ -123,7 +130,7 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
             clearance = assumed_clearance(self.form, assumed)
             if _judged(self.form, drawn, clearance, self.rules).verdict == "unsuitable":
                 return None
-        return reckon(job, self.rules, self.book)
+        return compute_job(job, self.rules, self.book)
 
 
 def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, list[Fault]]:
@@ -133,22 +140,17 @@ def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, l
     try:
         return inline(msgspec.to_builtins(form.prices)), []
     except BadInputError as error:
-        return None, [_under(("prices",), fault) for fault in error.faults]
-
-
-def _under(path: tuple[str | int, ...], fault: Fault) -> Fault:
-    return Fault(path=(*path, *fault.path), problem=fault.problem, remedy=fault.remedy)
+        return None, [within(fault, ("prices",)) for fault in error.faults]
 
 
 def _judged(
     form: QuoteForm, drawn: Drawn | None, assumed_nm: Figure[int] | None, rules: RuleSet
 ) -> Suitability:
     """Return the verdict on all arrays by all readings, and by what had to be assumed."""
-    told = [form.clearance] if form.clearance else []
+    given = [form.clearance]
     for plane in form.planes:
-        areas = [area.clearance for area in plane.arrays]
-        told += [one for one in (plane.clearance, *areas) if one is not None]
-    arrays = dict.fromkeys(tuple(int(reading) for reading in one.readings) for one in told)
+        given += [plane.clearance, *(area.clearance for area in plane.arrays)]
+    arrays = dict.fromkeys(readings_nm(one) for one in given if one is not None)
     if drawn is not None:
         arrays.update(dict.fromkeys(drawn.readings()))
     return judge_site(form.covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
@@ -156,21 +158,22 @@ def _judged(
 
 def _ranged(context: _Context, assumed: Assumed) -> Iterator[Ranged]:
     """Yield each assumption with the job over its range."""
-    rules = context.rules
     for name, assumption in assumed.used.items():
-
-        def others(name: str = name, assumption: Assumption = assumption) -> Others:
-            tried = () if name in _UNPRICED else _tried(assumption)
-            return tuple(context.assuming(name, value) for value in tried)
-
+        tried = () if name in _UNPRICED else _tried(assumption)
         yield Ranged(
             assumption=assumption,
             places=tuple(assumed.places[name]),
-            others=rules.figure(others),
+            others=context.rules.figure(partial(_under_each, context, name, tried)),
         )
 
 
-def _tried(assumption: Assumption) -> tuple[Amount, ...]:
+def _under_each(
+    context: _Context, name: str, values: tuple[AssumedValue, ...]
+) -> tuple[JobFigures | None, ...]:
+    return tuple(context.assuming(name, value) for value in values)
+
+
+def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
     """Return the values of a range that are tried: its ends, and counts between them."""
     least, most = assumption.least, assumption.most
     if assumption.kind != "count":
@@ -180,7 +183,7 @@ def _tried(assumption: Assumption) -> tuple[Amount, ...]:
     return tuple(count for count in counts if count != assumption.value)
 
 
-def _alternatives(context: _Context, asked_for: Reckoned) -> Iterator[Alternative]:
+def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternative]:
     """Yield the other ways of doing a job that leave its verdict alone and change something.
 
     A wider strip is offered only where its channel is snug in every array.
@@ -197,23 +200,61 @@ def _alternatives(context: _Context, asked_for: Reckoned) -> Iterator[Alternativ
     changes += [("roll_nm", length) for length in lengths]
     for changed, value in changes:
         choices = msgspec.structs.replace(asked, **{changed: value})
-        reckoned = context.chosen(choices)
-        sizings = [strip.sizing for strip in reckoned.strips]
+        figures = context.chosen(choices)
+        sizings = [strip.sizing for strip in figures.strips]
         made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
-        if all(made) and _differs(reckoned, asked_for):
-            yield Alternative(changed=changed, choices=choices, reckoned=reckoned)
+        if all(made) and _takes(figures) != _takes(asked_for):
+            yield Alternative(changed=changed, choices=choices, figures=figures)
 
 
-def _differs(one: Reckoned, other: Reckoned) -> bool:
-    """Return whether two ways of doing a job differ in what they take."""
-    return _takes(one) != _takes(other)
-
-
-def _takes(reckoned: Reckoned) -> tuple[object, ...]:
-    billed, worked = reckoned.bill, reckoned.labour
+def _takes(figures: JobFigures) -> tuple[object, ...]:
+    """Return what a job takes: materials, tools and work."""
+    billed, worked = figures.bill, figures.labour
     return (
         [order.value for order in billed.orders],
         [use.value for use in billed.uses],
         billed.tools,
         [task.value for task in worked.tasks] if worked else None,
     )
+
+
+def open_items(found: Quoted) -> tuple[str, ...]:
+    """Return why the price of a quote is not firm: what is open and could change it.
+
+    What the request does not tell of the site is not counted: an active nest that nobody has seen
+    changes the verdict, and is listed with it.
+    """
+    if found.figures is None or found.figures.price is None:
+        return ()
+    return tuple(_open_items(found, found.figures, found.figures.price))
+
+
+def _open_items(found: Quoted, figures: JobFigures, price: Price) -> Iterator[str]:
+    if found.suitability.verdict in _VERDICTS:
+        yield _VERDICTS[found.suitability.verdict]
+    if price.to_be_priced.value:
+        yield f"To be priced: {', '.join(price.to_be_priced.value)}."
+    moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
+    if moving:
+        yield f"Assumed, and the total hangs on it: {', '.join(moving)}."
+    if figures.labour and figures.labour.untold:
+        yield f"Not told, so that no work is reckoned for it: {', '.join(figures.labour.untold)}."
+    unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
+    if unknown:
+        yield f"Told of edges that are not there: {', '.join(unknown)}."
+    loose = [name for one in figures.strips if not one.sizing.snug.value for name in one.names]
+    if loose:
+        yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
+
+
+def _unknown(laid: LaidPlane) -> Iterator[str]:
+    """Yield the edges of which something was told, and which the drawn plane does not have."""
+    known = {edge.name for edge in laid.edges}
+    yield from (f"{laid.plane.name} {name}" for name in laid.plane.edges if name not in known)
+
+
+def _moves(ranged: Ranged, price: Price) -> bool:
+    """Return whether something in the range of an assumption leads to another total."""
+    others = ranged.others.value
+    totals = {one.price.total.value if one and one.price else None for one in others}
+    return bool(totals - {price.total.value})
