@@ -62,14 +62,14 @@ class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     row_gap: Gap | None = None
 
 
-class Place(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class PlaceForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A place on the roof plane."""
 
     x: Position
     y: Position
 
 
-Ring = Annotated[tuple[Place, ...], msgspec.Meta(min_length=3, max_length=2000)]
+Ring = Annotated[tuple[PlaceForm, ...], msgspec.Meta(min_length=3, max_length=2000)]
 
 
 class OutlineForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -98,8 +98,8 @@ class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 class SegmentForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A rail as it lies, from end to end."""
 
-    start: Place
-    end: Place
+    start: PlaceForm
+    end: PlaceForm
 
 
 _NOT_INFERRED: dict[str, Any] = {
@@ -157,7 +157,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
+    penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
     edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 

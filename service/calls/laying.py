@@ -17,7 +17,7 @@ from service.calls.array import (
     BlockForm,
     EdgeForm,
     FacingForm,
-    Place,
+    PlaceForm,
     PlaneForm,
     RailsForm,
 )
@@ -178,11 +178,11 @@ def _modules(block: BlockForm) -> Iterator[Module]:
             )
 
 
-def _ring(places: tuple[Place, ...]) -> tuple[Spot, ...]:
+def _ring(places: tuple[PlaceForm, ...]) -> tuple[Spot, ...]:
     return tuple(map(_spot, places))
 
 
-def _spot(place: Place) -> Spot:
+def _spot(place: PlaceForm) -> Spot:
     return int(place.x), int(place.y)
 
 

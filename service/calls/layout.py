@@ -14,7 +14,7 @@ from service.calls.array import (
     ArraysForm,
     EdgeForm,
     FacingForm,
-    Place,
+    PlaceForm,
     PlaneForm,
     RailsForm,
     array_or_planes,
@@ -37,7 +37,7 @@ class LayoutForm(Form, frozen=True, kw_only=True):
     clearance: Clearance
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
+    penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
     edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
     planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
