@@ -159,18 +159,18 @@ def _judged(
 def _ranged(context: _Context, assumed: Assumed) -> Iterator[Ranged]:
     """Yield each assumption with the job over its range."""
     for name, assumption in assumed.used.items():
-        tried = () if name in _UNPRICED else _tried(assumption)
         yield Ranged(
             assumption=assumption,
             places=tuple(assumed.places[name]),
-            others=context.rules.figure(partial(_under_each, context, name, tried)),
+            others=context.rules.figure(partial(_over_range, context, name, assumption)),
         )
 
 
-def _under_each(
-    context: _Context, name: str, values: tuple[AssumedValue, ...]
+def _over_range(
+    context: _Context, name: str, assumption: Assumption
 ) -> tuple[JobFigures | None, ...]:
-    return tuple(context.assuming(name, value) for value in values)
+    tried = () if name in _UNPRICED else _tried(assumption)
+    return tuple(context.assuming(name, value) for value in tried)
 
 
 def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
