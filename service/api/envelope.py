@@ -7,7 +7,7 @@ from typing import Annotated, Generic, TypeVar
 
 import msgspec
 
-from service.calc.cautions import cautions
+from service.calc.conditions import cautions
 from service.calls.request import Computed
 from service.canonical import digest
 from service.quantity.output import encode

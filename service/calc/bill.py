@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import msgspec
@@ -12,7 +13,7 @@ from service.calc.conditions import holds
 from service.quantity.output import Amount, Remaining, RunUp, Unit
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure
-from service.rulesets.ruleset import Item, Need, RuleSet, Tool, Zone
+from service.rulesets.ruleset import Item, Need, RuleSet, Zone
 
 Drivers = Mapping[str, Figure[int]]
 """What drives the lines of a bill: lengths [nm] and counts."""
@@ -141,36 +142,32 @@ def bill(
         if not holds(item.when, facts):
             continue
         needs = [n for n in (item.counted if counted else item.needs) if holds(n.when, facts)]
-        parts = _parts(item, needs, known, zoned, rules)
-        known[item.id] = _total(parts, rules)
+        parts = rules.figure(partial(_parts, item, needs, known, zoned))
+        known[item.id] = rules.figure(partial(_total, parts))
         if known[item.id].value:
-            lines[item.id] = _line(item, parts, roll_nm, rules)
+            lines[item.id] = rules.figure(partial(_line, item, parts, roll_nm))
     return lines
 
 
 def _parts(
-    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned], rules: RuleSet
-) -> Figure[tuple[Part, ...]]:
-    return rules.figure(
-        lambda: tuple(
-            Part(
-                need=need.id,
-                quantity=Amount(_quantity(item, need, known, zoned), item.measured),
-                rule=need.rule,
-            )
-            for need in needs
-        ),
+    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned]
+) -> tuple[Part, ...]:
+    return tuple(
+        Part(
+            need=need.id,
+            quantity=Amount(_quantity(item, need, known, zoned), item.measured),
+            rule=need.rule,
+        )
+        for need in needs
     )
 
 
-def _total(parts: Figure[tuple[Part, ...]], rules: RuleSet) -> Figure[int]:
-    return rules.figure(lambda: sum(part.quantity.amount for part in parts.value))
+def _total(parts: Figure[tuple[Part, ...]]) -> int:
+    return sum(part.quantity.amount for part in parts.value)
 
 
-def _line(
-    item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None, rules: RuleSet
-) -> Figure[Line]:
-    return rules.figure(lambda: line_of(item, parts.value, roll_nm))
+def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> Line:
+    return line_of(item, parts.value, roll_nm)
 
 
 def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) -> int:
@@ -253,11 +250,12 @@ def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
 def tools_of(facts: Mapping[str, Any], rules: RuleSet) -> Tools:
     """Return the tools that the facts of a job call for."""
     chosen = [tool for tool in rules.tools if holds(tool.when, facts)]
-    return Tools(
-        needed=tuple(_tool(tool) for tool in chosen if tool.need == "needed"),
-        helpful=tuple(_tool(tool) for tool in chosen if tool.need == "helpful"),
-    )
 
+    def with_need(need: str) -> tuple[ToolResult, ...]:
+        return tuple(
+            ToolResult(tool=tool.id, description=tool.description)
+            for tool in chosen
+            if tool.need == need
+        )
 
-def _tool(tool: Tool) -> ToolResult:
-    return ToolResult(tool=tool.id, description=tool.description)
+    return Tools(needed=with_need("needed"), helpful=with_need("helpful"))

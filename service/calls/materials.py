@@ -310,9 +310,7 @@ def _by_width(
         return msgspec.UNSET
 
     def lengths() -> tuple[StripLength, ...]:
-        if strip.value is None:
-            return ()
-        return tuple(map(_strip_length, laid.plans.value))
+        return tuple(map(_strip_length, laid.plans.value)) if strip.value is not None else ()
 
     return rules.show("/strips", rules.figure(lengths))
 

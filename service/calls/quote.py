@@ -69,11 +69,11 @@ class Quoted(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a quote; an unsuitable job has a verdict only."""
 
     suitability: Suitability
-    job: Job | None
-    figures: JobFigures | None
-    ranged: tuple[Ranged, ...]
-    alternatives: tuple[Alternative, ...]
     facts: dict[str, Any]
+    job: Job | None = None
+    figures: JobFigures | None = None
+    ranged: tuple[Ranged, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
 
 
 def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
@@ -91,9 +91,7 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
-        return Quoted(
-            suitability=found, job=None, figures=None, ranged=(), alternatives=(), facts=facts
-        )
+        return Quoted(suitability=found, facts=facts)
     context = _Context(form=form, drawn=drawn, rules=rules, book=book)
     figures = compute_job(job, rules, book)
     return Quoted(

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from service.calc.cautions import cautions
+from service.calc.conditions import cautions
 from service.calc.quote import JobFigures
 from service.calls.quote import Quoted
 from service.calls.quote_request import JobForm, QuoteForm

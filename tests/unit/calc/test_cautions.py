@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.calc.cautions import cautions
+from service.calc.conditions import cautions
 from tests.unit.make import baseline
 
 ALWAYS = {
