@@ -161,6 +161,11 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
+    def plane(self, array: ArrayForm, name: str = "") -> PlaneForm:
+        """Return the roof plane of an array that is drawn, under a name."""
+        details = ("rails", "penetrations", "edges", "facings")
+        return PlaneForm(array=array, name=name, **{at: getattr(self, at) for at in details})
+
     def by_edge(self) -> Iterator[tuple[Path, EdgeForm | FacingForm]]:
         """Yield what is given edge by edge and by facing, each with its path."""
         yield from ((("edges", at), edge) for at, edge in enumerate(self.edges))
@@ -217,14 +222,7 @@ class ArraysForm(ArrayDetails, frozen=True, kw_only=True):
                 (("planes", at), msgspec.structs.replace(plane, name=plane.name or str(at + 1)))
                 for at, plane in enumerate(self.planes)
             ]
-        single = PlaneForm(
-            array=self.array,
-            rails=self.rails,
-            penetrations=self.penetrations,
-            edges=self.edges,
-            facings=self.facings,
-        )
-        return [((), single)]
+        return [((), self.plane(self.array))]
 
 
 ARRAY_OR_PLANES: dict[str, Any] = {

@@ -245,7 +245,7 @@ def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
         perimeter=shown_perimeter,
         strip_width=None if width is None else SectionDown(width),
         advice=shown_advice,
-        lines=tuple(rules.show(f"/lines/{at}", line) for at, line in enumerate(lines.values())),
+        lines=rules.show_each("/lines", lines.values()),
         tools=tools_of(facts, rules),
         strips=_by_width(laid, strip, rules) if laid else msgspec.UNSET,
     )

@@ -143,14 +143,7 @@ def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> Drawn | None:
     """
     names = plane_names(form)
     drawn = {
-        at: PlaneForm(
-            array=plane.array,
-            name=names[at],
-            rails=plane.rails,
-            penetrations=plane.penetrations,
-            edges=plane.edges,
-            facings=_facings(plane.facings, plane.clearance),
-        )
+        at: _with_clearance(plane.plane(plane.array, names[at]), plane.clearance)
         for at, plane in enumerate(form.planes)
         if plane.array is not None
     }
@@ -185,16 +178,17 @@ def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
     return rules.figure(lambda: (int(assumption.value),))
 
 
-def _facings(given: tuple[FacingForm, ...], clearance: Clearance | None) -> tuple[FacingForm, ...]:
-    """Return what holds on the facings, with the plane's clearance where they have none."""
+def _with_clearance(plane: PlaneForm, clearance: Clearance | None) -> PlaneForm:
+    """Return a plane whose own clearance, if it has one, holds on facings that have none."""
     if clearance is None:
-        return given
-    own = {form.facing: form for form in given}
+        return plane
+    own = {form.facing: form for form in plane.facings}
     forms = (own.get(facing, FacingForm(facing=facing)) for facing in get_args(Facing))
-    return tuple(
+    facings = tuple(
         form if form.clearance else msgspec.structs.replace(form, clearance=clearance)
         for form in forms
     )
+    return msgspec.structs.replace(plane, facings=facings)
 
 
 def _in_request(fault: Fault, positions: tuple[int, ...]) -> Fault:

@@ -20,7 +20,16 @@ from service.calc.layout.result import (
     layout_result,
     readings_result,
 )
-from service.calc.quote import Job, JobFigures, JobStrip, OrderLine, PriceResult, UseLine, money
+from service.calc.quote import (
+    Area,
+    Job,
+    JobFigures,
+    JobStrip,
+    OrderLine,
+    PriceResult,
+    UseLine,
+    money,
+)
 from service.calc.quote.job import drawn_strips, width_of
 from service.calc.quote.order import weighed
 from service.calc.sizing import SizingResult
@@ -195,14 +204,12 @@ def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
         price=_price(found, figures, rules),
         no_price=None if figures.price else _why_no_price(figures),
         tools=figures.bill.tools,
-        assumptions=tuple(
-            rules.show(f"/assumptions/{at}", _assumption(one, figures, rules))
-            for at, one in enumerate(found.ranged)
+        assumptions=rules.show_each(
+            "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
         ),
         alternatives=(
-            tuple(
-                rules.show(f"/alternatives/{at}", _alternative(one, figures, rules))
-                for at, one in enumerate(found.alternatives)
+            rules.show_each(
+                "/alternatives", (_alternative(one, figures, rules) for one in found.alternatives)
             )
             if form.alternatives
             else msgspec.UNSET
@@ -247,8 +254,7 @@ def _strip(strip: JobStrip, at: int, rules: RuleSet) -> StripSizing:
 
 
 def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
-    def array(at: int) -> EstimatedArray:
-        area = job.areas[at]
+    def array(area: Area) -> EstimatedArray:
         width = width_of(area, figures.strips).value
         return EstimatedArray(
             name=area.name,
@@ -260,9 +266,8 @@ def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
 
     return EstimateResult(
         perimeter=RunUp(rules.show("/estimate/perimeter", figures.bill.estimated_perimeter)),
-        arrays=tuple(
-            rules.show(f"/estimate/arrays/{at}", rules.figure(partial(array, at)))
-            for at in range(len(job.areas))
+        arrays=rules.show_each(
+            "/estimate/arrays", (rules.figure(partial(array, area)) for area in job.areas)
         ),
     )
 

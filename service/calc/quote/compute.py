@@ -29,10 +29,7 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
-    """Return the strips, bill, labour and price of a job.
-
-    Raises BadInputError for a crew or a day that makes no sense.
-    """
+    """Return the strips, bill, labour and price of a job."""
     strips = job_strips(job, rules)
     billed = job_bill(job, strips, rules)
     fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))

@@ -126,7 +126,7 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
             not_firm=not_firm,
             book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
             currency=book.currency,
-            lines=tuple(show(f"/lines/{at}", line) for at, line in enumerate(self.lines)),
+            lines=rules.show_each("/lines", self.lines),
             materials=show("/materials", self.materials),
             labour=show("/labour", self.labour) if self.labour else None,
             fees=tuple(
@@ -137,7 +137,7 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
             ),
             minimum_added=money(show("/minimum_added", self.minimum_added), book),
             subtotal=money(show("/subtotal", self.subtotal), book),
-            taxes=tuple(show(f"/taxes/{at}", tax) for at, tax in enumerate(self.taxes)),
+            taxes=rules.show_each("/taxes", self.taxes),
             total=None if total is None else money(total, book),
             to_be_priced=show("/to_be_priced", self.to_be_priced),
         )

@@ -7,7 +7,6 @@ from fractions import Fraction
 import pytest
 
 from service.calc.labour import labour
-from service.errors import BadInputError
 from tests.unit.calc.work import effort, minutes, rules, surcharge, task, work
 from tests.unit.measures import FT
 
@@ -103,18 +102,3 @@ def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
     found = labour(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
     assert found.crew_minutes.value == Fraction(person_minutes) / crew
     assert found.days.value == Fraction(days)
-
-
-@pytest.mark.parametrize("crew", [1, 0, -2])
-def test_nobody_works_alone(crew):
-    with pytest.raises(BadInputError) as caught:
-        labour(work(crew=crew), rules(HOUR))
-    (fault,) = caught.value.faults
-    assert fault.path == ("crew",)
-    assert "at least 2" in fault.problem
-
-
-def test_a_day_has_some_time():
-    with pytest.raises(BadInputError) as caught:
-        labour(work(crew=1, working_day=Fraction(0)), rules(HOUR))
-    assert [fault.path for fault in caught.value.faults] == [("crew",), ("working_day",)]
