@@ -17,6 +17,8 @@ from service.rulesets.ruleset import Item, Need, RuleSet, Zone
 
 Drivers = Mapping[str, Figure[int]]
 """What drives the lines of a bill: lengths [nm] and counts."""
+Zoned = tuple[Zone, Drivers]
+"""A zone and what its share of the perimeter drives."""
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -73,13 +75,6 @@ class Tools(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     helpful: tuple[ToolResult, ...]
 
 
-class Zoned(msgspec.Struct, frozen=True, kw_only=True):
-    """What one zone's share of the perimeter drives."""
-
-    zone: Zone
-    drivers: Drivers
-
-
 _LENGTHS = ("perimeter", "mesh_length")
 _STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
@@ -109,13 +104,8 @@ def quick_drivers(
 def zoned_of(lengths_nm: Mapping[str, Figure[int]], rules: RuleSet) -> tuple[Zoned, ...]:
     """Return what the perimeter drives in each zone, by its length there [nm]."""
     none: Figure[int] = Figure(0)
-    return tuple(
-        Zoned(
-            zone=rules.zones[name],
-            drivers=quick_drivers(length, none, none, rules, rules.zones[name]),
-        )
-        for name, length in lengths_nm.items()
-    )
+    zones = [(rules.zones[name], length) for name, length in lengths_nm.items()]
+    return tuple((zone, quick_drivers(nm, none, none, rules, zone)) for zone, nm in zones)
 
 
 def bill(
@@ -176,9 +166,9 @@ def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) ->
         driver = known.get(need.driver)
         return whole(driver.value * need.each, need.one_per) if driver else 0
     total = Fraction(0)
-    for part in zoned:
-        ratio = part.zone.ratios.get((item.id, need.id)) or need
-        total += Fraction(part.drivers[need.driver].value * ratio.each, ratio.one_per)
+    for zone, drivers in zoned:
+        ratio = zone.ratios.get((item.id, need.id)) or need
+        total += Fraction(drivers[need.driver].value * ratio.each, ratio.one_per)
     return whole(total.numerator, total.denominator)
 
 

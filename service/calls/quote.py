@@ -10,7 +10,9 @@ import msgspec
 
 from service.calc.bill import roll_lengths_nm
 from service.calc.layout.lay import LaidPlane
-from service.calc.quote import Job, JobFigures, Price, compute_job
+from service.calc.quote.compute import JobFigures, compute_job
+from service.calc.quote.job import Job
+from service.calc.quote.price import Price
 from service.calc.suitability import Suitability, judge_site
 from service.calls.quote_job import (
     Assumed,

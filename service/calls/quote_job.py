@@ -11,7 +11,7 @@ from typing import Any, get_args
 import msgspec
 
 from service.calc.layout.strips import Readings, takes_usual
-from service.calc.quote import Area, Job
+from service.calc.quote.job import Area, Job
 from service.calls.array import ArraysForm, Facing, FacingForm, PlaneForm
 from service.calls.laying import Planes, lay_planes
 from service.calls.quote_request import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
@@ -65,25 +65,25 @@ class Assumed:
         return self.take(name, path) if value is None else Figure(value)
 
 
-class Drawn(msgspec.Struct, frozen=True, kw_only=True):
-    """The drawn planes of a job.
+class Drawn(Planes, frozen=True, kw_only=True):
+    """The drawn planes of a job, laid out with their strips.
 
     `guessed` are the positions of those with an edge that nobody has measured; where all edges of
     the job are open, the one strip is sized by a guess all the same.
     """
 
-    planes: Planes
     guessed: tuple[int, ...]
 
     def guessing(self, nm: int, rules: RuleSet) -> Drawn:
         """Return the planes with another clearance [nm] where nobody has measured."""
         if not self.guessed:
             return self
-        return Drawn(planes=self.planes.with_usual(Figure((nm,)), rules), guessed=self.guessed)
+        other = self.with_usual(Figure((nm,)), rules)
+        return Drawn(planes=other.planes, strips=other.strips, guessed=self.guessed)
 
     def readings(self) -> Iterator[Readings]:
         """Yield the readings that hold on some edge [nm], those of the whole job left out."""
-        for strip in self.planes.all_strips:
+        for strip in self.all_strips:
             yield from (told.readings_nm for told in strip.told if told.plane)
 
 
@@ -162,7 +162,7 @@ def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> Drawn | None:
     elif not form.clearance:
         both = zip(positions, laid.planes, strict=True)
         guessed = tuple(at for at, one in both if takes_usual(one.plane, one.outline))
-    return Drawn(planes=laid, guessed=guessed)
+    return Drawn(planes=laid.planes, strips=laid.strips, guessed=guessed)
 
 
 def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
@@ -224,14 +224,14 @@ def job_of(form: QuoteForm, drawn: Drawn | None, choices: Choices, assumed: Assu
     crew, working_day = _crew_and_day(form, assumed)
     return Job(
         areas=tuple(areas),
-        laid=drawn.planes.planes if drawn else (),
+        laid=drawn.planes if drawn else (),
         planes=len(form.planes),
         facts=facts,
         roll_nm=choices.roll_nm,
         crew=crew,
         working_day=working_day,
         wider=choices.wider,
-        drawn=drawn.planes.strips if drawn else None,
+        drawn=drawn.strips if drawn else None,
     )
 
 
@@ -296,7 +296,12 @@ def _readings(
 def _area(
     area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumed
 ) -> Area:
-    perimeter, corners = _perimeter_and_corners(area, path, assumed)
+    form = area.grid or area.modules
+    corners: Figure[int] | None = None
+    if form is None:
+        perimeter = Figure(int(area.perimeter or 0))
+    else:
+        perimeter, corners = _round_modules(form, path, assumed)
     return Area(
         name=name,
         perimeter_nm=perimeter,
@@ -306,44 +311,36 @@ def _area(
     )
 
 
-def _perimeter_and_corners(
-    area: AreaForm, path: Path, assumed: Assumed
-) -> tuple[Figure[int], Figure[int] | None]:
-    """Return the perimeter of an array [nm], and its corners where its form tells them."""
-    if area.grid is not None:
-        size = Figure((area.grid.rows, area.grid.columns))
-        return _perimeter(area.grid, size, (*path, "grid"), assumed), Figure(4)
-    if area.modules is None:
-        return Figure(int(area.perimeter or 0)), None
-    count, path = area.modules.count, (*path, "modules")
-    given = assumed.given(area.modules.rows, "rows", (*path, "rows"))
+def _round_modules(
+    form: GridForm | CountForm, path: Path, assumed: Assumed
+) -> tuple[Figure[int], Figure[int]]:
+    """Return the perimeter [nm] and the corners of modules in rows.
 
-    def rows_and_columns() -> tuple[int, int]:
-        rows = min(given.value, count)
-        return rows, whole(count, rows)
-
-    def corners() -> int:
-        rows, columns = size.value
-        ragged = count % columns != 0 or count < rows * columns
-        return 6 if ragged else 4
-
-    size = assumed.rules.figure(rows_and_columns)
-    return _perimeter(area.modules, size, path, assumed), assumed.rules.figure(corners)
-
-
-def _perimeter(
-    form: GridForm | CountForm, size: Figure[tuple[int, int]], path: Path, assumed: Assumed
-) -> Figure[int]:
-    """Return the perimeter of a grid; a last row that is not full has the same one [nm]."""
+    A last row that is not full leaves the perimeter as it is, and makes two corners more.
+    """
+    if isinstance(form, GridForm):
+        count, path = form.rows * form.columns, (*path, "grid")
+    else:
+        count, path = form.count, (*path, "modules")
+    wanted = assumed.given(form.rows, "rows", (*path, "rows"))
     long = assumed.given(form.long_side, "module_long", (*path, "long_side"))
     short = assumed.given(form.short_side, "module_short", (*path, "short_side"))
     gap = assumed.given(form.gap, "module_gap", (*path, "gap"))
-    portrait = form.orientation == "portrait"
+
+    def rows_and_columns() -> tuple[int, int]:
+        rows = min(wanted.value, count)
+        return rows, whole(count, rows)
 
     def perimeter() -> int:
         rows, columns = size.value
-        width, height = (short, long) if portrait else (long, short)
-        across = columns * width.value + (columns - 1) * gap.value
-        return int(2 * (across + rows * height.value + (rows - 1) * gap.value))
+        sides = (short, long) if form.orientation == "portrait" else (long, short)
+        width, height = (side.value for side in sides)
+        across = columns * width + (columns - 1) * gap.value
+        return int(2 * (across + rows * height + (rows - 1) * gap.value))
 
-    return assumed.rules.figure(perimeter)
+    def corners() -> int:
+        rows, columns = size.value
+        return 4 if count == rows * columns else 6
+
+    size = assumed.rules.figure(rows_and_columns)
+    return assumed.rules.figure(perimeter), assumed.rules.figure(corners)

@@ -20,18 +20,10 @@ from service.calc.layout.result import (
     layout_result,
     readings_result,
 )
-from service.calc.quote import (
-    Area,
-    Job,
-    JobFigures,
-    JobStrip,
-    OrderLine,
-    PriceResult,
-    UseLine,
-    money,
-)
-from service.calc.quote.job import drawn_strips, width_of
-from service.calc.quote.order import weighed
+from service.calc.quote.compute import JobFigures
+from service.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
+from service.calc.quote.order import OrderLine, UseLine, weighed
+from service.calc.quote.price import PriceResult, money
 from service.calc.sizing import SizingResult
 from service.calc.suitability import SuitabilityResult
 from service.calls.quote import Alternative, Quoted, Ranged, open_items, quote

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from service.calc.conditions import cautions
-from service.calc.quote import JobFigures
+from service.calc.quote.compute import JobFigures
 from service.calls.quote import Quoted
 from service.calls.quote_request import JobForm, QuoteForm
 from service.quantity.show import System, long, short

@@ -8,7 +8,8 @@ from typing import Any
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
 from service.calc.layout.result import mark_length
-from service.calc.quote import Job, JobFigures
+from service.calc.quote.compute import JobFigures
+from service.calc.quote.job import Job
 from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.output import RunUp
