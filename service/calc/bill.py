@@ -124,7 +124,7 @@ def bill(
     that a layout drives instead of the thumb rules, which apply to what has none of its own.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
-    item that stands earlier in the rule file; it counts before its spare is added.
+    item that comes earlier in the rule file; it counts before its spare is added.
     """
     known = dict(drivers)
     lines: Lines = {}

@@ -238,11 +238,11 @@ def fewest_rolls(
     if not patterns:
         return [], bound
     patterns.sort(key=lambda pattern: (-total(lengths, pattern), pattern))
-    kept = patterns[:MAX_PATTERNS]
-    rolls, least = _solve(kept, counts, bound)
-    if len(kept) == len(patterns):  # otherwise a pattern left out could be the better one
+    chosen = patterns[:MAX_PATTERNS]
+    rolls, least = _solve(chosen, counts, bound)
+    if len(chosen) == len(patterns):  # otherwise a pattern left out could be the better one
         bound = ceil(max(bound, least - _TOLERANCE))
-    return _trim(kept, rolls, counts), bound
+    return _trim(chosen, rolls, counts), bound
 
 
 def _patterns(lengths: Sequence[int], counts: Sequence[int], roll: int) -> list[Cut]:

@@ -132,7 +132,7 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
         crew=work.crew,
         crew_minutes=time,
         days=rules.figure(lambda: _days(time.value, work.working_day.value)),
-        untold=_untold(rules, work.facts),
+        untold=_missing(rules, work.facts),
     )
 
 
@@ -176,7 +176,7 @@ def _days(crew_minutes: Fraction, working_day: Fraction) -> float:
     return decimal(whole(halves.numerator, halves.denominator) / 2)
 
 
-def _untold(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:
+def _missing(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:
     asked = (name for when in _conditions(rules) for name, _ in when)
     return tuple(sorted({name for name in asked if name not in facts}))
 

@@ -106,7 +106,7 @@ _NOT_INFERRED: dict[str, Any] = {
     "direction": {"const": "eave"},
     **{name: {"type": "null"} for name in ("per_row", "inset", "overhang")},
 }
-"""What JSON Schema says of rails where nothing is told of how they are to be taken."""
+"""What JSON Schema says of rails where nothing says how they are to be inferred."""
 
 
 class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -189,7 +189,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         ]
 
 
-NO_DETAILS: dict[str, Any] = {
+_NO_DETAILS: dict[str, Any] = {
     "rails": {
         "properties": {
             name: {"const": value} for name, value in msgspec.structs.asdict(RailsForm()).items()
@@ -225,23 +225,20 @@ class ArraysForm(ArrayDetails, frozen=True, kw_only=True):
         return [((), self.plane(self.array))]
 
 
-ARRAY_OR_PLANES: dict[str, Any] = {
-    "oneOf": [
-        {
-            "required": ["array"],
-            "properties": {"array": {"type": "object"}, "planes": {"maxItems": 0}},
-        },
-        {
-            "required": ["planes"],
-            "properties": {
-                "planes": {"minItems": 1},
-                "array": {"type": "null"},
-                **NO_DETAILS,
+def array_or(several: str) -> dict[str, Any]:
+    """Return the JSON Schema of one drawn array with its details, or several of something else."""
+    return {
+        "oneOf": [
+            {
+                "required": ["array"],
+                "properties": {"array": {"type": "object"}, several: {"maxItems": 0}},
             },
-        },
-    ]
-}
-"""What the JSON Schema of a form with arrays says beyond its members."""
+            {
+                "required": [several],
+                "properties": {several: {"minItems": 1}, "array": {"type": "null"}, **_NO_DETAILS},
+            },
+        ]
+    }
 
 
 def arrays_faults(form: ArraysForm, path: Path = ()) -> list[Fault]:

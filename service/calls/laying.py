@@ -55,7 +55,7 @@ class Planes(msgspec.Struct, frozen=True, kw_only=True):
         return Planes(planes=planes, strips=strips)
 
 
-class Laid(Planes, frozen=True, kw_only=True):
+class JobLayout(Planes, frozen=True, kw_only=True):
     """All planes of a job laid out, their counts, and how their rolls are cut."""
 
     counts: Counts
@@ -69,7 +69,7 @@ def lay(
     system: System,
     rules: RuleSet,
     path: Path = (),
-) -> Laid:
+) -> JobLayout:
     """Return the layout of the arrays at a path of a request, with its counts and cut plans.
 
     Raises BadInputError with every fault, written in the units of `system`.
@@ -82,7 +82,7 @@ def lay(
         raise BadInputError([*faults, *(within(fault, path) for fault in error.faults)]) from None
     refuse(faults)
     counts = counts_of(laid.planes, rules)
-    return Laid(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
+    return JobLayout(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
 
 
 def lay_planes(

@@ -9,7 +9,6 @@ import msgspec
 
 from service.calc.layout.result import layout_result
 from service.calls.array import (
-    ARRAY_OR_PLANES,
     ArrayForm,
     ArraysForm,
     EdgeForm,
@@ -17,10 +16,11 @@ from service.calls.array import (
     PlaceForm,
     PlaneForm,
     RailsForm,
+    array_or,
     array_or_planes,
     arrays_faults,
 )
-from service.calls.laying import Laid, lay
+from service.calls.laying import JobLayout, lay
 from service.calls.request import Computed, Form
 from service.drawing import draw_planes
 from service.errors import Fault
@@ -32,7 +32,7 @@ from service.rulesets.ruleset import RuleSet
 class LayoutForm(Form, frozen=True, kw_only=True):
     """Lay the channel out round the arrays of one roof plane, or of several in `planes`."""
 
-    also: ClassVar[dict[str, Any]] = ARRAY_OR_PLANES
+    also: ClassVar[dict[str, Any]] = array_or("planes")
 
     clearance: Clearance
     array: ArrayForm | None = None
@@ -73,6 +73,6 @@ def drawing(form: LayoutForm, rules: RuleSet) -> str:
     return draw_planes(laid.planes, laid.all_strips, rules, form.units or rules.units)
 
 
-def _laid(form: LayoutForm, rules: RuleSet) -> Laid:
+def _laid(form: LayoutForm, rules: RuleSet) -> JobLayout:
     system = form.units or rules.units
     return lay(form.arrays(), form.clearance, form.roll_length, system, rules)

@@ -20,13 +20,14 @@ from service.calc.bill import (
 )
 from service.calc.layout.counts import WidthPlan, counted_bill
 from service.calc.sizing import Advice, Sizing, size
-from service.calls.array import ARRAY_OR_PLANES, ArraysForm, PlaneForm, arrays_faults
-from service.calls.laying import Laid, lay
+from service.calls.array import ArraysForm, PlaneForm, array_or, arrays_faults
+from service.calls.laying import JobLayout, lay
 from service.calls.request import (
     Computed,
     Form,
     Path,
     ZoneName,
+    exactly_one,
     readings_nm,
     refuse,
     roll_faults,
@@ -40,22 +41,6 @@ from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 
 Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
-
-
-def _one_of(first: str, first_type: str, second: str, second_type: str) -> dict[str, Any]:
-    """Return the JSON Schema of exactly one of two members; the other is null or left out."""
-    return {
-        "oneOf": [
-            {
-                "required": [wanted],
-                "properties": {wanted: {"type": wanted_type}, other: {"type": "null"}},
-            }
-            for wanted, wanted_type, other in (
-                (first, first_type, second),
-                (second, second_type, first),
-            )
-        ]
-    }
 
 
 _UNCOUNTED = {
@@ -74,7 +59,7 @@ _UNMEASURED = {
         "layout": {"properties": {**_UNREAD, "planes": {"items": {"properties": _UNREAD}}}}
     }
 }
-"""What JSON Schema says of readings by edge where the strip is told."""
+"""What JSON Schema says of readings by edge where the strip is given."""
 
 
 class MaterialsForm(Form, frozen=True, kw_only=True):
@@ -82,9 +67,9 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
 
     also: ClassVar[dict[str, Any]] = {
         "allOf": [
-            _one_of("perimeter", "string", "layout", "object"),
-            _one_of("clearance", "object", "strip_width", "string"),
-            {"properties": {"layout": {"anyOf": [{"type": "null"}, ARRAY_OR_PLANES]}}},
+            exactly_one({"perimeter": "string", "layout": "object"}),
+            exactly_one({"clearance": "object", "strip_width": "string"}),
+            {"properties": {"layout": {"anyOf": [{"type": "null"}, array_or("planes")]}}},
             {"anyOf": [{"properties": {"layout": {"type": "null"}}}, {"properties": _UNCOUNTED}]},
             {"anyOf": [{"properties": {"strip_width": {"type": "null"}}}, _UNMEASURED]},
         ]
@@ -284,7 +269,7 @@ def _thumb_rule_lines(
 
 
 def _counted_lines(
-    laid: Laid, thumb: Lines, facts: Mapping[str, str], roll_nm: int | None, rules: RuleSet
+    laid: JobLayout, thumb: Lines, facts: Mapping[str, str], roll_nm: int | None, rules: RuleSet
 ) -> Lines:
     """Return the lines by a layout's counts, with rolls by its cut plans and the thumb rules'
     quantities.
@@ -303,7 +288,7 @@ def _counted_lines(
 
 
 def _by_width(
-    laid: Laid, strip: Figure[int | None], rules: RuleSet
+    laid: JobLayout, strip: Figure[int | None], rules: RuleSet
 ) -> tuple[StripLength, ...] | msgspec.UnsetType:
     """Return the mesh by width of strip, where a layout takes several widths."""
     if len({one.sizing.strip_nm.value for one in laid.all_strips}) < 2:

@@ -15,10 +15,10 @@ from service.calc.quote.job import Job
 from service.calc.quote.price import Price
 from service.calc.suitability import Suitability, judge_site
 from service.calls.quote_job import (
-    Assumed,
     AssumedValue,
+    Assumptions,
     Choices,
-    Drawn,
+    DrawnPlanes,
     assumed_clearance,
     choices_of,
     draw,
@@ -46,8 +46,8 @@ _VERDICTS = {
 Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
 
 
-class Ranged(msgspec.Struct, frozen=True, kw_only=True):
-    """An assumption that a quote rests on, and what the job comes to over its range.
+class AssumptionRange(msgspec.Struct, frozen=True, kw_only=True):
+    """An assumption that a quote rests on, and the figures of the job over its range.
 
     `others` has both ends of the range, and for a count what lies between them: a count that is
     neither the least nor the greatest can give the lowest price. It is empty where the price does
@@ -60,25 +60,25 @@ class Ranged(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Alternative(msgspec.Struct, frozen=True, kw_only=True):
-    """Another way of doing the same job, and what it then comes to."""
+    """The same job done otherwise in one respect, and its figures then."""
 
     changed: Changed
     choices: Choices
     figures: JobFigures
 
 
-class Quoted(msgspec.Struct, frozen=True, kw_only=True):
+class Quote(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a quote; an unsuitable job has a verdict only."""
 
     suitability: Suitability
     facts: dict[str, Any]
     job: Job | None = None
     figures: JobFigures | None = None
-    ranged: tuple[Ranged, ...] = ()
+    ranged: tuple[AssumptionRange, ...] = ()
     alternatives: tuple[Alternative, ...] = ()
 
 
-def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
+def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quote:
     """Return the quote of a job; `named` is the price book that the request names, if any.
 
     Raises BadInputError with every fault of the request.
@@ -86,17 +86,17 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quoted:
     book, faults = _book(form, named)
     faults += roll_faults(form.roll_length, form.units or rules.units, rules)
     drawn = draw(form, rules, faults)
-    assumed = Assumed(rules)
+    assumed = Assumptions(rules)
     job = job_of(form, drawn, choices_of(form), assumed)
     faults += assumed.faults
     refuse(faults)
     found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
-        return Quoted(suitability=found, facts=facts)
+        return Quote(suitability=found, facts=facts)
     context = _Context(form=form, drawn=drawn, rules=rules, book=book)
     figures = compute_job(job, rules, book)
-    return Quoted(
+    return Quote(
         suitability=found,
         job=job,
         figures=figures,
@@ -110,18 +110,18 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
     """What all variants of a job have in common."""
 
     form: QuoteForm
-    drawn: Drawn | None
+    drawn: DrawnPlanes | None
     rules: RuleSet
     book: PriceBook | None
 
     def chosen(self, choices: Choices) -> JobFigures:
-        """Return the job when it is done in another way."""
-        job = job_of(self.form, self.drawn, choices, Assumed(self.rules))
+        """Return the job with other choices."""
+        job = job_of(self.form, self.drawn, choices, Assumptions(self.rules))
         return compute_job(job, self.rules, self.book)
 
     def assuming(self, name: str, value: AssumedValue) -> JobFigures | None:
         """Return the job under another assumption; None where it is unsuitable."""
-        assumed = Assumed(self.rules, {name: value})
+        assumed = Assumptions(self.rules, {name: value})
         drawn = self.drawn
         if drawn is not None and name.startswith("clearance_"):
             drawn = drawn.guessing(int(value), self.rules)
@@ -144,7 +144,7 @@ def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, l
 
 
 def _judged(
-    form: QuoteForm, drawn: Drawn | None, assumed_nm: Figure[int] | None, rules: RuleSet
+    form: QuoteForm, drawn: DrawnPlanes | None, assumed_nm: Figure[int] | None, rules: RuleSet
 ) -> Suitability:
     """Return the verdict on all arrays by all readings, and by what had to be assumed."""
     given = [form.clearance]
@@ -156,10 +156,10 @@ def _judged(
     return judge_site(form.covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
 
 
-def _ranged(context: _Context, assumed: Assumed) -> Iterator[Ranged]:
+def _ranged(context: _Context, assumed: Assumptions) -> Iterator[AssumptionRange]:
     """Yield each assumption with the job over its range."""
     for name, assumption in assumed.used.items():
-        yield Ranged(
+        yield AssumptionRange(
             assumption=assumption,
             places=tuple(assumed.places[name]),
             others=context.rules.figure(partial(_over_range, context, name, assumption)),
@@ -184,7 +184,7 @@ def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
 
 
 def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternative]:
-    """Yield the other ways of doing a job that leave its verdict alone and change something.
+    """Yield the other choices for a job that leave its verdict alone and change something.
 
     A wider strip is offered only where its channel is snug in every array.
     """
@@ -218,10 +218,10 @@ def _takes(figures: JobFigures) -> tuple[object, ...]:
     )
 
 
-def open_items(found: Quoted) -> tuple[str, ...]:
+def open_items(found: Quote) -> tuple[str, ...]:
     """Return why the price of a quote is not firm: what is open and could change it.
 
-    What the request does not tell of the site is not counted: an active nest that nobody has seen
+    What the request leaves out about the site is not counted: an active nest that nobody has seen
     changes the verdict, and is listed with it.
     """
     if found.figures is None or found.figures.price is None:
@@ -229,7 +229,7 @@ def open_items(found: Quoted) -> tuple[str, ...]:
     return tuple(_open_items(found, found.figures, found.figures.price))
 
 
-def _open_items(found: Quoted, figures: JobFigures, price: Price) -> Iterator[str]:
+def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str]:
     if found.suitability.verdict in _VERDICTS:
         yield _VERDICTS[found.suitability.verdict]
     if price.to_be_priced.value:
@@ -248,12 +248,12 @@ def _open_items(found: Quoted, figures: JobFigures, price: Price) -> Iterator[st
 
 
 def _unknown(laid: LaidPlane) -> Iterator[str]:
-    """Yield the edges of which something was told, and which the drawn plane does not have."""
+    """Yield the edges that the request describes and the drawn plane does not have."""
     known = {edge.name for edge in laid.edges}
     yield from (f"{laid.plane.name} {name}" for name in laid.plane.edges if name not in known)
 
 
-def _moves(ranged: Ranged, price: Price) -> bool:
+def _moves(ranged: AssumptionRange, price: Price) -> bool:
     """Return whether something in the range of an assumption leads to another total."""
     others = ranged.others.value
     totals = {one.price.total.value if one and one.price else None for one in others}

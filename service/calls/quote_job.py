@@ -29,7 +29,7 @@ _DAY = Fraction(8 * 60)
 """Minutes of a working day where the rule set has no labour that would ask for it."""
 
 
-class Assumed:
+class Assumptions:
     """Takes assumptions from a rule set; `instead` puts other values in their place.
 
     What the rule set does not assume is noted as a fault where the caller could have given it.
@@ -65,7 +65,7 @@ class Assumed:
         return self.take(name, path) if value is None else Figure(value)
 
 
-class Drawn(Planes, frozen=True, kw_only=True):
+class DrawnPlanes(Planes, frozen=True, kw_only=True):
     """The drawn planes of a job, laid out with their strips.
 
     `guessed` are the positions of those with an edge that nobody has measured; where all edges of
@@ -74,12 +74,12 @@ class Drawn(Planes, frozen=True, kw_only=True):
 
     guessed: tuple[int, ...]
 
-    def guessing(self, nm: int, rules: RuleSet) -> Drawn:
+    def guessing(self, nm: int, rules: RuleSet) -> DrawnPlanes:
         """Return the planes with another clearance [nm] where nobody has measured."""
         if not self.guessed:
             return self
         other = self.with_usual(Figure((nm,)), rules)
-        return Drawn(planes=other.planes, strips=other.strips, guessed=self.guessed)
+        return DrawnPlanes(planes=other.planes, strips=other.strips, guessed=self.guessed)
 
     def readings(self) -> Iterator[Readings]:
         """Yield the readings that hold on some edge [nm], those of the whole job left out."""
@@ -135,7 +135,7 @@ def _distinct(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(taken)
 
 
-def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> Drawn | None:
+def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
     """Return the planes that are drawn, laid out; None where none is. Faults are added.
 
     The clearance of a plane holds on those of its edges that have no readings of their own, that
@@ -162,7 +162,7 @@ def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> Drawn | None:
     elif not form.clearance:
         both = zip(positions, laid.planes, strict=True)
         guessed = tuple(at for at, one in both if takes_usual(one.plane, one.outline))
-    return Drawn(planes=laid.planes, strips=laid.strips, guessed=guessed)
+    return DrawnPlanes(planes=laid.planes, strips=laid.strips, guessed=guessed)
 
 
 def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
@@ -209,7 +209,9 @@ def choices_of(form: QuoteForm) -> Choices:
     )
 
 
-def job_of(form: QuoteForm, drawn: Drawn | None, choices: Choices, assumed: Assumed) -> Job:
+def job_of(
+    form: QuoteForm, drawn: DrawnPlanes | None, choices: Choices, assumed: Assumptions
+) -> Job:
     """Return the job of a request; `drawn` has the planes that were laid out, if there are any."""
     areas: list[Area] = []
     names = area_names(form)
@@ -235,13 +237,13 @@ def job_of(form: QuoteForm, drawn: Drawn | None, choices: Choices, assumed: Assu
     )
 
 
-def assumed_clearance(form: QuoteForm, assumed: Assumed) -> Figure[int] | None:
+def assumed_clearance(form: QuoteForm, assumed: Assumptions) -> Figure[int] | None:
     """Return the clearance assumed for arrays that nobody has measured [nm], if there are any."""
     name = f"clearance_{form.racking}"
     return assumed.value(name) if name in assumed.used else None
 
 
-def _assume_clearance(form: QuoteForm, path: Path, assumed: Assumed) -> Figure[int]:
+def _assume_clearance(form: QuoteForm, path: Path, assumed: Assumptions) -> Figure[int]:
     return assumed.take(f"clearance_{form.racking}", (*path, "clearance"))
 
 
@@ -251,7 +253,7 @@ def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
     return plane.array is not None and not any((*by_edge, plane.clearance, form.clearance))
 
 
-def _crew_and_day(form: QuoteForm, assumed: Assumed) -> tuple[Figure[int], Figure[Fraction]]:
+def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
     """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
     day = form.working_day.minutes if form.working_day is not None else None
     if not assumed.rules.work:
@@ -262,7 +264,7 @@ def _crew_and_day(form: QuoteForm, assumed: Assumed) -> tuple[Figure[int], Figur
     )
 
 
-def _facts(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, Any]:
+def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
     """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
     facts: dict[str, Any] = {
         "covering": form.covering,
@@ -283,7 +285,7 @@ def _facts(form: QuoteForm, choices: Choices, assumed: Assumed) -> dict[str, Any
 
 
 def _readings(
-    form: QuoteForm, own: Clearance | None, path: Path, assumed: Assumed
+    form: QuoteForm, own: Clearance | None, path: Path, assumed: Assumptions
 ) -> Figure[tuple[int, ...]]:
     """Return the readings that hold for an array [nm]: its own or its plane's, or the job's."""
     given = own or form.clearance
@@ -294,7 +296,7 @@ def _readings(
 
 
 def _area(
-    area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumed
+    area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumptions
 ) -> Area:
     form = area.grid or area.modules
     corners: Figure[int] | None = None
@@ -312,7 +314,7 @@ def _area(
 
 
 def _round_modules(
-    form: GridForm | CountForm, path: Path, assumed: Assumed
+    form: GridForm | CountForm, path: Path, assumed: Assumptions
 ) -> tuple[Figure[int], Figure[int]]:
     """Return the perimeter [nm] and the corners of modules in rows.
 

@@ -7,13 +7,13 @@ from typing import Annotated, Any, ClassVar, Literal
 import msgspec
 
 from service.calls.array import (
-    NO_DETAILS,
     ArrayDetails,
     PlaneName,
+    array_or,
     empty_faults,
     too_many_faults,
 )
-from service.calls.request import Form, Path
+from service.calls.request import Form, Path, exactly_one
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from service.pricebooks.schema import SentBook
@@ -74,18 +74,7 @@ class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One array for the thumb rules: its perimeter, its grid, or how many modules it has."""
 
-    also: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {
-                "required": [measure],
-                "properties": {
-                    other: {"type": kind if other == measure else "null"}
-                    for other, kind in _MEASURES.items()
-                },
-            }
-            for measure in _MEASURES
-        ]
-    }
+    also: ClassVar[dict[str, Any]] = exactly_one(_MEASURES)
 
     name: PlaneName = ""
     perimeter: Perimeter | None = None
@@ -103,22 +92,7 @@ class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     `facings`.
     """
 
-    also: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {
-                "required": ["array"],
-                "properties": {"array": {"type": "object"}, "arrays": {"maxItems": 0}},
-            },
-            {
-                "required": ["arrays"],
-                "properties": {
-                    "arrays": {"minItems": 1},
-                    "array": {"type": "null"},
-                    **NO_DETAILS,
-                },
-            },
-        ]
-    }
+    also: ClassVar[dict[str, Any]] = array_or("arrays")
 
     name: PlaneName = ""
     clearance: Annotated[
@@ -166,7 +140,7 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     ] = False
 
     def faults(self) -> list[Fault]:
-        """Return the faults of the planes: told in no way or in two, or more than is laid out."""
+        """Return the faults of planes: given twice, not at all, or with too many modules."""
         drawn = [plane.array for plane in self.planes if plane.array is not None]
         found = too_many_faults(drawn, ("planes",))
         for at, plane in enumerate(self.planes):

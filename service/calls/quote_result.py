@@ -26,7 +26,7 @@ from service.calc.quote.order import OrderLine, UseLine, weighed
 from service.calc.quote.price import PriceResult, money
 from service.calc.sizing import SizingResult
 from service.calc.suitability import SuitabilityResult
-from service.calls.quote import Alternative, Quoted, Ranged, open_items, quote
+from service.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
 from service.calls.quote_request import JobForm, QuoteForm
 from service.calls.request import Computed
 from service.errors import pointer
@@ -171,7 +171,7 @@ def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = Non
     return Computed(result=quote_result(found, form, rules), facts=found.facts)
 
 
-def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
+def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
     """Return a quote as an answer has it."""
     with rules.under("/suitability"):
         suitability = found.suitability.result(rules)
@@ -325,7 +325,7 @@ def _schedule(job: Job, labour: Labour, rules: RuleSet) -> ScheduleResult:
     )
 
 
-def _price(found: Quoted, figures: JobFigures, rules: RuleSet) -> PriceResult | None:
+def _price(found: Quote, figures: JobFigures, rules: RuleSet) -> PriceResult | None:
     rules.show("/price", figures.fitted)
     if figures.price is None:
         return None
@@ -335,7 +335,9 @@ def _price(found: Quoted, figures: JobFigures, rules: RuleSet) -> PriceResult | 
         return figures.price.result(rules.show("/not_firm", still_open), rules)
 
 
-def _assumption(ranged: Ranged, taken: JobFigures, rules: RuleSet) -> Figure[QuoteAssumption]:
+def _assumption(
+    ranged: AssumptionRange, taken: JobFigures, rules: RuleSet
+) -> Figure[QuoteAssumption]:
     """Return an assumption with its likely range, and the range that it puts on the total.
 
     What was taken lies inside of the range, but its total need not: it is counted in. There is no
@@ -366,7 +368,7 @@ def _assumed_text(kind: str, value: int | Fraction) -> Text:
     return Text(str(int(value)))
 
 
-def _range(ranged: Ranged, taken: JobFigures) -> TotalRange | None:
+def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
     totals = [_total(one) if one else None for one in (taken, *ranged.others.value)]
     known = [total for total in totals if total is not None]
     if taken.price is None or len(known) < len(totals):

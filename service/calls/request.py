@@ -82,6 +82,22 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
         msgspec.structs.force_setattr(self, "facts", plain)
 
 
+def exactly_one(members: Mapping[str, str]) -> dict[str, Any]:
+    """Return the JSON Schema of exactly one of some members, given with their JSON types."""
+    return {
+        "oneOf": [
+            {
+                "required": [wanted],
+                "properties": {
+                    name: {"type": kind if name == wanted else "null"}
+                    for name, kind in members.items()
+                },
+            }
+            for wanted in members
+        ]
+    }
+
+
 def refuse(faults: list[Fault]) -> None:
     """Raise BadInputError with the faults, if there are any."""
     if faults:

@@ -9,7 +9,7 @@ import msgspec
 
 from service.calc.conditions import cautions
 from service.calc.quote.compute import JobFigures
-from service.calls.quote import Quoted
+from service.calls.quote import Quote
 from service.calls.quote_request import JobForm, QuoteForm
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
@@ -41,7 +41,7 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def sheet_data(
-    found: Quoted, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+    found: Quote, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
     """Return all that the sheet of a suitable job says, in plain text and pictures.
 
@@ -100,7 +100,7 @@ def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
     }
 
 
-def safety(found: Quoted, answer: Answer, rules: RuleSet) -> dict[str, Any]:
+def safety(found: Quote, answer: Answer, rules: RuleSet) -> dict[str, Any]:
     """Return cautions, verdict, assumptions and checks, which cite the cautions by number."""
     gravest_first = sorted(
         cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity)

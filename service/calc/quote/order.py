@@ -109,7 +109,7 @@ class _Portion(msgspec.Struct, frozen=True, kw_only=True):
 def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
     """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it.
 
-    Mesh stands by its width, so that planes given in another order have the same bill.
+    Mesh is sorted by its width, so that planes given in another order have the same bill.
     """
     widths = rules.figure(lambda: {strip.width_nm for strip in strips})
     known = sorted(width for width in widths.value if width is not None)

@@ -159,7 +159,7 @@ def price_of(
         labour = figure(lambda: _labour(person_minutes.value, book))
 
     def parts() -> dict[str, Decimal]:
-        """Return what each part of the price comes to, before a minimum charge."""
+        """Return each part of the price, before a minimum charge."""
         return {
             "materials": materials.value.price.amount,
             "labour": labour.value.price.amount if labour else _NOTHING,
