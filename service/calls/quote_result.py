@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 from functools import partial
 from typing import Literal, TypeVar
@@ -23,7 +22,7 @@ from service.calc.layout.result import (
 from service.calc.quote.compute import JobFigures
 from service.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
 from service.calc.quote.order import OrderLine, UseLine, weighed
-from service.calc.quote.price import PriceResult, money
+from service.calc.quote.price import PriceResult
 from service.calc.sizing import SizingResult
 from service.calc.suitability import SuitabilityResult
 from service.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
@@ -370,16 +369,16 @@ def _assumed_text(kind: str, value: int | Fraction) -> Text:
 
 def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
     totals = [_total(one) if one else None for one in (taken, *ranged.others.value)]
-    known = [total for total in totals if total is not None]
-    if taken.price is None or len(known) < len(totals):
+    known = sorted((one for one in totals if one), key=lambda total: total.amount)
+    if len(known) < len(totals):
         return None
-    book = taken.price.book
-    return TotalRange(from_=money(min(known), book), to=money(max(known), book))
+    return TotalRange(from_=known[0], to=known[-1])
 
 
-def _total(figures: JobFigures) -> Decimal | None:
+def _total(figures: JobFigures) -> Money | None:
     depend_on(figures.fitted)  # there is no price without a channel
-    return figures.price.total.value if figures.price else None
+    total = figures.price.total.value if figures.price else None
+    return None if total is None else Money(total)
 
 
 def _alternative(
@@ -388,23 +387,21 @@ def _alternative(
     """Return an alternative with what it changes against what was asked for."""
 
     def compute() -> AlternativeResult:
-        price, before, after = other.figures.price, _total(asked), _total(other.figures)
         change, to, text = _words(other)
-        then, now = other.figures.labour, asked.labour
-        minutes = then.person_minutes.value if then else None
-        hours = (minutes - now.person_minutes.value) / 60 if minutes is not None and now else None
+        before, after = _total(asked), _total(other.figures)
+        now, then = (
+            one.labour.person_minutes.value if one.labour else None
+            for one in (asked, other.figures)
+        )
+        hours = (then - now) / 60 if then is not None and now is not None else None
         return AlternativeResult(
             change=change,
             to=to,
             text=text,
-            total=money(after, price.book) if price and after is not None else None,
-            total_change=(
-                money(after - before, price.book)
-                if price and after is not None and before is not None
-                else None
-            ),
-            person_hours=Duration(minutes) if minutes is not None else None,
-            hours_change=decimal(float(hours)) if hours is not None else None,
+            total=after,
+            total_change=Money(after.amount - before.amount) if after and before else None,
+            person_hours=None if then is None else Duration(then),
+            hours_change=None if hours is None else decimal(float(hours)),
         )
 
     return rules.figure(compute)
