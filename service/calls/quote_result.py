@@ -377,8 +377,7 @@ def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
 
 def _total(figures: JobFigures) -> Money | None:
     depend_on(figures.fitted)  # there is no price without a channel
-    total = figures.price.total.value if figures.price else None
-    return None if total is None else Money(total)
+    return figures.price.total.value if figures.price else None
 
 
 def _alternative(
