@@ -20,7 +20,7 @@ from service.calls.array import (
     array_or_planes,
     arrays_faults,
 )
-from service.calls.laying import JobLayout, lay
+from service.calls.planes import JobLayout, lay
 from service.calls.request import Computed, Form
 from service.drawing import draw_planes
 from service.errors import Fault

@@ -21,7 +21,7 @@ from service.calc.bill import (
 from service.calc.layout.counts import WidthPlan, counted_bill
 from service.calc.sizing import Advice, Sizing, size
 from service.calls.array import ArraysForm, PlaneForm, array_or, arrays_faults
-from service.calls.laying import JobLayout, lay
+from service.calls.planes import JobLayout, lay
 from service.calls.request import (
     Computed,
     Form,
@@ -271,9 +271,7 @@ def _thumb_rule_lines(
 def _counted_lines(
     laid: JobLayout, thumb: Lines, facts: Mapping[str, str], roll_nm: int | None, rules: RuleSet
 ) -> Lines:
-    """Return the lines by a layout's counts, with rolls by its cut plans and the thumb rules'
-    quantities.
-    """
+    """Return the lines by the counts and cut plans of a layout, each with the thumb rules' one."""
 
     def line(item: str, counted: Figure[Line]) -> Line:
         found = counted.value

@@ -13,7 +13,7 @@ import msgspec
 from service.calc.layout.strips import Readings, takes_usual
 from service.calc.quote.job import Area, Job
 from service.calls.array import ArraysForm, Facing, FacingForm, PlaneForm
-from service.calls.laying import Planes, lay_planes
+from service.calls.planes import Planes, lay_planes
 from service.calls.quote_request import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
 from service.calls.request import Path, readings_nm
 from service.errors import BadInputError, Fault
