@@ -24,7 +24,7 @@ from service.api.calls import answer
 from service.api.catalog import Catalogs
 from service.api.openapi import Operation
 from service.api.problems import ProblemError, problem
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
 

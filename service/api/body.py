@@ -12,7 +12,7 @@ from litestar.exceptions import InternalServerException
 from litestar.types import HTTPScope
 
 from service.api.problems import ProblemError, bad_query
-from service.calls.forms import Form
+from service.calls.request import Form
 from service.canonical import canonical_request
 from service.errors import BadInputError, Fault
 from service.quantity.kinds import decode

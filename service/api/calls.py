@@ -16,13 +16,13 @@ from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
 from service.api.openapi import Operation
 from service.api.problems import ProblemError, refusing
-from service.calls.computing import CALLS, Call
-from service.calls.forms import Form
+from service.calls.layout import LayoutForm
 from service.calls.layout import drawing as draw_layout
-from service.calls.layout_forms import LayoutForm
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote import quote
+from service.calls.quote_request import QuoteForm
 from service.calls.quote_result import quote_result
-from service.calls.quoting import quote
+from service.calls.registry import CALLS, Call
+from service.calls.request import Form
 from service.canonical import digest
 from service.errors import Fault
 from service.pricebooks.pricebook import PriceBook

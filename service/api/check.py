@@ -17,11 +17,12 @@ from service.api.catalog import Catalogs
 from service.api.envelope import Envelope, answer_headers, encode_envelope
 from service.api.openapi import Operation
 from service.api.problems import refusing
-from service.calls.computed import Computed
-from service.calls.computing import BY_NAME
-from service.calls.forms import Form, SizingForm, SuitabilityForm
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials_form import MaterialsForm
+from service.calls.layout import LayoutForm
+from service.calls.materials import MaterialsForm
+from service.calls.registry import BY_NAME
+from service.calls.request import Computed, Form
+from service.calls.sizing import SizingForm
+from service.calls.suitability import SuitabilityForm
 from service.errors import BadInputError, Fault
 from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes

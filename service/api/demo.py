@@ -9,9 +9,9 @@ from pathlib import Path
 
 from service.api.body import read_form
 from service.api.calls import crew_sheet_data
-from service.calc.quote.strips import drawn_strips
-from service.calls.quote_forms import QuoteForm
-from service.calls.quoting import quote
+from service.calc.quote.job import drawn_strips
+from service.calls.quote import quote
+from service.calls.quote_request import QuoteForm
 from service.drawing import draw_planes
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf, price_folder
@@ -53,11 +53,11 @@ def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
     """Yield the drawing of each drawn plane by file name."""
     found = quote(form, rules, None)
     assert found.job is not None
-    assert found.reckoned is not None
-    strips = drawn_strips(found.job, found.reckoned.strips)
-    for area in found.job.laid:
-        taken = {edge.strip for edge in area.plane.edges}
+    assert found.figures is not None
+    strips = drawn_strips(found.job, found.figures.strips)
+    for laid in found.job.laid:
+        taken = {edge.strip for edge in laid.edges}
         own = [strip for strip in strips if strip.name in taken]
-        drawn = draw_planes([area.plane], own, rules, form.units or rules.units)
-        name = re.sub("[^a-z0-9]+", "-", area.name.lower())
+        drawn = draw_planes([laid], own, rules, form.units or rules.units)
+        name = re.sub("[^a-z0-9]+", "-", laid.plane.name.lower())
         yield f"{JOB}-{name}.svg", drawn.encode()

@@ -8,8 +8,8 @@ from typing import Annotated, Generic, TypeVar
 import msgspec
 from litestar import Response
 
-from service.calc.cautions import cautions
-from service.calls.computed import Computed
+from service.calc.conditions import cautions
+from service.calls.request import Computed
 from service.canonical import digest
 from service.quantity.output import encode
 from service.quantity.show import System

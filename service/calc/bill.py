@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import partial
 from typing import Any
 
 import msgspec
@@ -12,10 +13,12 @@ from service.calc.conditions import holds
 from service.quantity.output import Amount, Remaining, RunUp, Unit
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure
-from service.rulesets.ruleset import Item, Need, RuleSet, Tool, Zone
+from service.rulesets.ruleset import Item, Need, RuleSet, Zone
 
 Drivers = Mapping[str, Figure[int]]
 """What drives the lines of a bill: lengths [nm] and counts."""
+Zoned = tuple[Zone, Drivers]
+"""A zone and what its share of the perimeter drives."""
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -72,14 +75,8 @@ class Tools(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     helpful: tuple[ToolResult, ...]
 
 
-class Zoned(msgspec.Struct, frozen=True, kw_only=True):
-    """What one zone's share of the perimeter drives."""
-
-    zone: Zone
-    drivers: Drivers
-
-
 _LENGTHS = ("perimeter", "mesh_length")
+_STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
 
 def quick_drivers(
@@ -107,13 +104,8 @@ def quick_drivers(
 def zoned_of(lengths_nm: Mapping[str, Figure[int]], rules: RuleSet) -> tuple[Zoned, ...]:
     """Return what the perimeter drives in each zone, by its length there [nm]."""
     none: Figure[int] = Figure(0)
-    return tuple(
-        Zoned(
-            zone=rules.zones[name],
-            drivers=quick_drivers(length, none, none, rules, rules.zones[name]),
-        )
-        for name, length in lengths_nm.items()
-    )
+    zones = [(rules.zones[name], length) for name, length in lengths_nm.items()]
+    return tuple((zone, quick_drivers(nm, none, none, rules, zone)) for zone, nm in zones)
 
 
 def bill(
@@ -132,7 +124,7 @@ def bill(
     that a layout drives instead of the thumb rules, which apply to what has none of its own.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
-    item that stands earlier in the rule file; it counts before its spare is added.
+    item that comes earlier in the rule file; it counts before its spare is added.
     """
     known = dict(drivers)
     lines: Lines = {}
@@ -140,36 +132,32 @@ def bill(
         if not holds(item.when, facts):
             continue
         needs = [n for n in (item.counted if counted else item.needs) if holds(n.when, facts)]
-        parts = _parts(item, needs, known, zoned, rules)
-        known[item.id] = _total(parts, rules)
+        parts = rules.figure(partial(_parts, item, needs, known, zoned))
+        known[item.id] = rules.figure(partial(_total, parts))
         if known[item.id].value:
-            lines[item.id] = _line(item, parts, roll_nm, rules)
+            lines[item.id] = rules.figure(partial(_line, item, parts, roll_nm))
     return lines
 
 
 def _parts(
-    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned], rules: RuleSet
-) -> Figure[tuple[Part, ...]]:
-    return rules.figure(
-        lambda: tuple(
-            Part(
-                need=need.id,
-                quantity=Amount(_quantity(item, need, known, zoned), item.measured),
-                rule=need.rule,
-            )
-            for need in needs
-        ),
+    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned]
+) -> tuple[Part, ...]:
+    return tuple(
+        Part(
+            need=need.id,
+            quantity=Amount(_quantity(item, need, known, zoned), item.measured),
+            rule=need.rule,
+        )
+        for need in needs
     )
 
 
-def _total(parts: Figure[tuple[Part, ...]], rules: RuleSet) -> Figure[int]:
-    return rules.figure(lambda: sum(part.quantity.amount for part in parts.value))
+def _total(parts: Figure[tuple[Part, ...]]) -> int:
+    return sum(part.quantity.amount for part in parts.value)
 
 
-def _line(
-    item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None, rules: RuleSet
-) -> Figure[Line]:
-    return rules.figure(lambda: line_of(item, parts.value, roll_nm))
+def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> Line:
+    return line_of(item, parts.value, roll_nm)
 
 
 def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) -> int:
@@ -178,9 +166,9 @@ def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) ->
         driver = known.get(need.driver)
         return whole(driver.value * need.each, need.one_per) if driver else 0
     total = Fraction(0)
-    for part in zoned:
-        ratio = part.zone.ratios.get((item.id, need.id)) or need
-        total += Fraction(part.drivers[need.driver].value * ratio.each, ratio.one_per)
+    for zone, drivers in zoned:
+        ratio = zone.ratios.get((item.id, need.id)) or need
+        total += Fraction(drivers[need.driver].value * ratio.each, ratio.one_per)
     return whole(total.numerator, total.denominator)
 
 
@@ -233,14 +221,31 @@ def with_rolls(line: Line, rolls: int) -> Line:
     return msgspec.structs.replace(line, packs=more, rolls=rolls)
 
 
+def is_strip(item: Item) -> bool:
+    """Return whether an item is the mesh that strips are cut from."""
+    needs = (*item.needs, *item.counted)
+    return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
+
+
+def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
+    """Return the lengths in which mesh is sold, the usual one first [nm].
+
+    Where no rolls are sold, a roll is as long as a piece.
+    """
+    packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
+    sold = [size for pack in packs for size in (pack.holds, *pack.also)]
+    return tuple(dict.fromkeys(sold)) or (rules.values.piece_length,)
+
+
 def tools_of(facts: Mapping[str, Any], rules: RuleSet) -> Tools:
     """Return the tools that the facts of a job call for."""
     chosen = [tool for tool in rules.tools if holds(tool.when, facts)]
-    return Tools(
-        needed=tuple(_tool(tool) for tool in chosen if tool.need == "needed"),
-        helpful=tuple(_tool(tool) for tool in chosen if tool.need == "helpful"),
-    )
 
+    def with_need(need: str) -> tuple[ToolResult, ...]:
+        return tuple(
+            ToolResult(tool=tool.id, description=tool.description)
+            for tool in chosen
+            if tool.need == need
+        )
 
-def _tool(tool: Tool) -> ToolResult:
-    return ToolResult(tool=tool.id, description=tool.description)
+    return Tools(needed=with_need("needed"), helpful=with_need("helpful"))

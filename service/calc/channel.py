@@ -48,12 +48,6 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     fit: Literal["snug", "loose"]
 
     @property
-    def bend_lines_nm(self) -> tuple[int, int]:
-        """Return the bend lines [nm]."""
-        low, high = self.bend_lines
-        return low.nm, high.nm
-
-    @property
     def snug(self) -> bool:
         """Return whether the channel springs higher than the largest clearance."""
         return self.fit == "snug"

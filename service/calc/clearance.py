@@ -31,14 +31,8 @@ class IsolatedSpot(SectionDown):
 
     def encoded(self, system: System) -> IsolatedReading:
         """Return the length with the position of its reading."""
-        shown = super().encoded(system)
-        return IsolatedReading(
-            value=shown.value,
-            unit=shown.unit,
-            text=shown.text,
-            rounded=shown.rounded,
-            reading=self.reading,
-        )
+        shown = msgspec.structs.asdict(super().encoded(system))
+        return IsolatedReading(**shown, reading=self.reading)
 
 
 class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -1,4 +1,4 @@
-"""Conditions of rules on the facts of a job."""
+"""Conditions of rules on the facts of a job, and the cautions that they call for."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.rulesets.figures import Figure
-from service.rulesets.ruleset import Conditions
+from service.rulesets.ruleset import Caution, Conditions, RuleSet
 
 
 def holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
@@ -23,6 +23,11 @@ def certainly_holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
     That way work is not counted twice where a job does not say which of two ways it is done.
     """
     return all(name in facts and _value(facts[name]) in accepted for name, accepted in when)
+
+
+def cautions(facts: Mapping[str, Any], rules: RuleSet) -> tuple[Caution, ...]:
+    """Return the rule set's cautions that the facts call for, in the rule file's order."""
+    return tuple(caution for caution in rules.cautions if holds(caution.when, facts))
 
 
 def _value(fact: Any) -> Any:  # noqa: ANN401 - facts are of several types

@@ -16,12 +16,10 @@ import msgspec
 
 from service.calc.bill import Drivers
 from service.calc.conditions import certainly_holds
-from service.errors import BadInputError, Fault
 from service.quantity.output import Duration
 from service.quantity.show import decimal
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure, depend_on
-from service.rulesets.quoting import LEAST_CREW
 from service.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
 
 
@@ -93,10 +91,8 @@ class Labour(msgspec.Struct, frozen=True, kw_only=True):
         """Return the work as an answer has it."""
         rules.show("/surcharges", self.applying)
         return LabourResult(
-            tasks=tuple(rules.show(f"/tasks/{at}", one) for at, one in enumerate(self.tasks)),
-            surcharges=tuple(
-                rules.show(f"/surcharges/{at}", one) for at, one in enumerate(self.surcharges)
-            ),
+            tasks=rules.show_each("/tasks", self.tasks),
+            surcharges=rules.show_each("/surcharges", self.surcharges),
             person_hours=Duration(rules.show("/person_hours", self.person_minutes)),
             crew_hours=Duration(rules.show("/crew_hours", self.crew_minutes)),
             crew=rules.show("/crew", self.crew),
@@ -109,12 +105,13 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
     """Return how long a job takes; None where the rule set has no rates, which is not no time.
 
     Surcharges are each a share of the time of all tasks, and are added up: none is taken on top of
-    another. Raises BadInputError for a crew of less than two, or a day without work.
+    another.
     """
-    _check(work)
     if not rules.work:
         return None
-    tasks = [task for task in _tasks(work, rules) if task.value.time.amount]
+    due = [task for task in rules.work if certainly_holds(task.when, work.facts)]
+    tasks = [rules.figure(partial(_task, task, work)) for task in due]
+    tasks = [task for task in tasks if task.value.time.amount]
     whole_time = rules.figure(lambda: _sum(tasks))
     applying = rules.figure(
         lambda: [one for one in rules.surcharges if certainly_holds(one.when, work.facts)]
@@ -135,30 +132,12 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
         crew=work.crew,
         crew_minutes=time,
         days=rules.figure(lambda: _days(time.value, work.working_day.value)),
-        untold=_untold(rules, work.facts),
+        untold=_missing(rules, work.facts),
     )
 
 
 def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or surcharges
     return sum((part.value.time.amount for part in parts), Fraction(0))
-
-
-def _check(work: Work) -> None:
-    faults = []
-    if work.crew.value < LEAST_CREW:
-        problem = f"A crew needs at least {LEAST_CREW} people; got {work.crew.value}."
-        faults.append(Fault(path=("crew",), problem=problem))
-    if work.working_day.value <= 0:
-        problem = "Expected a time with a unit, such as 8 h; got none."
-        faults.append(Fault(path=("working_day",), problem=problem))
-    if faults:
-        raise BadInputError(faults)
-
-
-def _tasks(work: Work, rules: RuleSet) -> Iterator[Figure[TaskResult]]:
-    for task in rules.work:
-        if certainly_holds(task.when, work.facts):
-            yield rules.figure(partial(_task, task, work))
 
 
 def _task(task: Task, work: Work) -> TaskResult:
@@ -197,7 +176,7 @@ def _days(crew_minutes: Fraction, working_day: Fraction) -> float:
     return decimal(whole(halves.numerator, halves.denominator) / 2)
 
 
-def _untold(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:
+def _missing(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:
     asked = (name for when in _conditions(rules) for name, _ in when)
     return tuple(sorted({name for name in asked if name not in facts}))
 

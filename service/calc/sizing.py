@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Literal
 
@@ -279,20 +280,20 @@ def _split_text(stretches: int, beyond: bool) -> str:
 def _farthest(gaps: list[int], at: int, rules: RuleSet) -> int:
     """Return the farthest end of a snug stretch from `at`; before it where there is none."""
     strip = _stock_width_for(gaps[at], rules)
-    least, most = at - 1, len(gaps) - 1
-    while strip is not None and least < most:
-        middle = (least + most + 1) // 2
-        if is_snug(strip, gaps[middle], gaps[at], rules):
-            least = middle
-        else:
-            most = middle - 1
-    return least
+    if strip is None:
+        return at - 1
+    ends = range(at, len(gaps))
+    return (
+        at
+        - 1
+        + bisect_left(ends, True, key=lambda end: not is_snug(strip, gaps[end], gaps[at], rules))
+    )
 
 
 def _stretch(least: int, largest: int, rules: RuleSet) -> Stretch:
     strip = _stock_width_for(largest, rules)
-    profile = bend(strip, least, largest, rules) if strip is not None else None
     assert strip is not None
+    profile = bend(strip, least, largest, rules)
     assert profile is not None
     return Stretch(
         from_=SectionDown(least),

@@ -114,17 +114,17 @@ def judge_site(
     counts, since the strip must cover the one and the channel go in at the other. Arrays are never
     read together: what is a tight spot among the readings of all can be the whole of one.
     `assumed_nm` is the clearance assumed for arrays without readings; where there are no readings
-    at all, it is the rule set's usual one. Flags that were not told are taken as false.
+    at all, it is the rule set's usual one. Flags that are not given are taken as false.
     """
     if assumed_nm is None and not arrays:
         assumed_nm = rules.figure(lambda: rules.values.usual_clearance)
-    told = {flag: getattr(site, flag) for flag in SITE_FLAGS}
+    given = {flag: getattr(site, flag) for flag in SITE_FLAGS}
     facts: dict[str, Any] = {
         "covering": covering,
         "racking": racking,
         "clearance": 0,
         "measured": assumed_nm is None,
-        **{flag: bool(value) for flag, value in told.items()},
+        **{flag: bool(value) for flag, value in given.items()},
     }
 
     def clearances() -> list[int]:
@@ -140,7 +140,7 @@ def judge_site(
         reasons=rules.figure(lambda: _reasons(rules, facts, compared.value)),
         attachment=rules.figure(lambda: _rows(rules, "attachment", facts)[0].row.then),
         assumed_nm=assumed_nm,
-        missing_flags=tuple(flag for flag, value in told.items() if value is None),
+        missing_flags=tuple(flag for flag, value in given.items() if value is None),
     )
 
 

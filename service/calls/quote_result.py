@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 from functools import partial
 from typing import Literal, TypeVar
@@ -10,8 +9,6 @@ from typing import Literal, TypeVar
 import msgspec
 
 from service.calc.bill import Tools
-from service.calc.channel import Profile
-from service.calc.clearance import ClearanceResult
 from service.calc.labour import Labour, LabourResult
 from service.calc.layout.counts import WidthPlan, counts_of
 from service.calc.layout.result import (
@@ -22,15 +19,17 @@ from service.calc.layout.result import (
     layout_result,
     readings_result,
 )
-from service.calc.quote import Job, JobStrip, OrderLine, PriceResult, Reckoned, UseLine, money
-from service.calc.quote.order import weighed
-from service.calc.quote.strips import drawn_strips, width_of
-from service.calc.sizing import Advice, StripResult
+from service.calc.quote.compute import JobFigures
+from service.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
+from service.calc.quote.order import OrderLine, UseLine, weighed
+from service.calc.quote.price import PriceResult
+from service.calc.sizing import SizingResult
 from service.calc.suitability import SuitabilityResult
-from service.calls.firmness import open_matters
-from service.calls.quote_forms import JobForm, QuoteForm
-from service.calls.quoting import Alternative, Quoted, Ranged
+from service.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
+from service.calls.quote_request import JobForm, QuoteForm
+from service.calls.request import Computed
 from service.errors import pointer
+from service.pricebooks.pricebook import PriceBook
 from service.quantity.output import (
     Duration,
     Money,
@@ -47,7 +46,7 @@ from service.rulesets.ruleset import RuleSet
 L = TypeVar("L", UseLine, OrderLine)
 
 
-class StripSizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
     """A strip and its profile, with the arrays and drawn planes that take it, by name.
 
     Arrays that are not drawn share it where they have the same readings. Drawn planes take their
@@ -56,10 +55,6 @@ class StripSizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     arrays: tuple[str, ...]
-    clearance: ClearanceResult
-    strip: StripResult
-    profile: Profile | None
-    advice: tuple[Advice, ...]
     layout_strip: str | None
     told: tuple[ReadingsResult, ...]
 
@@ -169,39 +164,43 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     alternatives: tuple[AlternativeResult, ...] | msgspec.UnsetType = msgspec.UNSET
 
 
-def quote_result(found: Quoted, form: QuoteForm, rules: RuleSet) -> QuoteResult:
+def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
+    """Return the quote of a whole job; `named` is the price book that the form names."""
+    found = quote(form, rules, named)
+    return Computed(result=quote_result(found, form, rules), facts=found.facts)
+
+
+def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
     """Return a quote as an answer has it."""
     with rules.under("/suitability"):
         suitability = found.suitability.result(rules)
     rules.show("", found.suitability.reasons)  # an unsuitable job has a verdict only
-    job, reckoned = found.job, found.reckoned
-    if job is None or reckoned is None:
+    job, figures = found.job, found.figures
+    if job is None or figures is None:
         return _unsuitable(suitability, form)
-    labour = _labour(reckoned, rules)
+    labour = _labour(figures, rules)
     for part in ("/bill", "/tools", "/price/lines"):
-        rules.show(part, reckoned.bill.widths)  # which lines there are
+        rules.show(part, figures.bill.widths)  # which lines there are
     for part in ("/schedule", "/no_price"):
-        rules.show(part, reckoned.fitted)
+        rules.show(part, figures.fitted)
     return QuoteResult(
         job=form.job,
         suitability=suitability,
-        sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(reckoned.strips)),
-        estimate=_estimate(job, reckoned, rules) if job.areas else None,
-        layout=_layout(job, reckoned, rules) if job.laid else None,
-        bill=_bill(reckoned, rules),
+        sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(figures.strips)),
+        estimate=_estimate(job, figures, rules) if job.areas else None,
+        layout=_layout(job, figures, rules) if job.laid else None,
+        bill=_bill(figures, rules),
         labour=labour,
-        schedule=_schedule(job, reckoned.labour, rules) if reckoned.labour else None,
-        price=_price(found, reckoned, rules),
-        no_price=None if reckoned.price else _why_no_price(reckoned),
-        tools=reckoned.bill.tools,
-        assumptions=tuple(
-            rules.show(f"/assumptions/{at}", _assumption(one, reckoned, rules))
-            for at, one in enumerate(found.ranged)
+        schedule=_schedule(job, figures.labour, rules) if figures.labour else None,
+        price=_price(found, figures, rules),
+        no_price=None if figures.price else _why_no_price(figures),
+        tools=figures.bill.tools,
+        assumptions=rules.show_each(
+            "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
         ),
         alternatives=(
-            tuple(
-                rules.show(f"/alternatives/{at}", _alternative(one, reckoned, rules))
-                for at, one in enumerate(found.alternatives)
+            rules.show_each(
+                "/alternatives", (_alternative(one, figures, rules) for one in found.alternatives)
             )
             if form.alternatives
             else msgspec.UNSET
@@ -226,10 +225,10 @@ def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
     )
 
 
-def _why_no_price(reckoned: Reckoned) -> str:
-    if any(strip.sizing.strip_nm.value is None for strip in reckoned.strips):
+def _why_no_price(figures: JobFigures) -> str:
+    if any(strip.width_nm is None for strip in figures.strips):
         return "No stocked strip is wide enough for some array; its advice says what to do."
-    if not reckoned.fitted.value:
+    if not figures.fitted.value:
         return "No channel can be bent for some array; its advice says what to do."
     return "No price book was given."
 
@@ -238,20 +237,16 @@ def _strip(strip: JobStrip, at: int, rules: RuleSet) -> StripSizing:
     with rules.under(f"/sizing/{at}"):
         sized = strip.sizing.result(rules)
     return StripSizing(
+        **msgspec.structs.asdict(sized),
         arrays=strip.names,
-        clearance=sized.clearance,
-        strip=sized.strip,
-        profile=sized.profile,
-        advice=sized.advice,
         layout_strip=strip.drawn.name if strip.drawn else None,
         told=readings_result(strip.drawn.told) if strip.drawn else (),
     )
 
 
-def _estimate(job: Job, reckoned: Reckoned, rules: RuleSet) -> EstimateResult:
-    def array(at: int) -> EstimatedArray:
-        area = job.areas[at]
-        width = width_of(area, reckoned.strips).value
+def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
+    def array(area: Area) -> EstimatedArray:
+        width = width_of(area, figures.strips).value
         return EstimatedArray(
             name=area.name,
             perimeter=RunUp(area.perimeter_nm.value),
@@ -261,24 +256,24 @@ def _estimate(job: Job, reckoned: Reckoned, rules: RuleSet) -> EstimateResult:
         )
 
     return EstimateResult(
-        perimeter=RunUp(rules.show("/estimate/perimeter", reckoned.bill.estimated_perimeter)),
-        arrays=tuple(
-            rules.show(f"/estimate/arrays/{at}", rules.figure(partial(array, at)))
-            for at in range(len(job.areas))
+        perimeter=RunUp(rules.show("/estimate/perimeter", figures.bill.estimated_perimeter)),
+        arrays=rules.show_each(
+            "/estimate/arrays", (rules.figure(partial(array, area)) for area in job.areas)
         ),
     )
 
 
-def _layout(job: Job, reckoned: Reckoned, rules: RuleSet) -> LayoutResult:
+def _layout(job: Job, figures: JobFigures, rules: RuleSet) -> LayoutResult:
     """Return the layout of all drawn planes; its strip is null where they take several."""
-    planes = [area.plane for area in job.laid]
-    strips = drawn_strips(job, reckoned.strips)
+    strips = drawn_strips(job, figures.strips)
     with rules.under("/layout"):
-        return layout_result(planes, strips, counts_of(planes, rules), reckoned.bill.plans, rules)
+        return layout_result(
+            job.laid, strips, counts_of(job.laid, rules), figures.bill.plans, rules
+        )
 
 
-def _bill(reckoned: Reckoned, rules: RuleSet) -> BillResult:
-    billed = reckoned.bill
+def _bill(figures: JobFigures, rules: RuleSet) -> BillResult:
+    billed = figures.bill
     weights = [weighed(use, rules) for use in billed.uses]
 
     def mesh_weight() -> Weight | None:
@@ -312,12 +307,12 @@ def _width_plan(plan: WidthPlan) -> WidthPlanResult:
     return WidthPlanResult(strip_width=SectionDown(plan.strip_nm), cut_plan=cut_plan_result([plan]))
 
 
-def _labour(reckoned: Reckoned, rules: RuleSet) -> LabourResult | None:
-    rules.show("/labour", reckoned.fitted)
-    if reckoned.labour is None:
+def _labour(figures: JobFigures, rules: RuleSet) -> LabourResult | None:
+    rules.show("/labour", figures.fitted)
+    if figures.labour is None:
         return None
     with rules.under("/labour"):
-        return reckoned.labour.result(rules)
+        return figures.labour.result(rules)
 
 
 def _schedule(job: Job, labour: Labour, rules: RuleSet) -> ScheduleResult:
@@ -329,17 +324,19 @@ def _schedule(job: Job, labour: Labour, rules: RuleSet) -> ScheduleResult:
     )
 
 
-def _price(found: Quoted, reckoned: Reckoned, rules: RuleSet) -> PriceResult | None:
-    rules.show("/price", reckoned.fitted)
-    if reckoned.price is None:
+def _price(found: Quote, figures: JobFigures, rules: RuleSet) -> PriceResult | None:
+    rules.show("/price", figures.fitted)
+    if figures.price is None:
         return None
-    open_items = rules.figure(lambda: open_matters(found))
-    rules.show("/price/firm", open_items)
+    still_open = rules.figure(lambda: open_items(found))
+    rules.show("/price/firm", still_open)
     with rules.under("/price"):
-        return reckoned.price.result(rules.show("/not_firm", open_items), rules)
+        return figures.price.result(rules.show("/not_firm", still_open), rules)
 
 
-def _assumption(ranged: Ranged, taken: Reckoned, rules: RuleSet) -> Figure[QuoteAssumption]:
+def _assumption(
+    ranged: AssumptionRange, taken: JobFigures, rules: RuleSet
+) -> Figure[QuoteAssumption]:
     """Return an assumption with its likely range, and the range that it puts on the total.
 
     What was taken lies inside of the range, but its total need not: it is counted in. There is no
@@ -370,41 +367,40 @@ def _assumed_text(kind: str, value: int | Fraction) -> Text:
     return Text(str(int(value)))
 
 
-def _range(ranged: Ranged, taken: Reckoned) -> TotalRange | None:
+def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
     totals = [_total(one) if one else None for one in (taken, *ranged.others.value)]
-    known = [total for total in totals if total is not None]
-    if taken.price is None or len(known) < len(totals):
+    known = sorted((one for one in totals if one), key=lambda total: total.amount)
+    if len(known) < len(totals):
         return None
-    book = taken.price.book
-    return TotalRange(from_=money(min(known), book), to=money(max(known), book))
+    return TotalRange(from_=known[0], to=known[-1])
 
 
-def _total(reckoned: Reckoned) -> Decimal | None:
-    depend_on(reckoned.fitted)  # there is no price without a channel
-    return reckoned.price.total.value if reckoned.price else None
+def _total(figures: JobFigures) -> Money | None:
+    depend_on(figures.fitted)  # there is no price without a channel
+    return figures.price.total.value if figures.price else None
 
 
-def _alternative(other: Alternative, asked: Reckoned, rules: RuleSet) -> Figure[AlternativeResult]:
+def _alternative(
+    other: Alternative, asked: JobFigures, rules: RuleSet
+) -> Figure[AlternativeResult]:
     """Return an alternative with what it changes against what was asked for."""
 
     def compute() -> AlternativeResult:
-        price, before, after = other.reckoned.price, _total(asked), _total(other.reckoned)
         change, to, text = _words(other)
-        then, now = other.reckoned.labour, asked.labour
-        minutes = then.person_minutes.value if then else None
-        hours = (minutes - now.person_minutes.value) / 60 if minutes is not None and now else None
+        before, after = _total(asked), _total(other.figures)
+        now, then = (
+            one.labour.person_minutes.value if one.labour else None
+            for one in (asked, other.figures)
+        )
+        hours = (then - now) / 60 if then is not None and now is not None else None
         return AlternativeResult(
             change=change,
             to=to,
             text=text,
-            total=money(after, price.book) if price and after is not None else None,
-            total_change=(
-                money(after - before, price.book)
-                if price and after is not None and before is not None
-                else None
-            ),
-            person_hours=Duration(minutes) if minutes is not None else None,
-            hours_change=decimal(float(hours)) if hours is not None else None,
+            total=after,
+            total_change=Money(after.amount - before.amount) if after and before else None,
+            person_hours=None if then is None else Duration(then),
+            hours_change=None if hours is None else decimal(float(hours)),
         )
 
     return rules.figure(compute)
@@ -425,7 +421,7 @@ def _words(other: Alternative) -> tuple[Change, Text, Text]:
     """Return what is changed, to what, and as a sentence."""
     choices = other.choices
     if other.changed == "wider":
-        widths = [strip.sizing.strip_nm.value for strip in other.reckoned.strips]
+        widths = [strip.width_nm for strip in other.figures.strips]
         to = [SectionDown(width) for width in dict.fromkeys(widths) if width is not None]
         listed = ", ".join("{}" for _ in to)
         return "strip_width", Text(listed, *to), Text(f"Take the next strip width, {listed}.", *to)

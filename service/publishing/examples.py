@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.errors import BadInputError, Fault
 from service.quantity.output import plain
 from service.quantity.parse import QuantityError, length_nm

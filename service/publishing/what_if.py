@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 
-from service.calls.computing import BY_NAME
-from service.calls.forms import Form
+from service.calls.registry import BY_NAME
+from service.calls.request import Form
 from service.errors import BadInputError, Fault
 from service.publishing.examples import entry_name
 from service.quantity.output import encode

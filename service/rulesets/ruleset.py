@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date
 from fractions import Fraction
@@ -176,6 +176,10 @@ class RuleSet(Version, frozen=True, kw_only=True, eq=False, weakref=True):
         if self.recorder is not None:
             self.recorder.show(pointer, figure.reads)
         return figure.value
+
+    def show_each(self, pointer: str, figures: Iterable[Figure[T]]) -> tuple[T, ...]:
+        """Return the values of figures for a list in the result, given as a JSON pointer."""
+        return tuple(self.show(f"{pointer}/{at}", figure) for at, figure in enumerate(figures))
 
     def under(self, pointer: str) -> AbstractContextManager[None]:
         """Return a context in which the pointers of shown figures get a prefix."""

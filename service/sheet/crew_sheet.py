@@ -7,10 +7,10 @@ from typing import Any
 
 import msgspec
 
-from service.calc.cautions import cautions
-from service.calc.quote import Reckoned
-from service.calls.quote_forms import QuoteForm
-from service.calls.quoting import Quoted
+from service.calc.conditions import cautions
+from service.calc.quote.compute import JobFigures
+from service.calls.quote import Quote
+from service.calls.quote_request import QuoteForm
 from service.quantity.show import System, long, short
 from service.rulesets.ruleset import RuleSet
 from service.sheet import texts
@@ -32,7 +32,7 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def sheet_data(
-    found: Quoted, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+    found: Quote, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
     """Return all that the sheet of a suitable job says, for the template: plain data and pictures.
 
@@ -40,7 +40,7 @@ def sheet_data(
     reads alike on paper and in the answer.
     """
     assert found.job is not None
-    assert found.reckoned is not None
+    assert found.figures is not None
     system = form.units or rules.units
     mesh_weight = (answer["bill"] or {}).get("mesh_weight")
     title = breakable(form.job.title) or "Wire-mesh barrier"
@@ -54,9 +54,9 @@ def sheet_data(
         **_receipt(rules, receipts),
         **safety(found, rules),
         "answer": breakable_texts({name: answer[name] for name in _PRINTED}),
-        "load": list(_load(found.reckoned, answer, system)),
+        "load": list(_load(found.figures, answer, system)),
         "mesh_weight": mesh_weight["text"] if mesh_weight else None,
-        "sections": channel_sections(found.job, found.reckoned, answer, system),
+        "sections": channel_sections(found.job, found.figures, answer, system),
         **plans_and_cuts(found.job, answer, rules, system),
         "overlap": short(rules.values.lap, system, "up").text,
         "piece": long(rules.values.piece_length, system, "down").text,
@@ -82,7 +82,7 @@ def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
     }
 
 
-def safety(found: Quoted, rules: RuleSet) -> dict[str, Any]:
+def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
     """Return cautions, the gravest first, and the checks, which cite them by number."""
     given = sorted(cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity))
     numbers = {caution.id: number for number, caution in enumerate(given, 1)}
@@ -102,9 +102,9 @@ def safety(found: Quoted, rules: RuleSet) -> dict[str, Any]:
     }
 
 
-def _load(reckoned: Reckoned, answer: Answer, system: System) -> Iterator[dict[str, str]]:
+def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
     """Yield a line for each item: what to load, what the job uses of it, what is left over."""
-    rows = zip(reckoned.bill.uses, reckoned.bill.orders, answer["bill"]["order"], strict=True)
+    rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
     for used, ordered, shown in rows:
         use, order = used.value, ordered.value
         width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""

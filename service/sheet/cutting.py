@@ -8,7 +8,8 @@ from typing import Any
 from service.calc.layout.lay import LaidPlane
 from service.calc.layout.marks import Mark
 from service.calc.layout.result import mark_length
-from service.calc.quote import Job, Reckoned
+from service.calc.quote.compute import JobFigures
+from service.calc.quote.job import Job
 from service.drawing import draw_printed_legend, draw_printed_plan, draw_section
 from service.drawing.descriptions import plane_counts, plane_title
 from service.quantity.output import RunUp
@@ -24,7 +25,7 @@ _SECTION_MARGIN_PX = 2.0
 
 
 def channel_sections(
-    job: Job, reckoned: Reckoned, answer: Answer, system: System
+    job: Job, figures: JobFigures, answer: Answer, system: System
 ) -> list[dict[str, Any]]:
     """Return a section for each strip, drawn and in figures.
 
@@ -37,13 +38,13 @@ def channel_sections(
             "arrays": ", ".join(_arrays_of(job, sizing)),
             "svg": _sheet_font(draw_section(strip.sizing, system, _SECTION_MARGIN_PX)),
         }
-        for strip, sizing in zip(reckoned.strips, answer["sizing"], strict=True)
+        for strip, sizing in zip(figures.strips, answer["sizing"], strict=True)
     ]
 
 
 def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
     """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
-    planes = {area.name: area.plane for area in job.laid}
+    planes = {laid.plane.name: laid for laid in job.laid}
     for name in sizing["arrays"]:
         edges = planes[name].edges if name in planes else ()
         own = [edge.name for edge in edges if edge.strip == sizing["layout_strip"]]
@@ -62,7 +63,7 @@ def _sheet_font(svg: str | None) -> str | None:
 def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> dict[str, Any]:
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
-    planes = [area.plane for area in job.laid]
+    planes = job.laid
     sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
@@ -94,10 +95,10 @@ def _plan(
 def _plane_titles(job: Job) -> dict[str, str]:
     """Return what each drawn plane is called on the sheet, by its name in the layout."""
     titles: dict[str, str] = {}
-    for area in job.laid:
-        name = breakable(area.name)
+    for laid in job.laid:
+        name = breakable(laid.plane.name)
         same = [t for t in titles.values() if t == name or t.startswith(f"{name} (")]
-        titles[area.plane.plane.name] = f"{name} ({len(same) + 1})" if same else name
+        titles[laid.plane.name] = f"{name} ({len(same) + 1})" if same else name
     return titles
 
 
@@ -113,9 +114,9 @@ def _cut_list(
         for number, roll in enumerate(_rolls(answer), 1)
         for piece in roll["pieces"]
     }
-    several = len({run.strip for area in job.laid for run in area.plane.runs}) > 1
+    several = len({run.strip for laid in job.laid for run in laid.runs}) > 1
     tables = []
-    for (plane, title), area in zip(titles.items(), job.laid, strict=True):
+    for (plane, title), laid in zip(titles.items(), job.laid, strict=True):
         rows = [
             {
                 "name": named.name,
@@ -128,7 +129,7 @@ def _cut_list(
                     for mark in named.marks
                 ],
             }
-            for run in area.plane.runs
+            for run in laid.runs
             for named in run.pieces
         ]
         if rows:

@@ -6,7 +6,7 @@ import json
 from typing import Any
 from urllib.parse import urlencode
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.places import shipped
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf

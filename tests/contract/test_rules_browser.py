@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from tests.contract.browser import CHROMIUM, Browser
 from tests.contract.rules_pages import (
     FAULTY,

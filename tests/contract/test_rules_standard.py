@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from service.api.rules_pages.words import in_words
-from service.calls.computing import CALLS
+from service.calls.registry import CALLS
 from tests.contract.ask import Service
 from tests.contract.rules_pages import (
     NAMES,

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.publishing.what_if import what_if
 from tests.contract.ask import Service, problem_of
 from tests.contract.markup import parsed

@@ -10,12 +10,11 @@ from __future__ import annotations
 from time import perf_counter
 
 from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.plane import InferredRails, Plane
 from service.calc.layout.strips import Strip
-from service.calc.outline import Module
 from service.calc.sizing import size
 from service.drawing import draw_planes
 from service.rulesets.figures import Figure
+from tests.load.planes import grid, plane
 from tests.unit.make import baseline
 
 ROUNDS = 7
@@ -23,27 +22,9 @@ GRIDS = ((1, 3), (3, 10), (15, 20), (20, 20), (40, 50))
 IN = 25_400_000
 
 
-def plane(rows: int, columns: int) -> Plane:
-    """Return a plain grid of modules, an inch apart."""
-    modules = [
-        Module(x_nm=c * 41 * IN, y_nm=r * 67 * IN, width_nm=40 * IN, height_nm=66 * IN)
-        for r in range(rows)
-        for c in range(columns)
-    ]
-    return Plane(
-        name="",
-        modules=modules,
-        drawn=(),
-        rails=InferredRails(),
-        penetrations=(),
-        edges={},
-        facings={},
-    )
-
-
 def timed(rows: int, columns: int) -> tuple[float, float, int]:
     """Return the shortest seconds of a layout and of its drawing, and the drawing's bytes."""
-    rules, whole = baseline(), plane(rows, columns)
+    rules, whole = baseline(), plane(grid(rows, columns))
     strip = Strip(name="", sizing=size(Figure(((9 * IN // 2,),)), rules), told=())
     layouts, drawings, text = [], [], ""
     for _ in range(ROUNDS):

@@ -14,10 +14,11 @@ from time import process_time
 import msgspec
 
 from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
-from service.calc.layout.plane import InferredRails, Plane
+from service.calc.layout.plane import Plane
 from service.calc.outline import Module
 from service.calc.pieces import lay_pieces
 from service.rulesets.ruleset import RuleSet
+from tests.load.planes import plane
 from tests.unit.make import baseline
 
 IN = 25_400_000
@@ -47,15 +48,7 @@ def array(count: int, chance: random.Random) -> Plane:
         for column in range(columns)
         for row in range(rows - (rows > 1 and column < left_out))
     ]
-    return Plane(
-        name="",
-        modules=modules,
-        drawn=(),
-        rails=InferredRails(),
-        penetrations=(),
-        edges={},
-        facings={},
-    )
+    return plane(modules)
 
 
 def laid(plane: Plane, rules: RuleSet) -> LaidPlane:

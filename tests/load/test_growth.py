@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 
 from service.calc.layout.lay import lay_out, outline_plane
-from tests.load.bench_layout import apart, grid, plane
+from tests.load.planes import grid, plane, separate_arrays
 from tests.unit.make import baseline
 
 
@@ -30,11 +30,11 @@ def calls(modules):
 
 
 def test_four_times_as_many_arrays_take_little_more_than_four_times_the_work():
-    assert calls(apart(160, alike=True)) < 4.4 * calls(apart(40, alike=True))
+    assert calls(separate_arrays(160, alike=True)) < 4.4 * calls(separate_arrays(40, alike=True))
 
 
 def test_arrays_of_several_sizes_take_less_for_each_the_more_there_are():
-    assert calls(apart(160, alike=False)) < 4 * calls(apart(40, alike=False))
+    assert calls(separate_arrays(160, alike=False)) < 4 * calls(separate_arrays(40, alike=False))
 
 
 def test_a_grid_with_sixteen_times_the_modules_takes_little_more_work_than_that():

@@ -18,7 +18,7 @@ from typing import Any
 
 import msgspec
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.errors import BadInputError, GapwrightError
 from service.places import shipped
 from service.quantity.output import encode

@@ -5,10 +5,10 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from service.calls.computing import compute_suitability
-from service.calls.forms import SuitabilityForm
+from service.calls.materials import MaterialsForm
 from service.calls.materials import materials as compute_materials
-from service.calls.materials_form import MaterialsForm
+from service.calls.suitability import SuitabilityForm
+from service.calls.suitability import suitability as compute_suitability
 from service.quantity.kinds import decode
 from service.quantity.output import plain
 from service.rulesets.explanation import explanation

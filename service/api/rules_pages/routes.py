@@ -20,7 +20,7 @@ from service.api.rules_pages.comparison import comparison
 from service.api.rules_pages.version import grids, head_lines, removed
 from service.api.rules_pages.what_if import example_job, read_job, try_job
 from service.api.versions import query_parameters
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.errors import BadInputError, Fault
 from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import Record, version_key

@@ -12,8 +12,8 @@ from service.api.openapi import example
 from service.api.problems import ProblemError
 from service.api.rules_pages.entries import Cell, Line
 from service.api.rules_pages.words import flat, in_words, text_of
-from service.calls.computing import BY_NAME
-from service.calls.forms import Form
+from service.calls.registry import BY_NAME
+from service.calls.request import Form
 from service.errors import BadInputError, Fault
 from service.publishing.what_if import Difference, compare
 from service.rulesets.ruleset import RuleSet

@@ -10,9 +10,9 @@ from typing import Any, Literal
 import msgspec
 
 from service.calc.bill import Lines, bill, quick_drivers, zoned_of
+from service.calc.cutting import CutPlan, WantedPiece, cut_plan
 from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.strips import Strips
-from service.calc.rolls import CutPlan, WantedPiece, cut_plan
 from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
 

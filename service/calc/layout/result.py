@@ -10,6 +10,7 @@ import msgspec
 
 from service.calc.channel import Profile
 from service.calc.clearance import ClearanceResult
+from service.calc.cutting import CutRoll
 from service.calc.layout.conditions import ConditionResult, Place, conditions_of, no_strip, place
 from service.calc.layout.counts import Counts, WidthPlan
 from service.calc.layout.edges import PlacedEdge
@@ -18,7 +19,6 @@ from service.calc.layout.lay import LaidPlane, LaidRun
 from service.calc.layout.marks import Mark, MarkKind
 from service.calc.layout.places import along, place_on
 from service.calc.layout.strips import Strip, Told
-from service.calc.rolls import CutRoll
 from service.calc.sizing import Advice
 from service.quantity.output import Length, RunDown, RunUp, SectionDown, SectionUp, Text
 from service.rulesets.figures import Figure

@@ -7,6 +7,7 @@ arrays never order two packs where one does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import msgspec
@@ -18,6 +19,7 @@ from service.calc.bill import (
     Part,
     Tools,
     bill,
+    is_strip,
     line_of,
     quick_drivers,
     tools_of,
@@ -26,12 +28,10 @@ from service.calc.layout.counts import (
     WidthPlan,
     counted_bill,
     counts_of,
-    mesh_roll_nm,
     plan_cuts,
 )
 from service.calc.layout.lay import LaidPlane
-from service.calc.quote.job import Area, Job
-from service.calc.quote.strips import JobStrip, drawn_strips, width_of
+from service.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
 from service.calc.weight import weigh_strip
 from service.quantity.output import Amount, Remaining, SectionDown, Unit, Weight
 from service.quantity.whole import whole
@@ -40,7 +40,6 @@ from service.rulesets.ruleset import Item, RuleSet
 
 EACH = "each"
 """What an item is ordered by that is sold in no packs."""
-_STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
 
 class UseLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -110,9 +109,9 @@ class _Portion(msgspec.Struct, frozen=True, kw_only=True):
 def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
     """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it.
 
-    Mesh stands by its width, so that planes given in another order have the same bill.
+    Mesh is sorted by its width, so that planes given in another order have the same bill.
     """
-    widths = rules.figure(lambda: {strip.sizing.strip_nm.value for strip in strips} - {None})
+    widths = rules.figure(lambda: {strip.width_nm for strip in strips})
     known = sorted(width for width in widths.value if width is not None)
     everything = _portion(job, strips, rules, known)
     by_width = {
@@ -122,10 +121,10 @@ def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
     uses: list[Figure[UseLine]] = []
     orders: list[Figure[OrderLine]] = []
     for item, width, portion in _rows(rules, by_width, everything):
-        line = _line(item, portion, widths, job, rules)
+        line = rules.figure(partial(_line, item, portion, widths, job))
         if line.value.quantity.amount:
-            uses.append(_use(item, line, width, rules))
-            orders.append(_order(item, line, width, portion, rules))
+            uses.append(rules.figure(partial(_use, item, line, width)))
+            orders.append(rules.figure(partial(_order, item, line, width, portion)))
     return JobBill(
         widths=widths,
         uses=tuple(uses),
@@ -149,55 +148,41 @@ def _rows(
             yield item, None, everything
 
 
-def _line(
-    item: Item, portion: _Portion, widths: Figure[set[int | None]], job: Job, rules: RuleSet
-) -> Figure[Line]:
-    def compute() -> Line:
-        depend_on(widths)  # arrays without a strip bring nothing to any line
-        return line_of(item, portion.parts(item), job.roll_nm)
-
-    return rules.figure(compute)
+def _line(item: Item, portion: _Portion, widths: Figure[set[int | None]], job: Job) -> Line:
+    depend_on(widths)  # arrays without a strip bring nothing to any line
+    return line_of(item, portion.parts(item), job.roll_nm)
 
 
-def _use(item: Item, line: Figure[Line], width: int | None, rules: RuleSet) -> Figure[UseLine]:
-    def compute() -> UseLine:
-        found = line.value
-        return UseLine(
-            item=item.id,
-            description=item.description,
-            quantity=found.quantity,
-            unit=found.unit,
-            strip_width=None if width is None else SectionDown(width),
-            weight=None,
-            parts=found.parts,
-            rule=item.rule,
-        )
-
-    return rules.figure(compute)
+def _use(item: Item, line: Figure[Line], width: int | None) -> UseLine:
+    return UseLine(
+        item=item.id,
+        description=item.description,
+        quantity=line.value.quantity,
+        unit=Unit(item.measured),
+        strip_width=None if width is None else SectionDown(width),
+        weight=None,
+        parts=line.value.parts,
+        rule=item.rule,
+    )
 
 
-def _order(
-    item: Item, line: Figure[Line], width: int | None, portion: _Portion, rules: RuleSet
-) -> Figure[OrderLine]:
-    def compute() -> OrderLine:
-        packs, quantity = line.value.packs, line.value.quantity.amount
-        holds = packs.holds.amount if packs else 1
-        count = packs.count if packs else quantity
-        if packs is not None and width is not None:
-            count = max(count, _rolls(portion, holds))
-        return OrderLine(
-            item=item.id,
-            description=item.description,
-            strip_width=None if width is None else SectionDown(width),
-            packs=count,
-            pack=packs.name if packs else EACH,
-            holds=Amount(holds, item.measured),
-            left_over=Remaining(count * holds - quantity, item.measured),
-            unit=Unit(item.measured),
-            weight=None,
-        )
-
-    return rules.figure(compute)
+def _order(item: Item, line: Figure[Line], width: int | None, portion: _Portion) -> OrderLine:
+    packs, quantity = line.value.packs, line.value.quantity.amount
+    holds = packs.holds.amount if packs else 1
+    count = packs.count if packs else quantity
+    if packs is not None and width is not None:
+        count = max(count, _rolls(portion, holds))
+    return OrderLine(
+        item=item.id,
+        description=item.description,
+        strip_width=None if width is None else SectionDown(width),
+        packs=count,
+        pack=packs.name if packs else EACH,
+        holds=Amount(holds, item.measured),
+        left_over=Remaining(count * holds - quantity, item.measured),
+        unit=Unit(item.measured),
+        weight=None,
+    )
 
 
 def weighed(line: Figure[UseLine] | Figure[OrderLine], rules: RuleSet) -> Figure[Weight | None]:
@@ -229,8 +214,7 @@ def _portion(
     """Return the portion of a job that takes strips of these widths."""
     areas = [area for area in job.areas if width_of(area, strips).value in widths]
     names = {s.name for s in drawn_strips(job, strips) if s.sizing.strip_nm.value in widths}
-    laid = [_only(area.plane, names) for area in job.laid]
-    laid = [plane for plane in laid if plane.runs]
+    laid = [one for plane in job.laid if (one := _only(plane, names)).runs]
     counts = counts_of(laid, rules)
     estimated = _estimated(areas, rules) if areas else {}
     bills = []
@@ -250,9 +234,7 @@ def _portion(
 def _estimated(areas: Sequence[Area], rules: RuleSet) -> Drivers:
     def corners() -> int:
         usual = rules.values
-        return sum(
-            usual.usual_corners if area.corners is None else area.corners.value for area in areas
-        )
+        return sum(one.corners.value if one.corners else usual.usual_corners for one in areas)
 
     return quick_drivers(
         rules.figure(lambda: sum(area.perimeter_nm.value for area in areas)),
@@ -271,12 +253,6 @@ def _only(plane: LaidPlane, strips: set[str]) -> LaidPlane:
     )
 
 
-def is_strip(item: Item) -> bool:
-    """Return whether an item is the mesh that strips are cut from."""
-    needs = (*item.needs, *item.counted)
-    return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
-
-
 def _rolls(portion: _Portion, roll_nm: int) -> int:
     """Return how many rolls a width takes: those of the cut plan, and those of the estimate.
 
@@ -286,10 +262,3 @@ def _rolls(portion: _Portion, roll_nm: int) -> int:
     planned = sum(len(each.plan.rolls) for each in portion.plans.value)
     estimated = portion.estimated.get("mesh_length")
     return planned + (whole(estimated.value, roll_nm) if estimated else 0)
-
-
-def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
-    """Return the lengths in which mesh is sold, the usual one first [nm]."""
-    packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
-    sold = [size for pack in packs for size in (pack.holds, *pack.also)]
-    return tuple(dict.fromkeys(sold)) or (mesh_roll_nm(rules),)

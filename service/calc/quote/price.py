@@ -111,11 +111,11 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
     lines: tuple[Figure[PriceLine], ...]
     materials: Figure[Share]
     labour: Figure[Share] | None
-    minimum_added: Figure[Decimal]
-    subtotal: Figure[Decimal]
+    minimum_added: Figure[Money]
+    subtotal: Figure[Money]
     taxes: tuple[Figure[TaxResult], ...]
     to_be_priced: Figure[tuple[str, ...]]
-    total: Figure[Decimal | None]
+    total: Figure[Money | None]
 
     def result(self, not_firm: tuple[str, ...], rules: RuleSet) -> PriceResult:
         """Return the price as an answer has it; `not_firm` says what is open."""
@@ -126,7 +126,7 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
             not_firm=not_firm,
             book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
             currency=book.currency,
-            lines=tuple(show(f"/lines/{at}", line) for at, line in enumerate(self.lines)),
+            lines=rules.show_each("/lines", self.lines),
             materials=show("/materials", self.materials),
             labour=show("/labour", self.labour) if self.labour else None,
             fees=tuple(
@@ -135,10 +135,10 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
                 )
                 for fee in book.fees
             ),
-            minimum_added=money(show("/minimum_added", self.minimum_added), book),
-            subtotal=money(show("/subtotal", self.subtotal), book),
-            taxes=tuple(show(f"/taxes/{at}", tax) for at, tax in enumerate(self.taxes)),
-            total=None if total is None else money(total, book),
+            minimum_added=show("/minimum_added", self.minimum_added),
+            subtotal=show("/subtotal", self.subtotal),
+            taxes=rules.show_each("/taxes", self.taxes),
+            total=total,
             to_be_priced=show("/to_be_priced", self.to_be_priced),
         )
 
@@ -159,26 +159,26 @@ def price_of(
         labour = figure(lambda: _labour(person_minutes.value, book))
 
     def parts() -> dict[str, Decimal]:
-        """Return what each part of the price comes to, before a minimum charge."""
+        """Return each part of the price, before a minimum charge."""
         return {
             "materials": materials.value.price.amount,
             "labour": labour.value.price.amount if labour else _NOTHING,
             "fees": sum((fee.amount for fee in book.fees), _NOTHING),
         }
 
-    def minimum_added() -> Decimal:
+    def minimum_added() -> Money:
         if book.minimum is None or open_items.value:
-            return _NOTHING
-        return max(book.minimum - sum(parts().values()), _NOTHING)
+            return money(_NOTHING, book)
+        return money(max(book.minimum - sum(parts().values()), _NOTHING), book)
 
     added = figure(minimum_added)
-    subtotal = figure(lambda: sum(parts().values(), added.value))
+    subtotal = figure(lambda: money(sum(parts().values(), added.value.amount), book))
     taxes = tuple(figure(partial(_taxed, tax, parts, added, book)) for tax in book.taxes)
 
-    def total() -> Decimal | None:
+    def total() -> Money | None:
         if open_items.value:
             return None
-        return subtotal.value + _sum(tax.value.amount for tax in taxes)
+        return money(subtotal.value.amount + _sum(tax.value.amount for tax in taxes), book)
 
     return Price(
         book=book,
@@ -239,10 +239,11 @@ def _share(cost: Decimal, book: PriceBook, part: str) -> Share:
 
 
 def _taxed(
-    tax: Tax, parts: Callable[[], dict[str, Decimal]], added: Figure[Decimal], book: PriceBook
+    tax: Tax, parts: Callable[[], dict[str, Decimal]], added: Figure[Money], book: PriceBook
 ) -> TaxResult:
     """Return a tax; what a minimum charge adds counts as a fee."""
-    of = sum((parts()[name] for name in tax.on), added.value if "fees" in tax.on else _NOTHING)
+    fee = added.value.amount if "fees" in tax.on else _NOTHING
+    of = sum((parts()[name] for name in tax.on), fee)
     return TaxResult(
         tax=tax.id,
         means=tax.means,

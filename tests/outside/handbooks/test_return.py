@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from service.calls.layout import layout
-from service.calls.layout_forms import LayoutForm
+from service.calls.layout import LayoutForm, layout
 from service.strict import convert
 from tests.unit.make import with_values
 from tests.unit.wire import as_sent

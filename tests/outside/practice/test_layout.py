@@ -18,8 +18,7 @@ from typing import NamedTuple
 
 import pytest
 
-from service.calls.materials import materials
-from service.calls.materials_form import MaterialsForm
+from service.calls.materials import MaterialsForm, materials
 from service.strict import convert
 from tests.unit.make import baseline
 from tests.unit.wire import as_sent

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from service.api.body import parse_json, read_form
 from service.api.problems import ProblemError
-from service.calls.forms import SizingForm, SuitabilityForm
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials_form import MaterialsForm
+from service.calls.layout import LayoutForm
+from service.calls.materials import MaterialsForm
+from service.calls.sizing import SizingForm
+from service.calls.suitability import SuitabilityForm
 from service.errors import BadInputError
 from tests.unit.measures import FT, PROMPT, STEADY, inches
 

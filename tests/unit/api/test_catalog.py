@@ -12,7 +12,7 @@ from service.api.calls import answer
 from service.api.catalog import Catalogs
 from service.api.problems import ProblemError
 from service.api.settings import Settings
-from service.calls.computing import CALLS
+from service.calls.registry import CALLS
 from service.rulesets.shelf import Shelf
 from tests.unit.make import BASELINE, baseline
 

@@ -2,14 +2,74 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 
+import msgspec
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from service.calc.labour import labour
-from service.errors import BadInputError
-from tests.unit.calc.work import effort, minutes, rules, surcharge, task, work
-from tests.unit.measures import FT
+from service.calc.labour import Work, labour
+from service.rulesets.figures import Figure
+from service.rulesets.ruleset import Effort, Surcharge, Task
+from tests.unit.make import baseline
+from tests.unit.measures import FT, STEADY
+
+
+def effort(driver, minutes, one_per=1, when=(), rule="work.t.part.e"):
+    return Effort(
+        id="e", driver=driver, minutes=Fraction(minutes), one_per=one_per, when=when, rule=rule
+    )
+
+
+def task(name="t", job=(), estimated=(), counted=(), when=()):
+    return Task(
+        id=name,
+        means="m",
+        job=job,
+        estimated=estimated,
+        counted=counted or estimated,
+        when=when,
+        rule=f"work.{name}",
+    )
+
+
+def surcharge(name, share, **facts):
+    when = tuple((fact, frozenset({answer})) for fact, answer in facts.items())
+    rule = f"surcharges.{name}"
+    return Surcharge(id=name, means="m", share=Fraction(share), when=when, rule=rule)
+
+
+def rules(*tasks, surcharges=()):
+    return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
+
+
+def work(
+    estimated=None,
+    counted=None,
+    *,
+    planes=1,
+    arrays=1,
+    facts=None,
+    crew=2,
+    working_day=Fraction(480),
+):
+    return Work(
+        planes=planes,
+        arrays=Figure(arrays),
+        estimated={name: Figure(count) for name, count in (estimated or {}).items()},
+        counted={name: Figure(count) for name, count in (counted or {}).items()},
+        facts=facts or {},
+        crew=Figure(crew),
+        working_day=Figure(working_day),
+    )
+
+
+def minutes(job, ruled):
+    """Return the time of one person that a job takes [min]."""
+    return labour(job, ruled).person_minutes.value
+
 
 FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
 HOUR = task("hour", job=(effort("job", 60),))
@@ -105,16 +165,59 @@ def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
     assert found.days.value == Fraction(days)
 
 
-@pytest.mark.parametrize("crew", [1, 0, -2])
-def test_nobody_works_alone(crew):
-    with pytest.raises(BadInputError) as caught:
-        labour(work(crew=crew), rules(HOUR))
-    (fault,) = caught.value.faults
-    assert fault.path == ("crew",)
-    assert "at least 2" in fault.problem
+COUNTS = st.integers(0, 10_000)
+RATES = st.fractions(min_value=Fraction(1, 60), max_value=600, max_denominator=60)
+SHARES = st.fractions(min_value=0, max_value=2, max_denominator=100)
+DRIVERS = ("perimeter", "corners", "penetrations")
+DRIVEN = st.fixed_dictionaries(dict.fromkeys(DRIVERS, COUNTS))
 
 
-def test_a_day_has_some_time():
-    with pytest.raises(BadInputError) as caught:
-        labour(work(crew=1, working_day=Fraction(0)), rules(HOUR))
-    assert [fault.path for fault in caught.value.faults] == [("crew",), ("working_day",)]
+@st.composite
+def rated(draw):
+    """Draw a rule set with some tasks and surcharges."""
+    tasks = [
+        task(
+            name,
+            job=(effort("job", draw(RATES)), effort("planes", draw(RATES))),
+            estimated=(
+                effort(draw(st.sampled_from(DRIVERS)), draw(RATES), draw(st.integers(1, 9))),
+            ),
+        )
+        for name in ("a", "b", "c")[: draw(st.integers(1, 3))]
+    ]
+    return rules(*tasks, surcharges=[surcharge(n, draw(SHARES), pitch="steep") for n in "xy"])
+
+
+def times(found):
+    return {task.value.task: task.value.time for task in found.tasks}
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
+    job = work(estimated=thumb, facts={"pitch": "steep"})
+    expected = labour(job, ruled)
+    turned = work(dict(reversed(thumb.items())), facts={"pitch": "steep"})
+    for tasks in itertools.permutations(ruled.work):
+        other = rules(*tasks, surcharges=ruled.surcharges[::-1])
+        found = labour(turned, other)
+        assert found.person_minutes.value == expected.person_minutes.value
+        assert found.days.value == expected.days.value
+        assert times(found) == times(expected)
+
+
+@STEADY
+@given(rated(), DRIVEN)
+def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
+    found = labour(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
+    parts = [*found.tasks, *found.surcharges]
+    assert sum(part.value.time.amount for part in parts) == found.person_minutes.value
+    assert found.crew_minutes.value * found.crew.value == found.person_minutes.value
+
+
+@STEADY
+@given(rated(), DRIVEN, st.integers(2, 6))
+def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
+    small, large = (labour(work(estimated=thumb, crew=n), ruled) for n in (crew, crew + 1))
+    assert large.days.value <= small.days.value
+    assert large.person_minutes.value == small.person_minutes.value

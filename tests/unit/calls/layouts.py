@@ -6,8 +6,8 @@ import pytest
 
 from service.calls import layout as layout_call
 from service.calls import materials as materials_call
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials_form import MaterialsForm
+from service.calls.layout import LayoutForm
+from service.calls.materials import MaterialsForm
 from service.errors import BadInputError
 from service.strict import convert
 from tests.unit.make import baseline

@@ -6,9 +6,9 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from service.calls.computed import Computed
-from service.calls.computing import compute_quote
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote_request import QuoteForm
+from service.calls.quote_result import compute_quote
+from service.calls.request import Computed
 from service.places import shipped
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import PriceShelf

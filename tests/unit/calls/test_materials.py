@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calls.materials import materials
-from service.calls.materials_form import MaterialsForm
+from service.calls.materials import MaterialsForm, materials
 from service.errors import BadInputError
 from service.strict import convert
 from tests.unit.make import added, baseline, rules_of

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
+from service.calls.layout import LayoutForm
 from service.calls.layout import layout as layout_call
-from service.calls.layout_forms import LayoutForm
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote_request import QuoteForm
 from service.strict import convert
 from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
 from tests.unit.wire import as_sent

@@ -8,7 +8,7 @@ from typing import Any, get_args
 import msgspec
 import pytest
 
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote_request import QuoteForm
 from service.errors import BadInputError
 from service.facts import Racking
 from service.strict import faults

@@ -7,8 +7,7 @@ from typing import Any
 
 import pytest
 
-from service.calls.materials import materials
-from service.calls.materials_form import MaterialsForm
+from service.calls.materials import MaterialsForm, materials
 from service.rulesets.ruleset import RuleSet
 from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE

@@ -30,7 +30,9 @@ def test_bend_lines_lie_to_scale_on_the_strip(readings):
     assert right > left
     lines = [float(y) for y in re.findall(r"M\S+ (\S+?)H", paths(flat, "bend")[0].get("d"))]
     drawn = sorted(bottom - y for y in lines)
-    assert drawn == pytest.approx([nm * each for nm in found.profile.value.bend_lines_nm], abs=0.1)
+    assert drawn == pytest.approx(
+        [line.nm * each for line in found.profile.value.bend_lines], abs=0.1
+    )
 
 
 @pytest.mark.parametrize("readings", READINGS)

@@ -9,7 +9,7 @@ from functools import lru_cache
 import msgspec
 import pytest
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.places import shipped
 from service.publishing.examples import differences, judge_example, judge_examples, lays_out
 from service.quantity.output import encode

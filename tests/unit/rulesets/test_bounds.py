@@ -6,7 +6,7 @@ import contextlib
 
 import pytest
 
-from service.calls.computing import BY_NAME
+from service.calls.registry import BY_NAME
 from service.errors import GapwrightError
 from service.quantity.parse import QuantityError, length_nm
 from service.rulesets.quoting import ASSUMED, MESH

@@ -12,9 +12,9 @@ import msgspec
 from pypdfium2 import PdfDocument, PdfPage
 
 from service.api.body import read_form
-from service.calls.quote_forms import QuoteForm
+from service.calls.quote import Quote, quote
+from service.calls.quote_request import QuoteForm
 from service.calls.quote_result import quote_result
-from service.calls.quoting import Quoted, quote
 from service.places import shipped
 from service.quantity.output import encode
 from service.rulesets.ruleset import RuleSet
@@ -28,7 +28,7 @@ LETTER, A4 = (612, 792), (595, 842)
 class Sheet(msgspec.Struct, frozen=True, kw_only=True):
     """A sheet with what it was made from."""
 
-    found: Quoted
+    found: Quote
     answer: dict[str, Any]
     data: dict[str, Any]
     pdf: bytes

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from service.calc.cautions import cautions
+from service.calc.conditions import cautions
 from tests.unit.sheet.jobs import (
     A4,
     LETTER,

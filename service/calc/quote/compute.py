@@ -6,16 +6,15 @@ import msgspec
 
 from service.calc.labour import Labour, Work, labour
 from service.calc.layout.lay import LaidPlane
-from service.calc.quote.job import Job
+from service.calc.quote.job import Job, JobStrip, job_strips
 from service.calc.quote.order import JobBill, job_bill
 from service.calc.quote.price import Price, price_of
-from service.calc.quote.strips import JobStrip, strips_of
 from service.pricebooks.pricebook import PriceBook
 from service.rulesets.figures import Figure, depend_on
 from service.rulesets.ruleset import RuleSet
 
 
-class Reckoned(msgspec.Struct, frozen=True, kw_only=True):
+class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a job. `labour` is None without rates in the rule set.
 
     `fitted` says whether a channel can be made for every array; where it is false, there is no
@@ -29,29 +28,23 @@ class Reckoned(msgspec.Struct, frozen=True, kw_only=True):
     price: Price | None
 
 
-def reckon(job: Job, rules: RuleSet, book: PriceBook | None) -> Reckoned:
-    """Return the strips, bill, labour and price of a job.
-
-    Raises BadInputError for a crew or a day that makes no sense.
-    """
-    strips = strips_of(job, rules)
+def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
+    """Return the strips, bill, labour and price of a job."""
+    strips = job_strips(job, rules)
     billed = job_bill(job, strips, rules)
     fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))
-    worked = labour(_work(job, billed, rules), rules) if fitted.value else None
-    minutes = worked.person_minutes if worked else None
-    price = None
-    if book is not None and fitted.value:
-        price = price_of(billed.orders, minutes, book, rules)
-    return Reckoned(strips=strips, bill=billed, fitted=fitted, labour=worked, price=price)
+    labor = price = None
+    if fitted.value:
+        labor = labour(_work(job, billed, rules), rules)
+        minutes = labor.person_minutes if labor else None
+        price = price_of(billed.orders, minutes, book, rules) if book is not None else None
+    return JobFigures(strips=strips, bill=billed, fitted=fitted, labour=labor, price=price)
 
 
 def _work(job: Job, billed: JobBill, rules: RuleSet) -> Work:
-    def arrays() -> int:
-        return len(job.areas) + sum(_loops(area.plane) for area in job.laid)
-
     return Work(
         planes=job.planes,
-        arrays=rules.figure(arrays),
+        arrays=rules.figure(lambda: len(job.areas) + sum(map(_loops, job.laid))),
         estimated=billed.estimated,
         counted=billed.counted,
         facts=job.facts,

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from service.calc.rolls import WantedPiece, cut_plan
+from service.calc.cutting import WantedPiece, cut_plan
 from tests.unit.measures import IN, STEADY
 
 FEW = st.lists(st.integers(9, 60), min_size=1, max_size=7)

@@ -9,7 +9,7 @@ import rfc8785
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calls.computing import BY_NAME, CALLS
+from service.calls.registry import BY_NAME, CALLS
 from service.places import shipped
 from service.quantity.output import encode
 from service.rulesets.explanation import explanation

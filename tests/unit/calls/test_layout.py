@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from service.calc.layout import nearness, work
-from service.calls.array_forms import MOST_MODULES
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials_form import MaterialsForm
+from service.calls.array import MOST_MODULES
+from service.calls.layout import LayoutForm
+from service.calls.materials import MaterialsForm
 from service.strict import convert
-from tests.unit.calls.layouts import ARRAY, BLOCK, CLEARANCE, drawing, layout, materials, refused
+from tests.unit.calls.layouts import (
+    ARRAY,
+    BLOCK,
+    CLEARANCE,
+    drawing,
+    layout,
+    materials,
+    refused,
+    segment,
+)
 
 HIGH = {"clearance": {"readings": ["7 1/4 in"]}}
 BY_EDGE = {**ARRAY, "edges": [{"edge": "A2", **HIGH}]}
@@ -154,3 +165,107 @@ def test_a_drawing_with_several_strips_shows_each_and_says_which_edges_take_it()
     assert "4 corners" in drawn
     assert "4 outside corners" in drawn
     assert drawn.count('aria-label="Section of the channel') >= 2
+
+
+BOTH_WAYS = {"segments": [segment(-3, 33, 243, 33), segment(60, -3, 60, 135)]}
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+def test_the_cut_reads_as_the_length_to_cut(units):
+    odd = {"rows": 1, "columns": 3, "long_side": "1.7013 m", "short_side": "1.0007 m"}
+    rounded = 0
+    for piece in layout(array={"blocks": [odd]}, units=units).pieces:
+        last = piece.marks[-1]
+        assert (last.kind, last.at) == ("end", piece.cut_length)
+        assert last.text == f"cut at {piece.cut_length.text}"
+        rounded += last.at.get("rounded") == "up"
+    # pieces are cut on whole inches, which only a metric tape has to round
+    assert bool(rounded) is (units == "metric")
+
+
+@pytest.mark.parametrize(("direction", "where"), [("eave", "upslope face of"), ("slope", "beside")])
+def test_a_tab_is_on_the_upslope_face_of_its_rail_where_the_rail_has_one(direction, where):
+    found = layout(**ARRAY, rails={"direction": direction})
+    texts = [mark.text for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
+    assert texts
+    assert all(text.startswith(f"tab, {where} the rail, at ") for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("ends", "sides"),
+    [
+        ((60, -3, 60.01, 135), {"beside"}),
+        ((60, -3, 100, 135), {"beside"}),
+        ((-3, 33, 243, 40), {"upslope"}),
+    ],
+)
+def test_a_rail_out_of_line_faces_as_it_mostly_runs(ends, sides):
+    assert {tab.side for tab in layout(**ARRAY, rails={"segments": [segment(*ends)]}).tabs} == sides
+
+
+def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
+    found = layout(**ARRAY, rails=BOTH_WAYS)
+    facing = {edge.edge: edge.facing for edge in found.edges}
+    side = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
+    told = [(tab.edge, tab.side) for tab in found.tabs]
+    assert sorted(facing[edge] for edge, _ in told) == ["eave", "left", "ridge", "right"]
+    assert all(side[facing[edge]] == where for edge, where in told)
+    pictured = [one["properties"] for one in found.geometry[0].features["features"]]
+    tabs = [(one["edge"], one["side"]) for one in pictured if one["kind"] == "tab"]
+    assert tabs == told
+    marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
+    assert {mark.edge for mark in marks} == facing.keys()
+    for mark in marks:
+        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.edge]]]
+        assert mark.text.startswith(f"tab, {words} the rail, at ")
+
+
+def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():
+    """A rail along the eave and one along the left side meet at the corner."""
+    rails = {"segments": [segment(-3, 0, 100, 0), segment(0, -3, 0, 100)]}
+    found = layout(**ARRAY, rails=rails)
+    assert [(tab.edge, tab.along.value, tab.side) for tab in found.tabs] == [("A1", 0, "upslope")]
+
+
+VISIBLE = {"facings": [{"facing": "eave", "zone": "visible"}]}
+OPEN = {"facings": [{"facing": "left", "open": True}]}
+OTHER_STRIP = {"edges": [{"edge": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
+BROKEN = {"facings": [{"facing": "ridge", "open": True}, {"facing": "eave", "open": True}]}
+
+
+@pytest.mark.parametrize("more", [{}, VISIBLE, OPEN, OTHER_STRIP, BROKEN])
+def test_a_piece_laps_the_piece_before_it_as_its_own_lap_and_its_marks_say(more):
+    found = layout(**ARRAY, **more)
+    own = {piece.piece: piece for piece in found.pieces}
+    told = {lap.piece: lap for lap in found.laps}
+    turned = {each.piece: each.length.value for each in found.returns if each.end == "start"}
+    assert set(told) == {piece.piece for piece in found.pieces if piece.lap}
+    for name, lap in told.items():
+        assert lap.length == own[name].lap
+        before = own[lap.over]
+        (begins,) = (mark for mark in before.marks if mark.kind == "next_laps")
+        reach = turned.get(lap.over, 0) + before.covers.value - begins.at.value
+        assert reach == pytest.approx(lap.length.value, abs=2e-6)
+
+
+@pytest.mark.parametrize("more", [{}, VISIBLE, OPEN, OTHER_STRIP, BROKEN])
+def test_a_lap_is_told_where_both_its_pieces_lie(more):
+    found = layout(**ARRAY, **more)
+    lines = {
+        each["properties"]["piece"]: each["geometry"]["coordinates"]
+        for each in found.geometry[0].features["features"]
+        if each["properties"]["kind"] == "piece"
+    }
+    for lap in found.laps:
+        place = [at.value * 0.3048 for at in (lap.place.x, lap.place.y)]
+        assert lines[lap.over][-1] == pytest.approx(place, abs=1e-5)
+        assert _lies_on(place, lines[lap.piece])
+
+
+def _lies_on(place, line):
+    """Return whether a place is on a line of upright and level runs, to a hundredth of a mm."""
+    x, y = place
+    return any(
+        min(a, c) - 1e-5 <= x <= max(a, c) + 1e-5 and min(b, d) - 1e-5 <= y <= max(b, d) + 1e-5
+        for (a, b), (c, d) in pairwise(line)
+    )

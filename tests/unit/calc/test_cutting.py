@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calc.rolls import CutPlan, WantedPiece, cut_plan, exact
+from service.calc import cutting
+from service.calc.cutting import CutPlan, WantedPiece, cut_plan
 from service.errors import BadInputError
 from tests.unit.measures import FT, IN, STEADY, inches
 
@@ -149,7 +150,7 @@ def test_the_model_finds_the_plan_that_greedy_fills_miss():
     ("limit", "most"), [("MAX_KINDS", 7), ("MAX_STEPS", 9), ("MAX_PATTERNS", 2)]
 )
 def test_a_plan_that_the_model_is_too_large_for_states_its_gap(limit, most, monkeypatch):
-    monkeypatch.setattr(exact, limit, most)
+    monkeypatch.setattr(cutting, limit, most)
     plan = planned(*HARD, roll=100 * IN)
     check_cut(plan, [length * IN for length in HARD], 100 * IN)
     assert (len(plan.rolls), plan.bound, plan.optimal) == (4, 3, False)
@@ -162,7 +163,7 @@ def test_the_model_proves_that_pieces_fit_too_badly_for_the_bound_of_their_lengt
 
 
 def test_a_usual_job_is_settled_without_the_model(monkeypatch):
-    monkeypatch.delattr(exact, "_solve")
+    monkeypatch.delattr(cutting, "_solve")
     for counts in ({120: 33, 113: 4}, {96: 52, 48: 5, 31: 1}, {113: 29, 117: 18, 120: 13}):
         lengths = [length for length, count in counts.items() for _ in range(count)]
         plan = planned(*lengths)
@@ -190,7 +191,7 @@ def test_more_lengths_than_the_model_looks_into_are_still_cut(grid):
 def test_nothing_is_written_to_standard_output():
     """The solver's own banner would stand in front of an answer that the command prints."""
     script = (
-        "from service.calc.rolls import WantedPiece, cut_plan;"
+        "from service.calc.cutting import WantedPiece, cut_plan;"
         "plan = cut_plan([WantedPiece(length_nm=113, count=200)], 1200);"
         "assert plan.bound == 20"
     )
@@ -221,7 +222,7 @@ def test_the_order_of_the_pieces_changes_labels_only(lengths, chance):
 @pytest.mark.parametrize("hash_seed", ["1", "2"])
 def test_every_process_has_the_same_plan(hash_seed):
     script = (
-        "from service.calc.rolls import WantedPiece, cut_plan;"
+        "from service.calc.cutting import WantedPiece, cut_plan;"
         "plan = cut_plan([WantedPiece(length_nm=n * 61 % 500 + 201) for n in range(60)], 1200);"
         "print([[p.length_nm for p in roll.pieces] for roll in plan.rolls])"
     )

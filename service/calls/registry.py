@@ -1,4 +1,4 @@
-"""The calls that compute: each turns a form and a rule set into an answer. None calculates."""
+"""The calls that compute: the path, request, function and result of each."""
 
 from __future__ import annotations
 
@@ -7,22 +7,16 @@ from typing import Any
 
 import msgspec
 
-from service.calc.estimate import MaterialsResult
 from service.calc.layout.result import LayoutResult
-from service.calc.sizing import SizingResult, size
-from service.calc.suitability import SuitabilityResult, judge_site
-from service.calls.computed import Computed
-from service.calls.forms import Form, SizingForm, SuitabilityForm
-from service.calls.layout import layout
-from service.calls.layout_forms import LayoutForm
-from service.calls.materials import materials
-from service.calls.materials_form import MaterialsForm
-from service.calls.quote_forms import QuoteForm
-from service.calls.quote_result import QuoteResult, quote_result
-from service.calls.quoting import quote
-from service.pricebooks.pricebook import PriceBook
-from service.rulesets.figures import Figure
-from service.rulesets.ruleset import RuleSet
+from service.calc.sizing import SizingResult
+from service.calc.suitability import SuitabilityResult
+from service.calls.layout import LayoutForm, layout
+from service.calls.materials import MaterialsForm, MaterialsResult, materials
+from service.calls.quote_request import QuoteForm
+from service.calls.quote_result import QuoteResult, compute_quote
+from service.calls.request import Computed, Form
+from service.calls.sizing import SizingForm, sizing
+from service.calls.suitability import SuitabilityForm, suitability
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
@@ -45,33 +39,13 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
     heavy: Callable[[Any], bool] = lambda form: False
 
 
-def compute_sizing(form: SizingForm, rules: RuleSet) -> Computed:
-    """Return the sizing of a clearance."""
-    readings = tuple(map(int, form.clearance.readings))
-    sizing = size(Figure((readings,)), rules)
-    return Computed(result=sizing.result(rules), facts={"measured": True})
-
-
-def compute_suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
-    """Return the verdict on a roof."""
-    arrays = (tuple(map(int, form.clearance.readings)),) if form.clearance else ()
-    found = judge_site(form.covering, form.racking, arrays, form.site, rules)
-    return Computed(result=found.result(rules), facts=found.facts)
-
-
-def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
-    """Return the quote of a whole job; `named` is the price book that the form names."""
-    found = quote(form, rules, named)
-    return Computed(result=quote_result(found, form, rules), facts=found.facts)
-
-
 CALLS: tuple[Call, ...] = (
     Call(
         path="/v1/suitability",
         summary="Whether the barrier can be fitted here in this way, and what it is fixed to",
         form=SuitabilityForm,
         answer=SuitabilityResult,
-        compute=compute_suitability,
+        compute=suitability,
         examples=("suitability-shingle", "suitability-nest"),
     ),
     Call(
@@ -79,7 +53,7 @@ CALLS: tuple[Call, ...] = (
         summary="How wide a strip, and bent how",
         form=SizingForm,
         answer=SizingResult,
-        compute=compute_sizing,
+        compute=sizing,
         examples=("sizing", "sizing-metric", "sizing-explained"),
         answers=("sizing-explained",),
     ),

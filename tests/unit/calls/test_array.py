@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from service.calls.materials_form import MaterialsForm
-from service.calls.quote_forms import QuoteForm
+from service.calls.materials import MaterialsForm
+from service.calls.quote_request import QuoteForm
 from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE, form_faults, segment
 

@@ -6,18 +6,21 @@ from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
-from service.calls.array_forms import ArrayForm, EdgeForm, FacingForm, Place, PlaneName, RailsForm
-from service.calls.contradictions import UNTOLD_SCHEMA, contradictions, told_of_array
-from service.calls.forms import Form
-from service.calls.layout_forms import Path, too_many
-from service.calls.layout_forms import empty_faults as empty
+from service.calls.array import (
+    ArrayDetails,
+    PlaneName,
+    array_or,
+    empty_faults,
+    too_many_faults,
+)
+from service.calls.request import Form, Path, exactly_one
 from service.errors import Fault
 from service.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from service.pricebooks.schema import SentBook
 from service.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
-_WAYS = {"perimeter": "string", "grid": "object", "modules": "object"}
-"""The ways to tell what an array measures, and what stands there in JSON."""
+_MEASURES = {"perimeter": "string", "grid": "object", "modules": "object"}
+"""What can measure an array, and the type of each in JSON."""
 
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
@@ -71,18 +74,7 @@ class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One array for the thumb rules: its perimeter, its grid, or how many modules it has."""
 
-    also: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {
-                "required": [way],
-                "properties": {
-                    other: {"type": kind if other == way else "null"}
-                    for other, kind in _WAYS.items()
-                },
-            }
-            for way in _WAYS
-        ]
-    }
+    also: ClassVar[dict[str, Any]] = exactly_one(_MEASURES)
 
     name: PlaneName = ""
     perimeter: Perimeter | None = None
@@ -93,29 +85,14 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     clearance: Clearance | None = None
 
 
-class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: arrays for the thumb rules in `arrays`, or drawn ones to be laid out.
 
     What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `edges` and
     `facings`.
     """
 
-    also: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {
-                "required": ["array"],
-                "properties": {"array": {"type": "object"}, "arrays": {"maxItems": 0}},
-            },
-            {
-                "required": ["arrays"],
-                "properties": {
-                    "arrays": {"minItems": 1},
-                    "array": {"type": "null"},
-                    **UNTOLD_SCHEMA,
-                },
-            },
-        ]
-    }
+    also: ClassVar[dict[str, Any]] = array_or("arrays")
 
     name: PlaneName = ""
     clearance: Annotated[
@@ -126,11 +103,6 @@ class QuotePlaneForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_f
         ),
     ] = None
     arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
-    array: ArrayForm | None = None
-    rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[Place, ...], msgspec.Meta(max_length=500)] = ()
-    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
-    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
 
 class QuoteForm(Form, frozen=True, kw_only=True):
@@ -168,9 +140,9 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     ] = False
 
     def faults(self) -> list[Fault]:
-        """Return the faults of the planes: told in no way or in two, or more than is laid out."""
+        """Return the faults of planes: given twice, not at all, or with too many modules."""
         drawn = [plane.array for plane in self.planes if plane.array is not None]
-        found = too_many(drawn, ("planes",))
+        found = too_many_faults(drawn, ("planes",))
         for at, plane in enumerate(self.planes):
             path = ("planes", at)
             found += _plane_faults(plane, path)
@@ -185,10 +157,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
         remedy = "Give the array, or the arrays, or two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
-        return [
-            *empty(plane.array, (*path, "array")),
-            *contradictions(plane.rails, plane.edges, plane.facings, path),
-        ]
+        return [*empty_faults(plane.array, (*path, "array")), *plane.detail_faults(path)]
     if not plane.arrays:
         remedy = "Give arrays by their measures, or the array as it is drawn."
         return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
@@ -198,12 +167,12 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
             problem="This belongs to an array that is drawn.",
             remedy="Draw the array, or leave this out.",
         )
-        for name in told_of_array(plane)
+        for name in plane.details_given()
     ]
 
 
 def _area_faults(area: AreaForm, path: Path) -> list[Fault]:
-    given = [way for way in _WAYS if getattr(area, way) is not None]
+    given = [name for name in _MEASURES if getattr(area, name) is not None]
     if len(given) == 1:
         return []
     problem = f"{' and '.join(given)} are given." if given else "Nothing measures the array."
