@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Callable, Sequence
+from typing import Literal, TypeVar
 
 import msgspec
 
@@ -15,6 +15,7 @@ from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.values import Values
 
+T = TypeVar("T")
 Places = Sequence[Sequence[int]]
 """Readings [nm] of one or more places; each place is judged by itself."""
 
@@ -120,39 +121,34 @@ def _sizing(
 ) -> Sizing:
     """Return the sizing with a strip that is chosen."""
 
-    def bent() -> Profile | None:
-        width, judged = strip.value, clearance.value
-        if width is None:
-            return None
-        return bend(width, judged.tightest.nm, judged.governing.nm, rules)
+    def with_strip(compute: Callable[[int], T], otherwise: T) -> Figure[T]:
+        """Return a figure that follows from the strip's width [nm], if there is a strip."""
 
-    def fitted() -> bool:
-        width = strip.value
-        return width is not None and can_be_bent(width, clearance.value.tightest.nm, rules)
+        def value() -> T:
+            width = strip.value
+            return otherwise if width is None else compute(width)
 
-    def snug() -> bool:
-        width, judged = strip.value, clearance.value
-        if width is None:
-            return False
-        return is_snug(width, judged.tightest.nm, judged.governing.nm, rules)
+        return rules.figure(value)
 
-    def spare() -> SectionDown | None:
-        width = strip.value
-        return None if width is None else SectionDown(width - required.value)
+    def tightest_nm() -> int:
+        return clearance.value.tightest.nm
 
-    springs = rules.figure(snug)
+    def largest_nm() -> int:
+        return clearance.value.governing.nm
+
+    snug = with_strip(lambda width: is_snug(width, tightest_nm(), largest_nm(), rules), False)
     return Sizing(
         places=places,
         clearance=clearance,
         required_nm=required,
         strip_nm=strip,
-        spare=rules.figure(spare),
-        common=rules.figure(lambda: strip.value in rules.values.common_widths),
-        fitted=rules.figure(fitted),
-        snug=springs,
-        profile=rules.figure(bent),
+        spare=with_strip(lambda width: SectionDown(width - required.value), None),
+        common=with_strip(lambda width: width in rules.values.common_widths, False),
+        fitted=with_strip(lambda width: can_be_bent(width, tightest_nm(), rules), False),
+        snug=snug,
+        profile=with_strip(lambda width: bend(width, tightest_nm(), largest_nm(), rules), None),
         advice=rules.figure(
-            lambda: _advice(strip.value, springs.value, clearance.value, places.value, rules)
+            lambda: _advice(strip.value, snug.value, clearance.value, places.value, rules)
         ),
     )
 
