@@ -146,7 +146,9 @@ def _sizing(
         required_nm=required,
         strip_nm=strip,
         spare=rules.figure(spare),
-        common=rules.figure(lambda: strip.value in rules.values.common_widths),
+        common=rules.figure(
+            lambda: strip.value is not None and strip.value in rules.values.common_widths
+        ),
         fitted=rules.figure(fitted),
         snug=springs,
         profile=rules.figure(bent),
