@@ -134,10 +134,10 @@ def _by_width(
     rules: RuleSet,
 ) -> tuple[StripLength, ...] | msgspec.UnsetType:
     """Return the mesh by width of strip, where a layout takes several widths."""
-    if len({one.sizing.strip_nm.value for one in strips}) < 2:
-        return msgspec.UNSET
 
-    def compute() -> tuple[StripLength, ...]:
+    def compute() -> tuple[StripLength, ...] | msgspec.UnsetType:
+        if len({one.sizing.strip_nm.value for one in strips}) < 2:
+            return msgspec.UNSET
         return tuple(map(_strip_length, plans.value)) if strip.value is not None else ()
 
     return rules.show("/strips", rules.figure(compute))

@@ -82,7 +82,7 @@ def named(pointer: str, result: Any) -> str:
             result = result[int(step)]
             steps.append(name_of(result, int(step)))
         else:
-            result = result[step] if result is not None else None
+            result = result.get(step) if result is not None else None
             steps.append(step)
     return "".join(f"/{step}" for step in steps)
 
