@@ -140,7 +140,9 @@ def _by_width(
             return msgspec.UNSET
         return tuple(map(_strip_length, plans.value)) if strip.value is not None else ()
 
-    return rules.show("/strips", rules.figure(compute))
+    found = rules.figure(compute)
+    # where there is no such member, the result as a whole follows from what leaves it out
+    return rules.show("" if found.value is msgspec.UNSET else "/strips", found)
 
 
 def _strip_length(each: WidthPlan) -> StripLength:
