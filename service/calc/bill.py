@@ -163,12 +163,14 @@ def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> L
 def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) -> int:
     """Return what a need takes, over all zones where the perimeter drives it; rounded up once."""
     if not zoned or need.driver not in _LENGTHS:
-        driver = known.get(need.driver)
-        return whole(driver.value * need.each, need.one_per) if driver else 0
+        amount = known[need.driver].value if need.driver in known else 0
+        return whole(amount * need.each, need.one_per) if amount else 0
     total = Fraction(0)
     for zone, drivers in zoned:
-        ratio = zone.ratios.get((item.id, need.id)) or need
-        total += Fraction(drivers[need.driver].value * ratio.each, ratio.one_per)
+        amount = drivers[need.driver].value
+        if amount:
+            ratio = zone.ratios.get((item.id, need.id)) or need
+            total += Fraction(amount * ratio.each, ratio.one_per)
     return whole(total.numerator, total.denominator)
 
 

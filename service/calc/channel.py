@@ -74,10 +74,9 @@ def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) ->
 
     A smaller angle springs higher, so the least one decides.
     """
-    if not can_be_bent(strip_nm, tightest_nm, rules):
-        return False
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
-    return _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+    springs = _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+    return springs and can_be_bent(strip_nm, tightest_nm, rules)
 
 
 def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
@@ -89,14 +88,14 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
         return None
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
     web = strip_nm - 2 * flange
-    least = rules.values.turn_from
-    snug = (
-        angle
-        for angle in _angles(rules.values)
-        if _springs_over(strip_nm, flange, angle, largest_nm, rules)
-    )
-    greatest = next(snug, None)
-    to = least if greatest is None else greatest
+    snug = is_snug(strip_nm, tightest_nm, largest_nm, rules)
+    least = to = rules.values.turn_from
+    if snug:
+        to = next(
+            angle
+            for angle in _angles(rules.values)
+            if _springs_over(strip_nm, flange, angle, largest_nm, rules)
+        )
     return Profile(
         web=SectionDown(web),
         flange=SectionUp(flange),
@@ -106,7 +105,7 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
             from_=SectionDown(free_height_nm(web, flange, least)),
             to=SectionDown(free_height_nm(web, flange, to)),
         ),
-        fit="loose" if greatest is None else "snug",
+        fit="snug" if snug else "loose",
     )
 
 
@@ -138,6 +137,9 @@ def _angles(values: Values) -> Iterator[float]:
 
     An angle that cannot be read on a protractor is of no use on a roof.
     """
-    least, greatest, step = values.turn_from, values.turn_to, values.turn_step
-    yield from (greatest - number * step for number in range(int((greatest - least) / step) + 1))
+    least, greatest = values.turn_from, values.turn_to
+    if greatest > least:
+        yield greatest
+        steps = int((greatest - least) / values.turn_step)
+        yield from (greatest - number * values.turn_step for number in range(1, steps + 1))
     yield least

@@ -54,9 +54,10 @@ def judge(readings_nm: Sequence[int], values: Values) -> ClearanceResult:
     if len(readings_nm) > 1:  # the only reading is never isolated, whatever the rules
         ordered = sorted(readings_nm)
         middle = ordered[(len(ordered) - 1) // 2]
-        limit = middle - values.tight_spot_drop
         low = tuple(
-            IsolatedSpot(nm, at) for at, nm in enumerate(readings_nm) if nm <= limit and nm < middle
+            IsolatedSpot(nm, at)
+            for at, nm in enumerate(readings_nm)
+            if nm < middle and nm <= middle - values.tight_spot_drop
         )
         if low and len(low) > values.tight_spot_share * len(readings_nm):
             low = ()

@@ -289,13 +289,15 @@ def _by_width(
     laid: JobLayout, strip: Figure[int | None], rules: RuleSet
 ) -> tuple[StripLength, ...] | msgspec.UnsetType:
     """Return the mesh by width of strip, where a layout takes several widths."""
-    if len({one.sizing.strip_nm.value for one in laid.all_strips}) < 2:
-        return msgspec.UNSET
 
-    def lengths() -> tuple[StripLength, ...]:
+    def compute() -> tuple[StripLength, ...] | msgspec.UnsetType:
+        if len({one.sizing.strip_nm.value for one in laid.all_strips}) < 2:
+            return msgspec.UNSET
         return tuple(map(_strip_length, laid.plans.value)) if strip.value is not None else ()
 
-    return rules.show("/strips", rules.figure(lengths))
+    found = rules.figure(compute)
+    # where there is no such member, the result as a whole follows from what leaves it out
+    return rules.show("" if found.value is msgspec.UNSET else "/strips", found)
 
 
 def _strip_length(each: WidthPlan) -> StripLength:

@@ -18,14 +18,9 @@ from service.rulesets.values import VALUES
 Change = tuple[str, RuleSet]
 replace = msgspec.structs.replace
 
-OTHER_VERDICT = {
-    "suitable": "conditional",
-    "conditional": "survey",
-    "survey": "unsuitable",
-    "unsuitable": "survey",
-    "rails": "frame_clips",
-    "frame_clips": "rails",
-    "undecided": "rails",
+CHOICES = {
+    "verdict": ("suitable", "conditional", "survey", "unsuitable"),
+    "attachment": ("rails", "frame_clips", "undecided"),
 }
 
 
@@ -59,21 +54,22 @@ def coarse_changes(rules: RuleSet) -> Iterator[Change]:
 
 
 def _far(name: str, value: Any) -> Iterator[Any]:
-    """Yield values far from one, all within its bounds."""
+    """Yield values far from one, all within its bounds, the farthest first."""
     about = VALUES[name]
     if about.kind == "flag":
         yield not value
         return
+    least, most = bound(about.kind, about.least), bound(about.kind, about.most)
     if about.kind == "lengths":
-        yield value[:1]
-        yield value[-1:]
+        yield from ((one,) for one in value)
+        yield (most,)
+        yield from (tuple(sorted({*value, 2 * one})) for one in value)
         yield tuple(2 * one for one in value)
         return
-    least, most = bound(about.kind, about.least), bound(about.kind, about.most)
     half = value / 2 if about.kind in ("share", "angle") else value // 2
     step = {"length": 25_400_000, "count": 1, "share": Fraction(1, 10), "angle": 8.0}[about.kind]
     lowest = half if name == "tape_grid" else least  # a grid of 1/64 in makes a layout slow
-    for far in (half, value * 2, value * 5, value + step, lowest):
+    for far in dict.fromkeys((lowest, most, value * 5, half, value * 2, value + step)):
         if least <= far <= most and far != value:
             yield far
 
@@ -153,14 +149,16 @@ def _rows(rules: RuleSet) -> Iterator[Change]:
 
 
 def _row(table: str, row: Any) -> Iterator[Any]:
+    """Yield a row with each of its outputs changed, on its limits and without any."""
+    limits = {fact: one for fact, one in row.when.items() if isinstance(one, Range)}
+    unlimited = {fact: one for fact, one in row.when.items() if fact not in limits}
+    whens = [row.when, unlimited] if limits else [row.when]
+    decides = "verdict" if table == "suitability" else "attachment"
     for output, text in row.then.items():
-        ranked = output in ("verdict", "attachment")
-        then = {**row.then, output: OTHER_VERDICT[text] if ranked else f"{text}."}
-        value = then["verdict" if table == "suitability" else "attachment"]
-        yield replace(row, then=then, output_value=value)
-    for fact, condition in row.when.items():
-        if isinstance(condition, Range):  # a limit that lets every length through
-            yield replace(row, when={k: v for k, v in row.when.items() if k != fact})
+        for other in CHOICES.get(output, (f"{text}.",)):
+            then = {**row.then, output: other}
+            for when in whens:
+                yield replace(row, when=when, then=then, output_value=then[decides])
 
 
 def _assumptions(rules: RuleSet) -> Iterator[Change]:

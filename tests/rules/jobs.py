@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
-from tests.unit.calls.quotes import SITE, area, drawn, job
+from tests.rules.random_arrays import random_layout
+from tests.unit.calls.quotes import SITE, area, demo, drawn, job
 
 
 def in_inches(*readings):
@@ -93,7 +95,7 @@ SUITABILITY = [
 
 BLOCK = {
     "rows": 2,
-    "columns": 5,
+    "columns": 2,
     "long_side": "66 in",
     "short_side": "40 in",
     "column_gap": "1/2 in",
@@ -118,7 +120,6 @@ COUNTED = [
         for high in ("10", "10 1/64")
     ),
     {"layout": {"array": {"blocks": [BLOCK]}}, **in_inches("4 1/2")},
-    {"layout": {"array": {"blocks": [{**BLOCK, "columns": 9}]}}, **QUICK, "joining": "ties"},
     {
         "layout": {
             "array": {"blocks": [BLOCK]},
@@ -128,6 +129,23 @@ COUNTED = [
         **in_inches("4 1/2"),
     },
 ]
+COUNTED_SEEDS = (0, 1, 5, 15, 18, 19, 21, 22, 23, 27, 30, 31, 84, 90)
+LAID_SEEDS = (0, 1, 4, 21, 30, 31, 2, 37)
+QUOTED = (
+    (0,),
+    (1,),
+    (2,),
+    (5,),
+    (13, "", "420"),
+    (22, "", "600"),
+    (4, "", "5000"),
+    (13, "6912 in"),
+    (13, "2688 in"),
+    (34, "12000 in"),
+    (4, "6480 in"),
+)
+SENT = ("currency", "rounding", "sources", "prices", "labour", "fees", "mark_up", "tax")
+PRICES = {name: part for name, part in demo().content.items() if name in SENT}
 BY_EDGE = {
     "edges": [{"edge": "A2", **in_inches("7")}, {"edge": "A4", **in_inches("6 1/64", "6")}],
     "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
@@ -155,6 +173,33 @@ LAID = [
 ]
 
 
+FEW_RETURNS = {
+    "array": {
+        "blocks": [
+            {
+                "rows": 1,
+                "columns": 5,
+                "long_side": "66 in",
+                "short_side": "40 in",
+                "orientation": "landscape",
+            }
+        ]
+    },
+    "rails": {
+        "segments": [
+            {"start": {"x": f"{x} in", "y": f"{y} in"}, "end": {"x": f"{end} in", "y": f"{y} in"}}
+            for x, end, y in (
+                (91, 159, 5),
+                (44, 182, 30),
+                (271, 324, 20),
+                (45, 305, 32),
+                (301, 317, 20),
+            )
+        ]
+    },
+}
+"""Rails near and far from the edges, so that what a return weighs decides how many there are."""
+
 QUOTES = {
     "told": job(area("90 ft", 4), area("50 ft", 6, penetrations=2), alternatives=True),
     "on a limit": job(area("92 ft", 4), storeys=2, pitch="walkable", joining="ties"),
@@ -177,11 +222,52 @@ QUOTES = {
 }
 
 
+def counted(seed: int) -> dict[str, Any]:
+    """Return a request for the materials of a random array."""
+    layout = random_layout(seed)
+    joining = ("rings", "ties")[seed % 2]
+    return {"clearance": layout.pop("clearance"), "layout": layout, "joining": joining}
+
+
+def quoted(seed: int, more: str = "", minimum: str = "") -> dict[str, Any]:
+    """Return a request for the quote of a random array, on every third one unmeasured.
+
+    `more` is the perimeter of an array that is not drawn: with it some item comes to full packs.
+    With a minimum charge, prices are sent along.
+    """
+    layout = random_layout(seed)
+    if seed % 3 == 0:
+        del layout["clearance"]
+    request = {**SITE, "planes": [layout], "joining": ("rings", "ties")[seed % 2]}
+    if more:
+        request["planes"].append({"arrays": [area(more, 4)]})
+    else:
+        request["alternatives"] = seed % 4 == 0
+    if minimum:
+        request["prices"] = {**PRICES, "minimum_charge": minimum}
+    return request
+
+
+def named(call: str, requests: Iterable[Any]) -> list[tuple[str, Any]]:
+    return [(call, request) for request in requests]
+
+
 JOBS: list[tuple[str, Any]] = [
-    *(("sizing", one) for one in SIZINGS),
-    *(("materials", one) for one in (*MATERIALS, *COUNTED)),
-    *(("suitability", one) for one in SUITABILITY),
-    *(("layout", one) for one in LAID),
-    *(("quote", one) for one in QUOTES.values()),
+    *named("sizing", SIZINGS),
+    *named(
+        "materials",
+        [*MATERIALS, *COUNTED, *map(counted, COUNTED_SEEDS)],
+    ),
+    *named("suitability", SUITABILITY),
+    *named("layout", [*LAID, *map(random_layout, LAID_SEEDS), {**FEW_RETURNS, **in_inches("4")}]),
+    *named("quote", QUOTES.values()),
 ]
 """Each call with a request."""
+
+MORE_JOBS: list[tuple[str, Any]] = [
+    ("materials", {"layout": FEW_RETURNS, **QUICK}),
+    *named("layout", map(random_layout, range(60))),
+    *named("materials", map(counted, range(60))),
+    *named("quote", [quoted(*told) for told in QUOTED]),
+]
+"""Requests for the long run."""

@@ -1,10 +1,14 @@
 """An explanation is complete, shown by changing every rule.
 
 Complete: whatever figure moves when an entry is changed, slightly or coarsely, cites the entry.
-To the point: the aim is that nine of ten cited pairs of figure and entry move under some change.
-The full run prints the share; it was two of three with baseline 1.3.0, so no test asserts it yet.
+To the point: nine of ten cited pairs of a call's figure and an entry move, in some request, under
+some change of that entry alone. The test asserts it of sizing, suitability and materials; the long
+run prints the shares of all calls. Last measured, layouts had 87 % and quotes 75 %.
 
-    python -m tests.rules.test_explanation      every job and change; prints the shares
+Known to be missing, and found by the long run only: a line, a task or an alternative that is not
+there at all cites nothing, so that a rule that makes it appear is not cited for it.
+
+    python -m tests.rules.test_explanation      more requests, every change; prints the share
 """
 
 from __future__ import annotations
@@ -12,7 +16,6 @@ from __future__ import annotations
 import re
 import sys
 from collections import defaultdict
-from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -27,11 +30,15 @@ from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import Shelf
 from service.strict import convert
 from tests.rules.changes import coarse_changes, hair_changes
-from tests.rules.jobs import JOBS
+from tests.rules.jobs import JOBS, MORE_JOBS
 from tests.unit.calls.quotes import demo
 
 NAMES = ("task", "surcharge", "change", "item", "need", "tax", "tool", "fact", "rule", "name")
 RULES = "baseline@2.0.0"
+TO_THE_POINT = ("sizing", "suitability", "materials")
+"""Calls of which nine of ten citations move; it takes too long to show it of the others here."""
+EVERY = {"sizing": 10, "suitability": 10, "materials": 80, "layout": 150, "quote": 30}
+"""Of the changes to look for missing citations by, one in so many is tried: some take long."""
 
 
 @lru_cache(maxsize=1)
@@ -42,8 +49,12 @@ def rules() -> RuleSet:
 
 
 @lru_cache(maxsize=1)
-def changes() -> list[tuple[str, RuleSet]]:
-    return [*hair_changes(rules()), *coarse_changes(rules())]
+def changes() -> dict[str, list[RuleSet]]:
+    """Return the changed rule sets by the key of what is changed in them, the coarsest first."""
+    by_key: dict[str, list[RuleSet]] = defaultdict(list)
+    for key, changed in (*coarse_changes(rules()), *hair_changes(rules())):
+        by_key[key].append(changed)
+    return by_key
 
 
 def answered(call: str, request: Any, used: RuleSet) -> Any:
@@ -113,21 +124,36 @@ def sort(pointer: str) -> str:
 
 
 class Findings:
-    """What changes of rules showed: pairs looked at, missing citations, and needed ones."""
+    """What changes of rules showed: pairs that moved, and what is cited and what moved.
+
+    `missing` has the figures that moved and do not cite the rule, by call and rule.
+    """
 
     def __init__(self) -> None:
+        self.changes = 0
         self.pairs = 0
         self.missing: dict[str, set[str]] = defaultdict(set)
         self.cited: set[tuple[str, str, str]] = set()
         self.moving: set[tuple[str, str, str]] = set()
 
-    def look(self, call: str, request: Any, some: list[tuple[str, RuleSet]]) -> None:
+    def look(self, call: str, request: Any, tries: int, every: int) -> None:
+        """Change each rule till all that cites it has moved, and by one in `every` change more.
+
+        At most the `tries` coarsest changes are made to move what cites a rule.
+        """
         before = Explained(call, request)
-        self.cited |= {(call, sort(p), key) for p, keys in before.cites.items() for key in keys}
-        for key, changed in some:
-            after = answered(call, request, changed)
-            if after is not None:
-                self._compare(call, key, before, leaves(after))
+        cited = {(call, sort(p), key) for p, keys in before.cites.items() for key in keys}
+        self.cited |= cited
+        for key, changed in changes().items():
+            citing = {one for one in cited if one[2] == key}
+            for number, rules in enumerate(changed):
+                settled = number >= tries or citing <= self.moving
+                self.changes += 1
+                if settled and self.changes % every:
+                    continue
+                after = answered(call, request, rules)
+                if after is not None:
+                    self._compare(call, key, before, leaves(after))
 
     def _compare(self, call: str, key: str, before: Explained, after: dict[str, Any]) -> None:
         for figure in before.figures.keys() | after.keys():
@@ -139,22 +165,25 @@ class Findings:
             if not telling:
                 self.missing[f"{call} {key}"].add(figure)
 
+    @property
     def idle(self) -> set[tuple[str, str, str]]:
+        """Return what is cited and did not move."""
         return self.cited - self.moving
 
+    def share(self, call: str) -> float:
+        """Return the share of what is cited in the answers to a call that moved."""
+        idle, cited = (sum(one[0] == call for one in pairs) for pairs in (self.idle, self.cited))
+        return 1 - idle / cited
 
-def every(part: int = 1) -> Iterator[tuple[str, Any, list[tuple[str, RuleSet]]]]:
-    """Yield each job with every `part`th change, another part for each job."""
-    for number, (call, request) in enumerate(JOBS):
-        yield call, request, changes()[number % part :: part]
 
-
-def test_whatever_figure_a_rule_moves_cites_the_rule() -> None:
+def test_what_moves_with_a_rule_cites_it_and_nine_of_ten_citations_move() -> None:
     found = Findings()
-    for call, request, some in every(part=12):
-        found.look(call, request, some)
-    assert found.pairs > 2_000
+    for call, request in JOBS:
+        found.look(call, request, 4 if call in TO_THE_POINT else 0, EVERY[call])
+    assert found.pairs > 10_000
     assert {rule: sorted(figures)[:5] for rule, figures in found.missing.items()} == {}
+    for call in TO_THE_POINT:
+        assert found.share(call) >= 0.9
 
 
 def test_a_result_is_the_same_with_and_without_an_explanation() -> None:
@@ -164,17 +193,17 @@ def test_a_result_is_the_same_with_and_without_an_explanation() -> None:
 
 def main() -> None:
     found = Findings()
-    for call, request, some in every(part=int(sys.argv[1]) if len(sys.argv) > 1 else 1):
-        found.look(call, request, some)
-    idle = found.idle()
+    for call, request in (*JOBS, *MORE_JOBS):
+        found.look(call, request, tries=100, every=int(sys.argv[1]) if len(sys.argv) > 1 else 1)
     print(f"{found.pairs} moved pairs, {sum(map(len, found.missing.values()))} not cited")
     for rule, figures in sorted(found.missing.items()):
         print("  missing", rule, sorted(figures)[:6])
-    print(f"{len(found.cited)} cited pairs, {1 - len(idle) / len(found.cited):.1%} move")
+    for call in dict.fromkeys(call for call, _ in JOBS):
+        print(f"{call}: {found.share(call):.1%} of what is cited moves")
     by_key: dict[str, list[str]] = defaultdict(list)
-    for call, pointer, key in sorted(idle):
+    for call, pointer, key in sorted(found.idle):
         by_key[key].append(f"{call} {pointer}")
-    for key, where in sorted(by_key.items(), key=lambda one: -len(one[1]))[:40]:
+    for key, where in sorted(by_key.items(), key=lambda one: -len(one[1])):
         print("  idle", key, len(where), where[:4])
 
 

@@ -61,7 +61,7 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
     runs = [run for plane in planes for run in plane.runs]
 
     def count(
-        step: Literal["outline", "corners", "tabs", "penetrations", "runs"],
+        step: Literal["outline", "tabs", "penetrations", "runs"],
         total: Callable[[], int],
     ) -> Figure[int]:
         """Return a total that follows from one step of each plane's layout."""
@@ -81,7 +81,7 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
         laps=count("runs", lambda: sum(len(run.layout.laps) for run in runs)),
         lap_rings=count("runs", lambda: sum(_fasteners(run, rules, "lap_rings") for run in runs)),
         lap_ties=count("runs", lambda: sum(_fasteners(run, rules, "lap_ties") for run in runs)),
-        corners=count("corners", lambda: sum(len(plane.corners) for plane in planes)),
+        corners=count("outline", lambda: sum(len(plane.corners) for plane in planes)),
         tabs=count("tabs", lambda: sum(len(run.placed.run.tabs_nm) for run in runs)),
         returns=count("runs", lambda: sum(len(run.layout.returns) for run in runs)),
         penetrations=count(

@@ -84,7 +84,8 @@ def loops_of(
     """
     named = named_loops(outline.value)
     edges = [edge for _, loop in named for edge in loop.edges]
-    near = _rails_near(edges, rails.value, rules)
+    reached = rules.figure(lambda: _rails_near(edges, rails.value, rules))
+    near = reached.value  # a rail that crosses an edge is near whatever the reach
     around = _edges_near(edges, rules) if rails.value else [[] for _ in edges]
     open_edges = {
         at
@@ -97,7 +98,7 @@ def loops_of(
         return [tabs_on(edge, near[at]) for at, edge in enumerate(edges)]
 
     def reaches() -> list[tuple[Beside, ...]]:
-        depend_on(outline, rails)
+        depend_on(outline, rails, reached)
         return [
             tuple(beside(edge, near[at], around[at], rules.values)) for at, edge in enumerate(edges)
         ]

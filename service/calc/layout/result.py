@@ -236,6 +236,7 @@ def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
             rules.show(pointer, plane.steps.runs)
         rules.show("/edges", plane.steps.corners)
         rules.show("/strips", plane.steps.corners)
+        rules.show("/tabs", plane.steps.corners)  # a run begins where another strip does
         rules.show("/tabs", plane.steps.tabs)
 
 

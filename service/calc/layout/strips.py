@@ -126,7 +126,7 @@ def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -
 
 def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:
     """Return the readings in groups that share a strip, in the order given."""
-    if len({one.readings_nm for one in told}) == 1 or _snug(told, rules):
+    if _snug(told, rules):
         return [told]
     groups: list[list[Told]] = []
     for alike in _alike(told, [_size([one], rules).strip_nm.value for one in told]):
@@ -145,7 +145,8 @@ def _alike(told: Sequence[Told], keys: Sequence[object]) -> list[list[Told]]:
 
 
 def _snug(told: Sequence[Told], rules: RuleSet) -> bool:
-    return _size(told, rules).snug.value
+    """Return whether one strip does for some readings: it is snug, or there is no choice."""
+    return len({one.readings_nm for one in told}) == 1 or _size(told, rules).snug.value
 
 
 def _size(told: Sequence[Told], rules: RuleSet) -> Sizing:

@@ -6,7 +6,7 @@ fees stand as they are; what a minimum charge adds counts as a fee, and taxes ar
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
@@ -158,22 +158,23 @@ def price_of(
     if person_minutes is not None and book.hour is not None:
         labour = figure(lambda: _labour(person_minutes.value, book))
 
-    def parts() -> dict[str, Decimal]:
-        """Return each part of the price, before a minimum charge."""
-        return {
-            "materials": materials.value.price.amount,
-            "labour": labour.value.price.amount if labour else _NOTHING,
-            "fees": sum((fee.amount for fee in book.fees), _NOTHING),
-        }
+    fees = sum((fee.amount for fee in book.fees), _NOTHING)
+    before_minimum = {
+        "materials": figure(lambda: materials.value.price.amount),
+        "labour": figure(lambda: labour.value.price.amount if labour else _NOTHING),
+        "fees": Figure(fees),
+    }
 
     def minimum_added() -> Money:
         if book.minimum is None or open_items.value:
             return money(_NOTHING, book)
-        return money(max(book.minimum - sum(parts().values()), _NOTHING), book)
+        known = sum(part.value for part in before_minimum.values())
+        return money(max(book.minimum - known, _NOTHING), book)
 
     added = figure(minimum_added)
-    subtotal = figure(lambda: money(sum(parts().values(), added.value.amount), book))
-    taxes = tuple(figure(partial(_taxed, tax, parts, added, book)) for tax in book.taxes)
+    parts = {**before_minimum, "fees": figure(lambda: fees + added.value.amount)}
+    subtotal = figure(lambda: money(sum((part.value for part in parts.values()), _NOTHING), book))
+    taxes = tuple(figure(partial(_taxed, tax, parts, book)) for tax in book.taxes)
 
     def total() -> Money | None:
         if open_items.value:
@@ -238,12 +239,9 @@ def _share(cost: Decimal, book: PriceBook, part: str) -> Share:
     return Share(cost=Money(whole_cost), added=money(price - whole_cost, book), price=Money(price))
 
 
-def _taxed(
-    tax: Tax, parts: Callable[[], dict[str, Decimal]], added: Figure[Money], book: PriceBook
-) -> TaxResult:
+def _taxed(tax: Tax, parts: Mapping[str, Figure[Decimal]], book: PriceBook) -> TaxResult:
     """Return a tax; what a minimum charge adds counts as a fee."""
-    fee = added.value.amount if "fees" in tax.on else _NOTHING
-    of = sum((parts()[name] for name in tax.on), fee)
+    of = sum((parts[name].value for name in tax.on), _NOTHING)
     return TaxResult(
         tax=tax.id,
         means=tax.means,
