@@ -210,7 +210,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
         untested=untested,
         digest=rules.digest,
         proved=tuple(
-            ProvedTable(table=name, hit_policy=one.table.policy.value, rows=len(one.table.rows))
+            ProvedTable(table=name, hit_policy=one.policy.value, rows=len(one.rows))
             for name, one in rules.tables.items()
         ),
         examples=len(rules.examples),

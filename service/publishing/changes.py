@@ -18,6 +18,7 @@ import msgspec
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import bound
 from service.rulesets.overlay import OPTIONAL, RULES, at, source_title
+from service.rulesets.proof import axes_of, deciding
 from service.rulesets.ruleset import (
     Assumption,
     Conditions,
@@ -28,9 +29,7 @@ from service.rulesets.ruleset import (
     Task,
     Zone,
 )
-from service.rulesets.tables.lookup import CompiledTable, compile_table
-from service.rulesets.tables.model import Condition, HitPolicy, Range, Row
-from service.rulesets.tables.proof import axes_of, deciding
+from service.rulesets.tables import Condition, HitPolicy, Range, Row, Table
 from service.rulesets.values import LAID_OUT, VALUES
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
@@ -155,7 +154,7 @@ def _built(path: tuple[str, ...], rules: RuleSet) -> Any:  # noqa: ANN401 - an e
         case "values":
             found: Any = (name, getattr(rules.values, name), entry.get("allowed"))
         case "tables":
-            found = _by_id(rules.tables[path[1]].table.rows, name), path[1]
+            found = _by_id(rules.tables[path[1]].rows, name), path[1]
         case "mesh":
             found = getattr(rules.mesh, "wire_nm" if name == "wire" else name)
         case "zones" | "assumptions":
@@ -344,19 +343,19 @@ def _order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
     Exact: in every cell the row that decides is compared with the one that would decide in the old
     order. Where all rows that match have a say, only the order of reasons changes.
     """
-    now = after.tables[table].table
+    now = after.tables[table]
     if now.policy in (HitPolicy.COLLECT, HitPolicy.UNIQUE):
         return "neutral"
-    was = {row.id: place for place, row in enumerate(before.tables[table].table.rows)}
+    was = {row.id: place for place, row in enumerate(before.tables[table].rows)}
     rows = tuple(sorted(now.rows, key=lambda row: was.get(row.id, len(was))))
-    new, old = (compile_table(msgspec.structs.replace(now, rows=r)) for r in (now.rows, rows))
-    pairs = set(zip(_deciding(old), _deciding(new), strict=True))
-    changed = [(old.rows[one], new.rows[other]) for one, other in pairs]
+    old = msgspec.structs.replace(now, rows=rows)
+    pairs = set(zip(_deciding(old), _deciding(now), strict=True))
+    changed = [(old.ranked[one], now.ranked[other]) for one, other in pairs]
     decisions = [_decision(*pair, table) for pair in changed if pair[0].id != pair[1].id]
     return _worst("neutral", *decisions)
 
 
-def _deciding(table: CompiledTable) -> list[int]:
+def _deciding(table: Table) -> list[int]:
     """Return which row decides in each cell; a proved table always has one."""
     decided: list[int] = deciding(axes_of(table), len(table.rows)).ravel().tolist()
     return decided

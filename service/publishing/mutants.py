@@ -29,8 +29,7 @@ from service.rulesets.ruleset import (
     Task,
     Zone,
 )
-from service.rulesets.tables.lookup import compile_table
-from service.rulesets.tables.model import Range, Row, Table
+from service.rulesets.tables import Range, Row, Table
 from service.rulesets.values import LAID_OUT, VALUES, Values
 
 HAIR_NM = 396_875
@@ -89,7 +88,7 @@ def mutants(rules: RuleSet, laid_out: Collection[str] = ()) -> Iterator[Mutant]:
 
 
 def _section(rules: RuleSet, section: str) -> Iterator[Variant]:
-    """Yield the variants of one section; a changed table is not compiled yet."""
+    """Yield the variants of one section."""
     whole = getattr(rules, section)
     if section == "values":
         yield from _values(whole, tuple(VALUES))
@@ -97,7 +96,7 @@ def _section(rules: RuleSet, section: str) -> Iterator[Variant]:
         yield from _struct(whole) if whole is not None else ()
     elif section == "tables":
         for name, one in whole.items():
-            yield from (((name, *p), how, {**whole, name: t}) for p, how, t in _rows(one.table))
+            yield from (((name, *p), how, {**whole, name: t}) for p, how, t in _rows(one))
     elif section in ("zones", "assumptions"):
         for name, one in whole.items():
             yield from (((name, *p), how, {**whole, name: part}) for p, how, part in _struct(one))
@@ -113,11 +112,6 @@ def _with_part(rules: RuleSet, section: str, part: Any) -> RuleSet:  # noqa: ANN
             for name, zone in rules.zones.items()
         }
         return msgspec.structs.replace(rules, values=part, zones=zones)
-    if section == "tables":
-        part = {
-            name: compile_table(one) if isinstance(one, Table) else one
-            for name, one in part.items()
-        }
     return msgspec.structs.replace(rules, **{section: part})
 
 

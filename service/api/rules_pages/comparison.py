@@ -20,7 +20,7 @@ from service.api.rules_pages.version import address
 from service.api.rules_pages.words import heading, in_words, text_of
 from service.publishing.changes import Change, changes
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.model import join
+from service.rulesets.tables import join
 
 CLASSES = {
     "stricter": "asks for more, or allows less",

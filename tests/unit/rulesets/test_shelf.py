@@ -32,7 +32,7 @@ from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.ledger import FILE
 from service.rulesets.reader import MOST_BYTES, RuleFileError, read
 from service.rulesets.shelf import Shelf
-from service.rulesets.tables.lookup import match
+from service.rulesets.tables import match
 from tests.unit.folders import HOUSE, add, alter, put, rewrite
 from tests.unit.make import house_text, rules_of
 

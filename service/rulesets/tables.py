@@ -1,4 +1,7 @@
-"""Decision tables, in the terms of the DMN standard, and their conditions in words."""
+"""Decision tables, in the terms of the DMN standard: how one is looked up, and said in words.
+
+That a table answers every input is not checked here but by `service.rulesets.proof`.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import StrEnum
 
 import msgspec
+
+from service.errors import GapwrightError
 
 
 class HitPolicy(StrEnum):
@@ -66,6 +71,58 @@ class Table(msgspec.Struct, frozen=True, kw_only=True):
     rows: tuple[Row, ...]
     policy: HitPolicy
     output_values: tuple[str, ...] = ()
+
+    @property
+    def ranked(self) -> tuple[Row, ...]:
+        """Return the rows in order of precedence: where one row decides, the first that matches."""
+        if self.policy is not HitPolicy.PRIORITY:
+            return self.rows
+        return tuple(sorted(self.rows, key=lambda row: self.output_values.index(row.output_value)))
+
+
+class Hit(msgspec.Struct, frozen=True, kw_only=True):
+    """A row that matched, with what it was compared with."""
+
+    row: Row
+    inputs: Mapping[str, object]
+    dimensions: tuple[Dimension, ...]
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Return why the row matched: each condition with the value that met it."""
+        return tuple(
+            f"{one.name} is {tell_value(one, self.inputs[one.name])}; "
+            f"the row asks for {tell_condition(one, self.row.when[one.name])}"
+            for one in self.dimensions
+            if one.name in self.row.when
+        )
+
+
+def match(table: Table, inputs: Mapping[str, object]) -> tuple[Hit, ...]:
+    """Return the rows that decide under the table's hit policy; none where no row matches.
+
+    `inputs` gives each dimension a value: an option, or a whole number.
+    Errors: GapwrightError where two rows of a UNIQUE table match, which a proved table never does.
+    """
+    policy = table.policy
+    rows = [row for row in table.ranked if all(meets(inputs[n], c) for n, c in row.when.items())]
+    if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
+        rows = rows[:1]
+    if policy is HitPolicy.UNIQUE and len(rows) > 1:
+        told = tell_rows([row.id for row in rows])
+        raise GapwrightError(f"table {table.name} is UNIQUE, but {told} match the same input")
+    seen, dimensions = dict(inputs), table.dimensions
+    return tuple(Hit(row=row, inputs=seen, dimensions=dimensions) for row in rows)
+
+
+def meets(value: object, condition: Condition) -> bool:
+    """Return whether a value of a dimension meets a condition on it."""
+    if isinstance(condition, frozenset):
+        return value in condition
+    return isinstance(value, int) and (
+        (condition.least is None or condition.least <= value)
+        and (condition.below is None or value < condition.below)
+    )
 
 
 def join(words: Sequence[str], last: str) -> str:
