@@ -26,9 +26,8 @@ from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
 from service.publishing.publish import head_faults
-from service.publishing.untested import laid_out_limits, try_mutants
+from service.publishing.untested import Allowance, Work, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
-from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
 from service.rulesets.reader import Problem as FileProblem
 from service.rulesets.reader import RuleFileError, read
@@ -39,7 +38,7 @@ DRAFT = "draft.yaml"
 MOST_CHARACTERS = 150_000
 """Characters of a draft; the command line takes files up to the reader's own limit."""
 MOST_WORK = 50_000
-"""Work of one check, in answers of a small call; see service.publishing.work."""
+"""Work of one check, in answers of a small call; see service.publishing.untested."""
 
 
 _RULE_CHOICES = ("ruleset", "as_of")

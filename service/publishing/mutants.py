@@ -9,7 +9,8 @@ thresholds, and how each is nudged.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Set as AbstractSet
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -65,7 +66,7 @@ class Mutant(msgspec.Struct, frozen=True, kw_only=True):
         return self.make()
 
 
-def mutants(rules: RuleSet, laid_out: Collection[str] = ()) -> Iterator[Mutant]:
+def mutants(rules: RuleSet, laid_out: AbstractSet[str] = frozenset()) -> Iterator[Mutant]:
     """Yield the rule set with each threshold moved a little, in turn.
 
     Of the values that only layouts take, those that `laid_out` names are moved: `values.lap` and
@@ -125,7 +126,7 @@ def _carried(before: Values, after: Values, zone: Zone) -> Values:
     return msgspec.structs.replace(zone.values, **moved)
 
 
-def _is_idle(rules: RuleSet, path: Path, laid_out: Collection[str]) -> bool:
+def _is_idle(rules: RuleSet, path: Path, laid_out: AbstractSet[str]) -> bool:
     """Return whether a value is one that no example of these rules needs to notice."""
     name = path[-1]
     if path[-2] != "values":
@@ -180,7 +181,7 @@ def nudged(kind: str, value: Any, hair: tuple[Any, str] | None = None) -> Iterat
             yield f"is {words} less", max(value - step, type(value)(0))
 
 
-def _values(values: Values, names: Collection[str]) -> Iterator[Variant]:
+def _values(values: Values, names: Iterable[str]) -> Iterator[Variant]:
     for name in names:
         mark = (values.tape_grid, "a mark of the tape") if VALUES[name].on_tape else None
         for how, value in nudged(VALUES[name].kind, getattr(values, name), mark):

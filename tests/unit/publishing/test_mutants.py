@@ -15,8 +15,7 @@ from service.places import shipped
 from service.publishing.examples import judge_example
 from service.publishing.mutants import mutants, nudged
 from service.publishing.publish import judge
-from service.publishing.untested import laid_out_limits, try_mutants, untested
-from service.publishing.work import Allowance, Work
+from service.publishing.untested import Allowance, Work, laid_out_limits, try_mutants, untested
 from service.quantity.parse import length_nm
 from service.rulesets.build.build import build
 from service.rulesets.reader import Document, RuleFileError, read
