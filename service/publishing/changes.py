@@ -15,6 +15,8 @@ from typing import Any, Literal
 
 import msgspec
 
+from service.pricebooks.build import PRICE_BOOKS
+from service.pricebooks.pricebook import PriceBook
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import bound
 from service.rulesets.overlay import OPTIONAL, RULES, at, source_title
@@ -81,6 +83,15 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
     source: str | None
 
 
+class PriceChange(msgspec.Struct, frozen=True, kw_only=True):
+    """One entry that differs; `before` or `after` is null where it was added or removed."""
+
+    entry: str
+    before: Any
+    after: Any
+    source: str | None
+
+
 def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
     """Return every entry that differs, in the order of the sections."""
     entries = (
@@ -95,6 +106,19 @@ def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
         for path, old, new in RULES.differences(before.content, after.content)
     )
     return (*entries, *_order_changes(before, after))
+
+
+def price_changes(before: PriceBook, after: PriceBook) -> tuple[PriceChange, ...]:
+    """Return every entry that differs, in the order of the sections."""
+    return tuple(
+        PriceChange(
+            entry=".".join(path),
+            before=old,
+            after=new,
+            source=source_title(new if new is not None else old, after.content, before.content),
+        )
+        for path, old, new in PRICE_BOOKS.shape.differences(before.content, after.content)
+    )
 
 
 def loosens(before: RuleSet, after: RuleSet) -> list[Change]:

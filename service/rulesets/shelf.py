@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any, Generic, Self
@@ -19,18 +19,14 @@ import msgspec
 
 from service.errors import Fault
 from service.rulesets.build.build import RULE_SETS
-from service.rulesets.choice import choose
 from service.rulesets.kind import Kind, V, Version
-from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
+from service.rulesets.ledger import FILE, Ledger, Record, choose, read_ledger
 from service.rulesets.reader import MOST_BYTES, Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
 
 MOST_LOADED = 256
 """Versions held in memory at once, and documents of bases; the least recently loaded go first."""
-
-Judge = Callable[[V], list[Fault]]
-"""Judges a version that is sound in itself, as by its own examples."""
 
 
 class Stamp(msgspec.Struct, frozen=True):
@@ -44,23 +40,15 @@ class Stamp(msgspec.Struct, frozen=True):
     size: int
 
 
-def no_judge(_: object) -> list[Fault]:
-    """Judge nothing."""
-    return []
-
-
 class AnyShelf(Generic[V]):
     """The versions of one kind in one folder, as its ledger records them."""
 
     kind: Kind[V]
 
-    def __init__(
-        self, folder: Path, judge: Judge[V] = no_judge, ledger: Ledger | None = None
-    ) -> None:
+    def __init__(self, folder: Path, ledger: Ledger | None = None) -> None:
         """Read the ledger, unless it is given. Raises RuleFileError when it is at fault."""
         self.folder = folder
         self.ledger: Ledger = read_ledger(folder) if ledger is None else ledger
-        self._judge = judge
         self._loaded: OrderedDict[str, tuple[Stamp, V]] = OrderedDict()
         self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
         self._bases: OrderedDict[str, Document] = OrderedDict()
@@ -157,7 +145,7 @@ class AnyShelf(Generic[V]):
         was loaded stays, and the problem is told. Raises RuleFileError when the ledger is at
         fault, or a published record was changed.
         """
-        fresh = type(self)(self.folder, self._judge)
+        fresh = type(self)(self.folder)
         _check_lasting(self.ledger, fresh.ledger)
         for name in list(self._refused):  # what still cannot be used is told again
             if record := fresh.find(name):
@@ -194,7 +182,6 @@ class AnyShelf(Generic[V]):
                 problem = f"The file holds {version.name}."
                 raise RuleFileError([whole(own.file, problem, "Put it back.")])
             self._check_published(own, record)
-            version.resolved.refuse(self._judge(version))
         except RuleFileError as error:
             self._refused[record.name] = (stamp, error.problems)
             raise
