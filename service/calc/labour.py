@@ -21,8 +21,8 @@ from service.quantity.output import Duration
 from service.quantity.show import decimal
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure, depend_on
-from service.rulesets.quoting import LEAST_CREW
 from service.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
+from service.rulesets.vocabulary import LEAST_CREW
 
 
 class TaskResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):

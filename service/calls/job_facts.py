@@ -15,7 +15,7 @@ from service.calls.quote_forms import AreaForm, CountForm, GridForm, QuoteForm, 
 from service.facts import SITE_FLAGS
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure
-from service.rulesets.quoting import LEAST_CREW
+from service.rulesets.vocabulary import LEAST_CREW
 
 _DAY = Fraction(8 * 60)
 """Minutes of a working day where the rule set has no labour that would ask for it."""
@@ -75,7 +75,7 @@ def assumed_clearance(form: QuoteForm, assumed: Assumed) -> Figure[int] | None:
 
 def _crew_and_day(form: QuoteForm, assumed: Assumed) -> tuple[Figure[int], Figure[Fraction]]:
     """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
-    day = form.working_day.minutes if form.working_day is not None else None
+    day = form.working_day
     if not assumed.rules.work:
         return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
     return (

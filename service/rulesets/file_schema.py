@@ -8,16 +8,19 @@ from typing import Any
 import msgspec
 
 from service.rulesets.measure import EXAMPLES, Measure
-from service.rulesets.quoting import ASSUMED, MESH, SURCHARGE, TASK_TIME
 from service.rulesets.schema import OverlayFile, RuleFile
 from service.rulesets.values import REQUIRED, VALUES, ZONED
 from service.rulesets.vocabulary import (
+    ASSUMED,
     CHOICES,
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
     LENGTHS,
+    MESH,
+    SURCHARGE,
     TABLES,
+    TASK_TIME,
     TableShape,
 )
 

@@ -14,7 +14,7 @@ import msgspec
 from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import Faults, Path, bound
-from service.rulesets.values import kinds
+from service.rulesets.values import VALUES
 
 Content = Mapping[str, Any]
 
@@ -206,12 +206,11 @@ def _check_locked(base: Content, change: Content, faults: Faults) -> None:
 
 
 def _check_ranges(base: Content, change: Content, faults: Faults) -> None:
-    known = kinds()
     for name, path, raw in _written_values(change):
         allowed = base.get("values", {}).get(name, {}).get("allowed")
-        if not allowed or name not in known:
+        if not allowed or name not in VALUES:
             continue
-        kind = known[name]
+        kind = VALUES[name].kind
         try:
             least, most = bound(kind, allowed["from"]), bound(kind, allowed["to"])
             found = [bound(kind, one) for one in (raw if isinstance(raw, list) else [raw])]

@@ -181,7 +181,7 @@ class AnyShelf(Generic[V]):
             if version.name != record.name:
                 problem = f"The file holds {version.name}."
                 raise RuleFileError([whole(own.file, problem, "Put it back.")])
-            self._check_published(own, record)
+            _check_digest(version.digest, record, own.file)
         except RuleFileError as error:
             self._refused[record.name] = (stamp, error.problems)
             raise
@@ -196,7 +196,9 @@ class AnyShelf(Generic[V]):
         document = self._bases.get(name)
         if document is None:
             document = read_file(self.path(record), self.folder)
-            self._check_published(document, record)
+            resolved = self.resolve(document)
+            resolved.refuse_changes()
+            _check_digest(self.kind.digest(resolved.content), record, document.file)
             _keep(self._bases, name, document)
         return document
 
@@ -207,20 +209,19 @@ class AnyShelf(Generic[V]):
         """
         return resolve(document, self.document, self.kind)
 
-    def _check_published(self, document: Document, record: Record) -> None:
-        """Raise RuleFileError where a document is not what was published."""
-        resolved = self.resolve(document)
-        resolved.refuse_changes()
-        if self.kind.digest(resolved.content) != record.digest:
-            problem = f"The file is not what was published as {record.name}."
-            remedy = "Restore it, and write what is new in a new version."
-            raise RuleFileError([whole(document.file, problem, remedy)])
-
 
 class Shelf(AnyShelf[RuleSet]):
     """The rule sets of one folder."""
 
     kind = RULE_SETS
+
+
+def _check_digest(digest: str, record: Record, file: str) -> None:
+    """Raise RuleFileError where a file is not what was published."""
+    if digest != record.digest:
+        problem = f"The file is not what was published as {record.name}."
+        remedy = "Restore it, and write what is new in a new version."
+        raise RuleFileError([whole(file, problem, remedy)])
 
 
 def _keep(held: OrderedDict[str, Any], name: str, one: object) -> None:

@@ -100,8 +100,3 @@ LAID_OUT = frozenset(name for name, one in VALUES.items() if one.layout)
 
 ZONED = tuple(name for name, one in VALUES.items() if one.zoned)
 """Values that a zone can change."""
-
-
-def kinds() -> dict[str, str]:
-    """Return each value's name and kind: length, lengths, share, angle, count or flag."""
-    return {name: one.kind for name, one in VALUES.items()}

@@ -8,7 +8,6 @@ from fractions import Fraction
 from service.quantity.whole import whole
 from service.rulesets.build.conditions import build_conditions
 from service.rulesets.measure import Faults, Path
-from service.rulesets.quoting import SURCHARGE, TASK_TIME
 from service.rulesets.ruleset import Effort, Item, Need, Pack, Surcharge, Task
 from service.rulesets.schema import (
     ItemEntry,
@@ -25,6 +24,8 @@ from service.rulesets.vocabulary import (
     PACKS,
     PORTIONS,
     SPARE,
+    SURCHARGE,
+    TASK_TIME,
 )
 
 LARGEST = {"length": 2 * 10**15, "count": 10**7}

@@ -10,7 +10,6 @@ import msgspec
 from service.quantity.parse import QuantityError
 from service.rulesets.build.bill import read_portion
 from service.rulesets.measure import WANTED, Faults, Measure, Path, bound
-from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.ruleset import Assumption, Item, Mesh, Need, Ratio, Zone
 from service.rulesets.schema import (
     Allowed,
@@ -22,7 +21,7 @@ from service.rulesets.schema import (
     ZoneEntry,
 )
 from service.rulesets.values import REQUIRED, VALUES, ZONED, Values
-from service.rulesets.vocabulary import DRIVERS, TABLES
+from service.rulesets.vocabulary import ASSUMED, DRIVERS, MESH, TABLES
 
 _ZONED_DRIVERS = tuple(name for name, kind in DRIVERS.items() if kind == "length")
 _NAMED: dict[str, tuple[Mapping[str, Any], Iterable[str], str]] = {

@@ -21,7 +21,7 @@ from service.rulesets.build.build import build
 from service.rulesets.reader import Document, RuleFileError, read
 from service.rulesets.resolve import Resolved
 from service.rulesets.shelf import Shelf
-from service.rulesets.values import LAID_OUT, REQUIRED, kinds
+from service.rulesets.values import LAID_OUT, REQUIRED, VALUES
 from tests.unit.make import baseline, baseline_text
 from tests.unit.measures import IN
 
@@ -82,10 +82,10 @@ def thresholds(rules):
     """Yield the path of each threshold that an example's answer can hang on, as it is written."""
     content = rules.content
     driven = {need["driver"] for item in content["bill"].values() for need in each_need(item)}
-    for name, kind in kinds().items():
+    for name, value in VALUES.items():
         idle = name in LAID_OUT or (name == "usual_corners" and "corners" not in driven)
         idle = idle or (name == "mesh_opening" and not rules.values.snap_bends_to_wires)
-        if not idle and kind not in ("flag", "lengths"):
+        if not idle and value.kind not in ("flag", "lengths"):
             yield ("values", name, "value")
     for name, item in content["bill"].items():
         yield from bill_thresholds(("bill", name), item)
