@@ -127,7 +127,7 @@ def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
 
 
 def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
-    """Yield the bill whose lines, and each table whose rows, stand in another order."""
+    """Yield the bill whose lines, and each table whose rows, are in another order."""
     tables = [("tables", name, "rows") for name in after.tables if name in before.tables]
     for path in (("bill",), *tables):
         old, new = (list(at(rules.content, path) or {}) for rules in (before, after))
@@ -206,7 +206,7 @@ def _value(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
 
 
 def _moved(name: str, old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure
-    """Return how a value changed; which way is stricter stands beside the value."""
+    """Return how a value changed; `VALUES` says which way is stricter."""
     way = VALUES[name].stricter
     if old == new or not way:
         return "wording" if old == new else "neutral"
@@ -362,7 +362,7 @@ def _chosen(row: Row, table: str) -> dict[str, str]:
 
 
 def _order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
-    """Return what it changes that rows of a table stand in another order.
+    """Return what another order of the rows of a table changes.
 
     Exact: in every cell the row that decides is compared with the one that would decide in the old
     order. Where all rows that match have a say, only the order of reasons changes.
@@ -391,7 +391,7 @@ def _order(old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure
 
 
 def _either(stricter: bool, looser: bool) -> Classed:
-    """Return which of the two holds; looser where both do."""
+    """Return which of the two is true; looser where both are."""
     return "looser" if looser else "stricter" if stricter else "wording"
 
 

@@ -1,7 +1,7 @@
-"""Mutants: a rule set with one threshold moved by a hair, or one row, line or task left out.
+"""Mutants: a rule set with one threshold moved by a small step, or one row, line or task left out.
 
-A published file must hold examples that tell each of them from the rule set itself: on each limit
-and just past it. What no example tells is a limit that nobody has looked at.
+A published file must hold examples that notice each of them: on each limit
+and just past it. What no example notices is a limit that nobody has looked at.
 """
 
 from __future__ import annotations
@@ -29,11 +29,11 @@ from service.rulesets.ruleset import (
 from service.rulesets.tables import Range, Row, Table
 from service.rulesets.values import LAID_OUT, VALUES, Values
 
-HAIR_NM = 396_875
-"""A hair of a length: a sixty-fourth of an inch."""
+STEP_NM = 396_875
+"""The small step of a length: a sixty-fourth of an inch."""
 _POINT = Fraction(1, 100)
-_HAIRS: dict[str, tuple[Any, str]] = {
-    "length": (HAIR_NM, "1/64 in"),
+_STEPS: dict[str, tuple[Any, str]] = {
+    "length": (STEP_NM, "1/64 in"),
     "share": (_POINT, "a percentage point"),
     "angle": (0.5, "half a degree"),
     "count": (1, "1"),
@@ -168,8 +168,8 @@ def _within(owner: Any, member: str, key: str, variants: Iterator[Variant]) -> I
 
 
 def _more(owner: Any, member: str, kind: str, key: str = "") -> Iterator[Variant]:  # noqa: ANN401
-    """Yield a struct with a figure raised by a hair."""
-    step, words = _HAIRS[kind]
+    """Yield a struct with a figure raised by a small step."""
+    step, words = _STEPS[kind]
     changed = replace(owner, **{member: getattr(owner, member) + step})
     yield (key,) if key else (), f"is {words} more", changed
 
@@ -179,15 +179,15 @@ def _always(owner: Any, how: str = "applies always") -> Iterator[Variant]:  # no
         yield ("when",), how, replace(owner, when=())
 
 
-def nudged(kind: str, value: Any, hair: tuple[Any, str] | None = None) -> Iterator[tuple[str, Any]]:  # noqa: ANN401
-    """Yield a value moved by a hair of its kind both ways, but not below zero, and how in words."""
+def nudged(kind: str, value: Any, mark: tuple[Any, str] | None = None) -> Iterator[tuple[str, Any]]:  # noqa: ANN401
+    """Yield a value moved by a step of its kind both ways, not below zero, and how in words."""
     if kind == "flag":
         yield "is the other way round", not value
     elif kind == "lengths":
         for at in range(len(value)):
             yield f"lacks its entry {at + 1}", value[:at] + value[at + 1 :]
     else:
-        step, words = hair or _HAIRS[kind]
+        step, words = mark or _STEPS[kind]
         yield f"is {words} more", value + step
         if value > 0:
             yield f"is {words} less", max(value - step, type(value)(0))
@@ -277,13 +277,13 @@ def _rows(table: Table) -> Iterator[Variant]:
 
 
 def _moved_ends(row: Row) -> Iterator[tuple[Path, str, tuple[Row]]]:
-    """Yield the row with each end of each of its ranges moved by a hair, both ways."""
+    """Yield the row with each end of each of its ranges moved by a small step, both ways."""
     for name, condition in row.when.items():
         for end, key in (("least", "from"), ("below", "below")):
             limit = getattr(condition, end, None)
             if limit is None or not isinstance(condition, Range):
                 continue
-            for step, way in ((HAIR_NM, "more"), (-HAIR_NM, "less")):
+            for step, way in ((STEP_NM, "more"), (-STEP_NM, "less")):
                 other = replace(condition, **{end: limit + step})
                 moved = replace(row, when={**row.when, name: other})
                 yield ("when", name, key), f"is 1/64 in {way}", (moved,)

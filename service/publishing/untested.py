@@ -25,7 +25,7 @@ _LAYOUT = 40
 _QUOTE = 20
 """Work of a quote, which is computed anew for each thing that it assumes."""
 _CHOICES = 2
-"""How many times over a quote lays out what is drawn: for each choice that it tells of."""
+"""How many times over a quote lays out what is drawn: for each choice that it offers."""
 _MODULE = 2
 _RING = 10
 """Work of one module, and of one corner of an outline."""
@@ -35,7 +35,7 @@ _ROWS = 10
 
 
 class Trial(msgspec.Struct, frozen=True, kw_only=True):
-    """What came of the mutants: a fault for each that no example tells, and how many were tried."""
+    """A fault for each mutant that no example notices, and how many mutants were tried."""
 
     faults: tuple[Fault, ...]
     tried: int
@@ -75,7 +75,7 @@ class Work:
         return self._examples[name]
 
     def making(self, section: str) -> int:
-        """Return the work of making a mutant of what stands in a section."""
+        """Return the work of making a mutant of an entry of a section."""
         return 1 + (self._rows if section == "tables" else self._needs)
 
     def _example(self, example: ExampleEntry) -> int:
@@ -86,7 +86,7 @@ class Work:
 
 
 def _layout_work(given: Any) -> int:  # noqa: ANN401 - what an example holds, not yet judged
-    """Return the work of laying out all that stands in a request, wherever it stands."""
+    """Return the work of laying out all arrays in a request, wherever they are."""
     if isinstance(given, dict):
         block = _count(given.get("rows")) * _count(given.get("columns")) * _MODULE
         work = block + sum(_layout_work(part) for part in given.values())
@@ -110,27 +110,21 @@ def try_mutants(
     laid_out: AbstractSet[str] = frozenset(),
     allowance: Allowance | None = None,
 ) -> Trial:
-    """Return which mutants no example tells, as far as an allowance of work goes.
-
-    What noticed the last mutant often notices the next one, so it is tried first; then examples
-    that are named after what is changed, as authors do; then what is little work.
-    """
+    """Return which mutants no example notices, as far as an allowance of work goes."""
     trying = list(mutants(rules, laid_out))
     work, allowance = Work(rules), allowance or Allowance()
     if not allowance.spend(work.examples):
         return Trial(faults=(), tried=0, limits=len(trying))
     read = {name: entries_read(name, rules) for name in rules.examples}
     faults: list[Fault] = []
-    by_work = sorted(read, key=work.example)
-    tried, last = 0, ""
+    tried = 0
     for mutant in trying:
-        names = [name for name in by_work if _may_notice(mutant, read[name])]
-        names.sort(key=lambda name: (name != last, not _is_named_after(name, mutant)))
+        names = [name for name in read if _may_notice(mutant, read[name])]
+        names.sort(key=lambda name: _precedence(name, mutant, work))
         noticed = _first_to_notice(mutant, names, work, allowance)
         if noticed is None:
             break
         tried += 1
-        last = noticed or last
         if not noticed:
             problem = f"No example notices when {mutant.changed}."
             remedy = "Add one on the limit and one just past it."
@@ -144,8 +138,13 @@ def entries_read(name: str, rules: RuleSet) -> frozenset[str]:
     return frozenset(recorded.figure(lambda: judge_example(name, recorded)).reads)
 
 
-def _is_named_after(name: str, mutant: Mutant) -> bool:
-    return any(step in name for step in mutant.path[1:])
+def _precedence(name: str, mutant: Mutant, work: Work) -> tuple[bool, bool, int]:
+    """Return what orders the examples that may notice a mutant.
+
+    Those without a layout come first, of these the ones named after what is changed, as authors do.
+    """
+    named = any(step in name for step in mutant.path[1:])
+    return work.example(name) >= _LAYOUT, not named, work.example(name)
 
 
 def _may_notice(mutant: Mutant, read: AbstractSet[str]) -> bool:

@@ -5,7 +5,7 @@ One line a record, only ever added to, in the folder of the rule sets:
     published baseline@1.0.0 effective 2026-01-01 sha256:...
     withdrawn baseline@1.0.0 on 2026-11-30
 
-A published version never changes: its file must keep the digest that stands here.
+A published version never changes: its file must keep the digest recorded here.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ import msgspec
 from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError, parse
-from service.rulesets.reader import MOST_TOLD
+from service.rulesets.reader import MAX_PROBLEMS
 from service.strict import unknown_name
 
 T = TypeVar("T")
@@ -80,9 +80,9 @@ class Faults(list[Fault]):
     def add_unknown(self, path: Path, problem: str, name: object, known: Collection[str]) -> None:
         """Add a fault with the nearest known name as its remedy, which takes long to find.
 
-        What comes after the faults that are told has none.
+        Faults beyond those that are reported have none.
         """
-        self.add(path, problem, unknown_name(name, known) if len(self) < MOST_TOLD else "")
+        self.add(path, problem, unknown_name(name, known) if len(self) < MAX_PROBLEMS else "")
 
     def read(self, path: Path, reader: Callable[[Any], T], raw: object, default: T) -> T:
         """Return what `reader` makes of `raw`; the default, and a fault, on a QuantityError."""

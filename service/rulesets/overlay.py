@@ -69,7 +69,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
-    """Return what stands at a path of plain data, None where nothing does."""
+    """Return the entry at a path of plain data, None where there is none."""
     for step in path:
         tree = tree.get(step) if isinstance(tree, dict) else None
     return tree
@@ -107,7 +107,7 @@ def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
     """Return the content that `change` makes of `base`.
 
     What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
-    ids in `remove` are passed over here; `removal_faults` tells of them.
+    ids in `remove` are passed over here; `removal_faults` reports them.
     """
     removed = change.get("remove", {})
     laid: dict[str, Any] = {name: change[name] for name in OWN if name in change}
@@ -215,7 +215,7 @@ def _check_ranges(base: Content, change: Content, faults: Faults) -> None:
             least, most = bound(kind, allowed["from"]), bound(kind, allowed["to"])
             found = [bound(kind, one) for one in (raw if isinstance(raw, list) else [raw])]
         except QuantityError:
-            continue  # told when the value itself is judged
+            continue  # reported when the value itself is judged
         if not all(least <= one <= most for one in found):
             remedy = f"Stay within {allowed['from']} to {allowed['to']}."
             faults.add(path, f"{raw} is outside of what the base allows.", remedy)

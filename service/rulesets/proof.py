@@ -1,6 +1,6 @@
 """Proof that a decision table answers every input, and that each of its rows is of use.
 
-Exact: the table is cut into a grid of every combination of values that its rows can tell apart,
+Exact: the table is cut into a grid of every combination of values that its rows distinguish,
 and every cell is looked at, so nothing is left to sampling.
 """
 
@@ -23,10 +23,10 @@ from service.rulesets.tables import (
     Range,
     Row,
     Table,
+    describe_box,
+    describe_rows,
     join,
     meets,
-    tell_box,
-    tell_rows,
 )
 
 MAX_CELLS = 2_000_000
@@ -79,7 +79,7 @@ def axes_of(table: Table) -> list[Axis]:
 
 
 def deciding(axes: Sequence[Axis], rows: int) -> NDArray[np.int32]:
-    """Return the first of so many rows that matches each cell of the grid, -1 where none does."""
+    """Return the first row that matches each cell of the grid, -1 where none does."""
     first = np.full([axis.size for axis in axes], -1, dtype=np.int32)
     left = np.ones(first.shape, dtype=bool)
     for row in range(rows):
@@ -169,7 +169,7 @@ def _too_large(table: Table) -> str:
 
 
 def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
-    """Yield boxes of open cells that share none, up to one more than are told of."""
+    """Yield boxes of open cells that share none, up to one more than are reported."""
     for _ in range(MAX_GAPS + 1):
         if not open_cells.any():
             return
@@ -210,8 +210,8 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
 
 def _gap(table: Table, axes: Sequence[Axis], cells: Sequence[Cells]) -> Finding:
     box = _box_of(axes, cells)
-    told = tell_box(table.dimensions, box) or "any input"
-    return Finding(kind="gap", text=f"no row covers {told}", box=box)
+    text = f"no row covers {describe_box(table.dimensions, box) or 'any input'}"
+    return Finding(kind="gap", text=text, box=box)
 
 
 def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
@@ -228,8 +228,8 @@ def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
 def _overlap(table: Table, axes: Sequence[Axis], one: int, other: int) -> Finding:
     box = _box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
     ids = (table.ranked[one].id, table.ranked[other].id)
-    told = tell_box(table.dimensions, box) or "every input"
-    text = f"{tell_rows(ids)} both match {told}"
+    shared = describe_box(table.dimensions, box) or "every input"
+    text = f"{describe_rows(ids)} both match {shared}"
     return Finding(kind="overlap", text=text, rows=ids, box=box)
 
 
@@ -252,9 +252,9 @@ def _covered_rows(table: Table, axes: Sequence[Axis], first: np.ndarray) -> Iter
         ids = tuple(rows[each].id for each in by)
         if table.policy is HitPolicy.PRIORITY:
             verb = "goes" if len(by) == 1 else "go"
-            why = f"{tell_rows(ids)} {verb} before it wherever it matches"
+            why = f"{describe_rows(ids)} {verb} before it wherever it matches"
         else:
-            why = f"{tell_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
+            why = f"{describe_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
         yield _dead_row(row, why, ids)
 
 

@@ -2,7 +2,7 @@
 
 A shelf is one view of the folder: the ledger says which versions there are and since when, so no
 file is read before it is needed, and one request sees one shelf from beginning to end. What cannot
-be used is told in `problems`, and breaks nothing else.
+be used is listed in `problems`, and breaks nothing else.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ MOST_LOADED = 256
 
 
 class Stamp(msgspec.Struct, frozen=True):
-    """What tells whether a file has changed.
+    """What shows whether a file has changed.
 
     The time of the last change to its entry cannot be set back, as that of its content can.
     """
@@ -60,7 +60,7 @@ class AnyShelf(Generic[V]):
         refusals, loaded = tuple(self._refused.values()), tuple(self._loaded.values())
         return (
             *(problem for _, found in refusals for problem in found),
-            *(told for _, version in loaded for told in _withdrawn_problems(version, self.ledger)),
+            *(one for _, version in loaded for one in _withdrawn_problems(version, self.ledger)),
         )
 
     def pick(self, name: str, on: date) -> V:
@@ -130,7 +130,7 @@ class AnyShelf(Generic[V]):
         return record is not None and record.digest == version.digest
 
     def fingerprint(self) -> tuple[Any, ...]:
-        """Return what tells whether `renew` has anything to do: the ledger, and changed files."""
+        """Return what shows whether `renew` has anything to do: the ledger, and changed files."""
         changed = []
         for name, (stamp, version) in list(self._loaded.items()):
             now = self.stamp(self.ledger[version.id][version.version])
@@ -142,12 +142,12 @@ class AnyShelf(Generic[V]):
         """Return a shelf of the folder as it is now, with what is still good taken over.
 
         A version whose file has changed is read again at once; where that fails the good one that
-        was loaded stays, and the problem is told. Raises RuleFileError when the ledger is at
+        was loaded stays, and the problem is listed. Raises RuleFileError when the ledger is at
         fault, or a published record was changed.
         """
         fresh = type(self)(self.folder)
         _check_lasting(self.ledger, fresh.ledger)
-        for name in list(self._refused):  # what still cannot be used is told again
+        for name in list(self._refused):  # what still cannot be used is listed again
             if record := fresh.find(name):
                 with contextlib.suppress(RuleFileError):
                     fresh.load(record)
@@ -158,7 +158,7 @@ class AnyShelf(Generic[V]):
             if record is None:
                 continue
             if fresh.stamp(record) != stamp:
-                with contextlib.suppress(RuleFileError):  # told in fresh.problems
+                with contextlib.suppress(RuleFileError):  # listed in fresh.problems
                     fresh.load(record)
             if fresh.held(record) is None:
                 _keep(fresh._loaded, name, (stamp, version))
@@ -169,7 +169,7 @@ class AnyShelf(Generic[V]):
         return _stamp(self.path(record))
 
     def path(self, record: Record) -> Path:
-        """Return where the file of a version stands."""
+        """Return the path of the file of a version."""
         return self.folder / record.id / f"{record.version}.yaml"
 
     def _read(self, record: Record) -> tuple[Stamp | None, V]:

@@ -36,12 +36,12 @@ class Range(msgspec.Struct, frozen=True, kw_only=True):
 class Dimension(msgspec.Struct, frozen=True, kw_only=True):
     """What a table asks for: one of `options`, or any whole number from 0 up where none are listed.
 
-    `tell` writes such a number in the reader's units.
+    `describe` writes such a number in the reader's units.
     """
 
     name: str
     options: tuple[str | bool, ...] = ()
-    tell: Callable[[int], str] = str
+    describe: Callable[[int], str] = str
 
 
 Condition = frozenset[str | bool] | Range
@@ -91,8 +91,8 @@ class Hit(msgspec.Struct, frozen=True, kw_only=True):
     def reasons(self) -> tuple[str, ...]:
         """Return why the row matched: each condition with the value that met it."""
         return tuple(
-            f"{one.name} is {tell_value(one, self.inputs[one.name])}; "
-            f"the row asks for {tell_condition(one, self.row.when[one.name])}"
+            f"{one.name} is {describe_value(one, self.inputs[one.name])}; "
+            f"the row asks for {describe_condition(one, self.row.when[one.name])}"
             for one in self.dimensions
             if one.name in self.row.when
         )
@@ -109,8 +109,8 @@ def match(table: Table, inputs: Mapping[str, object]) -> tuple[Hit, ...]:
     if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
         rows = rows[:1]
     if policy is HitPolicy.UNIQUE and len(rows) > 1:
-        told = tell_rows([row.id for row in rows])
-        raise GapwrightError(f"table {table.name} is UNIQUE, but {told} match the same input")
+        matched = describe_rows([row.id for row in rows])
+        raise GapwrightError(f"table {table.name} is UNIQUE, but {matched} match the same input")
     seen, dimensions = dict(inputs), table.dimensions
     return tuple(Hit(row=row, inputs=seen, dimensions=dimensions) for row in rows)
 
@@ -132,7 +132,7 @@ def join(words: Sequence[str], last: str) -> str:
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
-def tell_rows(ids: Sequence[str], most: int = 5) -> str:
+def describe_rows(ids: Sequence[str], most: int = 5) -> str:
     """Return `row a`, `rows a and b` or, past `most`, `rows a, b, c, d and 12 more`."""
     if len(ids) == 1:
         return f"row {ids[0]}"
@@ -141,40 +141,40 @@ def tell_rows(ids: Sequence[str], most: int = 5) -> str:
     return f"rows {join(ids, 'and')}"
 
 
-def tell_box(dimensions: Iterable[Dimension], box: Box) -> str:
+def describe_box(dimensions: Iterable[Dimension], box: Box) -> str:
     """Return a box as `covering = slate, clearance from 8 in up`; nothing for the whole space."""
     return ", ".join(
-        f"{one.name} {'= ' if one.options else ''}{tell_condition(one, box[one.name])}"
+        f"{one.name} {'= ' if one.options else ''}{describe_condition(one, box[one.name])}"
         for one in dimensions
         if one.name in box
     )
 
 
-def tell_condition(dimension: Dimension, condition: Condition) -> str:
+def describe_condition(dimension: Dimension, condition: Condition) -> str:
     """Return a condition as `slate or tile`, `true`, or `from 2 in to below 8 in`."""
     if isinstance(condition, Range):
-        return _tell_range(dimension, condition)
-    inside = [tell_value(dimension, one) for one in dimension.options if one in condition]
-    outside = [tell_value(dimension, one) for one in dimension.options if one not in condition]
+        return _describe_range(dimension, condition)
+    inside = [describe_value(dimension, one) for one in dimension.options if one in condition]
+    outside = [describe_value(dimension, one) for one in dimension.options if one not in condition]
     if outside and len(inside) > max(3, len(outside)):
         return f"anything but {join(outside, 'or')}"
     return join(inside, "or") or "nothing"
 
 
-def tell_value(dimension: Dimension, value: object) -> str:
+def describe_value(dimension: Dimension, value: object) -> str:
     """Return one value of a dimension as text."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    return dimension.tell(value) if isinstance(value, int) else str(value)
+    return dimension.describe(value) if isinstance(value, int) else str(value)
 
 
-def _tell_range(dimension: Dimension, one: Range) -> str:
+def _describe_range(dimension: Dimension, one: Range) -> str:
     least, below = one.least or None, one.below
     if least is None or below is None:
         if below is not None:
-            return f"below {tell_value(dimension, below)}"
-        return "anything" if least is None else f"from {tell_value(dimension, least)} up"
-    start, end = tell_value(dimension, least), tell_value(dimension, below)
+            return f"below {describe_value(dimension, below)}"
+        return "anything" if least is None else f"from {describe_value(dimension, least)} up"
+    start, end = describe_value(dimension, least), describe_value(dimension, below)
     if below - least == 1:
         return f"exactly {start}"
     if start == end:

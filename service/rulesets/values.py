@@ -1,6 +1,6 @@
 """The values that the calculation takes from a rule set, and what it takes each of them for.
 
-This struct is the one list of them: kind, bounds, and which way is stricter stand beside each
+This struct is the one list of them: kind, bounds, and which way is stricter are written beside each
 name, and the reader checks every `values` entry of a rule file against it.
 """
 

@@ -31,7 +31,7 @@ from service.rulesets.vocabulary import (
 LARGEST = {"length": 2 * 10**15, "count": 10**7}
 """More of a driver than any job has: 2,000 km [nm], ten million pieces."""
 LARGEST_LINE = {"length": 10**18, "count": 10**12}
-"""More than any line may come to: lines that drive each other multiply."""
+"""More than the quantity of any line: lines that drive each other multiply."""
 
 
 def build_items(
@@ -39,8 +39,8 @@ def build_items(
 ) -> tuple[Item, ...]:
     """Return the items of the bill in their order.
 
-    `written` is the section as it stands: a driver that is missing only because its own line is at
-    fault is not told of again.
+    `written` is the section of the file: a driver that is missing only because its own line is at
+    fault is not reported again.
     """
     at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
     builder = _Bill(faults, at_fault)
@@ -48,7 +48,7 @@ def build_items(
 
 
 class _Bill:
-    """Builds items one after another; `above` has the kind of each, and the most it comes to."""
+    """Builds items one after another; `above` has the kind of each, and its largest quantity."""
 
     def __init__(self, faults: Faults, at_fault: set[str]) -> None:
         self.faults = faults
@@ -76,7 +76,7 @@ class _Bill:
             remedy = "Lower each, raise one_per, or drive it by another line."
             self.faults.add(path, problem, remedy)
         if len(self.faults) > before:
-            self.largest[name] = 1  # lines that it drives are not told of its fault again
+            self.largest[name] = 1  # lines that it drives do not report its fault again
         return Item(
             id=name,
             description=entry.description,
@@ -91,7 +91,7 @@ class _Bill:
         )
 
     def most(self, needs: tuple[Need, ...]) -> int:
-        """Return more than these needs come to on any job."""
+        """Return more than the sum of these needs on any job."""
         return sum(
             whole(
                 self.largest.get(need.driver) or LARGEST[COUNTED_DRIVERS.get(need.driver, "count")],
@@ -208,7 +208,7 @@ def _driver(
 ) -> str | None:
     """Return whether a driver is a length or a count; None with a fault where there is none.
 
-    `at_fault` are lines that are told of already, `more` what else is not there.
+    `at_fault` are lines that are reported already, `more` what else is not there.
     """
     kind = drivers.get(driver)
     if kind is None and driver not in at_fault:

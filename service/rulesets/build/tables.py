@@ -50,7 +50,7 @@ def _table(name: str, entry: TableEntry, shape: TableShape, path: Path, faults: 
 
 def _dimension(name: str) -> Dimension:
     if name in LENGTHS:
-        return Dimension(name=name, tell=lambda nm: short(nm, "imperial", "down").text)
+        return Dimension(name=name, describe=lambda nm: short(nm, "imperial", "down").text)
     return Dimension(name=name, options=CHOICES.get(name, (False, True)))
 
 

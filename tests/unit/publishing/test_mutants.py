@@ -28,7 +28,7 @@ from tests.unit.measures import IN
 SHIPPED = Shelf(shipped("rules"))
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
 LATEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
-HAIR_NM = IN // 64
+STEP_NM = IN // 64
 ZONED_THERE = (("visible", "exposed"), ("lap", "longest_span"))
 """The zones of the first baseline, and the values that each of them says otherwise."""
 
@@ -69,7 +69,7 @@ def moved(raw):
             if float(number) + way * step >= 0:
                 yield f"{float(number) + way * step} {unit}"
         else:
-            yield in_nm(raw, way * HAIR_NM)
+            yield in_nm(raw, way * STEP_NM)
 
 
 def at(content, path):
@@ -336,11 +336,11 @@ def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays
 @pytest.mark.parametrize(
     ("name", "how", "changed"),
     [
-        ("strip_margin", "1/64 in more", {"strip_margin": 2 * IN + HAIR_NM}),
-        ("strip_margin", "1/64 in less", {"strip_margin": 2 * IN - HAIR_NM}),
+        ("strip_margin", "1/64 in more", {"strip_margin": 2 * IN + STEP_NM}),
+        ("strip_margin", "1/64 in less", {"strip_margin": 2 * IN - STEP_NM}),
         ("lap", "a mark of the tape more", {"lap": 7 * IN}),
         ("lap", "a mark of the tape less", {"lap": 5 * IN}),
-        ("near_gap", "1/64 in less", {"near_gap": 12 * IN - HAIR_NM}),
+        ("near_gap", "1/64 in less", {"near_gap": 12 * IN - STEP_NM}),
         ("lap_rings", "1 more", {"lap_rings": 5}),
         ("turn_to", "half a degree less", {"turn_to": 79.5}),
         ("snap_bends_to_wires", "the other way round", {"snap_bends_to_wires": True}),
@@ -360,7 +360,7 @@ def test_a_value_is_moved_by_a_hair_of_its_kind_wherever_no_zone_says_otherwise(
 
 
 def test_a_value_of_nothing_is_only_moved_upward():
-    assert list(nudged("length", 0)) == [("is 1/64 in more", HAIR_NM)]
+    assert list(nudged("length", 0)) == [("is 1/64 in more", STEP_NM)]
     assert list(nudged("share", Fraction(1, 200))) == [
         ("is a percentage point more", Fraction(3, 200)),
         ("is a percentage point less", 0),

@@ -19,7 +19,7 @@ def inches(length_nm):
 COVERING = Dimension(name="covering", options=("slate", "tile", "shingle", "metal", "membrane"))
 RACKING = Dimension(name="racking", options=("railed", "rail-free"))
 STEEP = Dimension(name="steep", options=(False, True))
-CLEARANCE = Dimension(name="clearance", tell=inches)
+CLEARANCE = Dimension(name="clearance", describe=inches)
 ALL = (COVERING, RACKING, STEEP, CLEARANCE)
 
 
@@ -111,7 +111,7 @@ def test_ends_that_read_the_same_are_told_with_their_numbers():
         Row(id="low", when={"clearance": Range(below=100 * INCH_NM)}),
         Row(id="high", when={"clearance": Range(least=100 * INCH_NM + 3)}),
     )
-    rough = Dimension(name="clearance", tell=lambda length_nm: f"{length_nm // INCH_NM} in")
+    rough = Dimension(name="clearance", describe=lambda length_nm: f"{length_nm // INCH_NM} in")
     assert texts(proof("FIRST", *rows, dimensions=(rough,))) == (
         "no row covers clearance from 100 in (2540000000) to below 100 in (2540000003)",
     )

@@ -14,7 +14,7 @@ def inches(length_nm):
 
 COVERING = Dimension(name="covering", options=("slate", "tile", "shingle", "metal"))
 STEEP = Dimension(name="steep", options=(False, True))
-CLEARANCE = Dimension(name="clearance", tell=inches)
+CLEARANCE = Dimension(name="clearance", describe=inches)
 YES = frozenset({True})
 
 
