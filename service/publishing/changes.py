@@ -18,12 +18,12 @@ import msgspec
 from service.pricebooks.build import PRICE_BOOKS
 from service.pricebooks.pricebook import PriceBook
 from service.quantity.parse import QuantityError
+from service.rulesets.kind import Version
 from service.rulesets.measure import bound
-from service.rulesets.overlay import OPTIONAL, RULES, at, source_title
+from service.rulesets.overlay import OPTIONAL, RULES, Shape, at, source_title
 from service.rulesets.proof import axes_of, deciding
 from service.rulesets.ruleset import (
     Assumption,
-    Conditions,
     Need,
     Ratio,
     RuleSet,
@@ -31,7 +31,7 @@ from service.rulesets.ruleset import (
     Task,
     Zone,
 )
-from service.rulesets.tables import Condition, HitPolicy, Range, Row, Table
+from service.rulesets.tables import Condition, HitPolicy, Range, Row
 from service.rulesets.values import LAID_OUT, VALUES
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
@@ -95,30 +95,25 @@ class PriceChange(msgspec.Struct, frozen=True, kw_only=True):
 def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
     """Return every entry that differs, in the order of the sections."""
     entries = (
-        Change(
-            entry=".".join(path),
-            affects=_affects(path),
-            classed=_classed(path, before, after),
-            before=old,
-            after=new,
-            source=source_title(new if new is not None else old, after.content, before.content),
-        )
-        for path, old, new in RULES.differences(before.content, after.content)
+        Change(affects=_affects(path), classed=_classed(path, before, after), **said)
+        for path, said in _differences(RULES, before, after)
     )
     return (*entries, *_order_changes(before, after))
 
 
 def price_changes(before: PriceBook, after: PriceBook) -> tuple[PriceChange, ...]:
     """Return every entry that differs, in the order of the sections."""
-    return tuple(
-        PriceChange(
-            entry=".".join(path),
-            before=old,
-            after=new,
-            source=source_title(new if new is not None else old, after.content, before.content),
-        )
-        for path, old, new in PRICE_BOOKS.shape.differences(before.content, after.content)
-    )
+    return tuple(PriceChange(**said) for _, said in _differences(PRICE_BOOKS.shape, before, after))
+
+
+def _differences(
+    shape: Shape, before: Version, after: Version
+) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+    """Yield the path of each entry that differs, and what it says in both versions."""
+    for path, old, new in shape.differences(before.content, after.content):
+        said = new if new is not None else old
+        source = source_title(said, after.content, before.content)
+        yield path, {"entry": ".".join(path), "before": old, "after": new, "source": source}
 
 
 def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
@@ -230,7 +225,9 @@ def _caution(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
     if old is None or new is None:
         return "stricter" if old is None else "looser"
     ranks = [_SEVERITIES.index(caution.severity) for caution, _ in (old, new)]
-    return _worst(_when(old[0].when, new[0].when), _order(*ranks), _order(old[1], new[1]))
+    return _worst(
+        _matches(dict(old[0].when), dict(new[0].when)), _order(*ranks), _order(old[1], new[1])
+    )
 
 
 def _tool(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
@@ -241,7 +238,7 @@ def _tool(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
     needed = [tool is not None and tool.need == "needed" for tool in (old, new)]
     if needed != [True, True]:
         return _order(*needed) if needed[0] != needed[1] else "neutral"
-    return _worst(_when(old.when, new.when), "neutral")
+    return _worst(_matches(dict(old.when), dict(new.when)), "neutral")
 
 
 def _item(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
@@ -258,7 +255,7 @@ def _item(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
         *_needs(old.counted, new.counted),
         _order(old.spare, new.spare),
         _order(old.minimum, new.minimum),
-        _when(old.when, new.when),
+        _matches(dict(old.when), dict(new.when)),
         "wording" if old.pack == new.pack else "neutral",
     )
 
@@ -274,7 +271,7 @@ def _needs(old: tuple[Need, ...], new: tuple[Need, ...]) -> Iterator[Classed]:
         if one.driver != other.driver:
             yield "looser"
         yield _order(_portion(one), _portion(other))
-        yield _when(one.when, other.when)
+        yield _matches(dict(one.when), dict(other.when))
 
 
 def _portion(ratio: Need | Ratio) -> Fraction:
@@ -300,10 +297,6 @@ def _zone_portion(zone: Zone, rules: RuleSet, item: str, need: str) -> Fraction 
     line = _by_id(rules.bill, item)
     ratio = zone.ratios.get((item, need)) or (_by_id(line.needs, need) if line else None)
     return None if ratio is None else _portion(ratio)
-
-
-def _when(old: Conditions, new: Conditions) -> Classed:
-    return _matches(dict(old), dict(new))
 
 
 def _matches(old: Mapping[str, Condition], new: Mapping[str, Condition]) -> Classed:
@@ -373,16 +366,11 @@ def _order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
     was = {row.id: place for place, row in enumerate(before.tables[table].rows)}
     rows = tuple(sorted(now.rows, key=lambda row: was.get(row.id, len(was))))
     old = msgspec.structs.replace(now, rows=rows)
-    pairs = set(zip(_deciding(old), _deciding(now), strict=True))
+    cells = [deciding(axes_of(one), len(one.rows)).ravel().tolist() for one in (old, now)]
+    pairs = set(zip(*cells, strict=True))
     changed = [(old.ranked[one], now.ranked[other]) for one, other in pairs]
     decisions = [_decision(*pair, table) for pair in changed if pair[0].id != pair[1].id]
     return _worst("neutral", *decisions)
-
-
-def _deciding(table: Table) -> list[int]:
-    """Return which row decides in each cell; a proved table always has one."""
-    decided: list[int] = deciding(axes_of(table), len(table.rows)).ravel().tolist()
-    return decided
 
 
 def _order(old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure

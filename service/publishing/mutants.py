@@ -200,13 +200,6 @@ def _values(values: Values, names: Iterable[str]) -> Iterator[Variant]:
             yield (name,), how, replace(values, **{name: value})
 
 
-def _values(values: Values, names: Iterable[str]) -> Iterator[Variant]:
-    for name in names:
-        mark = (values.tape_grid, "a mark of the tape") if VALUES[name].on_tape else None
-        for how, value in nudged(VALUES[name].kind, getattr(values, name), mark):
-            yield (name,), how, replace(values, **{name: value})
-
-
 def _item(item: Item) -> Iterator[Variant]:
     vary = partial(_ratio, measured=item.measured)
     yield from _within(item, "needs", "estimate", _listed(item.needs, vary))
