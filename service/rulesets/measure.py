@@ -61,7 +61,7 @@ class Measure(msgspec.Struct, frozen=True):
         for one in value if isinstance(value, tuple) else (value,):
             too_small = self.least is not None and one < bound(self.kind, self.least)
             if too_small or (self.most is not None and one > bound(self.kind, self.most)):
-                raise QuantityError(f"{_text(raw)} is out of bounds. {self._range()}")
+                raise QuantityError(f"{str(raw)[:40]} is out of bounds. {self._range()}")
         return value
 
     def _range(self) -> str:
@@ -134,7 +134,3 @@ def _lengths(raw: object) -> tuple[int, ...]:
     if sorted(set(found)) != list(found):
         raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
     return found
-
-
-def _text(raw: object) -> str:
-    return raw if isinstance(raw, str) else str(raw)[:40]

@@ -29,15 +29,11 @@ MOST_LOADED = 256
 """Versions held in memory at once, and documents of bases; the least recently loaded go first."""
 
 
-class Stamp(msgspec.Struct, frozen=True):
-    """What shows whether a file has changed.
+Stamp = tuple[int, int, int]
+"""What shows whether a file has changed: its times of modification and of change, and its size.
 
-    The time of the last change to its entry cannot be set back, as that of its content can.
-    """
-
-    modified_ns: int
-    changed_ns: int
-    size: int
+The time of the last change to its entry cannot be set back, as that of its content can.
+"""
 
 
 class AnyShelf(Generic[V]):
@@ -72,11 +68,7 @@ class AnyShelf(Generic[V]):
         return self.load(self.record(name, on))
 
     def record(self, name: str, on: date) -> Record:
-        """Return the record of the version that a name calls for on a day.
-
-        An effective date belongs to its version: on that day it is in force. Raises
-        NoSuchRulesetError or WithdrawnError.
-        """
+        """Return the record of the version that a name calls for on a day, as `choose` does."""
         return choose(self.ledger, name, on, self.kind.noun)
 
     def find(self, name: str) -> Record | None:
@@ -250,7 +242,7 @@ def _stamp(path: Path) -> Stamp | None:
         found = path.stat()
     except OSError:
         return None
-    return Stamp(found.st_mtime_ns, found.st_ctime_ns, found.st_size)
+    return found.st_mtime_ns, found.st_ctime_ns, found.st_size
 
 
 def whole(file: str, problem: str, remedy: str) -> Problem:
