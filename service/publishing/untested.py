@@ -6,7 +6,7 @@ is judged alike everywhere. The unit of work is about one answer of a small call
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from collections.abc import Set as AbstractSet
 from typing import Any
 
@@ -119,8 +119,7 @@ def try_mutants(
     faults: list[Fault] = []
     tried = 0
     for mutant in trying:
-        names = [name for name in read if _may_notice(mutant, read[name])]
-        names.sort(key=lambda name: _precedence(name, mutant, work))
+        names = _candidates(mutant, rules, read, work)
         noticed = _first_to_notice(mutant, names, work, allowance)
         if noticed is None:
             break
@@ -138,30 +137,68 @@ def entries_read(name: str, rules: RuleSet) -> frozenset[str]:
     return frozenset(recorded.figure(lambda: judge_example(name, recorded)).reads)
 
 
-def _precedence(name: str, mutant: Mutant, work: Work) -> tuple[bool, bool, int]:
-    """Return what orders the examples that may notice a mutant.
+def _candidates(
+    mutant: Mutant, rules: RuleSet, read: Mapping[str, AbstractSet[str]], work: Work
+) -> list[str]:
+    """Return the examples that may notice a mutant, the likeliest and quickest first.
 
-    Those without a layout come first, of these the ones named after what is changed, as authors do.
+    Those may that read the changed entry. Where a condition is dropped or a share is no longer
+    zero, an entry is read that was not before: then those that read anything of its section, first
+    the ones that did not read the entry. Of the others, those named after what is changed. A bill
+    computes all its lines, so an example that states others only is passed over.
     """
-    named = any(step in name for step in mutant.path[1:])
-    return work.example(name) >= _LAYOUT, not named, work.example(name)
+    section, dropped = mutant.path[0], mutant.path[-1] == "when"
+    entry = mutant.path[:-1] if dropped else mutant.path
+    by_section = dropped or section in ("mesh", "surcharges")
+    source = ("work",) if section == "surcharges" else (section,)
+
+    def precedence(name: str) -> tuple[bool, bool, bool, int]:
+        cost = work.example(name)
+        named = any(step in name for step in entry[1:])
+        return dropped and _reads(read[name], entry), cost >= _LAYOUT, not named, cost
+
+    reading = source if by_section else entry
+    lines = _affected_lines(mutant.path[1], rules) if section == "bill" else None
+    names = [
+        name
+        for name, example in rules.examples.items()
+        if _reads(read[name], reading) and (lines is None or _looks_at(example, lines))
+    ]
+    return sorted(names, key=precedence)
 
 
-def _may_notice(mutant: Mutant, read: AbstractSet[str]) -> bool:
-    """Return whether an example may notice a mutant, by the entries that it reads.
-
-    Where a condition is dropped or a share is no longer zero, an entry is read that was not before;
-    the examples that read anything of its section may notice that, and a surcharge those that ask
-    for the work.
-    """
-    section, changed = mutant.path[0], ".".join(mutant.path)
-    if mutant.path[-1] == "when" or section in ("mesh", "surcharges"):
-        section = "work" if section == "surcharges" else section
-        return any(key.startswith(f"{section}.") for key in read)
+def _reads(read: AbstractSet[str], path: tuple[str, ...]) -> bool:
+    """Return whether a key that was read leads to a path, or into it."""
+    entry = ".".join(path)
     return any(
-        key == changed or key.startswith(f"{changed}.") or changed.startswith(f"{key}.")
-        for key in read
+        key == entry or key.startswith(f"{entry}.") or entry.startswith(f"{key}.") for key in read
     )
+
+
+def _affected_lines(item: str, rules: RuleSet) -> set[str] | None:
+    """Return the lines of the bill that a change of one may change: itself, and what it drives.
+
+    None for what is measured by length, which may change any answer: it decides on strips.
+    """
+    affected = {item}
+    for line in rules.bill:
+        if line.id == item and line.measured:
+            return None
+        if any(need.driver in affected for need in (*line.needs, *line.counted)):
+            affected.add(line.id)
+    return affected
+
+
+def _looks_at(example: ExampleEntry, lines: set[str]) -> bool:
+    """Return whether an example may look at one of some lines of the bill.
+
+    It does not where it states nothing but other lines; 80 lines that no example states would else
+    take as many answers of each example.
+    """
+    stated = example.expect.get("lines")
+    if example.expect.keys() != {"lines"} or not isinstance(stated, Mapping):
+        return True
+    return not lines.isdisjoint(stated)
 
 
 def _first_to_notice(
