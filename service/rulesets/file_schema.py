@@ -89,8 +89,7 @@ def written(measure: Measure) -> dict[str, Any]:
     if measure.kind == "flag":
         return {"type": "boolean"}
     if measure.kind == "count":
-        least = measure.least if measure.least is not None else 0
-        return {"type": "integer", "minimum": least, "maximum": measure.most}
+        return {"type": "integer", "minimum": measure.least, "maximum": measure.most}
     if measure.kind == "lengths":
         return {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 100}
     return {"type": "string", "examples": EXAMPLES[measure.kind]}

@@ -46,7 +46,10 @@ _MOST_LISTED = 100
 
 
 class Measure(msgspec.Struct, frozen=True):
-    """A kind of quantity and its bounds, both included. Each length of a list is within them."""
+    """A kind of quantity and its bounds: both are included and given, or none.
+
+    Each length of a list is within them.
+    """
 
     kind: Kind
     least: Bound = None
@@ -58,16 +61,15 @@ class Measure(msgspec.Struct, frozen=True):
         Raises QuantityError that says what is wrong and what to write.
         """
         value = measure(self.kind, raw)
-        for one in value if isinstance(value, tuple) else (value,):
-            too_small = self.least is not None and one < bound(self.kind, self.least)
-            if too_small or (self.most is not None and one > bound(self.kind, self.most)):
-                raise QuantityError(f"{str(raw)[:40]} is out of bounds. {self._range()}")
+        if self.least is None:
+            return value
+        least, most = bound(self.kind, self.least), bound(self.kind, self.most)
+        if not all(
+            least <= one <= most for one in (value if isinstance(value, tuple) else (value,))
+        ):
+            remedy = f"Write from {self.least} to {self.most}."
+            raise QuantityError(f"{str(raw)[:40]} is out of bounds. {remedy}")
         return value
-
-    def _range(self) -> str:
-        if self.most is None:
-            return f"Write at least {self.least}."
-        return f"Write from {self.least} to {self.most}."
 
 
 class Faults(list[Fault]):
