@@ -19,7 +19,7 @@ from service.strict import unknown_name
 
 T = TypeVar("T")
 Path = tuple[str | int, ...]
-Kind = Literal["length", "lengths", "share", "angle", "count", "flag", "time", "density"]
+QuantityKind = Literal["length", "lengths", "share", "angle", "count", "flag", "time", "density"]
 Bound = str | int | None
 
 WANTED: dict[str, str] = {
@@ -51,7 +51,7 @@ class Measure(msgspec.Struct, frozen=True):
     Each length of a list is within them.
     """
 
-    kind: Kind
+    kind: QuantityKind
     least: Bound = None
     most: Bound = None
 

@@ -11,7 +11,7 @@ from typing import Annotated, Literal, get_type_hints
 
 import msgspec
 
-from service.rulesets.measure import Bound, Kind, Measure
+from service.rulesets.measure import Bound, Measure, QuantityKind
 
 
 class Value(Measure, frozen=True, kw_only=True):
@@ -29,11 +29,13 @@ class Value(Measure, frozen=True, kw_only=True):
     on_tape: bool = False
 
 
-def _value(kind: Kind, least: Bound = None, most: Bound = None, **more: bool | str) -> Value:
+def _value(
+    kind: QuantityKind, least: Bound = None, most: Bound = None, **more: bool | str
+) -> Value:
     return Value(kind, least, most, **more)  # type: ignore[arg-type]
 
 
-def _laid(least: Bound, most: Bound, *, kind: Kind = "length", **more: bool | str) -> Value:
+def _laid(least: Bound, most: Bound, *, kind: QuantityKind = "length", **more: bool | str) -> Value:
     return Value(kind, least, most, layout=True, **more)  # type: ignore[arg-type]
 
 
