@@ -15,9 +15,8 @@ from service.api.settings import Settings
 from service.errors import GapwrightError
 from service.pricebooks.pricebook import PriceBook
 from service.pricebooks.shelf import PriceShelf, price_folder
-from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
 from service.rulesets.kind import V
-from service.rulesets.ledger import Record
+from service.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError
 from service.rulesets.reader import Problem, RuleFileError
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.shelf import AnyShelf, Shelf

@@ -28,9 +28,8 @@ from service.pricebooks.build import is_price_book
 from service.publishing.changes import Change, changes
 from service.publishing.examples import judge_examples
 from service.publishing.publish import head_faults
-from service.publishing.untested import laid_out_limits, try_mutants
+from service.publishing.untested import Allowance, Work, laid_out_limits, try_mutants
 from service.publishing.what_if import WhatIf, compare
-from service.publishing.work import Allowance, Work
 from service.rulesets.build.build import build
 from service.rulesets.reader import Problem as FileProblem
 from service.rulesets.reader import RuleFileError, read
@@ -41,7 +40,7 @@ DRAFT = "draft.yaml"
 MOST_CHARACTERS = 150_000
 """Characters of a draft; the command line takes files up to the reader's own limit."""
 MOST_WORK = 50_000
-"""Work of one check, in answers of a small call; see service.publishing.work."""
+"""Work of one check, in answers of a small call; see service.publishing.untested."""
 
 
 _RULE_CHOICES = ("ruleset", "as_of")
@@ -210,7 +209,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
         untested=untested,
         digest=rules.digest,
         proved=tuple(
-            ProvedTable(table=name, hit_policy=one.table.policy.value, rows=len(one.table.rows))
+            ProvedTable(table=name, hit_policy=one.policy.value, rows=len(one.rows))
             for name, one in rules.tables.items()
         ),
         examples=len(rules.examples),

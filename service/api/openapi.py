@@ -18,7 +18,7 @@ from litestar.routes import BaseRoute, HTTPRoute
 from service.api.problems import KINDS, MEDIA_TYPE, Problem
 from service.places import shipped
 from service.pricebooks.file_schema import write_out
-from service.quantity.kinds import Nm, Share, WorkingDay
+from service.quantity.kinds import Exact, Nm
 from service.quantity.output import Quantity, wire_schema
 from service.version import ENGINE
 
@@ -221,7 +221,7 @@ def _subclasses(kind: type[T]) -> Iterator[type[T]]:
 def _quantity_schema(kind: type) -> Schema:
     if issubclass(kind, Quantity):
         return wire_schema(kind, _REF)
-    if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     described = f"{kind.means}, from {kind.least} to {kind.most}."
     return {

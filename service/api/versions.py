@@ -16,9 +16,8 @@ from service.api.envelope import answer_headers, json_response
 from service.api.openapi import READING, Operation, Parameter
 from service.api.problems import bad_query
 from service.errors import Fault
-from service.pricebooks.differences import PriceChange, price_changes
 from service.pricebooks.pricebook import PriceBook
-from service.publishing.changes import Change, changes
+from service.publishing.changes import Change, PriceChange, changes, price_changes
 from service.rulesets.resolve import Origin
 from service.rulesets.ruleset import RuleSet
 

@@ -15,8 +15,7 @@ from service.quantity.output import SectionUp
 from service.quantity.show import System
 from service.rulesets.figures import Figure
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.lookup import Hit, match, meets
-from service.rulesets.tables.model import Range, Row
+from service.rulesets.tables import Hit, Range, Row, match, meets
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
 Verdict = Literal["suitable", "conditional", "unsuitable", "survey"]

@@ -198,7 +198,7 @@ def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:
     return InferredRails(
         direction=form.direction,
         per_row=form.per_row,
-        inset=form.inset.part if form.inset else None,
+        inset=form.inset,
         overhang_nm=int(form.overhang) if form.overhang is not None else None,
     )
 

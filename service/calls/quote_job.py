@@ -20,8 +20,8 @@ from service.errors import BadInputError, Fault
 from service.facts import SITE_FLAGS, Clearance
 from service.quantity.whole import whole
 from service.rulesets.figures import Figure
-from service.rulesets.quoting import LEAST_CREW
 from service.rulesets.ruleset import Assumption, RuleSet
+from service.rulesets.vocabulary import LEAST_CREW
 
 AssumedValue = int | Fraction
 
@@ -255,7 +255,7 @@ def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
 
 def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
     """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
-    day = form.working_day.minutes if form.working_day is not None else None
+    day = form.working_day
     if not assumed.rules.work:
         return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
     return (

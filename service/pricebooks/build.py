@@ -1,4 +1,4 @@
-"""Build a price book from its plain data: every entry checked, every fault told."""
+"""Build a price book from its plain data: every entry checked, every fault reported."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ class PackPrice(msgspec.Struct, frozen=True, kw_only=True):
     rule: str
 
     def at(self, packs: int) -> Decimal:
-        """Return the price of each pack where so many are bought."""
+        """Return the price of each pack where that many are bought."""
         price = self.breaks[0].price
         for step in self.breaks:
             if step.from_packs > packs:

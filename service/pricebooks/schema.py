@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from service.rulesets.schema import Head, Name, Slug, Sources, Text, Version, VersionName
+from service.rulesets.schema import Head, Name, Slug, Sources, Text, VersionName, VersionNumber
 
 
 def _text(description: str, example: str, **more: Any) -> msgspec.Meta:  # noqa: ANN401
@@ -154,7 +154,7 @@ class PriceFile(SentBook, frozen=True, kw_only=True):
     """One version of one price book, whole."""
 
     id: Slug
-    version: Version
+    version: VersionNumber
     effective: date
     status: Literal["draft", "published", "withdrawn"]
     title: Text

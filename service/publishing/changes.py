@@ -15,12 +15,15 @@ from typing import Any, Literal
 
 import msgspec
 
+from service.pricebooks.build import PRICE_BOOKS
+from service.pricebooks.pricebook import PriceBook
 from service.quantity.parse import QuantityError
+from service.rulesets.kind import Version
 from service.rulesets.measure import bound
-from service.rulesets.overlay import OPTIONAL, RULES, at, source_title
+from service.rulesets.overlay import OPTIONAL, RULES, Shape, at, source_title
+from service.rulesets.proof import axes_of, deciding
 from service.rulesets.ruleset import (
     Assumption,
-    Conditions,
     Need,
     Ratio,
     RuleSet,
@@ -28,9 +31,7 @@ from service.rulesets.ruleset import (
     Task,
     Zone,
 )
-from service.rulesets.tables.lookup import CompiledTable, compile_table
-from service.rulesets.tables.model import Condition, HitPolicy, Range, Row
-from service.rulesets.tables.proof import axes_of, deciding
+from service.rulesets.tables import Condition, HitPolicy, Range, Row
 from service.rulesets.values import LAID_OUT, VALUES
 from service.rulesets.vocabulary import TABLES, VERDICTS
 
@@ -82,20 +83,37 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
     source: str | None
 
 
+class PriceChange(msgspec.Struct, frozen=True, kw_only=True):
+    """One entry that differs; `before` or `after` is null where it was added or removed."""
+
+    entry: str
+    before: Any
+    after: Any
+    source: str | None
+
+
 def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
     """Return every entry that differs, in the order of the sections."""
     entries = (
-        Change(
-            entry=".".join(path),
-            affects=_affects(path),
-            classed=_classed(path, before, after),
-            before=old,
-            after=new,
-            source=source_title(new if new is not None else old, after.content, before.content),
-        )
-        for path, old, new in RULES.differences(before.content, after.content)
+        Change(affects=_affects(path), classed=_classed(path, before, after), **said)
+        for path, said in _differences(RULES, before, after)
     )
     return (*entries, *_order_changes(before, after))
+
+
+def price_changes(before: PriceBook, after: PriceBook) -> tuple[PriceChange, ...]:
+    """Return every entry that differs, in the order of the sections."""
+    return tuple(PriceChange(**said) for _, said in _differences(PRICE_BOOKS.shape, before, after))
+
+
+def _differences(
+    shape: Shape, before: Version, after: Version
+) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+    """Yield the path of each entry that differs, and what it says in both versions."""
+    for path, old, new in shape.differences(before.content, after.content):
+        said = new if new is not None else old
+        source = source_title(said, after.content, before.content)
+        yield path, {"entry": ".".join(path), "before": old, "after": new, "source": source}
 
 
 def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
@@ -104,7 +122,7 @@ def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
 
 
 def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
-    """Yield the bill whose lines, and each table whose rows, stand in another order."""
+    """Yield the bill whose lines, and each table whose rows, are in another order."""
     tables = [("tables", name, "rows") for name in after.tables if name in before.tables]
     for path in (("bill",), *tables):
         old, new = (list(at(rules.content, path) or {}) for rules in (before, after))
@@ -155,7 +173,7 @@ def _built(path: tuple[str, ...], rules: RuleSet) -> Any:  # noqa: ANN401 - an e
         case "values":
             found: Any = (name, getattr(rules.values, name), entry.get("allowed"))
         case "tables":
-            found = _by_id(rules.tables[path[1]].table.rows, name), path[1]
+            found = _by_id(rules.tables[path[1]].rows, name), path[1]
         case "mesh":
             found = getattr(rules.mesh, "wire_nm" if name == "wire" else name)
         case "zones" | "assumptions":
@@ -183,7 +201,7 @@ def _value(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
 
 
 def _moved(name: str, old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure
-    """Return how a value changed; which way is stricter stands beside the value."""
+    """Return how a value changed; `VALUES` says which way is stricter."""
     way = VALUES[name].stricter
     if old == new or not way:
         return "wording" if old == new else "neutral"
@@ -207,7 +225,9 @@ def _caution(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
     if old is None or new is None:
         return "stricter" if old is None else "looser"
     ranks = [_SEVERITIES.index(caution.severity) for caution, _ in (old, new)]
-    return _worst(_when(old[0].when, new[0].when), _order(*ranks), _order(old[1], new[1]))
+    return _worst(
+        _matches(dict(old[0].when), dict(new[0].when)), _order(*ranks), _order(old[1], new[1])
+    )
 
 
 def _tool(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
@@ -218,7 +238,7 @@ def _tool(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
     needed = [tool is not None and tool.need == "needed" for tool in (old, new)]
     if needed != [True, True]:
         return _order(*needed) if needed[0] != needed[1] else "neutral"
-    return _worst(_when(old.when, new.when), "neutral")
+    return _worst(_matches(dict(old.when), dict(new.when)), "neutral")
 
 
 def _item(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
@@ -235,7 +255,7 @@ def _item(old: Any, new: Any) -> Classed:  # noqa: ANN401 - as `_built`
         *_needs(old.counted, new.counted),
         _order(old.spare, new.spare),
         _order(old.minimum, new.minimum),
-        _when(old.when, new.when),
+        _matches(dict(old.when), dict(new.when)),
         "wording" if old.pack == new.pack else "neutral",
     )
 
@@ -251,7 +271,7 @@ def _needs(old: tuple[Need, ...], new: tuple[Need, ...]) -> Iterator[Classed]:
         if one.driver != other.driver:
             yield "looser"
         yield _order(_portion(one), _portion(other))
-        yield _when(one.when, other.when)
+        yield _matches(dict(one.when), dict(other.when))
 
 
 def _portion(ratio: Need | Ratio) -> Fraction:
@@ -277,10 +297,6 @@ def _zone_portion(zone: Zone, rules: RuleSet, item: str, need: str) -> Fraction 
     line = _by_id(rules.bill, item)
     ratio = zone.ratios.get((item, need)) or (_by_id(line.needs, need) if line else None)
     return None if ratio is None else _portion(ratio)
-
-
-def _when(old: Conditions, new: Conditions) -> Classed:
-    return _matches(dict(old), dict(new))
 
 
 def _matches(old: Mapping[str, Condition], new: Mapping[str, Condition]) -> Classed:
@@ -339,27 +355,22 @@ def _chosen(row: Row, table: str) -> dict[str, str]:
 
 
 def _order_class(table: str, before: RuleSet, after: RuleSet) -> Classed:
-    """Return what it changes that rows of a table stand in another order.
+    """Return what another order of the rows of a table changes.
 
     Exact: in every cell the row that decides is compared with the one that would decide in the old
     order. Where all rows that match have a say, only the order of reasons changes.
     """
-    now = after.tables[table].table
+    now = after.tables[table]
     if now.policy in (HitPolicy.COLLECT, HitPolicy.UNIQUE):
         return "neutral"
-    was = {row.id: place for place, row in enumerate(before.tables[table].table.rows)}
+    was = {row.id: place for place, row in enumerate(before.tables[table].rows)}
     rows = tuple(sorted(now.rows, key=lambda row: was.get(row.id, len(was))))
-    new, old = (compile_table(msgspec.structs.replace(now, rows=r)) for r in (now.rows, rows))
-    pairs = set(zip(_deciding(old), _deciding(new), strict=True))
-    changed = [(old.rows[one], new.rows[other]) for one, other in pairs]
+    old = msgspec.structs.replace(now, rows=rows)
+    cells = [deciding(axes_of(one), len(one.rows)).ravel().tolist() for one in (old, now)]
+    pairs = set(zip(*cells, strict=True))
+    changed = [(old.ranked[one], now.ranked[other]) for one, other in pairs]
     decisions = [_decision(*pair, table) for pair in changed if pair[0].id != pair[1].id]
     return _worst("neutral", *decisions)
-
-
-def _deciding(table: CompiledTable) -> list[int]:
-    """Return which row decides in each cell; a proved table always has one."""
-    decided: list[int] = deciding(axes_of(table), len(table.rows)).ravel().tolist()
-    return decided
 
 
 def _order(old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure
@@ -368,7 +379,7 @@ def _order(old: Any, new: Any) -> Classed:  # noqa: ANN401 - any figure
 
 
 def _either(stricter: bool, looser: bool) -> Classed:
-    """Return which of the two holds; looser where both do."""
+    """Return which of the two is true; looser where both are."""
     return "looser" if looser else "stricter" if stricter else "wording"
 
 

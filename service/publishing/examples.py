@@ -109,7 +109,7 @@ def _same(expected: Any, found: Any) -> bool:  # noqa: ANN401
 
 
 def _same_length(expected: str, found: Mapping[str, Any]) -> bool:
-    """Return whether an answer's length is the expected one, to the six decimals it is told in."""
+    """Return whether an answer's length is the expected one, to the six decimals of an answer."""
     try:
         nm = length_nm(expected)
     except QuantityError:

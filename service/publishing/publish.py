@@ -28,7 +28,7 @@ RESERVED = ("check", "what-if")
 def judge(document: Document, shelf: Shelf) -> RuleSet:
     """Return the rule set of a file that is fit to be published.
 
-    It is sound, it stands on versions that were not withdrawn, its examples hold and test each of
+    It is sound, it is based on versions that were not withdrawn, its examples hold and test each of
     its limits, it does not take effect before the version that it follows, and it moves the major
     number when it loosens anything. Raises RuleFileError with every fault.
     """

@@ -1,11 +1,13 @@
 """Untested limits: mutants that every example of a rule set takes for the original.
 
-What is tried is bounded by work, never by time, so that a file is judged alike everywhere.
+What is tried is bounded by work, counted beforehand and never measured by a clock, so that a file
+is judged alike everywhere. The unit of work is about one answer of a small call.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from typing import Any
 
 import msgspec
@@ -13,55 +15,212 @@ import msgspec
 from service.errors import Fault, GapwrightError
 from service.publishing.examples import judge_example, lays_out
 from service.publishing.mutants import Mutant, mutants
-from service.publishing.work import Allowance, Work
+from service.rulesets.recording import recording
 from service.rulesets.ruleset import RuleSet
 from service.rulesets.schema import ExampleEntry
 from service.rulesets.values import LAID_OUT
 
-_CALLS = {
-    "bill": ("materials", "quote"),
-    "zones": ("materials", "layout", "quote"),
-    "tables": ("suitability", "quote"),
-    "assumptions": ("quote",),
-    "work": ("quote",),
-    "surcharges": ("quote",),
-    "mesh": ("quote",),
-}
-"""The calls whose answers a section can affect; any call for sections that are not listed."""
+_LAYOUT = 40
+"""Work of a small layout."""
+_QUOTE = 20
+"""Work of a quote, which is computed anew for each thing that it assumes."""
+_CHOICES = 2
+"""How many times over a quote lays out what is drawn: for each choice that it offers."""
+_MODULE = 2
+_RING = 10
+"""Work of one module, and of one corner of an outline."""
+_NEEDS = 4
+_ROWS = 10
+"""Needs of a bill, and rows of tables, that take as much work as a small call."""
 
 
 class Trial(msgspec.Struct, frozen=True, kw_only=True):
-    """What came of the mutants: a fault for each that no example tells, and how many were tried."""
+    """A fault for each mutant that no example notices, and how many mutants were tried."""
 
     faults: tuple[Fault, ...]
     tried: int
     limits: int
 
 
-def untested(rules: RuleSet, laid_out: Collection[str] = ()) -> list[Fault]:
+class Allowance:
+    """Work that may be done; None for any amount."""
+
+    def __init__(self, left: int | None = None) -> None:
+        self._left = left
+
+    def spend(self, work: int) -> bool:
+        """Take work from what is left, and return whether there was enough of it."""
+        if self._left is None:
+            return True
+        enough = work <= self._left
+        self._left = self._left - work if enough else 0
+        return enough
+
+
+class Work:
+    """The work of answering the examples of one rule set, and of making a mutant of it."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self._rows = sum(len(compiled.rows) for compiled in rules.tables.values()) // _ROWS
+        self._needs = sum(1 + len(item.needs) for item in rules.bill) // _NEEDS
+        self._examples = {name: self._example(one) for name, one in rules.examples.items()}
+
+    @property
+    def examples(self) -> int:
+        """Return the work of answering all examples."""
+        return sum(self._examples.values())
+
+    def example(self, name: str) -> int:
+        """Return the work of answering an example."""
+        return self._examples[name]
+
+    def making(self, section: str) -> int:
+        """Return the work of making a mutant of an entry of a section."""
+        return 1 + (self._rows if section == "tables" else self._needs)
+
+    def _example(self, example: ExampleEntry) -> int:
+        if example.call == "quote":
+            return _QUOTE + self._needs + _CHOICES * _layout_work(example.given)
+        more = {"materials": self._needs, "suitability": self._rows}.get(example.call, 0)
+        return 1 + more + (_layout_work(example.given) if lays_out(example) else 0)
+
+
+def _layout_work(given: Any) -> int:  # noqa: ANN401 - what an example holds, not yet judged
+    """Return the work of laying out all arrays in a request, wherever they are."""
+    if isinstance(given, dict):
+        block = _count(given.get("rows")) * _count(given.get("columns")) * _MODULE
+        work = block + sum(_layout_work(part) for part in given.values())
+        return work + (_LAYOUT if "array" in given else 0)
+    if isinstance(given, list):
+        return _RING * len(given) + sum(_layout_work(part) for part in given)
+    return 0
+
+
+def _count(found: object) -> int:
+    return max(0, found) if isinstance(found, int) else 0
+
+
+def untested(rules: RuleSet, laid_out: AbstractSet[str] = frozenset()) -> list[Fault]:
     """Return a fault for each mutant that every example of the rule set takes for the original."""
     return list(try_mutants(rules, laid_out).faults)
 
 
 def try_mutants(
-    rules: RuleSet, laid_out: Collection[str] = (), allowance: Allowance | None = None
+    rules: RuleSet,
+    laid_out: AbstractSet[str] = frozenset(),
+    allowance: Allowance | None = None,
 ) -> Trial:
-    """Return which mutants no example tells, as far as an allowance of work goes."""
+    """Return which mutants no example notices, as far as an allowance of work goes."""
     trying = list(mutants(rules, laid_out))
     work, allowance = Work(rules), allowance or Allowance()
+    if not allowance.spend(work.examples):
+        return Trial(faults=(), tried=0, limits=len(trying))
+    read = {name: entries_read(name, rules) for name in rules.examples}
     faults: list[Fault] = []
-    tried, last = 0, ""
+    tried = 0
     for mutant in trying:
-        noticed = _notices(mutant, rules, work, allowance, last)
+        names = _candidates(mutant, rules, read, work)
+        noticed = _first_to_notice(mutant, names, work, allowance)
         if noticed is None:
             break
         tried += 1
-        last = noticed or last
         if not noticed:
             problem = f"No example notices when {mutant.changed}."
             remedy = "Add one on the limit and one just past it."
             faults.append(Fault(path=mutant.path, problem=problem, remedy=remedy))
     return Trial(faults=tuple(faults), tried=tried, limits=len(trying))
+
+
+def entries_read(name: str, rules: RuleSet) -> frozenset[str]:
+    """Return the keys of the rule entries that the answer to an example is computed from."""
+    recorded = recording(rules)
+    return frozenset(recorded.figure(lambda: judge_example(name, recorded)).reads)
+
+
+def _candidates(
+    mutant: Mutant, rules: RuleSet, read: Mapping[str, AbstractSet[str]], work: Work
+) -> list[str]:
+    """Return the examples that may notice a mutant, the likeliest and quickest first.
+
+    Those may that read the changed entry. Where a condition is dropped or a share is no longer
+    zero, an entry is read that was not before: then those that read anything of its section, first
+    the ones that did not read the entry. Of the others, those named after what is changed. A bill
+    computes all its lines, so an example that states others only is passed over.
+    """
+    section, dropped = mutant.path[0], mutant.path[-1] == "when"
+    entry = mutant.path[:-1] if dropped else mutant.path
+    by_section = dropped or section in ("mesh", "surcharges")
+    source = ("work",) if section == "surcharges" else (section,)
+
+    def precedence(name: str) -> tuple[bool, bool, bool, int]:
+        cost = work.example(name)
+        named = any(step in name for step in entry[1:])
+        return dropped and _reads(read[name], entry), cost >= _LAYOUT, not named, cost
+
+    reading = source if by_section else entry
+    lines = _affected_lines(mutant.path[1], rules) if section == "bill" else None
+    names = [
+        name
+        for name, example in rules.examples.items()
+        if _reads(read[name], reading) and (lines is None or _looks_at(example, lines))
+    ]
+    return sorted(names, key=precedence)
+
+
+def _reads(read: AbstractSet[str], path: tuple[str, ...]) -> bool:
+    """Return whether a key that was read leads to a path, or into it."""
+    entry = ".".join(path)
+    return any(
+        key == entry or key.startswith(f"{entry}.") or entry.startswith(f"{key}.") for key in read
+    )
+
+
+def _affected_lines(item: str, rules: RuleSet) -> set[str] | None:
+    """Return the lines of the bill that a change of one may change: itself, and what it drives.
+
+    None for what is measured by length, which may change any answer: it decides on strips.
+    """
+    affected = {item}
+    for line in rules.bill:
+        if line.id == item and line.measured:
+            return None
+        if any(need.driver in affected for need in (*line.needs, *line.counted)):
+            affected.add(line.id)
+    return affected
+
+
+def _looks_at(example: ExampleEntry, lines: set[str]) -> bool:
+    """Return whether an example may look at one of some lines of the bill.
+
+    It does not where it states nothing but other lines; 80 lines that no example states would else
+    take as many answers of each example.
+    """
+    stated = example.expect.get("lines")
+    if example.expect.keys() != {"lines"} or not isinstance(stated, Mapping):
+        return True
+    return not lines.isdisjoint(stated)
+
+
+def _first_to_notice(
+    mutant: Mutant, names: list[str], work: Work, allowance: Allowance
+) -> str | None:
+    """Return the first example that notices a mutant, "" if none does.
+
+    None where the allowance is used up before that is known.
+    """
+    if not allowance.spend(work.making(mutant.path[0])):
+        return None
+    changed = mutant.rules
+    for name in names:
+        if not allowance.spend(work.example(name)):
+            return None
+        try:
+            noticed = bool(judge_example(name, changed))
+        except GapwrightError:  # a table that no longer answers
+            noticed = True
+        if noticed:
+            return name
+    return ""
 
 
 def laid_out_limits(rules: RuleSet, *, published: bool) -> frozenset[str]:
@@ -89,75 +248,3 @@ def _limits(tree: dict[str, Any]) -> Iterator[str]:
 
 def _has_layouts(tree: dict[str, Any]) -> bool:
     return any(entry.get("call") == "layout" for entry in tree.get("examples", {}).values())
-
-
-def _notices(
-    mutant: Mutant, rules: RuleSet, work: Work, allowance: Allowance, last: str
-) -> str | None:
-    """Return the first example that notices a mutant, "" if none does.
-
-    None where the allowance is used up before that is known.
-    """
-    if not allowance.spend(work.making(mutant.path[0])):
-        return None
-    changed = mutant.rules
-    for name in _candidates(mutant, rules, work, last):
-        if not allowance.spend(work.example(name)):
-            return None
-        try:
-            noticed = bool(judge_example(name, changed))
-        except GapwrightError:  # a table that no longer answers
-            noticed = True
-        if noticed:
-            return name
-    return ""
-
-
-def _candidates(mutant: Mutant, rules: RuleSet, work: Work, last: str) -> list[str]:
-    """Return the examples that may notice a mutant, in the order in which they are tried.
-
-    What noticed the last mutant often notices the next one, so it comes first; then examples that
-    are named after what is changed, as authors do; then what is little work.
-    """
-    calls = _CALLS.get(mutant.path[0])
-    by_layout = mutant.path[-1] in LAID_OUT and "values" in mutant.path
-    lines = _affected_lines(mutant.path[1], rules) if mutant.path[0] == "bill" else None
-    names = [
-        name
-        for name, example in rules.examples.items()
-        if (calls is None or example.call in calls)
-        and (not by_layout or example.call == "quote" or lays_out(example))
-        and (lines is None or _looks_at(example, lines))
-    ]
-
-    def order(name: str) -> tuple[bool, bool, int]:
-        named = any(step in name for step in mutant.path[1:])
-        return name != last, not named, work.example(name)
-
-    return sorted(names, key=order)
-
-
-def _affected_lines(item: str, rules: RuleSet) -> set[str] | None:
-    """Return the lines of the bill that a change of one may change: itself, and what it drives.
-
-    None for what is measured by length, which may change any answer: it decides on strips.
-    """
-    affected = {item}
-    for line in rules.bill:
-        if line.id == item and line.measured:
-            return None
-        if any(need.driver in affected for need in (*line.needs, *line.counted)):
-            affected.add(line.id)
-    return affected
-
-
-def _looks_at(example: ExampleEntry, lines: set[str]) -> bool:
-    """Return whether an example may look at one of some lines of the bill.
-
-    It does not where it states nothing but other lines; 80 lines that no example states would else
-    take as many answers of each example.
-    """
-    stated = example.expect.get("lines")
-    if example.expect.keys() != {"lines"} or not isinstance(stated, Mapping):
-        return True
-    return not lines.isdisjoint(stated)

@@ -84,7 +84,7 @@ def _within_given(error: BadInputError) -> BadInputError:
 def _differ(before: Any, after: Any, pointer: str) -> Iterator[Difference]:  # noqa: ANN401
     if before == after:
         return
-    lengths = {"value", "unit", "text"}  # these are told as a whole
+    lengths = {"value", "unit", "text"}  # these are compared as a whole
     if isinstance(before, dict) and isinstance(after, dict):
         if not lengths <= before.keys() & after.keys():
             yield from _differ_by_name(before, after, pointer)

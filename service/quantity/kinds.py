@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Self
 
 from service.quantity.parse import QuantityError, length_nm, parse
 from service.quantity.show import NM_PER_M, long, short
@@ -123,50 +123,49 @@ class Gap(Nm):
     most = "10 ft"
 
 
-class Share:
+class Exact(Fraction):
+    """A quantity other than a length, read from text; subclasses set the bounds of one field."""
+
+    means: ClassVar[str]
+    example: ClassVar[str]
+    format: ClassVar[str]
+    dimension: ClassVar[str]
+    least: ClassVar[str]
+    most: ClassVar[str]
+
+    @classmethod
+    def read(cls, text: str) -> Self:
+        """Return the quantity that a text states. Raises QuantityError."""
+        least, found, most = (
+            parse(one, cls.dimension, cls.example) for one in (cls.least, text, cls.most)
+        )
+        if not least <= found <= most:
+            raise QuantityError(
+                f"'{text}' cannot be {cls.means}. Write from {cls.least} to {cls.most}."
+            )
+        return cls(found / 100 if cls.dimension == "share" else found)
+
+
+class Share(Exact):
     """A part of the whole, written with a percent sign."""
 
     means = "a part of the whole"
     example = "22 %"
     format = "share"
+    dimension = "share"
     least = "0 %"
     most = "50 %"
 
-    def __init__(self, part: Fraction) -> None:
-        self.part = part
 
-    @classmethod
-    def read(cls, text: str) -> Share:
-        """Return the part that a text states. Raises QuantityError."""
-        part = parse(text, "share", cls.example) / 100
-        if not 0 <= part <= Fraction(1, 2):
-            raise QuantityError(
-                f"'{text}' cannot stand here. Write from {cls.least} to {cls.most}."
-            )
-        return cls(part)
-
-
-class WorkingDay:
+class WorkingDay(Exact):
     """The time that one person works on site in a day [min]."""
 
     means = "a working day"
     example = "8 h"
     format = "working-day"
+    dimension = "time"
     least = "1 h"
     most = "24 h"
-
-    def __init__(self, minutes: Fraction) -> None:
-        self.minutes = minutes
-
-    @classmethod
-    def read(cls, text: str) -> WorkingDay:
-        """Return the time that a text states. Raises QuantityError."""
-        minutes = parse(text, "time", cls.example)
-        if not 60 <= minutes <= 24 * 60:
-            raise QuantityError(
-                f"'{text}' cannot be {cls.means}. Write from {cls.least} to {cls.most}."
-            )
-        return cls(minutes)
 
 
 def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook takes and gives anything
@@ -176,7 +175,7 @@ def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook take
     """
     if isinstance(value, str):
         return _read(kind, value)
-    if not issubclass(kind, (Nm, Share, WorkingDay)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     raise QuantityError(
         f"Found {shown(value)} where {kind.means} must stand. "
@@ -185,7 +184,7 @@ def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook take
 
 
 @lru_cache(maxsize=4096)
-def _read(kind: type[Nm | Share | WorkingDay], text: str) -> Nm | Share | WorkingDay:
+def _read(kind: type[Nm | Exact], text: str) -> Nm | Exact:
     """Return what a text states; jobs state the same few lengths again and again."""
     return kind.read(text)
 

@@ -44,7 +44,8 @@ class Quantity:
 
     def text(self, system: System) -> str:
         """Return the quantity as a person reads it."""
-        return str(self.encoded(system).text)
+        written = self.encoded(system)
+        return written if isinstance(written, str) else str(written.text)
 
 
 class Length(Quantity):
@@ -170,10 +171,6 @@ class Money(Quantity):
         del system
         return f"{self.amount:f}"
 
-    def text(self, system: System) -> str:
-        """Return the amount as decimal text."""
-        return self.encoded(system)
-
 
 class Text(Quantity):
     """A sentence with quantities in it: a template, and what fills its braces."""
@@ -190,10 +187,6 @@ class Text(Quantity):
         if not self.parts:
             return str(self.amount)
         return str(self.amount).format(*(part.text(system) for part in self.parts))
-
-    def text(self, system: System) -> str:
-        """Return the sentence."""
-        return self.encoded(system)
 
 
 def _encode(system: System, value: object) -> Any:  # noqa: ANN401 - msgspec's hook

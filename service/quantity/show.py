@@ -115,7 +115,7 @@ def _length(
 
 
 def _marks(nm: int, mark_nm: int, safe: Safe) -> tuple[int, bool]:
-    """Return how many marks of the tape a length comes to, and whether it stands on one."""
+    """Return how many marks of the tape a length is, and whether it is on one."""
     marks = whole(nm, mark_nm) if safe == "up" else nm // mark_nm
     return marks, marks * mark_nm == nm
 

@@ -94,10 +94,4 @@ def _root(name: str) -> tuple[Fraction, Any] | None:
         return None  # no unit, or one such as `nan` that pint reads as a number
 
 
-def _known_root(name: str) -> tuple[Fraction, Any]:
-    found = _root(name)
-    assert found is not None  # pint ships with them
-    return found
-
-
-_ROOTS = {dimension: _known_root(base) for dimension, base in _BASE.items()}
+_ROOTS = {dimension: root for dimension, base in _BASE.items() if (root := _root(base))}

@@ -8,16 +8,19 @@ from typing import Any
 import msgspec
 
 from service.rulesets.measure import EXAMPLES, Measure
-from service.rulesets.quoting import ASSUMED, MESH, SURCHARGE, TASK_TIME
 from service.rulesets.schema import OverlayFile, RuleFile
 from service.rulesets.values import REQUIRED, VALUES, ZONED
 from service.rulesets.vocabulary import (
+    ASSUMED,
     CHOICES,
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
     LENGTHS,
+    MESH,
+    SURCHARGE,
     TABLES,
+    TASK_TIME,
     TableShape,
 )
 
@@ -86,8 +89,7 @@ def written(measure: Measure) -> dict[str, Any]:
     if measure.kind == "flag":
         return {"type": "boolean"}
     if measure.kind == "count":
-        least = measure.least if measure.least is not None else 0
-        return {"type": "integer", "minimum": least, "maximum": measure.most}
+        return {"type": "integer", "minimum": measure.least, "maximum": measure.most}
     if measure.kind == "lengths":
         return {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 100}
     return {"type": "string", "examples": EXAMPLES[measure.kind]}

@@ -1,6 +1,6 @@
 """The kinds of versioned file: rule sets here, price books elsewhere.
 
-Both have a head, are laid over one another, are recorded in a ledger, stand on a shelf and are
+Both have a head, are laid over one another, are recorded in a ledger, are kept on a shelf and are
 sealed by a digest. All of that code takes a `Kind`, which says in what the two differ.
 """
 
@@ -134,10 +134,10 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
 
 
 def check_sources(content: Content, cited: Iterator[tuple[Path, str]], found: Faults) -> None:
-    """Add a fault for each citation, told with its place, of a source that is not there."""
+    """Add a fault for each citation, given with its place, of a source that is not there."""
     known = content.get("sources")
     if not isinstance(known, Mapping):
-        return  # told already
+        return  # reported already
     for path, source in cited:
         if source not in known:
             found.add_unknown(

@@ -1,11 +1,11 @@
-"""The ledger: which versions were published, when each takes effect, and the digest of each.
+"""The ledger: which versions were published, since when, and which of them a name calls for.
 
 One line a record, only ever added to, in the folder of the rule sets:
 
     published baseline@1.0.0 effective 2026-01-01 sha256:...
     withdrawn baseline@1.0.0 on 2026-11-30
 
-A published version never changes: its file must keep the digest that stands here.
+A published version never changes: its file must keep the digest recorded here.
 """
 
 from __future__ import annotations
@@ -13,12 +13,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 import msgspec
 
+from service.errors import GapwrightError
 from service.rulesets.reader import Problem, RuleFileError
+from service.strict import unknown_name
 
 FILE = "ledger.txt"
 _NUMBER = r"(?:0|[1-9][0-9]{0,5})"
@@ -27,6 +28,14 @@ _PUBLISHED = re.compile(
     rf"published {_NAME} effective (?P<day>\d{{4}}-\d\d-\d\d) (?P<digest>sha256:[0-9a-f]{{64}})"
 )
 _WITHDRAWN = re.compile(rf"withdrawn {_NAME} on (?P<day>\d{{4}}-\d\d-\d\d)")
+
+
+class NoSuchRulesetError(GapwrightError):
+    """No rule set of that name or version, or none in force that day; the message says which."""
+
+
+class WithdrawnError(GapwrightError):
+    """The version was withdrawn: it can be replayed, but nothing is quoted under it."""
 
 
 class Record(msgspec.Struct, frozen=True, kw_only=True):
@@ -86,9 +95,6 @@ def parse_ledger(lines: Iterable[str]) -> Ledger:
 
 
 def _in_order(versions: dict[str, Record]) -> dict[str, Record]:
-    """Return the versions of a rule set from the oldest to the newest; most have only one."""
-    if len(versions) < 2:
-        return versions
     return dict(sorted(versions.items(), key=lambda item: version_key(item[0])))
 
 
@@ -99,7 +105,7 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
         return "This is no record of a ledger."
     identifier, version, said = found.group("id", "version", "day")
     try:
-        day = _day(said)
+        day = date.fromisoformat(said)
     except ValueError:
         return f"{said} is no date."
     versions = records.setdefault(identifier, {})
@@ -117,10 +123,49 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
     return ""
 
 
-@lru_cache(maxsize=1024)
-def _day(text: str) -> date:
-    """Return a date; many records share the same ones. Raises ValueError."""
-    return date.fromisoformat(text)
+def choose(ledger: Ledger, name: str, on: date, noun: str) -> Record:
+    """Return the record that a name calls for on a day; `noun` says what it names, for messages.
+
+    An effective date belongs to its version: on that day it is in force. Raises NoSuchRulesetError
+    or WithdrawnError.
+    """
+    identifier, _, version = name.partition("@")
+    versions = ledger.get(identifier)
+    if versions is None:
+        remedy = unknown_name(identifier, list(ledger)[:50])
+        raise NoSuchRulesetError(f"There is no {noun} {identifier!r}. {remedy}".rstrip())
+    if "@" in name and not version:
+        raise NoSuchRulesetError(f"{name!r} names no version; leave the @ out for the newest.")
+    if version in versions:
+        return _not_withdrawn(versions[version])
+    if "." in version:
+        known = ", ".join(versions)
+        raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known: {known}.")
+    return _in_force(name, version, list(versions.values()), on)
+
+
+def _not_withdrawn(record: Record) -> Record:
+    if record.withdrawn is not None:
+        raise WithdrawnError(
+            f"{record.name} was withdrawn on {record.withdrawn}. It can be looked at and replayed,"
+            " but nothing new is answered under it."
+        )
+    return record
+
+
+def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
+    usable = [record for record in records if record.withdrawn is None]
+    if major:
+        usable = [record for record in usable if record.version.split(".")[0] == major]
+    if not usable:
+        raise NoSuchRulesetError(f"There is no standing version of {name}.")
+    in_force = [record for record in usable if record.effective <= on]
+    if not in_force:
+        first = usable[0].effective
+        raise NoSuchRulesetError(
+            f"No version of {name} is in force on {on}; the first from {first}."
+        )
+    return in_force[-1]
 
 
 def _problem(line: int, problem: str) -> Problem:

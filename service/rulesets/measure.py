@@ -14,12 +14,12 @@ import msgspec
 from service.errors import Fault
 from service.quantity.kinds import shown
 from service.quantity.parse import QuantityError, parse
-from service.rulesets.reader import MOST_TOLD
+from service.rulesets.reader import MAX_PROBLEMS
 from service.strict import unknown_name
 
 T = TypeVar("T")
 Path = tuple[str | int, ...]
-Kind = Literal["length", "lengths", "share", "angle", "count", "flag", "time", "density"]
+QuantityKind = Literal["length", "lengths", "share", "angle", "count", "flag", "time", "density"]
 Bound = str | int | None
 
 WANTED: dict[str, str] = {
@@ -46,9 +46,12 @@ _MOST_LISTED = 100
 
 
 class Measure(msgspec.Struct, frozen=True):
-    """A kind of quantity and its bounds, both included. Each length of a list is within them."""
+    """A kind of quantity and its bounds: both are included and given, or none.
 
-    kind: Kind
+    Each length of a list is within them.
+    """
+
+    kind: QuantityKind
     least: Bound = None
     most: Bound = None
 
@@ -58,16 +61,15 @@ class Measure(msgspec.Struct, frozen=True):
         Raises QuantityError that says what is wrong and what to write.
         """
         value = measure(self.kind, raw)
-        for one in value if isinstance(value, tuple) else (value,):
-            too_small = self.least is not None and one < bound(self.kind, self.least)
-            if too_small or (self.most is not None and one > bound(self.kind, self.most)):
-                raise QuantityError(f"{_text(raw)} is out of bounds. {self._range()}")
+        if self.least is None:
+            return value
+        least, most = bound(self.kind, self.least), bound(self.kind, self.most)
+        if not all(
+            least <= one <= most for one in (value if isinstance(value, tuple) else (value,))
+        ):
+            remedy = f"Write from {self.least} to {self.most}."
+            raise QuantityError(f"{str(raw)[:40]} is out of bounds. {remedy}")
         return value
-
-    def _range(self) -> str:
-        if self.most is None:
-            return f"Write at least {self.least}."
-        return f"Write from {self.least} to {self.most}."
 
 
 class Faults(list[Fault]):
@@ -80,9 +82,9 @@ class Faults(list[Fault]):
     def add_unknown(self, path: Path, problem: str, name: object, known: Collection[str]) -> None:
         """Add a fault with the nearest known name as its remedy, which takes long to find.
 
-        What comes after the faults that are told has none.
+        Faults beyond those that are reported have none.
         """
-        self.add(path, problem, unknown_name(name, known) if len(self) < MOST_TOLD else "")
+        self.add(path, problem, unknown_name(name, known) if len(self) < MAX_PROBLEMS else "")
 
     def read(self, path: Path, reader: Callable[[Any], T], raw: object, default: T) -> T:
         """Return what `reader` makes of `raw`; the default, and a fault, on a QuantityError."""
@@ -134,7 +136,3 @@ def _lengths(raw: object) -> tuple[int, ...]:
     if sorted(set(found)) != list(found):
         raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
     return found
-
-
-def _text(raw: object) -> str:
-    return raw if isinstance(raw, str) else str(raw)[:40]

@@ -14,7 +14,7 @@ import msgspec
 from service.errors import Fault
 from service.quantity.parse import QuantityError
 from service.rulesets.measure import Faults, Path, bound
-from service.rulesets.values import kinds
+from service.rulesets.values import VALUES
 
 Content = Mapping[str, Any]
 
@@ -69,7 +69,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def at(tree: Any, path: Path) -> Any:  # noqa: ANN401 - any plain data
-    """Return what stands at a path of plain data, None where nothing does."""
+    """Return the entry at a path of plain data, None where there is none."""
     for step in path:
         tree = tree.get(step) if isinstance(tree, dict) else None
     return tree
@@ -107,7 +107,7 @@ def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
     """Return the content that `change` makes of `base`.
 
     What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
-    ids in `remove` are passed over here; `removal_faults` tells of them.
+    ids in `remove` are passed over here; `removal_faults` reports them.
     """
     removed = change.get("remove", {})
     laid: dict[str, Any] = {name: change[name] for name in OWN if name in change}
@@ -206,17 +206,16 @@ def _check_locked(base: Content, change: Content, faults: Faults) -> None:
 
 
 def _check_ranges(base: Content, change: Content, faults: Faults) -> None:
-    known = kinds()
     for name, path, raw in _written_values(change):
         allowed = base.get("values", {}).get(name, {}).get("allowed")
-        if not allowed or name not in known:
+        if not allowed or name not in VALUES:
             continue
-        kind = known[name]
+        kind = VALUES[name].kind
         try:
             least, most = bound(kind, allowed["from"]), bound(kind, allowed["to"])
             found = [bound(kind, one) for one in (raw if isinstance(raw, list) else [raw])]
         except QuantityError:
-            continue  # told when the value itself is judged
+            continue  # reported when the value itself is judged
         if not all(least <= one <= most for one in found):
             remedy = f"Stay within {allowed['from']} to {allowed['to']}."
             faults.add(path, f"{raw} is outside of what the base allows.", remedy)

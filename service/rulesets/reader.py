@@ -47,7 +47,7 @@ _OLD_BREAK = re.compile("[\x85\u2028\u2029]")
 """Line breaks to YAML 1.1 and to the parser, ordinary characters to YAML 1.2: not allowed here."""
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 """Only its events are used. That of libyaml is some twenty times as fast; wheels bring it along."""
-MOST_TOLD = 500
+MAX_PROBLEMS = 500
 _WORDS = {
     **dict.fromkeys(("", "~", "null", "Null", "NULL")),
     **dict.fromkeys(("true", "True", "TRUE"), True),
@@ -79,7 +79,7 @@ class RuleFileError(GapwrightError):
 
 
 class Document(msgspec.Struct, frozen=True, kw_only=True):
-    """A rule file as plain data, and where in the file each path stands."""
+    """A rule file as plain data, and the place of each path in the file."""
 
     file: str
     tree: dict[str, Any]
@@ -116,7 +116,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
         """Raise RuleFileError with all faults in the order of the file, if there are any."""
         if faults:
             found = [self.problem(fault) for fault in faults]
-            raise RuleFileError(sorted(found, key=lambda p: (p.line, p.column))[:MOST_TOLD])
+            raise RuleFileError(sorted(found, key=lambda p: (p.line, p.column))[:MAX_PROBLEMS])
 
 
 def read(data: bytes, file: str) -> Document:

@@ -10,7 +10,7 @@ import msgspec
 from service.errors import Fault
 from service.rulesets.kind import Kind
 from service.rulesets.overlay import at, lay
-from service.rulesets.reader import MOST_TOLD, Document, Path, Problem, RuleFileError
+from service.rulesets.reader import MAX_PROBLEMS, Document, Path, Problem, RuleFileError
 from service.strict import faults
 
 DEEPEST_CHAIN = 6
@@ -41,7 +41,7 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(document.name for document in self.documents)
 
     def origins(self, path: Path) -> tuple[Origin, ...]:
-        """Return where an entry was written: first the root's, last the one that holds."""
+        """Return where an entry was written: first the root's, last the one in force."""
         found = []
         for document in self.documents:
             entry = at(document.tree, path)
@@ -57,7 +57,7 @@ class Resolved(msgspec.Struct, frozen=True, kw_only=True):
         if found:
             problems = [self._problem(fault) for fault in found]
             problems.sort(key=lambda p: (p.file, p.line, p.column))
-            raise RuleFileError(problems[:MOST_TOLD])
+            raise RuleFileError(problems[:MAX_PROBLEMS])
 
     def refuse_changes(self) -> None:
         """Raise RuleFileError with what is wrong with the last document's changes, if anything."""
@@ -76,7 +76,7 @@ def resolve(
 ) -> Resolved:
     """Return the whole content of a file; `above` names the files that are based on it.
 
-    What is wrong with the changes stands in the faults of the last document, and is told with all
+    What is wrong with the changes is in the faults of the last document, and is raised with all
     else when the content is built. Raises RuleFileError when the chain has a loop, is too long, or
     leads to a file that cannot be used.
     """

@@ -12,7 +12,7 @@ import msgspec
 
 from service.rulesets.figures import Figure, Recorder
 from service.rulesets.kind import Version
-from service.rulesets.tables.lookup import CompiledTable
+from service.rulesets.tables import Table
 from service.rulesets.values import Values
 from service.rulesets.vocabulary import Severity
 
@@ -157,7 +157,7 @@ class RuleSet(Version, frozen=True, kw_only=True, eq=False, weakref=True):
     bill: tuple[Item, ...]
     tools: tuple[Tool, ...]
     cautions: tuple[Caution, ...]
-    tables: Mapping[str, CompiledTable]
+    tables: Mapping[str, Table]
     zones: Mapping[str, Zone]
     assumptions: Mapping[str, Assumption]
     work: tuple[Task, ...]

@@ -234,7 +234,7 @@ class ExampleEntry(Entry, frozen=True, kw_only=True):
     expect: dict[str, Any]
 
 
-Version = Annotated[
+VersionNumber = Annotated[
     str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$(?!\n)")
 ]
 VersionName = Annotated[
@@ -246,7 +246,7 @@ class Head(Entry, frozen=True, kw_only=True):
     """What every rule file says of itself."""
 
     id: Slug
-    version: Version
+    version: VersionNumber
     effective: date
     status: Literal["draft", "published", "withdrawn"]
     title: Text

@@ -2,7 +2,7 @@
 
 A shelf is one view of the folder: the ledger says which versions there are and since when, so no
 file is read before it is needed, and one request sees one shelf from beginning to end. What cannot
-be used is told in `problems`, and breaks nothing else.
+be used is listed in `problems`, and breaks nothing else.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any, Generic, Self
@@ -19,9 +19,8 @@ import msgspec
 
 from service.errors import Fault
 from service.rulesets.build.build import RULE_SETS
-from service.rulesets.choice import choose
 from service.rulesets.kind import Kind, V, Version
-from service.rulesets.ledger import FILE, Ledger, Record, read_ledger
+from service.rulesets.ledger import FILE, Ledger, Record, choose, read_ledger
 from service.rulesets.reader import MOST_BYTES, Document, Problem, RuleFileError, read
 from service.rulesets.resolve import Resolved, resolve
 from service.rulesets.ruleset import RuleSet
@@ -29,24 +28,12 @@ from service.rulesets.ruleset import RuleSet
 MOST_LOADED = 256
 """Versions held in memory at once, and documents of bases; the least recently loaded go first."""
 
-Judge = Callable[[V], list[Fault]]
-"""Judges a version that is sound in itself, as by its own examples."""
 
+Stamp = tuple[int, int, int]
+"""What shows whether a file has changed: its times of modification and of change, and its size.
 
-class Stamp(msgspec.Struct, frozen=True):
-    """What tells whether a file has changed.
-
-    The time of the last change to its entry cannot be set back, as that of its content can.
-    """
-
-    modified_ns: int
-    changed_ns: int
-    size: int
-
-
-def no_judge(_: object) -> list[Fault]:
-    """Judge nothing."""
-    return []
+The time of the last change to its entry cannot be set back, as that of its content can.
+"""
 
 
 class AnyShelf(Generic[V]):
@@ -54,13 +41,10 @@ class AnyShelf(Generic[V]):
 
     kind: Kind[V]
 
-    def __init__(
-        self, folder: Path, judge: Judge[V] = no_judge, ledger: Ledger | None = None
-    ) -> None:
+    def __init__(self, folder: Path, ledger: Ledger | None = None) -> None:
         """Read the ledger, unless it is given. Raises RuleFileError when it is at fault."""
         self.folder = folder
         self.ledger: Ledger = read_ledger(folder) if ledger is None else ledger
-        self._judge = judge
         self._loaded: OrderedDict[str, tuple[Stamp, V]] = OrderedDict()
         self._refused: dict[str, tuple[Stamp | None, tuple[Problem, ...]]] = {}
         self._bases: OrderedDict[str, Document] = OrderedDict()
@@ -72,7 +56,7 @@ class AnyShelf(Generic[V]):
         refusals, loaded = tuple(self._refused.values()), tuple(self._loaded.values())
         return (
             *(problem for _, found in refusals for problem in found),
-            *(told for _, version in loaded for told in _withdrawn_problems(version, self.ledger)),
+            *(one for _, version in loaded for one in _withdrawn_problems(version, self.ledger)),
         )
 
     def pick(self, name: str, on: date) -> V:
@@ -84,11 +68,7 @@ class AnyShelf(Generic[V]):
         return self.load(self.record(name, on))
 
     def record(self, name: str, on: date) -> Record:
-        """Return the record of the version that a name calls for on a day.
-
-        An effective date belongs to its version: on that day it is in force. Raises
-        NoSuchRulesetError or WithdrawnError.
-        """
+        """Return the record of the version that a name calls for on a day, as `choose` does."""
         return choose(self.ledger, name, on, self.kind.noun)
 
     def find(self, name: str) -> Record | None:
@@ -142,7 +122,7 @@ class AnyShelf(Generic[V]):
         return record is not None and record.digest == version.digest
 
     def fingerprint(self) -> tuple[Any, ...]:
-        """Return what tells whether `renew` has anything to do: the ledger, and changed files."""
+        """Return what shows whether `renew` has anything to do: the ledger, and changed files."""
         changed = []
         for name, (stamp, version) in list(self._loaded.items()):
             now = self.stamp(self.ledger[version.id][version.version])
@@ -154,12 +134,12 @@ class AnyShelf(Generic[V]):
         """Return a shelf of the folder as it is now, with what is still good taken over.
 
         A version whose file has changed is read again at once; where that fails the good one that
-        was loaded stays, and the problem is told. Raises RuleFileError when the ledger is at
+        was loaded stays, and the problem is listed. Raises RuleFileError when the ledger is at
         fault, or a published record was changed.
         """
-        fresh = type(self)(self.folder, self._judge)
+        fresh = type(self)(self.folder)
         _check_lasting(self.ledger, fresh.ledger)
-        for name in list(self._refused):  # what still cannot be used is told again
+        for name in list(self._refused):  # what still cannot be used is listed again
             if record := fresh.find(name):
                 with contextlib.suppress(RuleFileError):
                     fresh.load(record)
@@ -170,7 +150,7 @@ class AnyShelf(Generic[V]):
             if record is None:
                 continue
             if fresh.stamp(record) != stamp:
-                with contextlib.suppress(RuleFileError):  # told in fresh.problems
+                with contextlib.suppress(RuleFileError):  # listed in fresh.problems
                     fresh.load(record)
             if fresh.held(record) is None:
                 _keep(fresh._loaded, name, (stamp, version))
@@ -181,7 +161,7 @@ class AnyShelf(Generic[V]):
         return _stamp(self.path(record))
 
     def path(self, record: Record) -> Path:
-        """Return where the file of a version stands."""
+        """Return the path of the file of a version."""
         return self.folder / record.id / f"{record.version}.yaml"
 
     def _read(self, record: Record) -> tuple[Stamp | None, V]:
@@ -193,8 +173,7 @@ class AnyShelf(Generic[V]):
             if version.name != record.name:
                 problem = f"The file holds {version.name}."
                 raise RuleFileError([whole(own.file, problem, "Put it back.")])
-            self._check_published(own, record)
-            version.resolved.refuse(self._judge(version))
+            _check_digest(version.digest, record, own.file)
         except RuleFileError as error:
             self._refused[record.name] = (stamp, error.problems)
             raise
@@ -209,7 +188,9 @@ class AnyShelf(Generic[V]):
         document = self._bases.get(name)
         if document is None:
             document = read_file(self.path(record), self.folder)
-            self._check_published(document, record)
+            resolved = self.resolve(document)
+            resolved.refuse_changes()
+            _check_digest(self.kind.digest(resolved.content), record, document.file)
             _keep(self._bases, name, document)
         return document
 
@@ -220,20 +201,19 @@ class AnyShelf(Generic[V]):
         """
         return resolve(document, self.document, self.kind)
 
-    def _check_published(self, document: Document, record: Record) -> None:
-        """Raise RuleFileError where a document is not what was published."""
-        resolved = self.resolve(document)
-        resolved.refuse_changes()
-        if self.kind.digest(resolved.content) != record.digest:
-            problem = f"The file is not what was published as {record.name}."
-            remedy = "Restore it, and write what is new in a new version."
-            raise RuleFileError([whole(document.file, problem, remedy)])
-
 
 class Shelf(AnyShelf[RuleSet]):
     """The rule sets of one folder."""
 
     kind = RULE_SETS
+
+
+def _check_digest(digest: str, record: Record, file: str) -> None:
+    """Raise RuleFileError where a file is not what was published."""
+    if digest != record.digest:
+        problem = f"The file is not what was published as {record.name}."
+        remedy = "Restore it, and write what is new in a new version."
+        raise RuleFileError([whole(file, problem, remedy)])
 
 
 def _keep(held: OrderedDict[str, Any], name: str, one: object) -> None:
@@ -262,7 +242,7 @@ def _stamp(path: Path) -> Stamp | None:
         found = path.stat()
     except OSError:
         return None
-    return Stamp(found.st_mtime_ns, found.st_ctime_ns, found.st_size)
+    return found.st_mtime_ns, found.st_ctime_ns, found.st_size
 
 
 def whole(file: str, problem: str, remedy: str) -> Problem:

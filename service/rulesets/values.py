@@ -1,6 +1,6 @@
 """The values that the calculation takes from a rule set, and what it takes each of them for.
 
-This struct is the one list of them: kind, bounds, and which way is stricter stand beside each
+This struct is the one list of them: kind, bounds, and which way is stricter are written beside each
 name, and the reader checks every `values` entry of a rule file against it.
 """
 
@@ -11,7 +11,7 @@ from typing import Annotated, Literal, get_type_hints
 
 import msgspec
 
-from service.rulesets.measure import Bound, Kind, Measure
+from service.rulesets.measure import Bound, Measure, QuantityKind
 
 
 class Value(Measure, frozen=True, kw_only=True):
@@ -29,11 +29,13 @@ class Value(Measure, frozen=True, kw_only=True):
     on_tape: bool = False
 
 
-def _value(kind: Kind, least: Bound = None, most: Bound = None, **more: bool | str) -> Value:
+def _value(
+    kind: QuantityKind, least: Bound = None, most: Bound = None, **more: bool | str
+) -> Value:
     return Value(kind, least, most, **more)  # type: ignore[arg-type]
 
 
-def _laid(least: Bound, most: Bound, *, kind: Kind = "length", **more: bool | str) -> Value:
+def _laid(least: Bound, most: Bound, *, kind: QuantityKind = "length", **more: bool | str) -> Value:
     return Value(kind, least, most, layout=True, **more)  # type: ignore[arg-type]
 
 
@@ -100,8 +102,3 @@ LAID_OUT = frozenset(name for name, one in VALUES.items() if one.layout)
 
 ZONED = tuple(name for name, one in VALUES.items() if one.zoned)
 """Values that a zone can change."""
-
-
-def kinds() -> dict[str, str]:
-    """Return each value's name and kind: length, lengths, share, angle, count or flag."""
-    return {name: one.kind for name, one in VALUES.items()}

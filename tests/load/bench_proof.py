@@ -10,16 +10,15 @@ from functools import partial
 from random import Random
 from time import process_time
 
-from service.rulesets.tables.lookup import CompiledTable, compile_table, match
-from service.rulesets.tables.model import Dimension, HitPolicy, Range, Row, Table
-from service.rulesets.tables.proof import prove
+from service.rulesets.proof import prove
+from service.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
 
 WIDE = 1_000
 SIZES = ((25, 2, 100), (25, 3, 100), (100, 3, 100), (100, 4, 37), (200, 4, 37), (200, 6, 11))
 """Rows, dimensions, and cells of each dimension."""
 
 
-def random_table(random: Random, rows: int, dimensions: int, cells: int) -> CompiledTable:
+def random_table(random: Random, rows: int, dimensions: int, cells: int) -> Table:
     """Return rows with a range on every dimension, and one that matches whatever is left."""
     cuts = sorted(random.sample(range(1, WIDE), cells - 1))
     names = [f"d{place}" for place in range(dimensions)]
@@ -30,13 +29,12 @@ def random_table(random: Random, rows: int, dimensions: int, cells: int) -> Comp
 
     drawn = [Row(id=f"r{number}", when={name: ends() for name in names}) for number in range(rows)]
     dimension = [Dimension(name=name) for name in names]
-    table = Table(
+    return Table(
         name="bench",
         dimensions=tuple(dimension),
         rows=(*drawn, Row(id="rest")),
         policy=HitPolicy.FIRST,
     )
-    return compile_table(table)
 
 
 def main() -> None:

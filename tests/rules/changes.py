@@ -11,8 +11,7 @@ import msgspec
 from service.publishing.mutants import mutants
 from service.rulesets.measure import bound
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.lookup import compile_table
-from service.rulesets.tables.model import Range
+from service.rulesets.tables import Range
 from service.rulesets.values import VALUES
 
 Change = tuple[str, RuleSet]
@@ -137,11 +136,11 @@ def _zones(rules: RuleSet) -> Iterator[Change]:
 
 def _rows(rules: RuleSet) -> Iterator[Change]:
     for name, compiled in rules.tables.items():
-        rows = compiled.table.rows
+        rows = compiled.rows
         for at, row in enumerate(rows):
             for changed in _row(name, row):
                 rest = (*rows[:at], changed, *rows[at + 1 :])
-                table = compile_table(replace(compiled.table, rows=rest))
+                table = replace(compiled, rows=rest)
                 yield (
                     f"tables.{name}.rows.{row.id}",
                     replace(rules, tables={**rules.tables, name: table}),

@@ -12,7 +12,7 @@ from service.api.rules_pages.entries import Cell, Content, Line, cells_of, secti
 from service.api.rules_pages.words import heading, in_words, text_of
 from service.publishing.changes import Change, changes
 from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables.model import join
+from service.rulesets.tables import join
 
 _CLASSES = {
     "stricter": "stricter",

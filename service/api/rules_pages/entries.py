@@ -23,7 +23,7 @@ from service.api.rules_pages.words import (
     pack,
     text_of,
 )
-from service.rulesets.tables.model import join
+from service.rulesets.tables import join
 from service.rulesets.values import STRICTER
 from service.rulesets.vocabulary import TABLES
 

@@ -22,8 +22,7 @@ from service.api.rules_pages.what_if import example_job, read_job, try_job
 from service.api.versions import query_parameters
 from service.calls.registry import BY_NAME
 from service.errors import BadInputError, Fault
-from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
-from service.rulesets.ledger import Record, version_key
+from service.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError, version_key
 from service.rulesets.ruleset import RuleSet
 from service.strict import unknown_name
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import Any
 
-from service.rulesets.tables.model import join
+from service.rulesets.tables import join
 
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+")
 _LENGTH = {"value", "unit", "text"}

@@ -1,1 +1,1 @@
-"""Build a rule set from plain data, every entry checked and every fault told."""
+"""Build a rule set from plain data, every entry checked and every fault reported."""

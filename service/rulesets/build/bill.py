@@ -8,7 +8,6 @@ from fractions import Fraction
 from service.quantity.whole import whole
 from service.rulesets.build.conditions import build_conditions
 from service.rulesets.measure import Faults, Path
-from service.rulesets.quoting import SURCHARGE, TASK_TIME
 from service.rulesets.ruleset import Effort, Item, Need, Pack, Surcharge, Task
 from service.rulesets.schema import (
     ItemEntry,
@@ -25,12 +24,14 @@ from service.rulesets.vocabulary import (
     PACKS,
     PORTIONS,
     SPARE,
+    SURCHARGE,
+    TASK_TIME,
 )
 
 LARGEST = {"length": 2 * 10**15, "count": 10**7}
 """More of a driver than any job has: 2,000 km [nm], ten million pieces."""
 LARGEST_LINE = {"length": 10**18, "count": 10**12}
-"""More than any line may come to: lines that drive each other multiply."""
+"""More than the quantity of any line: lines that drive each other multiply."""
 
 
 def build_items(
@@ -38,8 +39,8 @@ def build_items(
 ) -> tuple[Item, ...]:
     """Return the items of the bill in their order.
 
-    `written` is the section as it stands: a driver that is missing only because its own line is at
-    fault is not told of again.
+    `written` is the section of the file: a driver that is missing only because its own line is at
+    fault is not reported again.
     """
     at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
     builder = _Bill(faults, at_fault)
@@ -47,7 +48,7 @@ def build_items(
 
 
 class _Bill:
-    """Builds items one after another; `above` has the kind of each, and the most it comes to."""
+    """Builds items one after another; `above` has the kind of each, and its largest quantity."""
 
     def __init__(self, faults: Faults, at_fault: set[str]) -> None:
         self.faults = faults
@@ -75,7 +76,7 @@ class _Bill:
             remedy = "Lower each, raise one_per, or drive it by another line."
             self.faults.add(path, problem, remedy)
         if len(self.faults) > before:
-            self.largest[name] = 1  # lines that it drives are not told of its fault again
+            self.largest[name] = 1  # lines that it drives do not report its fault again
         return Item(
             id=name,
             description=entry.description,
@@ -90,7 +91,7 @@ class _Bill:
         )
 
     def most(self, needs: tuple[Need, ...]) -> int:
-        """Return more than these needs come to on any job."""
+        """Return more than the sum of these needs on any job."""
         return sum(
             whole(
                 self.largest.get(need.driver) or LARGEST[COUNTED_DRIVERS.get(need.driver, "count")],
@@ -103,32 +104,20 @@ class _Bill:
     def needs(
         self, entries: Mapping[str, NeedEntry], kind: str, drivers: Mapping[str, str], path: Path
     ) -> tuple[Need, ...]:
-        known = {**drivers, **self.above}
+        hint = ", and no item of that name above this one"
+        known = _Drivers({**drivers, **self.above}, self.faults, self.at_fault, hint)
+        portion = known.portion if kind == "count" else known.whole_length
         return tuple(
             Need(
                 id=name,
                 driver=entry.driver,
                 each=entry.each,
-                one_per=self.one_per(entry, kind, known, (*path, name)),
+                one_per=portion(entry, (*path, name)),
                 when=build_conditions(entry.when, (*path, name, "when"), self.faults),
                 rule=".".join(map(str, (*path, name))),
             )
             for name, entry in entries.items()
         )
-
-    def one_per(self, entry: NeedEntry, kind: str, drivers: Mapping[str, str], path: Path) -> int:
-        """Return how much of the driver one portion is for: nm of a length, or a count."""
-        more = ", and no item of that name above this one"
-        if kind == "count":
-            return _portion(entry, drivers, path, self.faults, self.at_fault, more)
-        driven = _driver(entry.driver, drivers, path, self.faults, self.at_fault, more)
-        if driven == "count":
-            problem = f"{entry.driver} is a count, and this item is measured by length."
-            self.faults.add((*path, "driver"), problem, "Use a length.")
-        if driven is not None and entry.one_per is not None:
-            problem = "A measured item takes the length of its driver as it is."
-            self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
-        return 1
 
     def pack(self, entry: PackEntry, kind: str, path: Path) -> Pack:
         read = PACKS[kind].read
@@ -184,12 +173,13 @@ def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
 def _efforts(
     entries: Mapping[str, WorkNeedEntry], drivers: Mapping[str, str], path: Path, faults: Faults
 ) -> tuple[Effort, ...]:
+    known = _Drivers(drivers, faults)
     return tuple(
         Effort(
             id=name,
             driver=entry.driver,
             minutes=faults.read((*path, name, "time"), TASK_TIME.read, entry.time, Fraction(0)),
-            one_per=_portion(entry, drivers, (*path, name), faults),
+            one_per=known.portion(entry, (*path, name)),
             when=build_conditions(entry.when, (*path, name, "when"), faults),
             rule=".".join(map(str, (*path, name))),
         )
@@ -197,38 +187,45 @@ def _efforts(
     )
 
 
-def _driver(
-    driver: str,
-    drivers: Mapping[str, str],
-    path: Path,
-    faults: Faults,
-    at_fault: Collection[str] = (),
-    more: str = "",
-) -> str | None:
-    """Return whether a driver is a length or a count; None with a fault where there is none.
+class _Drivers:
+    """What may drive a need, and whether each is a length or a count.
 
-    `at_fault` are lines that are told of already, `more` what else is not there.
+    `at_fault` are lines that are reported already, `hint` says what else is not there.
     """
-    kind = drivers.get(driver)
-    if kind is None and driver not in at_fault:
-        problem = f"There is no driver {driver} here{more}."
-        faults.add_unknown((*path, "driver"), problem, driver, drivers)
-    return kind
 
+    def __init__(
+        self,
+        known: Mapping[str, str],
+        faults: Faults,
+        at_fault: Collection[str] = (),
+        hint: str = "",
+    ) -> None:
+        self.known, self.faults, self.at_fault, self.hint = known, faults, at_fault, hint
 
-def _portion(
-    entry: NeedEntry | WorkNeedEntry,
-    drivers: Mapping[str, str],
-    path: Path,
-    faults: Faults,
-    at_fault: Collection[str] = (),
-    more: str = "",
-) -> int:
-    """Return how much of its driver one portion of a need is for: nm of a length, or a count."""
-    kind = _driver(entry.driver, drivers, path, faults, at_fault, more)
-    if kind is None:
+    def kind(self, driver: str, path: Path) -> str | None:
+        """Return whether a driver is a length or a count; None with a fault where there is none."""
+        if driver not in self.known and driver not in self.at_fault:
+            problem = f"There is no driver {driver} here{self.hint}."
+            self.faults.add_unknown((*path, "driver"), problem, driver, self.known)
+        return self.known.get(driver)
+
+    def portion(self, entry: NeedEntry | WorkNeedEntry, path: Path) -> int:
+        """Return how much of its driver one portion is for: nm of a length, or a count."""
+        kind = self.kind(entry.driver, path)
+        if kind is None:
+            return 1
+        return read_portion(entry.driver, kind, entry.one_per, (*path, "one_per"), self.faults)
+
+    def whole_length(self, entry: NeedEntry, path: Path) -> int:
+        """Return 1: an item that is measured by length takes the length of its driver as it is."""
+        kind = self.kind(entry.driver, path)
+        if kind == "count":
+            problem = f"{entry.driver} is a count, and this item is measured by length."
+            self.faults.add((*path, "driver"), problem, "Use a length.")
+        if kind is not None and entry.one_per is not None:
+            problem = "A measured item takes the length of its driver as it is."
+            self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
         return 1
-    return read_portion(entry.driver, kind, entry.one_per, (*path, "one_per"), faults)
 
 
 def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:

@@ -1,4 +1,4 @@
-"""Build a rule set from a rule file's plain data: every entry checked, every fault told."""
+"""Build a rule set from a rule file's plain data: every entry checked, every fault reported."""
 
 from __future__ import annotations
 

@@ -9,18 +9,17 @@ from service.quantity.kinds import shown
 from service.quantity.show import short
 from service.rulesets.build.conditions import check_fact
 from service.rulesets.measure import Faults, Measure, Path
+from service.rulesets.proof import prove
 from service.rulesets.schema import RangeEntry, RowEntry, TableEntry
-from service.rulesets.tables.lookup import CompiledTable, compile_table
-from service.rulesets.tables.model import Condition, Dimension, HitPolicy, Range, Row, Table
-from service.rulesets.tables.proof import Kind, prove
+from service.rulesets.tables import Condition, Dimension, HitPolicy, Range, Row, Table
 from service.rulesets.vocabulary import CHOICES, LENGTHS, TABLES, TableShape
 
 _LENGTH = Measure("length")
 
 
-def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str, CompiledTable]:
+def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str, Table]:
     """Return the tables by name, each proved complete and free of dead rows."""
-    built: dict[str, CompiledTable] = {}
+    built: dict[str, Table] = {}
     for name, entry in entries.items():
         if name not in TABLES:
             continue
@@ -28,7 +27,7 @@ def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str,
         before = len(faults)
         table = _table(name, entry, TABLES[name], path, faults)
         if len(faults) == before:
-            built[name] = compile_table(table)
+            built[name] = table
             _check_proof(built[name], path, faults)
     return built
 
@@ -51,21 +50,20 @@ def _table(name: str, entry: TableEntry, shape: TableShape, path: Path, faults: 
 
 def _dimension(name: str) -> Dimension:
     if name in LENGTHS:
-        return Dimension(name=name, tell=lambda nm: short(nm, "imperial", "down").text)
+        return Dimension(name=name, describe=lambda nm: short(nm, "imperial", "down").text)
     return Dimension(name=name, options=CHOICES.get(name, (False, True)))
 
 
-def _check_proof(table: CompiledTable, path: Path, faults: Faults) -> None:
+def _check_proof(table: Table, path: Path, faults: Faults) -> None:
     """Add what keeps a table from being proved complete and free of dead rows."""
-    proof = prove(table)
-    for finding in proof.findings:
+    for finding in prove(table):
         remedy = "Add a row for it, widen one, or narrow the rows that overlap."
-        if finding.kind is Kind.TOO_LARGE:
+        if finding.kind == "too large":
             remedy = "Let its rows name fewer thresholds, or use fewer rows."
+        elif finding.kind == "more":
+            remedy = ""
         where = (*path, "rows", finding.rows[-1]) if finding.rows else path
         faults.add(where, f"{finding.text[0].upper()}{finding.text[1:]}.", remedy)
-    if proof.more_gaps or proof.more_overlaps:
-        faults.add(path, "There are more findings than these.")
 
 
 def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, faults: Faults) -> Row:

@@ -10,7 +10,6 @@ import msgspec
 from service.quantity.parse import QuantityError
 from service.rulesets.build.bill import read_portion
 from service.rulesets.measure import WANTED, Faults, Measure, Path, bound
-from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.ruleset import Assumption, Item, Mesh, Need, Ratio, Zone
 from service.rulesets.schema import (
     Allowed,
@@ -22,7 +21,7 @@ from service.rulesets.schema import (
     ZoneEntry,
 )
 from service.rulesets.values import REQUIRED, VALUES, ZONED, Values
-from service.rulesets.vocabulary import DRIVERS, TABLES
+from service.rulesets.vocabulary import ASSUMED, DRIVERS, MESH, TABLES
 
 _ZONED_DRIVERS = tuple(name for name, kind in DRIVERS.items() if kind == "length")
 _NAMED: dict[str, tuple[Mapping[str, Any], Iterable[str], str]] = {
@@ -37,7 +36,7 @@ _NAMED: dict[str, tuple[Mapping[str, Any], Iterable[str], str]] = {
 def check_names(content: Mapping[str, Any], faults: Faults) -> None:
     """Add a fault for each name that its section does not know, or lacks.
 
-    An unknown name is told once, and only so.
+    An unknown name is reported once, whatever else is wrong with its entry.
     """
     for section, (known, required, noun) in _NAMED.items():
         written = content.get(section)
@@ -59,7 +58,7 @@ def build_values(entries: Mapping[str, ValueEntry], faults: Faults) -> Values | 
     read: dict[str, Any] = {}
     for name, value in VALUES.items():
         if name not in entries:
-            continue  # told already, or left at its default
+            continue  # reported already, or left at its default
         entry, path = entries[name], ("values", name)
         found = faults.read((*path, "value"), value.read, entry.value, None)
         if found is not None:
@@ -192,7 +191,7 @@ def _ratio(entry: RatioEntry, need: Need, path: Path, faults: Faults) -> Ratio:
 
 
 def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults: Faults) -> None:
-    """Add the faults between values that are each fine alone, told at (*before, name, *after)."""
+    """Add the faults between values that are each fine alone, at (*before, name, *after)."""
     checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
         ("common_widths", "stocked_widths", lambda a, b: set(a) <= set(b), "List them there too."),
         ("turn_from", "turn_to", lambda a, b: a <= b, "Write the least turn there."),
@@ -228,7 +227,7 @@ def _check_inside(
     try:
         least, most = bound(kind, allowed.from_), bound(kind, allowed.to)
     except QuantityError:
-        return  # told where the range stands
+        return  # reported with the range
     values = read if isinstance(read, tuple) else (read,)
     if not all(least <= one <= most for one in values):
         faults.add(path, problem, f"Stay within {allowed.from_} to {allowed.to}.")

@@ -19,8 +19,7 @@ from service.api.settings import Settings
 from service.places import shipped
 from service.pricebooks.shelf import PriceShelf
 from service.publishing.publish import publish, withdraw
-from service.rulesets.choice import WithdrawnError
-from service.rulesets.ledger import FILE
+from service.rulesets.ledger import FILE, WithdrawnError
 from service.rulesets.reader import RuleFileError
 from service.rulesets.shelf import Shelf
 from tests.unit.make import house_text

@@ -9,8 +9,8 @@ import pytest
 from service.calls.registry import BY_NAME
 from service.errors import GapwrightError
 from service.quantity.parse import QuantityError, length_nm
-from service.rulesets.quoting import ASSUMED, MESH
 from service.rulesets.values import VALUES
+from service.rulesets.vocabulary import ASSUMED, MESH
 from service.strict import convert
 from tests.unit.make import added, edited, problems_of, rules_of, spoiled
 

@@ -8,8 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.rulesets.choice import NoSuchRulesetError, WithdrawnError, choose
-from service.rulesets.ledger import FILE, Record, parse_ledger, read_ledger, version_key
+from service.rulesets.ledger import (
+    FILE,
+    NoSuchRulesetError,
+    Record,
+    WithdrawnError,
+    choose,
+    parse_ledger,
+    read_ledger,
+    version_key,
+)
 from service.rulesets.reader import RuleFileError
 from service.rulesets.shelf import Shelf
 from tests.unit.measures import STEADY

@@ -11,11 +11,11 @@ from service.facts import Racking
 from service.places import shipped
 from service.rulesets.build.build import RULE_SETS, build, digest
 from service.rulesets.overlay import OPTIONAL, lay
-from service.rulesets.quoting import ASSUMED
 from service.rulesets.reader import RuleFileError, read
 from service.rulesets.resolve import resolve
 from service.rulesets.shelf import Shelf
-from service.rulesets.values import kinds
+from service.rulesets.values import VALUES
+from service.rulesets.vocabulary import ASSUMED
 from tests.unit.make import baseline, house_text, problems_of, rules_of
 from tests.unit.measures import IN
 
@@ -102,7 +102,7 @@ def test_the_mesh_takes_its_spacing_from_the_values():
     assert rules.mesh.wire_nm == IN // 16
     assert rules.mesh.spacing_nm == rules.values.mesh_opening == IN // 2
     assert rules.mesh.coating == Fraction(2, 25)
-    assert "spacing" not in kinds()
+    assert "spacing" not in VALUES
 
 
 FAULTS = [

@@ -28,11 +28,10 @@ from service.api.settings import Settings
 from service.places import shipped
 from service.publishing.publish import publish, withdraw
 from service.rulesets import shelf as shelf_module
-from service.rulesets.choice import NoSuchRulesetError, WithdrawnError
-from service.rulesets.ledger import FILE
+from service.rulesets.ledger import FILE, NoSuchRulesetError, WithdrawnError
 from service.rulesets.reader import MOST_BYTES, RuleFileError, read
 from service.rulesets.shelf import Shelf
-from service.rulesets.tables.lookup import match
+from service.rulesets.tables import match
 from tests.unit.folders import HOUSE, add, alter, put, rewrite
 from tests.unit.make import house_text, rules_of
 
@@ -259,16 +258,22 @@ def test_only_so_many_rule_sets_are_held_and_the_first_loaded_goes_first(folder,
     assert pick(shelf, "a").digest == first.digest
 
 
-def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
-    judged = []
+def before_reading(monkeypatch, action):
+    """Let `action` take the name of a file's folder each time before the file is read."""
+    real = shelf_module.read_file
+
+    def read_file(path, at):
+        action(path.parent.name)
+        return real(path, at)
+
+    monkeypatch.setattr(shelf_module, "read_file", read_file)
+
+
+def test_a_version_that_many_ask_for_at_once_is_read_once(folder, monkeypatch):
+    asked = []
     gate = threading.Barrier(8)
-
-    def judge(rules):
-        judged.append(rules.name)
-        time.sleep(0.05)
-        return []
-
-    shelf = Shelf(folder, judge)
+    shelf = Shelf(folder)
+    before_reading(monkeypatch, lambda name: asked.append(name) or time.sleep(0.05))
     found = []
 
     def ask():
@@ -281,19 +286,14 @@ def test_a_version_that_many_ask_for_at_once_is_read_once(folder):
     for thread in threads:
         thread.join()
     assert len(found) == 8
-    assert judged == ["a@1.0.0"]
+    assert asked == ["a", "house"]
     assert len({id(rules) for rules in found}) == 1
 
 
 def test_a_broken_file_is_not_read_again_until_it_has_changed(folder, monkeypatch):
     """Else whoever asks for a broken company takes the time of all others."""
     asked = []
-    real = shelf_module.read_file
-    monkeypatch.setattr(
-        shelf_module,
-        "read_file",
-        lambda path, at: asked.append(path.parent.name) or real(path, at),
-    )
+    before_reading(monkeypatch, asked.append)
     alter(folder, "a", "8 in", "9 in")
     shelf = Shelf(folder)
     problems = [refused(lambda: pick(shelf, "a")) for _ in range(5)]
@@ -304,18 +304,18 @@ def test_a_broken_file_is_not_read_again_until_it_has_changed(folder, monkeypatc
 
 
 @pytest.fixture
-def held(folder):
+def held(folder, monkeypatch):
     """Yield a shelf on which a version is being read in another thread, and does not end."""
     begun, go_on = threading.Event(), threading.Event()
 
-    def judge(rules):
-        if rules.id == "a":
+    def wait(name):
+        if name == "a":
             begun.set()
             go_on.wait(20)
-        return []
 
-    shelf = Shelf(folder, judge)
+    shelf = Shelf(folder)
     pick(shelf, "house")
+    before_reading(monkeypatch, wait)
     thread = threading.Thread(target=pick, args=(shelf, "a"))
     thread.start()
     assert begun.wait(10)
@@ -447,10 +447,10 @@ def test_a_line_that_was_struck_from_the_ledger_is_refused(folder, struck):
     assert refused(shelf.renew)[0].file == FILE
 
 
-def catalogs_of(folder, judge=shelf_module.no_judge):
+def catalogs_of(folder):
     settings = Settings(rules=folder, default_ruleset="house")
     catalogs = Catalogs(settings, lambda: DAY)
-    catalogs.rules.shelf = Shelf(folder, judge)
+    catalogs.rules.shelf = Shelf(folder)
     return catalogs
 
 
@@ -475,17 +475,17 @@ def test_readiness_tells_of_a_ledger_that_was_not_taken_up_until_it_is(folder):
     assert catalogs.readiness().problems == ()
 
 
-def test_a_request_is_answered_from_the_shelf_it_began_with(folder):
+def test_a_request_is_answered_from_the_shelf_it_began_with(folder, monkeypatch):
     begun, go_on = threading.Event(), threading.Event()
 
-    def judge(rules):
-        if rules.id == "a":
+    def wait(name):
+        if name == "a":
             begun.set()
             assert go_on.wait(10)
-        return []
 
     async def ask():
-        catalogs = catalogs_of(folder, judge)
+        catalogs = catalogs_of(folder)
+        before_reading(monkeypatch, wait)
         old = catalogs.rules.shelf
         asked = asyncio.create_task(catalogs.pick_rules("a", None))
         await asyncio.to_thread(begun.wait, 10)

@@ -3,8 +3,7 @@
 import pytest
 
 from service.errors import GapwrightError
-from service.rulesets.tables.lookup import compile_table, match
-from service.rulesets.tables.model import Dimension, HitPolicy, Range, Row, Table
+from service.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
 
 INCH_NM = 25_400_000
 
@@ -15,7 +14,7 @@ def inches(length_nm):
 
 COVERING = Dimension(name="covering", options=("slate", "tile", "shingle", "metal"))
 STEEP = Dimension(name="steep", options=(False, True))
-CLEARANCE = Dimension(name="clearance", tell=inches)
+CLEARANCE = Dimension(name="clearance", describe=inches)
 YES = frozenset({True})
 
 
@@ -36,9 +35,9 @@ def table(policy, *rows, dimensions=(COVERING, STEEP, CLEARANCE), output_values=
     )
 
 
-def deciding(compiled, covering="slate", steep=False, clearance_in=5):
+def deciding(asked, covering="slate", steep=False, clearance_in=5):
     inputs = {"covering": covering, "steep": steep, "clearance": clearance_in * INCH_NM}
-    return [hit.row.id for hit in match(compiled, inputs)]
+    return [hit.row.id for hit in match(asked, inputs)]
 
 
 LOW = Row(id="low", when={"clearance": between(None, 8)}, then="fits")
@@ -47,16 +46,16 @@ REST = Row(id="rest")
 
 
 def test_first_lets_the_first_row_that_matches_decide():
-    compiled = compile_table(table("FIRST", STEEP_SLATE, LOW, REST))
-    assert deciding(compiled, steep=True) == ["steep slate"]
-    assert deciding(compiled) == ["low"]
-    assert deciding(compiled, clearance_in=9) == ["rest"]
+    asked = table("FIRST", STEEP_SLATE, LOW, REST)
+    assert deciding(asked, steep=True) == ["steep slate"]
+    assert deciding(asked) == ["low"]
+    assert deciding(asked, clearance_in=9) == ["rest"]
 
 
 def test_collect_lets_every_row_that_matches_decide_in_row_order():
-    compiled = compile_table(table("COLLECT", REST, LOW, STEEP_SLATE))
-    assert deciding(compiled, steep=True) == ["rest", "low", "steep slate"]
-    assert deciding(compiled, steep=True, clearance_in=9) == ["rest", "steep slate"]
+    asked = table("COLLECT", REST, LOW, STEEP_SLATE)
+    assert deciding(asked, steep=True) == ["rest", "low", "steep slate"]
+    assert deciding(asked, steep=True, clearance_in=9) == ["rest", "steep slate"]
 
 
 def test_priority_ranks_rows_by_output_value_and_equals_by_row_order():
@@ -67,12 +66,12 @@ def test_priority_ranks_rows_by_output_value_and_equals_by_row_order():
         Row(id="higher", when={"clearance": between(20, None)}, output_value="unsuitable"),
     )
     order = ("unsuitable", "review", "suitable")
-    compiled = compile_table(table("PRIORITY", *rows, output_values=order))
-    assert deciding(compiled) == ["usually"]
-    assert deciding(compiled, steep=True) == ["steep"]
-    assert deciding(compiled, steep=True, clearance_in=12) == ["high"]
-    assert deciding(compiled, clearance_in=30) == ["high"]
-    assert [row.id for row in compiled.rows] == ["high", "higher", "steep", "usually"]
+    asked = table("PRIORITY", *rows, output_values=order)
+    assert deciding(asked) == ["usually"]
+    assert deciding(asked, steep=True) == ["steep"]
+    assert deciding(asked, steep=True, clearance_in=12) == ["high"]
+    assert deciding(asked, clearance_in=30) == ["high"]
+    assert [row.id for row in asked.ranked] == ["high", "higher", "steep", "usually"]
 
 
 def test_priority_can_rank_by_an_output_value_beside_the_outcome():
@@ -80,30 +79,30 @@ def test_priority_can_rank_by_an_output_value_beside_the_outcome():
         Row(id="plain", then={"margin": 1}, output_value="yes"),
         Row(id="steep", when={"steep": YES}, then={"margin": 2}, output_value="no"),
     )
-    compiled = compile_table(table("PRIORITY", *rows, output_values=("no", "yes")))
-    assert deciding(compiled, steep=True) == ["steep"]
+    asked = table("PRIORITY", *rows, output_values=("no", "yes"))
+    assert deciding(asked, steep=True) == ["steep"]
 
 
 def test_unique_answers_with_its_only_row_and_refuses_to_choose_between_two():
-    compiled = compile_table(table("UNIQUE", LOW, STEEP_SLATE))
-    assert deciding(compiled) == ["low"]
+    asked = table("UNIQUE", LOW, STEEP_SLATE)
+    assert deciding(asked) == ["low"]
     with pytest.raises(GapwrightError, match="suits is UNIQUE, but rows low and steep slate"):
-        deciding(compiled, steep=True)
+        deciding(asked, steep=True)
 
 
 @pytest.mark.parametrize("policy", ["UNIQUE", "FIRST", "COLLECT"])
 def test_where_no_row_matches_the_answer_is_empty(policy):
-    assert deciding(compile_table(table(policy, LOW)), clearance_in=8) == []
-    assert deciding(compile_table(table(policy))) == []
+    assert deciding(table(policy, LOW), clearance_in=8) == []
+    assert deciding(table(policy)) == []
 
 
 def test_a_range_holds_its_least_value_and_not_the_value_it_is_below():
     row = Row(id="middle", when={"clearance": between(2, 4)})
-    compiled = compile_table(table("FIRST", row))
+    asked = table("FIRST", row)
 
     def matches(clearance_nm):
         inputs = {"covering": "slate", "steep": True, "clearance": clearance_nm}
-        return bool(match(compiled, inputs))
+        return bool(match(asked, inputs))
 
     inside = [2 * INCH_NM, 4 * INCH_NM - 1]
     outside = [0, 2 * INCH_NM - 1, 4 * INCH_NM]
@@ -112,8 +111,8 @@ def test_a_range_holds_its_least_value_and_not_the_value_it_is_below():
 
 
 def test_a_table_without_dimensions_is_looked_up_with_nothing():
-    compiled = compile_table(table("FIRST", REST, dimensions=()))
-    assert [hit.row.id for hit in match(compiled, {})] == ["rest"]
+    asked = table("FIRST", REST, dimensions=())
+    assert [hit.row.id for hit in match(asked, {})] == ["rest"]
 
 
 def test_a_row_gives_each_condition_it_met_with_the_value_compared():
@@ -125,7 +124,7 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
         },
     )
     inputs = {"covering": "slate", "steep": False, "clearance": 5 * INCH_NM}
-    (hit,) = match(compile_table(table("FIRST", row)), inputs)
+    (hit,) = match(table("FIRST", row), inputs)
     assert list(hit.reasons) == [
         "covering is slate; the row asks for slate or tile",
         "clearance is 5 in; the row asks for from 4 in to below 8 in",
@@ -134,6 +133,6 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
 
 def test_a_hit_keeps_the_values_it_was_decided_on():
     inputs = {"covering": "slate", "steep": True, "clearance": 0}
-    (hit,) = match(compile_table(table("FIRST", STEEP_SLATE)), inputs)
+    (hit,) = match(table("FIRST", STEEP_SLATE), inputs)
     inputs["covering"] = "metal"
     assert hit.reasons[0] == "covering is slate; the row asks for slate"

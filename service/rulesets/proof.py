@@ -1,32 +1,32 @@
 """Proof that a decision table answers every input, and that each of its rows is of use.
 
-Exact: the table is cut into a grid of every combination of values that its rows can tell apart,
+Exact: the table is cut into a grid of every combination of values that its rows distinguish,
 and every cell is looked at, so nothing is left to sampling.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from enum import StrEnum
 from functools import reduce
 from math import prod
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from service.rulesets.tables.lookup import CompiledTable, meets
-from service.rulesets.tables.model import (
+from service.rulesets.tables import (
     Box,
     Condition,
     Dimension,
     HitPolicy,
     Range,
     Row,
+    Table,
+    describe_box,
+    describe_rows,
     join,
-    tell_box,
-    tell_rows,
+    meets,
 )
 
 MAX_CELLS = 2_000_000
@@ -40,15 +40,6 @@ Cells = NDArray[np.bool_]
 """Cells of one axis, or of a whole grid."""
 
 
-class Kind(StrEnum):
-    """What a finding is about."""
-
-    GAP = "gap"
-    OVERLAP = "overlap"
-    DEAD_ROW = "dead row"
-    TOO_LARGE = "too large"
-
-
 class Finding(msgspec.Struct, frozen=True, kw_only=True):
     """One thing that is wrong with a table, with a counter-example.
 
@@ -56,29 +47,11 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True):
     rows share, or what a dead row asks for; a dimension that it does not name may take any value.
     """
 
-    kind: Kind
+    kind: Literal["gap", "overlap", "dead row", "too large", "more"]
     text: str
     rows: tuple[str, ...] = ()
     by: tuple[str, ...] = ()
     box: Box | None = None
-
-
-class Proof(msgspec.Struct, frozen=True, kw_only=True):
-    """What is wrong with one table; it `holds` when that is nothing.
-
-    Gaps share no input; `more_gaps` says that there are others. `more_overlaps` counts the pairs of
-    rows that are not listed.
-    """
-
-    table: str
-    findings: tuple[Finding, ...] = ()
-    more_gaps: bool = False
-    more_overlaps: int = 0
-
-    @property
-    def holds(self) -> bool:
-        """Return whether every input is answered as the policy asks and every row can decide."""
-        return not self.findings
 
 
 class Axis(msgspec.Struct, frozen=True, kw_only=True):
@@ -100,13 +73,13 @@ class Axis(msgspec.Struct, frozen=True, kw_only=True):
         return Range(least=edges[places[0]], below=edges[places[-1] + 1])
 
 
-def axes_of(table: CompiledTable) -> list[Axis]:
+def axes_of(table: Table) -> list[Axis]:
     """Return the axes of a table, in the order of its dimensions."""
-    return [_axis(dimension, table.rows) for dimension in table.table.dimensions]
+    return [_axis(dimension, table.ranked) for dimension in table.dimensions]
 
 
 def deciding(axes: Sequence[Axis], rows: int) -> NDArray[np.int32]:
-    """Return the first of so many rows that matches each cell of the grid, -1 where none does."""
+    """Return the first row that matches each cell of the grid, -1 where none does."""
     first = np.full([axis.size for axis in axes], -1, dtype=np.int32)
     left = np.ones(first.shape, dtype=bool)
     for row in range(rows):
@@ -151,42 +124,39 @@ def _cuts(dimension: Dimension, rows: Sequence[Row]) -> tuple[int, ...]:
     return tuple(sorted(named))
 
 
-def prove(table: CompiledTable) -> Proof:
+def prove(table: Table) -> list[Finding]:
     """Return gaps, overlaps and dead rows of a table, each with a counter-example.
 
-    A gap is a part of the input space that no row matches, under every policy. An overlap is a pair
-    of rows that both match an input, sought under UNIQUE. A dead row never decides: under FIRST and
-    PRIORITY at each input it matches another row comes before it in order of precedence; under
-    every policy, no value meets one of its conditions.
+    A gap is a part of the input space that no row matches, under every policy; gaps share no input.
+    An overlap is a pair of rows that both match an input, sought under UNIQUE. A dead row never
+    decides: under FIRST and PRIORITY at each input it matches another row comes before it in order
+    of precedence; under every policy, no value meets one of its conditions.
     Limits: a table beyond the limits above has that as its one finding.
     """
-    name, policy = table.table.name, table.table.policy
     if text := _too_large(table):
-        return Proof(table=name, findings=(Finding(kind=Kind.TOO_LARGE, text=text),))
-    axes = axes_of(table)
-    first = deciding(axes, len(table.rows))
+        return [Finding(kind="too large", text=text)]
+    axes, rows = axes_of(table), table.ranked
+    first = deciding(axes, len(rows))
     gaps = list(_gaps(axes, np.asarray(first < 0)))
-    overlaps = _overlaps(axes, len(table.rows)) if policy is HitPolicy.UNIQUE else []
-    dead = list(_empty_rows(table, axes))
-    if policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
+    overlaps = _overlaps(axes, len(rows)) if table.policy is HitPolicy.UNIQUE else []
+    dead = list(_empty_rows(rows, axes))
+    if table.policy in (HitPolicy.FIRST, HitPolicy.PRIORITY):
         dead += _covered_rows(table, axes, first)
-    place = {row.id: number for number, row in enumerate(table.table.rows)}
-    return Proof(
-        table=name,
-        findings=(
-            *(_gap(table, axes, box) for box in gaps[:MAX_GAPS]),
-            *(_overlap(table, axes, *pair) for pair in overlaps[:MAX_OVERLAPS]),
-            *sorted(dead, key=lambda finding: place[finding.rows[0]]),
-        ),
-        more_gaps=len(gaps) > MAX_GAPS,
-        more_overlaps=len(overlaps[MAX_OVERLAPS:]),
-    )
+    place = {row.id: number for number, row in enumerate(table.rows)}
+    findings = [
+        *(_gap(table, axes, box) for box in gaps[:MAX_GAPS]),
+        *(_overlap(table, axes, *pair) for pair in overlaps[:MAX_OVERLAPS]),
+        *sorted(dead, key=lambda finding: place[finding.rows[0]]),
+    ]
+    if len(gaps) > MAX_GAPS or len(overlaps) > MAX_OVERLAPS:
+        findings.append(Finding(kind="more", text="There are more findings than these"))
+    return findings
 
 
-def _too_large(table: CompiledTable) -> str:
+def _too_large(table: Table) -> str:
     """Return why a table is too large to be looked at, nothing where it is not."""
     rows = len(table.rows)
-    sizes = (len(d.options or (0, *_cuts(d, table.rows))) for d in table.table.dimensions)
+    sizes = (len(d.options or (0, *_cuts(d, table.rows))) for d in table.dimensions)
     cells = prod(sizes)
     if rows > MAX_ROWS:
         return f"the table has {rows:,} rows; at most {MAX_ROWS:,} are checked"
@@ -199,7 +169,7 @@ def _too_large(table: CompiledTable) -> str:
 
 
 def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
-    """Yield boxes of open cells that share none, up to one more than are told of."""
+    """Yield boxes of open cells that share none, up to one more than are reported."""
     for _ in range(MAX_GAPS + 1):
         if not open_cells.any():
             return
@@ -238,10 +208,10 @@ def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> l
     return box
 
 
-def _gap(table: CompiledTable, axes: Sequence[Axis], cells: Sequence[Cells]) -> Finding:
+def _gap(table: Table, axes: Sequence[Axis], cells: Sequence[Cells]) -> Finding:
     box = _box_of(axes, cells)
-    told = tell_box(table.table.dimensions, box) or "any input"
-    return Finding(kind=Kind.GAP, text=f"no row covers {told}", box=box)
+    text = f"no row covers {describe_box(table.dimensions, box) or 'any input'}"
+    return Finding(kind="gap", text=text, box=box)
 
 
 def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
@@ -255,38 +225,36 @@ def _overlaps(axes: Sequence[Axis], rows: int) -> list[tuple[int, int]]:
     return pairs
 
 
-def _overlap(table: CompiledTable, axes: Sequence[Axis], one: int, other: int) -> Finding:
+def _overlap(table: Table, axes: Sequence[Axis], one: int, other: int) -> Finding:
     box = _box_of(axes, [axis.rows[one] & axis.rows[other] for axis in axes])
-    ids = (table.rows[one].id, table.rows[other].id)
-    told = tell_box(table.table.dimensions, box) or "every input"
-    text = f"{tell_rows(ids)} both match {told}"
-    return Finding(kind=Kind.OVERLAP, text=text, rows=ids, box=box)
+    ids = (table.ranked[one].id, table.ranked[other].id)
+    shared = describe_box(table.dimensions, box) or "every input"
+    text = f"{describe_rows(ids)} both match {shared}"
+    return Finding(kind="overlap", text=text, rows=ids, box=box)
 
 
-def _empty_rows(table: CompiledTable, axes: Sequence[Axis]) -> Iterator[Finding]:
+def _empty_rows(rows: Sequence[Row], axes: Sequence[Axis]) -> Iterator[Finding]:
     """Yield the rows with a condition that nothing meets."""
-    for number, row in enumerate(table.rows):
+    for number, row in enumerate(rows):
         empty = [axis.dimension.name for axis in axes if not axis.rows[number].any()]
         if empty:
             yield _dead_row(row, f"nothing meets its condition on {join(empty, 'or')}")
 
 
-def _covered_rows(
-    table: CompiledTable, axes: Sequence[Axis], first: np.ndarray
-) -> Iterator[Finding]:
+def _covered_rows(table: Table, axes: Sequence[Axis], first: np.ndarray) -> Iterator[Finding]:
     """Yield the rows that earlier ones cover."""
-    alive = set(np.unique(first).tolist())
-    for number, row in enumerate(table.rows):
+    alive, rows = set(np.unique(first).tolist()), table.ranked
+    for number, row in enumerate(rows):
         own = _matched(axes, number)
         if number in alive or not own.any():
             continue
         by = _covering(axes, own, first[own])
-        ids = tuple(table.rows[each].id for each in by)
-        if table.table.policy is HitPolicy.PRIORITY:
+        ids = tuple(rows[each].id for each in by)
+        if table.policy is HitPolicy.PRIORITY:
             verb = "goes" if len(by) == 1 else "go"
-            why = f"{tell_rows(ids)} {verb} before it wherever it matches"
+            why = f"{describe_rows(ids)} {verb} before it wherever it matches"
         else:
-            why = f"{tell_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
+            why = f"{describe_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
         yield _dead_row(row, why, ids)
 
 
@@ -306,4 +274,4 @@ def _covering(axes: Sequence[Axis], own: Cells, deciders: np.ndarray) -> list[in
 
 def _dead_row(row: Row, why: str, by: tuple[str, ...] = ()) -> Finding:
     text = f"row {row.id} never decides: {why}"
-    return Finding(kind=Kind.DEAD_ROW, text=text, rows=(row.id,), by=by, box=row.when)
+    return Finding(kind="dead row", text=text, rows=(row.id,), by=by, box=row.when)

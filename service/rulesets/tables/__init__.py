@@ -1,1 +1,0 @@
-"""Decision tables: rows of conditions over facts, looked up by hit policy."""
