@@ -212,16 +212,14 @@ def _before(course: Course, labels: Flat, label: Flat) -> tuple[int, bool, Flat,
     What is looked for is a piece at the label's very cost that is supported at least as far.
     """
     begin, kind = int(label.at[0]), int(label.kind[0])
-    for laps, joint in course.joints:
-        end = begin + laps
-        if end >= course.count or joint[end] >= NEVER:
-            continue
+    for overlap in np.flatnonzero(course.joints[begin] < NEVER).tolist():
+        end, joint = begin + overlap + 1, int(course.joints[begin, overlap])
         free = course.passed[begin] == course.passed[end]
         for turned in (
             (False, True) if free and course.returns[end] >= 0 and kind != TURNED else (False,)
         ):
             pieces = arrivals(course, labels, end, int(course.returns[end]) if turned else 0)
-            cost, reach = pieces.cost + joint[end], pieces.reach
+            cost, reach = pieces.cost + joint, pieces.reach
             if turned:
                 cost = cost + course.charge(course.place[end] - reach) + course.return_cost
                 reach = np.full_like(reach, course.reach[end])

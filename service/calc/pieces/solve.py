@@ -307,8 +307,10 @@ class Ends:
             chained = self._chain(begun, own, ends, inside, 0)
             self.earlier = chained if (chained < NEVER).any() else self.earlier
         used = course.returns[ends]
-        for return_nm in np.unique(used[inside & (used >= 0)]).tolist():
+        for return_nm in course.return_meshes:
             made = inside & (used == return_nm)
+            if not made.any():
+                continue
             cost = self._chain(begun, own, ends, made, return_nm)
             cost += course.charge(course.place[ends] - course.reach[fixings][:, None])
             by_place = np.minimum(least_by_place(cost), NEVER)
@@ -344,9 +346,9 @@ def follow(ends: Ends) -> Labels:
     width = ends.labels.earlier.shape[1]
     labels = Labels(course, ends.first - course.longest, ends.last, ends.labels.fixed, width)
     chained = np.full_like(ends.earlier, NEVER)
-    for laps, joint in course.joints:
-        cost = joint[ends.at]
+    for laps in range(1, course.longest + 1):
         begin = np.maximum(ends.at - laps, 0)
+        cost = course.joints[begin, laps - 1]
         free = course.passed[begin] == course.passed[ends.at]
         secure = course.secure[ends.at]
         plain = np.minimum(ends.plain + cost, NEVER)
@@ -362,7 +364,8 @@ def follow(ends: Ends) -> Labels:
         labels.plain[:, columns] = np.minimum(labels.plain[:, columns], plain)
         labels.earlier[ends.at - labels.fixed, low] = np.where(secure, NEVER, fixed)
         if chained.size:
-            moved = ends.earlier[:, laps:] + joint[ends.places[:, laps:]]
+            begin = np.maximum(ends.places[:, laps:] - laps, 0)
+            moved = ends.earlier[:, laps:] + course.joints[begin, laps - 1]
             chained[:, :-laps] = np.minimum(chained[:, :-laps], moved)
     places = np.clip(labels.places, 0, course.count)
     support = course.tab_reach[course.passed[places]]
