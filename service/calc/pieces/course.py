@@ -62,6 +62,7 @@ class Course:
         self.return_meshes: list[int] = np.unique(self.returns[self.returns >= 0]).tolist()
         self._scale()
         self.joints = self._joints()
+        self.overlaps: list[int] = (np.flatnonzero((self.joints < NEVER).any(axis=0)) + 1).tolist()
         self._tabs()
         self._support()
 
@@ -205,8 +206,7 @@ class Course:
         gaps = np.maximum(-(-(self.tab_place[1:-1] - self.tab_place[:-2]) // span) - 1, 0)
         later = np.append(np.cumsum(gaps[::-1])[::-1], [0, 0])
         returns = np.where(self.returns.max() >= 0, ahead + later[self.passed], 0)
-        lengths = np.flatnonzero((self.joints < NEVER).any(axis=0)) + 1
-        overlap = int(lengths[0]) * self.grid if len(lengths) else 0
+        overlap = self.overlaps[0] * self.grid if self.overlaps else 0
         mesh = self.end_nm - self.at - overlap + returns * shortest
         self.to_go: Ints = np.maximum(-(-mesh // (self.whole_nm - overlap)), 1)
 

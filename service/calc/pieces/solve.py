@@ -358,7 +358,7 @@ def follow(ends: Ends) -> Labels:
     labels = Labels(course, ends.first - course.longest, ends.last, fixings.astype(np.int64), width)
     chained = np.full_like(ends.earlier, NEVER)
     row = np.searchsorted(fixings, ends.at[new])
-    for laps in range(1, course.longest + 1):
+    for laps in course.overlaps:
         begin = np.maximum(ends.at - laps, 0)
         cost = course.joints[begin, laps - 1]
         free = course.passed[begin] == course.passed[ends.at]
