@@ -114,12 +114,14 @@ class Course:
         allowed = (need <= overlaps) & (overlaps <= np.maximum(self.rules.most_lap_nm, need))
         allowed &= end < self.at[-1]
         allowed[0] = False
+        if self.run.closed:  # never three layers: no overlap begins within the one at the seam
+            allowed &= begin >= self.start.lap_nm
         if self.relaxed:
             return np.where(allowed, self.lacking(begin, end) * self.late, NEVER)
         return np.where(allowed & (end <= self._clear_until()[:, None]), 0, NEVER)
 
     def _clear_until(self) -> Ints:
-        """Return where an overlap that begins at each place must end to keep off all points [nm]."""
+        """Return where an overlap from each place must end to keep off all points [nm]."""
         points = np.array(self._points(), np.int64).reshape(-1, 2)
         before, after = points[:, 0] - points[:, 1], points[:, 0] + points[:, 1]
         order = np.argsort(after)
