@@ -59,9 +59,10 @@ class Course:
         self.chains = self.count <= _MOST_CHAINED
         self.limited = not relaxed and any(zone.span_nm is not None for zone in run.zones)
         self.returns = self._returns()
+        self.return_meshes: list[int] = np.unique(self.returns[self.returns >= 0]).tolist()
         self._scale()
-        self.joints = [(laps, self._joint(laps)) for laps in range(1, self.longest + 1)]
-        self.joints = [(laps, cost) for laps, cost in self.joints if (cost < NEVER).any()]
+        self.joints = self._joints()
+        self.overlaps: list[int] = (np.flatnonzero((self.joints < NEVER).any(axis=0)) + 1).tolist()
         self._tabs()
         self._support()
 
@@ -100,25 +101,32 @@ class Course:
         self.cut_cost = self.mesh(rules.cut_weight_nm)
         self.return_cost = self.mesh(rules.return_weight_nm)
 
-    def _joint(self, laps: int) -> Ints:
-        """Return what an overlap of so many increments costs that ends at each place.
+    def _joints(self) -> Ints:
+        """Return the cost of overlaps: a row for each place where one begins, by its increments.
 
-        It costs nothing or can not be. Where the keep-off points are relaxed, it costs what it
-        lacks of the distances instead.
+        An overlap costs nothing or cannot be. Where the keep-off points are relaxed, it costs
+        what it lacks of the distances instead.
         """
-        at, lap_nm = self.at, laps * self.grid
-        need = self.zones.lap(at - lap_nm, at, self.grid)
-        allowed = (need <= lap_nm) & (lap_nm <= np.maximum(self.rules.most_lap_nm, need))
-        allowed[: laps + 1] = False
-        allowed[-1] = False
-        lacking = self.lacking(at - lap_nm, at) if self.relaxed else None
-        if lacking is not None:
-            return np.where(allowed, lacking * self.late, NEVER)
-        blocked = np.zeros(self.count + 2, np.int64)
-        for first, last in self._kept_off(lap_nm):
-            blocked[first] += 1
-            blocked[last] -= 1
-        return np.where(allowed & (np.cumsum(blocked)[:-1] == 0), 0, NEVER)
+        overlaps = np.arange(1, self.longest + 1) * self.grid
+        begin = np.broadcast_to(self.at[:, None], (self.count + 1, self.longest))
+        end = begin + overlaps
+        need = self.zones.lap(begin, end, self.grid)
+        allowed = (need <= overlaps) & (overlaps <= np.maximum(self.rules.most_lap_nm, need))
+        allowed &= end < self.at[-1]
+        allowed[0] = False
+        if self.run.closed:  # never three layers: no overlap begins within the one at the seam
+            allowed &= begin >= self.start.lap_nm
+        if self.relaxed:
+            return np.where(allowed, self.lacking(begin, end) * self.late, NEVER)
+        return np.where(allowed & (end <= self._clear_until()[:, None]), 0, NEVER)
+
+    def _clear_until(self) -> Ints:
+        """Return where an overlap from each place must end to keep off all points [nm]."""
+        points = np.array(self._points(), np.int64).reshape(-1, 2)
+        before, after = points[:, 0] - points[:, 1], points[:, 0] + points[:, 1]
+        order = np.argsort(after)
+        nearest = np.minimum.accumulate(before[order][::-1])[::-1]
+        return np.append(nearest, NEVER)[np.searchsorted(after[order], self.at, "right")]
 
     def _points(self) -> list[tuple[int, int]]:
         """Return the keep-off points with their distances, on a closed run as often as met [nm]."""
@@ -129,16 +137,9 @@ class Course:
             for turn in turns
         ]
 
-    def _kept_off(self, lap_nm: int) -> list[tuple[int, int]]:
-        """Return the stretches of places where an overlap would end that is too near a point."""
-        points = np.array(self._points(), np.int64).reshape(-1, 2)
-        first = np.searchsorted(self.at, points[:, 0] - points[:, 1], "right")
-        last = np.searchsorted(self.at, points[:, 0] + points[:, 1] + lap_nm, "left")
-        return [(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True) if a < b]
-
     def lacking(self, start_nm: Ints, end_nm: Ints) -> Ints:
         """Return the most that overlaps lack of the distance to any one point [nm]."""
-        found = np.zeros(len(end_nm), np.int64)
+        found = np.zeros(end_nm.shape, np.int64)
         for at, distance in self._points():
             found = np.maximum(found, np.minimum(end_nm - at, at - start_nm) + distance)
         return found
@@ -207,17 +208,15 @@ class Course:
         gaps = np.maximum(-(-(self.tab_place[1:-1] - self.tab_place[:-2]) // span) - 1, 0)
         later = np.append(np.cumsum(gaps[::-1])[::-1], [0, 0])
         returns = np.where(self.returns.max() >= 0, ahead + later[self.passed], 0)
-        overlap = self.joints[0][0] * self.grid if self.joints else 0
+        overlap = self.overlaps[0] * self.grid if self.overlaps else 0
         mesh = self.end_nm - self.at - overlap + returns * shortest
         self.to_go: Ints = np.maximum(-(-mesh // (self.whole_nm - overlap)), 1)
 
     def _possible(self) -> npt.NDArray[np.bool_]:
         """Return the places where some overlap lets a return be made."""
         found = np.zeros(self.count + 1, bool)
-        for laps, cost in self.joints:
-            ends = cost < NEVER
-            found |= ends
-            found[:-laps] |= ends[laps:]
+        begin, number = np.nonzero(self.joints < NEVER)
+        found[begin] = found[begin + number + 1] = True
         if not self.run.closed or self.start.seam != "tab":
             found[[0, -1]] = True
         return found & (self.returns >= 0)

@@ -58,7 +58,8 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
     """Return the best of at most so many pieces, of a cost below the limit."""
     # where support is lost, a piece may end far beyond the reach of the last return
     far = course.steps if course.has_bare or limit == NEVER else 0
-    labels = _begin(course, course.span + 2 * course.longest + 1 + far)
+    width = course.span + 2 * course.longest + 1 + far
+    labels = _begin(course)
     seen = _Seen(course)
     history: list[Flat] = []
     best: tuple[int, int, Arrivals, int, int] | None = None
@@ -86,7 +87,7 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
         last_place = min(labels.first + len(labels.turned) - 1 + course.steps, course.count - 1)
         if first > last_place:
             break
-        ends = Ends(labels, first, last_place, bound)
+        ends = Ends(labels, first, last_place, bound, width)
         seen.turn(ends, bound)
         labels = seen.fresh(follow(ends), bound, most - len(history))
     if best is None:
@@ -96,9 +97,9 @@ def _search(course: Course, limit: int, most: int) -> Found | None:
     return Found(course=course, late_nm=late, cost=cost % course.late, cuts=cuts)
 
 
-def _begin(course: Course, width: int) -> Labels:
+def _begin(course: Course) -> Labels:
     """Return the labels before the first piece."""
-    labels = Labels(course, 0, 0, 0, width)
+    labels = Labels(course, 0, 0, np.empty(0, np.int64), 0)
     seam, can = course.start.seam, course.returns[0] >= 0
     if seam == "start" or (seam == "open" and not course.run.closed and can):
         labels.turned[0] = course.return_cost
@@ -138,10 +139,10 @@ class _Seen:
         labels.turned[hopeless[at]] = NEVER
         self.plain[TAB:, at] = np.minimum(self.plain[TAB:, at], self.plain[SECURE, at])
         known = labels.earlier
-        fixing, column = np.nonzero(known < NEVER)
-        begin = fixing + labels.fixed + column - course.longest
-        drop = (known[fixing, column] >= limit) | hopeless[begin]
-        known[fixing[drop], column[drop]] = NEVER
+        row, column = np.nonzero(known < NEVER)
+        begin = labels.fixings[row] + column - course.longest
+        drop = (known[row, column] >= limit) | hopeless[begin]
+        known[row[drop], column[drop]] = NEVER
         return _cropped(labels)
 
     def turn(self, ends: Ends, limit: int) -> None:
@@ -161,25 +162,17 @@ def _whole_late(course: Course, cost: Ints) -> Ints:
 
 
 def _cropped(labels: Labels) -> Labels:
-    """Return labels without the places at either end where there are none."""
-    course, known = labels.course, labels.earlier < NEVER
-    fixings, columns = np.nonzero(known)
-    at = fixings + labels.fixed + columns - course.longest
+    """Return labels without the places, returns and columns at which there are none."""
+    known = labels.earlier < NEVER
+    rows, columns = known.any(axis=1), np.flatnonzero(known.any(axis=0))
     used = np.flatnonzero((labels.plain < NEVER).any(axis=0) | (labels.turned < NEVER))
-    used = np.concatenate((used + labels.first, at))
-    if not len(used):
-        return Labels(course, 0, -1, 0, known.shape[1])
-    first, last = int(used.min()), int(used.max())
-    fixed = min(first, int(fixings.min()) + labels.fixed) if len(fixings) else first
-    top = max(last, int(fixings.max()) + labels.fixed) if len(fixings) else last
-    found = Labels(course, first, top, fixed, known.shape[1])
-    part = slice(first - labels.first, top - labels.first + 1)
-    size = len(labels.turned[part])
-    found.plain[:, :size], found.turned[:size] = labels.plain[:, part], labels.turned[part]
-    low = max(fixed - labels.fixed, 0)
-    rows = labels.earlier[low : low + len(found.earlier)]
-    offset = max(labels.fixed - fixed, 0)
-    found.earlier[offset : offset + len(rows)] = rows
+    used = np.concatenate((used + labels.first, labels.earlier_places[known]))
+    first, last = (int(used.min()), int(used.max())) if len(used) else (0, -1)
+    width = int(columns[-1]) + 1 if len(columns) else 0
+    found = Labels(labels.course, first, last, labels.fixings[rows], width)
+    part = slice(first - labels.first, last - labels.first + 1)
+    found.plain, found.turned = labels.plain[:, part], labels.turned[part]
+    found.earlier = labels.earlier[rows, :width]
     return found
 
 
@@ -212,16 +205,14 @@ def _before(course: Course, labels: Flat, label: Flat) -> tuple[int, bool, Flat,
     What is looked for is a piece at the label's very cost that is supported at least as far.
     """
     begin, kind = int(label.at[0]), int(label.kind[0])
-    for laps, joint in course.joints:
-        end = begin + laps
-        if end >= course.count or joint[end] >= NEVER:
-            continue
+    for overlap in np.flatnonzero(course.joints[begin] < NEVER).tolist():
+        end, joint = begin + overlap + 1, int(course.joints[begin, overlap])
         free = course.passed[begin] == course.passed[end]
         for turned in (
             (False, True) if free and course.returns[end] >= 0 and kind != TURNED else (False,)
         ):
             pieces = arrivals(course, labels, end, int(course.returns[end]) if turned else 0)
-            cost, reach = pieces.cost + joint[end], pieces.reach
+            cost, reach = pieces.cost + joint, pieces.reach
             if turned:
                 cost = cost + course.charge(course.place[end] - reach) + course.return_cost
                 reach = np.full_like(reach, course.reach[end])

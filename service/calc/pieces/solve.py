@@ -50,29 +50,38 @@ class Flat(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Labels:
-    """The labels after one number of pieces: of the places from `first`, returns from `fixed`."""
+    """The labels after one number of pieces: of the places from `first`, by class.
 
-    def __init__(self, course: Course, first: int, last: int, fixed: int, width: int) -> None:
-        self.course, self.first, self.fixed = course, first, fixed
+    `earlier` has a row for each of the returns `fixings` that supports a piece further along. Its
+    columns are places from `longest` before the return on: the piece may begin before it.
+    """
+
+    def __init__(self, course: Course, first: int, last: int, fixings: Ints, width: int) -> None:
+        self.course, self.first, self.fixings = course, first, fixings
         count = max(last - first + 1, 0)
         self.plain = np.full((3, count), NEVER, np.int64)
         self.turned = np.full(count, NEVER, np.int64)
-        # columns are places from `longest` before the return on: the piece may begin before it
-        self.earlier = np.full((max(last - fixed + 1, 0), width), NEVER, np.int64)
+        self.earlier = np.full((len(fixings), width), NEVER, np.int64)
 
     @property
     def places(self) -> Ints:
         """Return the places of the labels in `plain` and `turned`."""
         return np.arange(self.first, self.first + len(self.turned))
 
+    @property
+    def earlier_places(self) -> Ints:
+        """Return the places of the labels in `earlier`."""
+        columns = np.arange(self.earlier.shape[1]) - self.course.longest
+        return self.fixings[:, None] + columns
+
     def flat(self) -> Flat:
         """Return all labels that can be, one after another."""
         course = self.course
         kinds, at = np.nonzero(self.plain < NEVER)
         own = np.flatnonzero(self.turned < NEVER)
-        fixing, column = np.nonzero(self.earlier < NEVER)
-        cost = (self.plain[kinds, at], self.turned[own], self.earlier[fixing, column])
-        at, own, fixing = at + self.first, own + self.first, fixing + self.fixed
+        row, column = np.nonzero(self.earlier < NEVER)
+        cost = (self.plain[kinds, at], self.turned[own], self.earlier[row, column])
+        at, own, fixing = at + self.first, own + self.first, self.fixings[row]
         passed = course.passed[at]
         supported = np.choose(
             kinds, (course.tab_place[passed], course.tab_reach[passed], course.place[at])
@@ -161,28 +170,28 @@ def least_back(values: Ints, near: int, far: int) -> Ints:
     return found
 
 
-def least_by_place(values: Ints) -> Ints:
-    """Return the least of each diagonal `row + column`: of all returns, by the place."""
-    rows, columns = values.shape
-    padded = np.full((rows, columns + rows), NEVER, np.int64)
-    padded[:, :columns] = values
-    skewed = padded.ravel()[: rows * (columns + rows - 1)].reshape(rows, -1)
-    least: Ints = skewed.min(axis=0, initial=NEVER)
-    return least
+def least_at(places: Ints, values: Ints, first: int, count: int) -> Ints:
+    """Return the least of the values at each of `count` places from `first` on."""
+    found = np.full(count, NEVER, np.int64)
+    index = places - first
+    inside = (values < NEVER) & (index >= 0) & (index < count)
+    np.minimum.at(found, index[inside], values[inside])
+    return found
 
 
 class Ends:
     """The cost of all pieces that end at the places from `first` to `last`."""
 
-    def __init__(self, labels: Labels, first: int, last: int, limit: int) -> None:
+    def __init__(self, labels: Labels, first: int, last: int, limit: int, width: int) -> None:
         self.labels, self.course, self.limit = labels, labels.course, limit
+        self.width = width
         self.first, self.last = first, last
         self.at = np.arange(first, last + 1)
         self.turned_at = self.at[self.course.returns[self.at] >= 0]
         self.plain = np.full((3, len(self.at)), NEVER, np.int64)
         self.fixed = np.full(len(self.at), NEVER, np.int64)
         self.earlier = np.full((0, 0), NEVER, np.int64)
-        self.places = self.earlier
+        self.places, self.fixings = self.earlier, np.empty(0, np.int64)
         self._within()
         self._through()
         self._from_returns()
@@ -261,12 +270,11 @@ class Ends:
         plain[TAB] += course.charge(ahead - course.tab_reach[passed])
         plain[LATE] += course.charge(ahead - course.place[places])
         least = plain.min(axis=0)
-        if self.limit >= NEVER and len(labels.earlier):
-            fixings = np.arange(labels.fixed, labels.fixed + len(labels.earlier))
-            late = course.charge(course.next_place[fixings] - course.reach[fixings])
-            by_place = least_by_place(np.minimum(labels.earlier + late[:, None], NEVER))
-            offset = labels.first - labels.fixed + course.longest
-            least = np.minimum(least, by_place[offset : offset + len(least)])
+        if self.limit >= NEVER and len(labels.fixings):
+            late = course.charge(course.next_place - course.reach)[labels.fixings]
+            earlier = labels.earlier + late[:, None]
+            by_place = least_at(labels.earlier_places, earlier, labels.first, len(least))
+            least = np.minimum(least, by_place)
         rows, own = self._by_return(labels.turned)
         if len(own):
             rows = np.minimum(rows + course.charge(ahead - course.reach[places]), NEVER)
@@ -288,34 +296,37 @@ class Ends:
         """Follow the pieces whose support is a return further back, or at their own start."""
         course, labels = self.course, self.labels
         insecure = (labels.turned < NEVER) & ~course.secure[labels.places]
-        known = labels.earlier < NEVER
-        self.fixings = np.arange(labels.fixed, labels.fixed + len(labels.earlier))
-        if not insecure.any() and not known.any():
+        turned = labels.places[insecure]
+        self.fixings = fixings = np.union1d(labels.fixings, turned)
+        if not len(fixings):
             return
-        fixings, width = self.fixings, labels.earlier.shape[1]
+        known = labels.earlier.shape[1]
+        width = min(self.width, max(known, course.longest + 1) + course.steps)
         ends = fixings[:, None] + np.arange(width) - course.longest
         inside = (ends >= self.first) & (ends <= self.last)
         inside &= ends < course.group_end[fixings][:, None]
         self.places = ends = np.clip(ends, 0, course.count)
         step = course.mesh(course.grid)
-        begun = np.full_like(labels.earlier, NEVER)
-        np.subtract(labels.earlier, (ends * step), out=begun, where=known)
+        begun = np.full((len(fixings), width), NEVER, np.int64)
+        rows = np.searchsorted(fixings, labels.fixings)
+        begun[rows, :known] = np.where(
+            labels.earlier < NEVER, labels.earlier - ends[rows, :known] * step, NEVER
+        )
         own = np.full(len(fixings), NEVER, np.int64)
-        place = labels.first - labels.fixed
-        own[place : place + len(insecure)] = np.where(insecure, labels.turned, NEVER)
+        own[np.searchsorted(fixings, turned)] = labels.turned[insecure]
         if course.chains:
             chained = self._chain(begun, own, ends, inside, 0)
             self.earlier = chained if (chained < NEVER).any() else self.earlier
         used = course.returns[ends]
-        for return_nm in np.unique(used[inside & (used >= 0)]).tolist():
+        for return_nm in course.return_meshes:
             made = inside & (used == return_nm)
+            if not made.any():
+                continue
             cost = self._chain(begun, own, ends, made, return_nm)
             cost += course.charge(course.place[ends] - course.reach[fixings][:, None])
-            by_place = np.minimum(least_by_place(cost), NEVER)
-            offset = self.first - labels.fixed + course.longest
-            by_place = by_place[offset : offset + len(self.at)]
-            by_place = by_place + course.return_cost + return_nm // course.unit_nm
-            self.fixed[: len(by_place)] = np.minimum(self.fixed[: len(by_place)], by_place)
+            by_place = least_at(ends, cost, self.first, len(self.at))
+            by_place += course.return_cost + return_nm // course.unit_nm
+            self.fixed = np.minimum(self.fixed, by_place)
 
     def _chain(
         self, begun: Ints, own: Ints, ends: Ints, wanted: npt.NDArray[np.bool_], return_nm: int
@@ -329,7 +340,7 @@ class Ends:
             cost[:, back:] = np.minimum(cost[:, back:], begun[:, : max(begun.shape[1] - back, 0)])
         cost += ends * step
         covered = ends - self.fixings[:, None]
-        own_nm = course.returns[np.minimum(self.fixings, course.count)][:, None]
+        own_nm = course.returns[self.fixings][:, None]
         mesh = covered * course.grid + own_nm + return_nm
         fits = (covered >= course.least) & (mesh <= course.whole_nm)
         first = own[:, None] + (mesh - return_nm) // course.unit_nm
@@ -341,12 +352,15 @@ class Ends:
 def follow(ends: Ends) -> Labels:
     """Return the labels where the next pieces begin, by every overlap and return that may be."""
     course = ends.course
-    width = ends.labels.earlier.shape[1]
-    labels = Labels(course, ends.first - course.longest, ends.last, ends.labels.fixed, width)
+    new = np.flatnonzero((ends.fixed < NEVER) & ~course.secure[ends.at])
+    fixings = np.union1d(ends.at[new], ends.fixings if ends.earlier.size else ())
+    width = max(course.longest, ends.earlier.shape[1])
+    labels = Labels(course, ends.first - course.longest, ends.last, fixings.astype(np.int64), width)
     chained = np.full_like(ends.earlier, NEVER)
-    for laps, joint in course.joints:
-        cost = joint[ends.at]
+    row = np.searchsorted(fixings, ends.at[new])
+    for laps in course.overlaps:
         begin = np.maximum(ends.at - laps, 0)
+        cost = course.joints[begin, laps - 1]
         free = course.passed[begin] == course.passed[ends.at]
         secure = course.secure[ends.at]
         plain = np.minimum(ends.plain + cost, NEVER)
@@ -360,9 +374,10 @@ def follow(ends: Ends) -> Labels:
         low = course.longest - laps
         columns = slice(low, low + len(ends.at))
         labels.plain[:, columns] = np.minimum(labels.plain[:, columns], plain)
-        labels.earlier[ends.at - labels.fixed, low] = np.where(secure, NEVER, fixed)
+        labels.earlier[row, low] = fixed[new]
         if chained.size:
-            moved = ends.earlier[:, laps:] + joint[ends.places[:, laps:]]
+            begin = np.maximum(ends.places[:, laps:] - laps, 0)
+            moved = ends.earlier[:, laps:] + course.joints[begin, laps - 1]
             chained[:, :-laps] = np.minimum(chained[:, :-laps], moved)
     places = np.clip(labels.places, 0, course.count)
     support = course.tab_reach[course.passed[places]]
@@ -382,13 +397,9 @@ def _chain_on(labels: Labels, ends: Ends, chained: Ints) -> Ints:
     late = course.charge(course.place[begin] - course.reach[fixings])
     cost = np.minimum(chained + late, NEVER)
     holds = course.place[begin] < course.reach[fixings]
-    rows = labels.earlier[: len(chained)]
-    np.minimum(rows, np.where(holds, cost, NEVER), out=rows)
-    offset = labels.first - labels.fixed + course.longest
-    here = slice(offset, offset + len(labels.turned))
-    spent = least_by_place(np.where(holds, NEVER, cost))[here]
-    labels.plain[LATE, : len(spent)] = np.minimum(labels.plain[LATE, : len(spent)], spent)
-    found = np.full(len(labels.turned), NEVER, np.int64)
-    after = least_by_place(np.where(begin > fixings, cost, NEVER))[here]
-    found[: len(after)] = after
-    return found
+    rows = np.searchsorted(labels.fixings, ends.fixings)
+    labels.earlier[rows] = np.minimum(labels.earlier[rows], np.where(holds, cost, NEVER))
+    first, count = labels.first, len(labels.turned)
+    spent = least_at(begin, np.where(holds, NEVER, cost), first, count)
+    labels.plain[LATE] = np.minimum(labels.plain[LATE], spent)
+    return least_at(begin, np.where(begin > fixings, cost, NEVER), first, count)
