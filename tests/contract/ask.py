@@ -9,8 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-
-from service.api.app import create_app
+from gapwright.api.app import create_app
 
 TODAY = date(2026, 3, 1)
 """The day on which the service under test believes itself to be: baseline 1.0.0 is in force."""

@@ -2,7 +2,7 @@
 
 Each strategy draws what is meant (a length in nanometres, a day, a rule set) and a hand that writes
 it down, so that a test can compare what the service reads with what was meant. Nothing here uses
-the service's own writer; the bounds are those of `service/quantity/kinds.py`. Two integers are all
+the service's own writer; the bounds are those of `gapwright.quantity.kinds`. Two integers are all
 that is drawn for a length: large requests hold thousands.
 """
 
@@ -13,9 +13,7 @@ from datetime import date
 from fractions import Fraction
 from typing import NamedTuple, TypeVar
 
-from hypothesis import strategies as st
-
-from service.quantity.kinds import (
+from gapwright.quantity.kinds import (
     Gap,
     ModuleSide,
     Nm,
@@ -25,7 +23,8 @@ from service.quantity.kinds import (
     RollLength,
     StripWidth,
 )
-from service.quantity.parse import length_nm
+from gapwright.quantity.parse import length_nm
+from hypothesis import strategies as st
 
 T = TypeVar("T")
 

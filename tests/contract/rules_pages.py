@@ -6,10 +6,11 @@ import json
 from typing import Any
 from urllib.parse import urlencode
 
-from service.calls.registry import BY_NAME
-from service.places import shipped
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import Shelf
+from gapwright.calls.registry import BY_NAME
+from gapwright.places import shipped
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+
 from tests.contract.ask import FIRST, Service
 from tests.contract.markup import Node, parsed
 

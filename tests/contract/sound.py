@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from service.quantity.kinds import Perimeter, Position
+from gapwright.quantity.kinds import Perimeter, Position
+
 from tests.contract.ask import EXAMPLES
 
 ARRAY = EXAMPLES["/v1/layout"]["layout-block"]["array"]

@@ -13,8 +13,7 @@ import sys
 from pathlib import Path
 
 import pytest
-
-from service.rulesets.ledger import read_ledger
+from gapwright.rulesets.ledger import read_ledger
 
 ROOT = Path(__file__).resolve().parents[2]
 LINES = re.sub(r"\\\n\s*", "", (ROOT / "Dockerfile").read_text()).splitlines()

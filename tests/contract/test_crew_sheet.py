@@ -8,9 +8,9 @@ import threading
 from typing import Any
 
 import pytest
+from gapwright.api import calls
 from pypdfium2 import PdfDocument
 
-from service.api import calls
 from tests.contract.ask import EXAMPLES, Service
 
 PATH = "/v1/quote/crew-sheet"

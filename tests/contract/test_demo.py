@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from gapwright.__main__ import main
 
-from service.__main__ import main
 from tests.contract.ask import OPENAPI
 
 SVGS = ("quote-house-south.svg", "quote-house-west.svg")

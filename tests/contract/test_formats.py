@@ -6,9 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-
-from service.quantity.kinds import (
+from gapwright.quantity.kinds import (
     ModuleSide,
     Nm,
     Perimeter,
@@ -17,7 +15,9 @@ from service.quantity.kinds import (
     Share,
     StripWidth,
 )
-from service.quantity.parse import QuantityError, length_nm
+from gapwright.quantity.parse import QuantityError, length_nm
+from hypothesis import given, settings
+
 from tests.contract.formats import FORMATS, LENGTHS, NM_PER_UM, Written, decimal, lengths
 
 

@@ -6,8 +6,8 @@ import json
 from typing import Any
 
 import pytest
+from gapwright.api.app import create_app
 
-from service.api.app import create_app
 from tests.contract.ask import SIZING, Service, http_scope, problem_of, unpacked
 
 GOOD = json.dumps(SIZING).encode()

@@ -7,8 +7,8 @@ import json
 from typing import Any
 
 import pytest
+from gapwright.api.settings import MOST_BODY_BYTES
 
-from service.api.settings import MOST_BODY_BYTES
 from tests.contract.ask import (
     FIRST,
     JSON,

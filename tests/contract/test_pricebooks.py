@@ -8,12 +8,12 @@ import shutil
 from datetime import date
 
 import pytest
+from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.pricebooks.build import digest
+from gapwright.rulesets.ledger import read_ledger
 
-from service.api.app import create_app
-from service.api.settings import Settings
-from service.places import shipped
-from service.pricebooks.build import digest
-from service.rulesets.ledger import read_ledger
 from tests.contract.ask import SIZING, Service, problem_of
 
 LEDGER = read_ledger(shipped("rules") / "prices")

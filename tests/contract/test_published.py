@@ -39,7 +39,7 @@ FILES = {path.stem: json.loads(path.read_bytes()) for path in (OPENAPI / "exampl
 
 def test_the_committed_contract_is_what_the_command_prints():
     printed = subprocess.run(
-        [sys.executable, "-m", "service", "openapi"], check=True, capture_output=True
+        [sys.executable, "-m", "gapwright", "openapi"], check=True, capture_output=True
     ).stdout
     assert printed == (OPENAPI / "openapi.json").read_bytes(), (
         "Publish it: gapwright openapi > openapi/openapi.json"

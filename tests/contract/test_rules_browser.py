@@ -13,8 +13,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from gapwright.calls.registry import BY_NAME
 
-from service.calls.registry import BY_NAME
 from tests.contract.browser import CHROMIUM, Browser
 from tests.contract.rules_pages import (
     FAULTY,
@@ -102,7 +102,7 @@ FOCUSED = """
 @pytest.fixture(scope="module")
 def site() -> Iterator[str]:
     """Serve on a free port, and give the address."""
-    command = (sys.executable, "-m", "service", "serve", "--port", "0")
+    command = (sys.executable, "-m", "gapwright", "serve", "--port", "0")
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout
         found = re.search(r"http://\S+", process.stdout.readline())

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.api.rules_pages.words import in_words
+from gapwright.publishing.changes import changes
 
-from service.api.rules_pages.words import in_words
-from service.publishing.changes import changes
 from tests.contract.ask import Service, problem_of
 from tests.contract.markup import parsed
 from tests.contract.rules_pages import (

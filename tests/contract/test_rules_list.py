@@ -8,11 +8,11 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.rulesets.ledger import FILE
 
-from service.api.app import create_app
-from service.api.settings import Settings
-from service.places import shipped
-from service.rulesets.ledger import FILE
 from tests.contract.ask import Service
 from tests.contract.markup import Node, parsed
 from tests.contract.rules_pages import BROWSER, SHELF, cells, differences_address

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from gapwright.api.rules_pages.words import in_words
+from gapwright.calls.registry import CALLS
 
-from service.api.rules_pages.words import in_words
-from service.calls.registry import CALLS
 from tests.contract.ask import Service
 from tests.contract.rules_pages import (
     NAMES,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 
 import pytest
+from gapwright.calls.registry import BY_NAME
+from gapwright.publishing.what_if import what_if
 
-from service.calls.registry import BY_NAME
-from service.publishing.what_if import what_if
 from tests.contract.ask import Service, problem_of
 from tests.contract.markup import parsed
 from tests.contract.rules_pages import (

@@ -15,11 +15,11 @@ from typing import Any
 
 import pytest
 import schemathesis
+from gapwright.api.app import create_app
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis import GenerationMode
 from schemathesis.checks import CHECKS, load_all_checks
 
-from service.api.app import create_app
 from tests.contract.ask import EXAMPLES, POSTS, TODAY
 from tests.contract.formats import FORMATS
 from tests.contract.sound import sound

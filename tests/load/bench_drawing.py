@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.strips import Strip
-from service.calc.sizing import size
-from service.drawing import draw_planes
-from service.rulesets.figures import Figure
+from gapwright.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.strips import Strip
+from gapwright.calc.sizing import size
+from gapwright.drawing import draw_planes
+from gapwright.rulesets.figures import Figure
+
 from tests.load.planes import grid, plane
 from tests.unit.make import baseline
 

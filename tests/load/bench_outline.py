@@ -12,8 +12,7 @@ from random import Random
 from time import perf_counter
 
 import shapely
-
-from service.calc.outline import GapRules, Module, outline_of
+from gapwright.calc.outline import GapRules, Module, outline_of
 
 COUNTS = (10, 100, 400, 2_000, 20_000)
 WIDTH_NM, HEIGHT_NM, GAP_NM = 992_000_000, 1_640_000_000, 12_700_000

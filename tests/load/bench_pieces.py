@@ -12,12 +12,12 @@ from statistics import median
 from time import process_time
 
 import msgspec
+from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
+from gapwright.calc.layout.plane import Plane
+from gapwright.calc.outline import Module
+from gapwright.calc.pieces import lay_pieces
+from gapwright.rulesets.ruleset import RuleSet
 
-from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
-from service.calc.layout.plane import Plane
-from service.calc.outline import Module
-from service.calc.pieces import lay_pieces
-from service.rulesets.ruleset import RuleSet
 from tests.load.planes import plane
 from tests.unit.make import baseline
 

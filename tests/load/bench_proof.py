@@ -10,8 +10,8 @@ from functools import partial
 from random import Random
 from time import process_time
 
-from service.rulesets.proof import prove
-from service.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
+from gapwright.rulesets.proof import prove
+from gapwright.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
 
 WIDE = 1_000
 SIZES = ((25, 2, 100), (25, 3, 100), (100, 3, 100), (100, 4, 37), (200, 4, 37), (200, 6, 11))

@@ -21,10 +21,9 @@ from pathlib import Path
 from typing import Any
 
 import uvicorn
+from gapwright.places import shipped
+from gapwright.serve import serve
 from litestar import Litestar, Request, Response, post
-
-from service.places import shipped
-from service.serve import serve
 
 ROUNDS = 9
 REQUESTS = 600

@@ -24,16 +24,15 @@ from typing import Any
 from unittest.mock import patch
 
 import httpx
-
-from service.canonical import canonical
-from service.places import shipped
-from service.rulesets import kind
-from service.rulesets.build.build import RULE_SETS, build
-from service.rulesets.ledger import FILE
-from service.rulesets.overlay import lay
-from service.rulesets.reader import Document, read
-from service.rulesets.resolve import resolve
-from service.rulesets.shelf import Shelf
+from gapwright.canonical import canonical
+from gapwright.places import shipped
+from gapwright.rulesets import kind
+from gapwright.rulesets.build.build import RULE_SETS, build
+from gapwright.rulesets.ledger import FILE
+from gapwright.rulesets.overlay import lay
+from gapwright.rulesets.reader import Document, read
+from gapwright.rulesets.resolve import resolve
+from gapwright.rulesets.shelf import Shelf
 
 COMPANIES = 5_000
 ASKED = 1_000
@@ -111,7 +110,7 @@ def generate(folder: Path, companies: int, broken: int = 0) -> None:
 @contextmanager
 def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[str], httpx.Client, float]]:
     """Yield a server process on a folder, a client of it, and the seconds until it was ready."""
-    command = [sys.executable, "-m", "service", "serve", "--port", "0", "--rules", str(folder)]
+    command = [sys.executable, "-m", "gapwright", "serve", "--port", "0", "--rules", str(folder)]
     started = time.perf_counter()
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True

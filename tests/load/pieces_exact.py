@@ -11,7 +11,8 @@ import argparse
 import sys
 from collections import Counter
 
-from service.calc.pieces import PieceRules, Run, lay_pieces
+from gapwright.calc.pieces import PieceRules, Run, lay_pieces
+
 from tests.outside.libraries.pieces_runs import random_case
 from tests.outside.libraries.pieces_validator import disagreement
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from random import Random
 
-from service.calc.layout.plane import InferredRails, Plane
-from service.calc.outline import Module
+from gapwright.calc.layout.plane import InferredRails, Plane
+from gapwright.calc.outline import Module
 
 IN = 25_400_000
 WIDE, HIGH, GAP = 40 * IN, 66 * IN, IN // 2

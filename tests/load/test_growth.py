@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import sys
 
-from service.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.lay import lay_out, outline_plane
+
 from tests.load.planes import grid, plane, separate_arrays
 from tests.unit.make import baseline
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from gapwright.rulesets.reader import RuleFileError
+from gapwright.rulesets.shelf import Shelf
 
-from service.rulesets.reader import RuleFileError
-from service.rulesets.shelf import Shelf
 from tests.load.bench_shelf import generate, name
 
 

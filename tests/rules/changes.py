@@ -7,12 +7,11 @@ from fractions import Fraction
 from typing import Any
 
 import msgspec
-
-from service.publishing.mutants import mutants
-from service.rulesets.measure import bound
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.tables import Range
-from service.rulesets.values import VALUES
+from gapwright.publishing.mutants import mutants
+from gapwright.rulesets.measure import bound
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.tables import Range
+from gapwright.rulesets.values import VALUES
 
 Change = tuple[str, RuleSet]
 replace = msgspec.structs.replace

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.rulesets.reader import read
+from gapwright.rulesets.values import REQUIRED
 
-from service.rulesets.reader import read
-from service.rulesets.values import REQUIRED
 from tests.unit.make import BASELINE, baseline, baseline_text
 from tests.unit.measures import FT, IN, inches
 

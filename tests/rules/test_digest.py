@@ -9,12 +9,12 @@ import random
 import re
 
 import pytest
+from gapwright.rulesets.build.build import digest
+from gapwright.rulesets.reader import read
 from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
-from service.rulesets.build.build import digest
-from service.rulesets.reader import read
 from tests.unit.make import baseline, baseline_text, edited, house_text, rules_of
 from tests.unit.measures import STEADY
 

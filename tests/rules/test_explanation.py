@@ -20,15 +20,15 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
+from gapwright.calls.registry import BY_NAME
+from gapwright.errors import BadInputError, GapwrightError
+from gapwright.places import shipped
+from gapwright.quantity.output import encode
+from gapwright.rulesets.recording import recording
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+from gapwright.strict import convert
 
-from service.calls.registry import BY_NAME
-from service.errors import BadInputError, GapwrightError
-from service.places import shipped
-from service.quantity.output import encode
-from service.rulesets.recording import recording
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import Shelf
-from service.strict import convert
 from tests.rules.changes import coarse_changes, hair_changes
 from tests.rules.jobs import JOBS, MORE_JOBS
 from tests.unit.calls.quotes import demo

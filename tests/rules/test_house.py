@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import msgspec
 import pytest
+from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.materials import materials as compute_materials
+from gapwright.calls.suitability import SuitabilityForm
+from gapwright.calls.suitability import suitability as compute_suitability
+from gapwright.quantity.kinds import decode
+from gapwright.quantity.output import plain
+from gapwright.rulesets.explanation import explanation
+from gapwright.rulesets.recording import recording
 
-from service.calls.materials import MaterialsForm
-from service.calls.materials import materials as compute_materials
-from service.calls.suitability import SuitabilityForm
-from service.calls.suitability import suitability as compute_suitability
-from service.quantity.kinds import decode
-from service.quantity.output import plain
-from service.rulesets.explanation import explanation
-from service.rulesets.recording import recording
 from tests.unit.make import added, house_text, rules_of, spoiled
 
 END_CAP = """\

@@ -8,18 +8,18 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from gapwright.__main__ import main
+from gapwright.api.system import published_price_schema
+from gapwright.calc.bill import bill, quick_drivers
+from gapwright.places import shipped
+from gapwright.pricebooks.shelf import PriceShelf
+from gapwright.publishing.publish import publish
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ledger import read_ledger
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.shelf import Shelf
 from jsonschema import Draft202012Validator, FormatChecker
 
-from service.__main__ import main
-from service.api.system import published_price_schema
-from service.calc.bill import bill, quick_drivers
-from service.places import shipped
-from service.pricebooks.shelf import PriceShelf
-from service.publishing.publish import publish
-from service.rulesets.figures import Figure
-from service.rulesets.ledger import read_ledger
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.shelf import Shelf
 from tests.unit.measures import FT, IN
 
 RULES = shipped("rules")

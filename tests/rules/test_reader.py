@@ -5,10 +5,10 @@ from __future__ import annotations
 import random
 
 import pytest
+from gapwright.rulesets.reader import DEEPEST, MOST_BYTES, MOST_ENTRIES, RuleFileError, read
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from service.rulesets.reader import DEEPEST, MOST_BYTES, MOST_ENTRIES, RuleFileError, read
 from tests.unit.make import house_text, problems_of, spoiled
 from tests.unit.measures import PROMPT
 

@@ -6,11 +6,11 @@ import json
 import random
 
 import pytest
+from gapwright.places import shipped
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.shelf import Shelf
 
-from service.places import shipped
-from service.rulesets.build.build import build
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.shelf import Shelf
 from tests.unit.make import edited, house_text, problems_of, spoiled
 
 

@@ -9,16 +9,15 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from gapwright.__main__ import main
+from gapwright.api.system import published_schema
+from gapwright.places import shipped
+from gapwright.rulesets.build.build import RULE_SETS, build
+from gapwright.rulesets.ledger import FILE, read_ledger, version_key
+from gapwright.rulesets.reader import Document, RuleFileError, read
+from gapwright.rulesets.resolve import resolve
+from gapwright.rulesets.shelf import Shelf
 from jsonschema import Draft202012Validator, FormatChecker
-
-from service.__main__ import main
-from service.api.system import published_schema
-from service.places import shipped
-from service.rulesets.build.build import RULE_SETS, build
-from service.rulesets.ledger import FILE, read_ledger, version_key
-from service.rulesets.reader import Document, RuleFileError, read
-from service.rulesets.resolve import resolve
-from service.rulesets.shelf import Shelf
 
 RULES = shipped("rules")
 FILES = sorted(RULES.glob("*/*.yaml"))

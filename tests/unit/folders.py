@@ -5,10 +5,11 @@ from __future__ import annotations
 import os
 from functools import lru_cache
 
-from service.rulesets.build.build import digest
-from service.rulesets.ledger import FILE
-from service.rulesets.overlay import lay
-from service.rulesets.reader import read
+from gapwright.rulesets.build.build import digest
+from gapwright.rulesets.ledger import FILE
+from gapwright.rulesets.overlay import lay
+from gapwright.rulesets.reader import read
+
 from tests.unit.make import house_text
 
 HOUSE = """\

@@ -8,13 +8,12 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
-
-from service.places import shipped
-from service.rulesets.build.build import RULE_SETS, build
-from service.rulesets.reader import Document, Problem, RuleFileError, read
-from service.rulesets.resolve import resolve
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.values import Values
+from gapwright.places import shipped
+from gapwright.rulesets.build.build import RULE_SETS, build
+from gapwright.rulesets.reader import Document, Problem, RuleFileError, read
+from gapwright.rulesets.resolve import resolve
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.values import Values
 
 BASELINE = shipped("rules") / "baseline" / "1.0.0.yaml"
 

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.errors import BadInputError, Fault, GapwrightError
+from gapwright.errors import BadInputError, Fault, GapwrightError
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 import structlog
-
-from service import logs
+from gapwright import logs
 
 
 @pytest.fixture

@@ -3,9 +3,9 @@ from __future__ import annotations
 import json
 
 import pytest
+from gapwright.__main__ import main
+from gapwright.version import ENGINE
 
-from service.__main__ import main
-from service.version import ENGINE
 from tests.unit.make import BASELINE, baseline, edited
 
 
@@ -65,6 +65,6 @@ def test_the_version_is_the_engines(capsys):
 @pytest.mark.parametrize(("told", "book"), [((), "demo"), (("--price-book", "own"), "own")])
 def test_serving_takes_the_price_book_of_quotes(told, book, monkeypatch):
     asked = []
-    monkeypatch.setattr("service.__main__.serve", lambda *given: asked.append(given) or 0)
+    monkeypatch.setattr("gapwright.__main__.serve", lambda *given: asked.append(given) or 0)
     assert main(["serve", *told]) == 0
     assert [given[-1] for given in asked] == [book]

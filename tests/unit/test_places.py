@@ -1,8 +1,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.places import shipped
+from gapwright.places import shipped
 
 
 @pytest.mark.parametrize(

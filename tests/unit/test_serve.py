@@ -3,8 +3,8 @@ from __future__ import annotations
 import socket
 
 import pytest
+from gapwright.serve import serve
 
-from service.serve import serve
 from tests.unit.make import BASELINE
 
 
@@ -17,16 +17,18 @@ def taken():
 
 
 def test_an_address_that_is_taken_is_told_and_ends_with_status_one(taken, capsys, monkeypatch):
-    monkeypatch.setattr("service.serve.logs.configure", lambda: None)
+    monkeypatch.setattr("gapwright.serve.logs.configure", lambda: None)
     assert serve("127.0.0.1", taken, BASELINE.parent.parent) == 1
     assert f"cannot listen on 127.0.0.1:{taken}" in capsys.readouterr().err
 
 
 def test_what_is_served_is_what_was_asked_for(monkeypatch):
     seen = []
-    monkeypatch.setattr("service.serve.logs.configure", lambda: None)
-    monkeypatch.setattr("service.serve.create_app", seen.append)
-    monkeypatch.setattr("service.serve.uvicorn.Server.run", lambda *_, sockets: sockets[0].close())
+    monkeypatch.setattr("gapwright.serve.logs.configure", lambda: None)
+    monkeypatch.setattr("gapwright.serve.create_app", seen.append)
+    monkeypatch.setattr(
+        "gapwright.serve.uvicorn.Server.run", lambda *_, sockets: sockets[0].close()
+    )
     assert serve("127.0.0.1", 0, BASELINE.parent.parent, "own") == 0
     (settings,) = seen
     assert (settings.rules, settings.default_pricebook) == (BASELINE.parent.parent, "own")

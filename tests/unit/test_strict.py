@@ -6,12 +6,12 @@ from typing import Annotated, Literal
 
 import msgspec
 import pytest
+from gapwright.errors import BadInputError
+from gapwright.quantity.kinds import Reading, decode
+from gapwright.strict import convert, faults, unknown_name
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.errors import BadInputError
-from service.quantity.kinds import Reading, decode
-from service.strict import convert, faults, unknown_name
 from tests.unit.measures import PROMPT, inches
 
 

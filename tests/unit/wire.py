@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from service.quantity.output import encode
-from service.quantity.show import System
+from gapwright.quantity.output import encode
+from gapwright.quantity.show import System
 
 
 class Answer(dict[str, Any]):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from service.calc.cutting import WantedPiece, cut_plan
+from gapwright.calc.cutting import WantedPiece, cut_plan
 
 PAPER_ROLL = 5600
 PAPER = {

@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import pandas as pd
 import pytest
+from gapwright.calc.outline import GapRules, Module, outline_of
 from pvlib import pvsystem
-
-from service.calc.outline import GapRules, Module, outline_of
 
 RULES = GapRules(join_gap_nm=50_800_000)
 

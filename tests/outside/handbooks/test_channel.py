@@ -18,17 +18,16 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from gapwright.calc.channel import bend, free_height_nm
+from gapwright.calc.sizing import size
+from gapwright.places import shipped
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.shelf import Shelf
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import LineString
 from shapely.affinity import rotate
 from shapely.ops import unary_union
-
-from service.calc.channel import bend, free_height_nm
-from service.calc.sizing import size
-from service.places import shipped
-from service.rulesets.figures import Figure
-from service.rulesets.shelf import Shelf
 
 IN = 25_400_000
 SIXTEENTH = IN // 16

@@ -24,12 +24,11 @@ from math import pi, sqrt
 
 import pytest
 from fluids.piping import t_from_gauge
-
-from service.calc.weight import open_share, opening_nm, weigh_strip
-from service.places import shipped
-from service.quantity.parse import length_nm, parse
-from service.rulesets.ruleset import Mesh
-from service.rulesets.shelf import Shelf
+from gapwright.calc.weight import open_share, opening_nm, weigh_strip
+from gapwright.places import shipped
+from gapwright.quantity.parse import length_nm, parse
+from gapwright.rulesets.ruleset import Mesh
+from gapwright.rulesets.shelf import Shelf
 
 IN = 25_400_000
 FT = 12 * IN

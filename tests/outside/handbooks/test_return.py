@@ -7,9 +7,9 @@ way to the rail and the way along the edge; the tab at the return's end is added
 from __future__ import annotations
 
 import pytest
+from gapwright.calls.layout import LayoutForm, layout
+from gapwright.strict import convert
 
-from service.calls.layout import LayoutForm, layout
-from service.strict import convert
 from tests.unit.make import with_values
 from tests.unit.wire import as_sent
 

@@ -25,12 +25,12 @@ from itertools import pairwise
 from typing import Any
 
 import msgspec
+from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
+from gapwright.calc.layout.plane import EdgeFacts, Plane, Rail
+from gapwright.calc.outline import Facing, Module
+from gapwright.calc.pieces import PieceLayout, Run, lay_pieces
+from gapwright.rulesets.ruleset import RuleSet
 
-from service.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
-from service.calc.layout.plane import EdgeFacts, Plane, Rail
-from service.calc.outline import Facing, Module
-from service.calc.pieces import PieceLayout, Run, lay_pieces
-from service.rulesets.ruleset import RuleSet
 from tests.outside.libraries.pieces_facts import return_mesh
 from tests.outside.libraries.pieces_model import on_run
 from tests.unit.measures import IN

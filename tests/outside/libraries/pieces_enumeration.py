@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from service.calc.pieces import PieceRules, Run
+from gapwright.calc.pieces import PieceRules, Run
+
 from tests.outside.libraries.pieces_facts import too_near
 from tests.outside.libraries.pieces_model import (
     Best,

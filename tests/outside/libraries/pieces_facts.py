@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from service.calc.pieces import Run, Zone
+from gapwright.calc.pieces import Run, Zone
 
 UNLIMITED = 1 << 62
 

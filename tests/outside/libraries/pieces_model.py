@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import highspy
 import numpy as np
+from gapwright.calc.pieces import PieceRules, Run
 
-from service.calc.pieces import PieceRules, Run
 from tests.outside.libraries.pieces_facts import (
     farthest,
     is_long_enough,

@@ -12,8 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 import msgspec
-
-from service.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
 
 
 def random_case(seed: int, longest_side: int = 48) -> tuple[Run, PieceRules]:

@@ -11,8 +11,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import msgspec
-
-from service.calc.pieces import (
+from gapwright.calc.pieces import (
     Lap,
     Overlong,
     Piece,
@@ -22,6 +21,7 @@ from service.calc.pieces import (
     Run,
     lay_pieces,
 )
+
 from tests.outside.libraries.pieces_facts import return_mesh, too_near, unsupported
 from tests.outside.libraries.pieces_model import (
     Answer,

@@ -17,10 +17,9 @@ from math import sqrt
 import networkx as nx
 import pytest
 import shapely
+from gapwright.calc.outline import ArrayOutline, GapRules, Loop, Module, Outline, outline_of
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-
-from service.calc.outline import ArrayOutline, GapRules, Loop, Module, Outline, outline_of
 
 SIDE_NM = 1_000_000_000
 CLOSED = GapRules(join_gap_nm=0)

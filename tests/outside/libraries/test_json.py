@@ -23,8 +23,7 @@ from datetime import date
 import httpx
 import msgspec
 import pytest
-
-from service.api.app import create_app
+from gapwright.api.app import create_app
 
 FINE = '{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4}'
 NOT_NUMBERS = ["NaN", "Infinity", "-Infinity"]

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import msgspec
 import pytest
+from gapwright.calc.pieces import Overlong, lay_pieces
 
-from service.calc.pieces import Overlong, lay_pieces
 from tests.outside.libraries.pieces_enumeration import best_of_all, judged
 from tests.outside.libraries.pieces_model import Model, best_layout, lines_of
 from tests.outside.libraries.pieces_runs import random_case, rotated, scaled, tiny_case

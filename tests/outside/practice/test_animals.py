@@ -26,11 +26,10 @@ from fractions import Fraction
 
 import httpx
 import pytest
-
-from service.api.app import create_app
-from service.places import shipped
-from service.quantity.parse import length_nm
-from service.rulesets.shelf import Shelf
+from gapwright.api.app import create_app
+from gapwright.places import shipped
+from gapwright.quantity.parse import length_nm
+from gapwright.rulesets.shelf import Shelf
 
 NEEDS_MORE_THAN = {
     "bird": Fraction(3, 4),

@@ -10,12 +10,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-
-from service.calc.bill import quick_drivers
-from service.calc.labour import Work, labour
-from service.places import shipped
-from service.rulesets.figures import Figure
-from service.rulesets.shelf import Shelf
+from gapwright.calc.bill import quick_drivers
+from gapwright.calc.labour import Work, labour
+from gapwright.places import shipped
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.shelf import Shelf
 
 FT = 304_800_000
 SHELF = Shelf(shipped("rules"))

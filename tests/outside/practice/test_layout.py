@@ -17,9 +17,9 @@ from statistics import median
 from typing import NamedTuple
 
 import pytest
+from gapwright.calls.materials import MaterialsForm, materials
+from gapwright.strict import convert
 
-from service.calls.materials import MaterialsForm, materials
-from service.strict import convert
 from tests.unit.make import baseline
 from tests.unit.wire import as_sent
 

@@ -14,13 +14,12 @@ from datetime import date
 
 import httpx
 import pytest
-
-from service.api.app import create_app
-from service.api.settings import Settings
-from service.places import shipped
-from service.rulesets.build.build import build
-from service.rulesets.ledger import Record
-from service.rulesets.shelf import Shelf, read_file
+from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.ledger import Record
+from gapwright.rulesets.shelf import Shelf, read_file
 
 JOB = {"clearance": {"readings": ["4 1/2 in"]}, "perimeter": "90 ft"}
 METRIC_JOB = {"clearance": {"readings": ["114.3 mm"]}, "perimeter": "27.432 m"}

@@ -12,9 +12,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
+from gapwright.places import shipped
 from ruamel.yaml import YAML
 
-from service.places import shipped
 from tests.unit.calls.quotes import SITE, ask, demo, readings
 
 BOOK = YAML(typ="safe").load(shipped("rules") / "prices" / "demo" / "1.0.0.yaml")

@@ -11,10 +11,9 @@ and with laps and a return to each piece 10 ft of mesh goes about 8 ft along the
 from __future__ import annotations
 
 import pytest
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone, lay_pieces
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from service.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone, lay_pieces
 
 IN = 25_400_000
 FT = 12 * IN

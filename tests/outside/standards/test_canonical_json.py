@@ -22,13 +22,12 @@ from datetime import date
 import httpx
 import pytest
 import rfc8785
+from gapwright.api.app import create_app
+from gapwright.canonical import canonical, canonical_request
+from gapwright.quantity.output import encode
+from gapwright.quantity.show import decimal
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-
-from service.api.app import create_app
-from service.canonical import canonical, canonical_request
-from service.quantity.output import encode
-from service.quantity.show import decimal
 
 MOST = 2**53 - 1
 

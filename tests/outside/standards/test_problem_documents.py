@@ -18,12 +18,11 @@ from datetime import date
 
 import httpx
 import pytest
+from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+from gapwright.errors import Fault
 from hypothesis import given
 from hypothesis import strategies as st
-
-from service.api.app import create_app
-from service.api.settings import Settings
-from service.errors import Fault
 
 POINTED = {
     "foo": ["bar", "baz"],

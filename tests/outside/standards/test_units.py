@@ -1,4 +1,4 @@
-"""Units: the factors of service.quantity against figures that nobody here chose.
+"""Units: the factors of gapwright.quantity against figures that nobody here chose.
 
 Sources, and how far each was read:
 - NIST Special Publication 811 (2008 edition), appendix B.8: inch 2.54 E-02 m, foot 3.048 E-01 m
@@ -22,12 +22,11 @@ from math import ceil
 import pint
 import pytest
 import scipy.constants
+from gapwright.quantity.parse import length_nm, parse
+from gapwright.quantity.units import read_unit
+from gapwright.quantity.whole import whole
 from hypothesis import given
 from hypothesis import strategies as st
-
-from service.quantity.parse import length_nm, parse
-from service.quantity.units import read_unit
-from service.quantity.whole import whole
 
 NM_PER_M = 10**9
 G_PER_KG = 1000

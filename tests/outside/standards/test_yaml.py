@@ -10,13 +10,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from gapwright.rulesets.reader import read
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 from ruamel.yaml.compat import StringIO
 from ruamel.yaml.error import YAMLError
-
-from service.rulesets.reader import read
 
 RULES = Path(__file__).parents[3] / "rules"
 FILES = sorted(RULES.rglob("*.yaml"))

@@ -9,11 +9,10 @@ from datetime import date
 from typing import Any
 
 import pytest
-
-from service.api import batch
-from service.api.app import create_app
-from service.api.batch import MOST_LINES, ClientGoneError, lines
-from service.api.settings import Settings
+from gapwright.api import batch
+from gapwright.api.app import create_app
+from gapwright.api.batch import MOST_LINES, ClientGoneError, lines
+from gapwright.api.settings import Settings
 
 GOOD = {
     "ruleset": "baseline@1.2.0",
@@ -148,7 +147,7 @@ def test_a_failure_while_the_body_is_read_is_not_waited_out():
 
 
 def test_lines_past_the_bound_are_told_once(app, monkeypatch):
-    monkeypatch.setattr("service.api.batch.MOST_LINES", 2)
+    monkeypatch.setattr("gapwright.api.batch.MOST_LINES", 2)
     told = answers(app, b"{}\n{}\n{}\n{}")
     assert [line["status"] for line in told] == [422, 422, 413]
     assert MOST_LINES == 100_000

@@ -4,16 +4,16 @@ import json
 
 import pytest
 import rfc8785
+from gapwright.api.body import parse_json, read_form
+from gapwright.api.problems import ProblemError
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.sizing import SizingForm
+from gapwright.calls.suitability import SuitabilityForm
+from gapwright.errors import BadInputError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.api.body import parse_json, read_form
-from service.api.problems import ProblemError
-from service.calls.layout import LayoutForm
-from service.calls.materials import MaterialsForm
-from service.calls.sizing import SizingForm
-from service.calls.suitability import SuitabilityForm
-from service.errors import BadInputError
 from tests.unit.measures import FT, PROMPT, STEADY, inches
 
 GAP = {"clearance": {"readings": ["4 1/2 in"]}}

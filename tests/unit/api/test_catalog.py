@@ -7,13 +7,13 @@ from datetime import date, timedelta
 
 import msgspec
 import pytest
+from gapwright.api.calls import answer
+from gapwright.api.catalog import Catalogs
+from gapwright.api.problems import ProblemError
+from gapwright.api.settings import Settings
+from gapwright.calls.registry import CALLS
+from gapwright.rulesets.shelf import Shelf
 
-from service.api.calls import answer
-from service.api.catalog import Catalogs
-from service.api.problems import ProblemError
-from service.api.settings import Settings
-from service.calls.registry import CALLS
-from service.rulesets.shelf import Shelf
 from tests.unit.make import BASELINE, baseline
 
 SIZING = next(call for call in CALLS if call.path == "/v1/sizing")

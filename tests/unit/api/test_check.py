@@ -7,14 +7,14 @@ from datetime import date
 from functools import lru_cache
 
 import pytest
+from gapwright.api import check as check_module
+from gapwright.api.body import read_form
+from gapwright.api.check import MOST_CHARACTERS, DraftForm, judge_draft
+from gapwright.errors import BadInputError
+from gapwright.places import shipped
+from gapwright.publishing.publish import withdraw
+from gapwright.rulesets.shelf import Shelf
 
-from service.api import check as check_module
-from service.api.body import read_form
-from service.api.check import MOST_CHARACTERS, DraftForm, judge_draft
-from service.errors import BadInputError
-from service.places import shipped
-from service.publishing.publish import withdraw
-from service.rulesets.shelf import Shelf
 from tests.unit.make import BASELINE
 
 HEAD = """\

@@ -3,11 +3,11 @@ from __future__ import annotations
 import json
 
 import rfc8785
+from gapwright.quantity.output import encode
+from gapwright.quantity.show import long, short
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.quantity.output import encode
-from service.quantity.show import long, short
 from tests.unit.measures import STEADY, M
 
 

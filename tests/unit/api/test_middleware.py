@@ -2,10 +2,9 @@ from __future__ import annotations
 
 import asyncio
 
+from gapwright.api.middleware import RequestLog
 from structlog.contextvars import merge_contextvars
 from structlog.testing import capture_logs
-
-from service.api.middleware import RequestLog
 
 HEAD = {"type": "http.response.start", "status": 200, "headers": [(b"content-type", b"text/plain")]}
 BODY = {"type": "http.response.body", "body": b"done", "more_body": False}

@@ -3,8 +3,7 @@ from __future__ import annotations
 import re
 
 import pytest
-
-from service.api.problems import KINDS
+from gapwright.api.problems import KINDS
 
 
 @pytest.mark.parametrize("name", KINDS)

@@ -6,10 +6,10 @@ import asyncio
 from datetime import date
 
 import pytest
+from gapwright.api.catalog import Catalogs
+from gapwright.api.refresh import inspect_changed, refreshing
+from gapwright.api.settings import Settings
 
-from service.api.catalog import Catalogs
-from service.api.refresh import inspect_changed, refreshing
-from service.api.settings import Settings
 from tests.unit.folders import add, alter, put
 from tests.unit.make import house_text
 

@@ -8,11 +8,10 @@ from datetime import date
 
 import httpx
 import pytest
-
-from service.api.app import create_app
-from service.api.settings import Settings
-from service.places import shipped
-from service.publishing.publish import withdraw
+from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.publishing.publish import withdraw
 
 ONE = "/v1/rulesets/baseline/1.0.0"
 OTHER = "/v1/rulesets/baseline/1.1.0"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from gapwright.calc.bill import bill, quick_drivers, tools_of
+from gapwright.rulesets.figures import Figure
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.bill import bill, quick_drivers, tools_of
-from service.rulesets.figures import Figure
 from tests.unit.make import added, baseline, edited, rules_of, with_values
 from tests.unit.measures import FT, IN, STEADY
 

@@ -4,10 +4,10 @@ from math import cos, radians
 
 import msgspec
 import pytest
+from gapwright.calc.channel import bend, can_be_bent, free_height_nm
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.channel import bend, can_be_bent, free_height_nm
 from tests.unit.make import baseline, with_values
 from tests.unit.measures import IN, MM, STEADY, inches
 

@@ -3,10 +3,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from gapwright.calc.clearance import judge, judge_together
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.clearance import judge, judge_together
 from tests.unit.make import values
 from tests.unit.measures import IN, STEADY, inches
 

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calc.conditions import cautions, certainly_holds, holds
+from gapwright.rulesets.figures import Figure
 
-from service.calc.conditions import cautions, certainly_holds, holds
-from service.rulesets.figures import Figure
 from tests.unit.make import baseline
 
 SPRAYED_RINGS = (("painted", frozenset({"spray"})), ("joining", frozenset({"rings"})))

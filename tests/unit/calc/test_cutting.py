@@ -6,12 +6,12 @@ import sys
 from collections import Counter
 
 import pytest
+from gapwright.calc import cutting
+from gapwright.calc.cutting import CutPlan, WantedPiece, cut_plan
+from gapwright.errors import BadInputError
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calc import cutting
-from service.calc.cutting import CutPlan, WantedPiece, cut_plan
-from service.errors import BadInputError
 from tests.unit.measures import FT, IN, STEADY, inches
 
 ROLL = 100 * FT
@@ -191,7 +191,7 @@ def test_more_lengths_than_the_model_looks_into_are_still_cut(grid):
 def test_nothing_is_written_to_standard_output():
     """The solver's own banner would stand in front of an answer that the command prints."""
     script = (
-        "from service.calc.cutting import WantedPiece, cut_plan;"
+        "from gapwright.calc.cutting import WantedPiece, cut_plan;"
         "plan = cut_plan([WantedPiece(length_nm=113, count=200)], 1200);"
         "assert plan.bound == 20"
     )
@@ -222,7 +222,7 @@ def test_the_order_of_the_pieces_changes_labels_only(lengths, chance):
 @pytest.mark.parametrize("hash_seed", ["1", "2"])
 def test_every_process_has_the_same_plan(hash_seed):
     script = (
-        "from service.calc.cutting import WantedPiece, cut_plan;"
+        "from gapwright.calc.cutting import WantedPiece, cut_plan;"
         "plan = cut_plan([WantedPiece(length_nm=n * 61 % 500 + 201) for n in range(60)], 1200);"
         "print([[p.length_nm for p in roll.pieces] for roll in plan.rolls])"
     )

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from gapwright.calc.cutting import WantedPiece, cut_plan
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from service.calc.cutting import WantedPiece, cut_plan
 from tests.unit.measures import IN, STEADY
 
 FEW = st.lists(st.integers(9, 60), min_size=1, max_size=7)

@@ -7,12 +7,12 @@ from fractions import Fraction
 
 import msgspec
 import pytest
+from gapwright.calc.labour import Work, labour
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import Effort, Surcharge, Task
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.labour import Work, labour
-from service.rulesets.figures import Figure
-from service.rulesets.ruleset import Effort, Surcharge, Task
 from tests.unit.make import baseline
 from tests.unit.measures import FT, STEADY
 

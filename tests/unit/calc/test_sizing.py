@@ -6,12 +6,12 @@ from math import cos, radians
 
 import msgspec
 import pytest
+from gapwright.calc.channel import bend
+from gapwright.calc.sizing import size
+from gapwright.rulesets.figures import Figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calc.channel import bend
-from service.calc.sizing import size
-from service.rulesets.figures import Figure
 from tests.unit.make import baseline, with_values
 from tests.unit.measures import IN, MM, STEADY, inches
 from tests.unit.wire import as_sent

@@ -3,11 +3,11 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
+from gapwright.calc.suitability import Taken, judge_site
+from gapwright.facts import SITE_FLAGS, Covering, Racking, Site
+from gapwright.rulesets.reader import RuleFileError
+from gapwright.rulesets.vocabulary import VERDICTS
 
-from service.calc.suitability import Taken, judge_site
-from service.facts import SITE_FLAGS, Covering, Racking, Site
-from service.rulesets.reader import RuleFileError
-from service.rulesets.vocabulary import VERDICTS
 from tests.unit.make import baseline, edited, rules_of
 from tests.unit.measures import IN, inches
 

@@ -6,11 +6,11 @@ from fractions import Fraction
 
 import msgspec
 import pytest
+from gapwright.calc.weight import open_share, opening_nm, weigh_strip
+from gapwright.rulesets.ruleset import Mesh
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.weight import open_share, opening_nm, weigh_strip
-from service.rulesets.ruleset import Mesh
 from tests.unit.measures import FT, IN, STEADY
 
 MESH = Mesh(wire_nm=IN // 16, spacing_nm=IN // 2, density=Fraction(7_850_000), coating=Fraction(0))

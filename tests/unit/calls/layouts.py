@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calls import layout as layout_call
+from gapwright.calls import materials as materials_call
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.materials import MaterialsForm
+from gapwright.errors import BadInputError
+from gapwright.strict import convert
 
-from service.calls import layout as layout_call
-from service.calls import materials as materials_call
-from service.calls.layout import LayoutForm
-from service.calls.materials import MaterialsForm
-from service.errors import BadInputError
-from service.strict import convert
 from tests.unit.make import baseline
 from tests.unit.wire import as_sent
 

@@ -6,15 +6,16 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from service.calls.quote_request import QuoteForm
-from service.calls.quote_result import compute_quote
-from service.calls.request import Computed
-from service.places import shipped
-from service.pricebooks.pricebook import PriceBook
-from service.pricebooks.shelf import PriceShelf
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import Shelf
-from service.strict import convert
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import compute_quote
+from gapwright.calls.request import Computed
+from gapwright.places import shipped
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.pricebooks.shelf import PriceShelf
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+from gapwright.strict import convert
+
 from tests.unit.wire import as_sent
 
 LATEST = "baseline@1.2.0"

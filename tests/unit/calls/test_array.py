@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.strict import convert
 
-from service.calls.materials import MaterialsForm
-from service.calls.quote_request import QuoteForm
-from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE, form_faults, segment
 
 RAIL = segment(-3, 15, 243, 15)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
+from gapwright.calc.layout import nearness, work
+from gapwright.calls.array import MOST_MODULES
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.materials import MaterialsForm
+from gapwright.strict import convert
 
-from service.calc.layout import nearness, work
-from service.calls.array import MOST_MODULES
-from service.calls.layout import LayoutForm
-from service.calls.materials import MaterialsForm
-from service.strict import convert
 from tests.unit.calls.layouts import (
     ARRAY,
     BLOCK,

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calls.materials import MaterialsForm, materials
+from gapwright.errors import BadInputError
+from gapwright.strict import convert
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calls.materials import MaterialsForm, materials
-from service.errors import BadInputError
-from service.strict import convert
 from tests.unit.make import added, baseline, rules_of
 from tests.unit.measures import STEADY
 from tests.unit.wire import as_sent

@@ -6,11 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.layout import layout as layout_call
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.strict import convert
 
-from service.calls.layout import LayoutForm
-from service.calls.layout import layout as layout_call
-from service.calls.quote_request import QuoteForm
-from service.strict import convert
 from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
 from tests.unit.wire import as_sent
 

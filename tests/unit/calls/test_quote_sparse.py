@@ -7,11 +7,11 @@ from typing import Any, get_args
 
 import msgspec
 import pytest
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.errors import BadInputError
+from gapwright.facts import Racking
+from gapwright.strict import faults
 
-from service.calls.quote_request import QuoteForm
-from service.errors import BadInputError
-from service.facts import Racking
-from service.strict import faults
 from tests.unit.calls.quotes import SITE, area, ask, demo, drawn, job, named, readings
 
 GRID = {"rows": 2, "columns": 5}

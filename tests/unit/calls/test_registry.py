@@ -6,15 +6,15 @@ import json
 
 import pytest
 import rfc8785
+from gapwright.calls.registry import BY_NAME, CALLS
+from gapwright.places import shipped
+from gapwright.quantity.output import encode
+from gapwright.rulesets.explanation import explanation
+from gapwright.rulesets.recording import recording
+from gapwright.strict import convert
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.calls.registry import BY_NAME, CALLS
-from service.places import shipped
-from service.quantity.output import encode
-from service.rulesets.explanation import explanation
-from service.rulesets.recording import recording
-from service.strict import convert
 from tests.unit.calls.layouts import ARRAY
 from tests.unit.calls.quotes import SITE, demo, named
 from tests.unit.make import baseline

@@ -5,11 +5,11 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 import pytest
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import compute_quote
+from gapwright.errors import BadInputError
+from gapwright.strict import convert
 
-from service.calls.quote_request import QuoteForm
-from service.calls.quote_result import compute_quote
-from service.errors import BadInputError
-from service.strict import convert
 from tests.unit.calls.layouts import BLOCK, CLEARANCE, layout, materials
 from tests.unit.make import baseline
 

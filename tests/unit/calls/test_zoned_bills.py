@@ -6,10 +6,10 @@ from functools import lru_cache
 from typing import Any
 
 import pytest
+from gapwright.calls.materials import MaterialsForm, materials
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.strict import convert
 
-from service.calls.materials import MaterialsForm, materials
-from service.rulesets.ruleset import RuleSet
-from service.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE
 from tests.unit.calls.quotes import SITE, ask
 from tests.unit.make import baseline_text, rules_of

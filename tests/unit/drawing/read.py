@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
-from service.drawing.svg import text_width
+from gapwright.drawing.svg import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 _SIZES = {"big": 22, "head": 15}

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from service.calc.layout.lay import LaidPlane, lay_out, outline_plane
-from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
-from service.calc.layout.strips import Strip
-from service.calc.outline import Module
-from service.calc.sizing import Sizing, size
-from service.drawing import draw_planes
-from service.rulesets.figures import Figure
+from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane
+from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from gapwright.calc.layout.strips import Strip
+from gapwright.calc.outline import Module
+from gapwright.calc.sizing import Sizing, size
+from gapwright.drawing import draw_planes
+from gapwright.rulesets.figures import Figure
+
 from tests.unit.make import baseline
 from tests.unit.measures import IN, inches
 

@@ -4,9 +4,9 @@ from itertools import pairwise
 from math import dist
 
 import pytest
+from gapwright.calc.layout.conditions import warnings_of
+from gapwright.calc.layout.plane import EdgeFacts, Rail
 
-from service.calc.layout.conditions import warnings_of
-from service.calc.layout.plane import EdgeFacts, Rail
 from tests.unit.drawing.read import SVG, groups, paths, root_of, texts, trails
 from tests.unit.drawing.roofs import drawn, grid, laid
 from tests.unit.make import baseline

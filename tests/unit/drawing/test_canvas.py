@@ -3,10 +3,10 @@ from __future__ import annotations
 import re
 
 import pytest
+from gapwright.drawing.canvas import ONE_PLANE, Scale, choose_scale
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.drawing.canvas import ONE_PLANE, Scale, choose_scale
 from tests.unit.drawing.read import SVG, groups, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid
 from tests.unit.measures import FT, IN, STEADY, M

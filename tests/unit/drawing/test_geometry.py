@@ -3,10 +3,10 @@ from __future__ import annotations
 import itertools
 from math import hypot
 
+from gapwright.drawing.geometry import boxes_along, inward, offset_line, outward
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.drawing.geometry import boxes_along, inward, offset_line, outward
 from tests.unit.measures import STEADY
 
 COORDINATES = st.floats(-300, 300).map(lambda value: round(value, 1))

@@ -3,10 +3,11 @@ from __future__ import annotations
 import itertools
 import re
 
-from service.calc.layout.plane import EdgeFacts
-from service.drawing.channel import piece_pattern
-from service.drawing.placement import Occupancy
-from service.quantity.show import long
+from gapwright.calc.layout.plane import EdgeFacts
+from gapwright.drawing.channel import piece_pattern
+from gapwright.drawing.placement import Occupancy
+from gapwright.quantity.show import long
+
 from tests.unit.drawing.read import boxes, groups, overlapping, paths, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid
 

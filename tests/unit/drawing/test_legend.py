@@ -1,8 +1,9 @@
 from __future__ import annotations
 
-from service.calc.layout.plane import EdgeFacts, InferredRails, Rail
-from service.calc.layout.strips import Strip
-from service.drawing import draw_planes, draw_printed_legend
+from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Rail
+from gapwright.calc.layout.strips import Strip
+from gapwright.drawing import draw_planes, draw_printed_legend
+
 from tests.unit.drawing.read import groups, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid, notched, sizing
 from tests.unit.make import baseline

@@ -2,8 +2,9 @@ from __future__ import annotations
 
 import re
 
-from service.calc.layout.strips import Strip
-from service.drawing import draw_planes, draw_section
+from gapwright.calc.layout.strips import Strip
+from gapwright.drawing import draw_planes, draw_section
+
 from tests.unit.drawing.read import (
     SVG,
     boxes,

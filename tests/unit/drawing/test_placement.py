@@ -1,9 +1,9 @@
 from __future__ import annotations
 
+from gapwright.drawing.placement import Label, Occupancy, place
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.drawing.placement import Label, Occupancy, place
 from tests.unit.measures import STEADY
 
 COORDINATES = st.floats(-300, 300).map(lambda value: round(value, 1))

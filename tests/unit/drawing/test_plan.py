@@ -5,9 +5,9 @@ import re
 from math import hypot
 
 import pytest
+from gapwright.calc.layout.plane import EdgeFacts, InferredRails
+from gapwright.calc.outline import DrawnShape, Module
 
-from service.calc.layout.plane import EdgeFacts, InferredRails
-from service.calc.outline import DrawnShape, Module
 from tests.unit.drawing.read import (
     SVG,
     boxes,

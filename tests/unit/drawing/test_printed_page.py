@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
+from gapwright.drawing import draw_printed_legend, draw_printed_plan
 
-from service.drawing import draw_printed_legend, draw_printed_plan
 from tests.unit.drawing.roofs import grid, laid
 from tests.unit.make import baseline
 

@@ -4,8 +4,8 @@ import re
 from math import atan2, degrees, hypot
 
 import pytest
+from gapwright.drawing import draw_section
 
-from service.drawing import draw_section
 from tests.unit.drawing.read import SVG, boxes, groups, overlapping, paths, root_of, texts, trails
 from tests.unit.drawing.roofs import drawn, grid, laid, sizing
 from tests.unit.measures import IN

@@ -12,8 +12,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import pytest
-
-from service.drawing.style import DARK, LIGHT
+from gapwright.drawing.style import DARK, LIGHT
 
 SEEN = {
     "all": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),

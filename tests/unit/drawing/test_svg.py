@@ -3,10 +3,7 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
-from service.drawing.svg import (
+from gapwright.drawing.svg import (
     Block,
     element,
     escape,
@@ -19,6 +16,9 @@ from service.drawing.svg import (
     text_width,
     wrap,
 )
+from hypothesis import given
+from hypothesis import strategies as st
+
 from tests.unit.measures import STEADY
 
 

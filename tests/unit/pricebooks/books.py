@@ -6,9 +6,9 @@ import copy
 import json
 from enum import Enum
 
-from service.pricebooks.build import PRICE_BOOKS, build, inline
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.resolve import resolve
+from gapwright.pricebooks.build import PRICE_BOOKS, build, inline
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.resolve import resolve
 
 SENT = {
     "currency": "USD",

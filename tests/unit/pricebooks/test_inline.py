@@ -7,11 +7,11 @@ import copy
 from decimal import Decimal
 
 import pytest
+from gapwright.errors import BadInputError
+from gapwright.pricebooks.build import digest, inline
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.errors import BadInputError
-from service.pricebooks.build import digest, inline
 from tests.unit.measures import FT, IN, PROMPT
 from tests.unit.pricebooks.books import GONE, HEAD, SENT, WHOLE, book_of, changed, sent
 

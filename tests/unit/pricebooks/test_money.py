@@ -7,11 +7,11 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from gapwright.pricebooks.money import MOST, amount, places_of, rounded
+from gapwright.quantity.parse import QuantityError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.pricebooks.money import MOST, amount, places_of, rounded
-from service.quantity.parse import QuantityError
 from tests.unit.measures import PROMPT, STEADY
 
 MODES = {

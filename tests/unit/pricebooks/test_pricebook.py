@@ -6,8 +6,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from gapwright.pricebooks.build import inline
 
-from service.pricebooks.build import inline
 from tests.unit.measures import FT, IN
 from tests.unit.pricebooks.books import SENT, WHOLE, book_of, changed, sent
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 
 import pytest
+from gapwright.api.system import published_price_schema
+from gapwright.pricebooks.build import is_price_book
 from jsonschema import Draft202012Validator
 
-from service.api.system import published_price_schema
-from service.pricebooks.build import is_price_book
 from tests.unit.pricebooks.books import GONE, OVERLAY, WHOLE, book_of, changed, problems_of
 
 VALIDATOR = Draft202012Validator(json.loads(published_price_schema()))

@@ -10,18 +10,18 @@ from decimal import Decimal
 
 import pytest
 import structlog
+from gapwright.__main__ import main
+from gapwright.api.catalog import Catalogs
+from gapwright.api.problems import ProblemError
+from gapwright.api.refresh import fingerprint
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.pricebooks.shelf import PriceShelf
+from gapwright.publishing.publish import publish, withdraw
+from gapwright.rulesets.ledger import FILE, WithdrawnError
+from gapwright.rulesets.reader import RuleFileError
+from gapwright.rulesets.shelf import Shelf
 
-from service.__main__ import main
-from service.api.catalog import Catalogs
-from service.api.problems import ProblemError
-from service.api.refresh import fingerprint
-from service.api.settings import Settings
-from service.places import shipped
-from service.pricebooks.shelf import PriceShelf
-from service.publishing.publish import publish, withdraw
-from service.rulesets.ledger import FILE, WithdrawnError
-from service.rulesets.reader import RuleFileError
-from service.rulesets.shelf import Shelf
 from tests.unit.make import house_text
 from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE
 

@@ -6,13 +6,13 @@ import copy
 from functools import lru_cache
 
 import pytest
+from gapwright.places import shipped
+from gapwright.publishing.changes import changes, loosens
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.reader import Document, read
+from gapwright.rulesets.resolve import Resolved
+from gapwright.rulesets.shelf import Shelf
 
-from service.places import shipped
-from service.publishing.changes import changes, loosens
-from service.rulesets.build.build import build
-from service.rulesets.reader import Document, read
-from service.rulesets.resolve import Resolved
-from service.rulesets.shelf import Shelf
 from tests.unit.make import house_text
 
 GONE = object()

@@ -8,14 +8,13 @@ from functools import lru_cache
 
 import msgspec
 import pytest
-
-from service.calls.registry import BY_NAME
-from service.places import shipped
-from service.publishing.examples import differences, judge_example, judge_examples, lays_out
-from service.quantity.output import encode
-from service.rulesets.schema import ExampleEntry
-from service.rulesets.shelf import Shelf
-from service.strict import convert
+from gapwright.calls.registry import BY_NAME
+from gapwright.places import shipped
+from gapwright.publishing.examples import differences, judge_example, judge_examples, lays_out
+from gapwright.quantity.output import encode
+from gapwright.rulesets.schema import ExampleEntry
+from gapwright.rulesets.shelf import Shelf
+from gapwright.strict import convert
 
 SHIPPED = Shelf(shipped("rules"))
 LATEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]

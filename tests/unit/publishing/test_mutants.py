@@ -9,19 +9,19 @@ from itertools import product
 
 import msgspec
 import pytest
+from gapwright.errors import GapwrightError
+from gapwright.places import shipped
+from gapwright.publishing.examples import judge_example
+from gapwright.publishing.mutants import mutants, nudged
+from gapwright.publishing.publish import judge
+from gapwright.publishing.untested import Allowance, Work, laid_out_limits, try_mutants, untested
+from gapwright.quantity.parse import length_nm
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.reader import Document, RuleFileError, read
+from gapwright.rulesets.resolve import Resolved
+from gapwright.rulesets.shelf import Shelf
+from gapwright.rulesets.values import LAID_OUT, REQUIRED, VALUES
 
-from service.errors import GapwrightError
-from service.places import shipped
-from service.publishing.examples import judge_example
-from service.publishing.mutants import mutants, nudged
-from service.publishing.publish import judge
-from service.publishing.untested import Allowance, Work, laid_out_limits, try_mutants, untested
-from service.quantity.parse import length_nm
-from service.rulesets.build.build import build
-from service.rulesets.reader import Document, RuleFileError, read
-from service.rulesets.resolve import Resolved
-from service.rulesets.shelf import Shelf
-from service.rulesets.values import LAID_OUT, REQUIRED, VALUES
 from tests.unit.make import baseline, baseline_text
 from tests.unit.measures import IN
 

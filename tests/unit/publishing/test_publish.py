@@ -8,13 +8,13 @@ from datetime import date
 from functools import lru_cache
 
 import pytest
+from gapwright.publishing.publish import judge, publish, withdraw
+from gapwright.rulesets import shelf as shelf_module
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.ledger import FILE, Record, read_ledger
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.shelf import Shelf, read_file
 
-from service.publishing.publish import judge, publish, withdraw
-from service.rulesets import shelf as shelf_module
-from service.rulesets.build.build import build
-from service.rulesets.ledger import FILE, Record, read_ledger
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.shelf import Shelf, read_file
 from tests.unit.make import baseline_text
 
 OURS = """\

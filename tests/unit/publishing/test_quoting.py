@@ -8,12 +8,12 @@ from types import SimpleNamespace
 
 import msgspec
 import pytest
+from gapwright.places import shipped
+from gapwright.publishing.changes import changes, loosens
+from gapwright.publishing.mutants import mutants
+from gapwright.rulesets.overlay import OPTIONAL
+from gapwright.rulesets.shelf import Shelf
 
-from service.places import shipped
-from service.publishing.changes import changes, loosens
-from service.publishing.mutants import mutants
-from service.rulesets.overlay import OPTIONAL
-from service.rulesets.shelf import Shelf
 from tests.unit.publishing.test_changes import made
 
 SHELF = Shelf(shipped("rules"))

@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import msgspec
 import pytest
+from gapwright.errors import BadInputError
+from gapwright.places import shipped
+from gapwright.publishing.what_if import what_if
+from gapwright.rulesets.shelf import Shelf
 
-from service.errors import BadInputError
-from service.places import shipped
-from service.publishing.what_if import what_if
-from service.rulesets.shelf import Shelf
 from tests.unit.make import baseline, with_values
 from tests.unit.measures import IN
 

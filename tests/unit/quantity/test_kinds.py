@@ -4,10 +4,7 @@ import math
 import re
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
-from service.quantity.kinds import (
+from gapwright.quantity.kinds import (
     ModuleSide,
     Nm,
     Perimeter,
@@ -18,7 +15,10 @@ from service.quantity.kinds import (
     decode,
     shown,
 )
-from service.quantity.parse import QuantityError, length_nm
+from gapwright.quantity.parse import QuantityError, length_nm
+from hypothesis import given
+from hypothesis import strategies as st
+
 from tests.unit.measures import IN, PROMPT, inches
 
 KINDS = [Reading, StripWidth, Perimeter, RollLength]

@@ -9,10 +9,7 @@ from fractions import Fraction
 import msgspec
 import pytest
 import rfc8785
-from hypothesis import given
-from hypothesis import strategies as st
-
-from service.quantity.output import (
+from gapwright.quantity.output import (
     Amount,
     Duration,
     Length,
@@ -29,6 +26,9 @@ from service.quantity.output import (
     plain,
     wire_schema,
 )
+from hypothesis import given
+from hypothesis import strategies as st
+
 from tests.unit.measures import FT, IN, STEADY, M
 
 NM = st.integers(-100 * M, 10_000 * M)

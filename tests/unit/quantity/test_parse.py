@@ -3,10 +3,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from gapwright.quantity.parse import LONGEST_TEXT, QuantityError, length_nm, parse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.quantity.parse import LONGEST_TEXT, QuantityError, length_nm, parse
 from tests.unit.measures import FT, IN, MM, PROMPT, STEADY, M, inches
 
 MARK = IN // 64

@@ -5,11 +5,11 @@ from fractions import Fraction
 
 import msgspec
 import pytest
+from gapwright.quantity.parse import length_nm
+from gapwright.quantity.show import decimal, long, short
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.quantity.parse import length_nm
-from service.quantity.show import decimal, long, short
 from tests.unit.measures import FT, IN, MM, STEADY, M, inches
 
 LENGTHS = st.integers(min_value=-100 * M, max_value=10_000 * M) | st.integers(-IN, IN)

@@ -3,9 +3,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from gapwright.quantity.parse import QuantityError, length_nm, parse
+from gapwright.quantity.units import nearest_unit, read_unit
 
-from service.quantity.parse import QuantityError, length_nm, parse
-from service.quantity.units import nearest_unit, read_unit
 from tests.unit.measures import FT, IN, MM, M
 
 

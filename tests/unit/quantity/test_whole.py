@@ -1,9 +1,9 @@
 from __future__ import annotations
 
+from gapwright.quantity.whole import whole
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.quantity.whole import whole
 from tests.unit.measures import FT, STEADY
 
 COUNTS = st.integers(min_value=1, max_value=10**15)

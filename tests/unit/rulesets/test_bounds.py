@@ -5,13 +5,13 @@ from __future__ import annotations
 import contextlib
 
 import pytest
+from gapwright.calls.registry import BY_NAME
+from gapwright.errors import GapwrightError
+from gapwright.quantity.parse import QuantityError, length_nm
+from gapwright.rulesets.values import VALUES
+from gapwright.rulesets.vocabulary import ASSUMED, MESH
+from gapwright.strict import convert
 
-from service.calls.registry import BY_NAME
-from service.errors import GapwrightError
-from service.quantity.parse import QuantityError, length_nm
-from service.rulesets.values import VALUES
-from service.rulesets.vocabulary import ASSUMED, MESH
-from service.strict import convert
 from tests.unit.make import added, edited, problems_of, rules_of, spoiled
 
 BOUNDED = {name: value for name, value in VALUES.items() if value.kind != "flag"}

@@ -1,10 +1,9 @@
 from __future__ import annotations
 
 import pytest
-
-from service.calc.conditions import holds
-from service.rulesets.build.conditions import build_conditions
-from service.rulesets.measure import Faults
+from gapwright.calc.conditions import holds
+from gapwright.rulesets.build.conditions import build_conditions
+from gapwright.rulesets.measure import Faults
 
 
 def built(when):

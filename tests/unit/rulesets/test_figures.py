@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.rulesets.figures import Figure, Recorder, depend_on
+from gapwright.rulesets.figures import Figure, Recorder, depend_on
 
 
 @pytest.fixture

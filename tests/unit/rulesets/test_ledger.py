@@ -5,10 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from service.rulesets.ledger import (
+from gapwright.rulesets.ledger import (
     FILE,
     NoSuchRulesetError,
     Record,
@@ -18,8 +15,11 @@ from service.rulesets.ledger import (
     read_ledger,
     version_key,
 )
-from service.rulesets.reader import RuleFileError
-from service.rulesets.shelf import Shelf
+from gapwright.rulesets.reader import RuleFileError
+from gapwright.rulesets.shelf import Shelf
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from tests.unit.measures import STEADY
 
 DIGEST = f"sha256:{'0' * 64}"

@@ -3,9 +3,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from gapwright.quantity.parse import QuantityError
+from gapwright.rulesets.measure import measure
 
-from service.quantity.parse import QuantityError
-from service.rulesets.measure import measure
 from tests.unit.measures import FT, IN
 
 

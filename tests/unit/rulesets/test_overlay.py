@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from gapwright.rulesets.overlay import lay
+from gapwright.rulesets.overlay import rule_change_faults as overlay_faults
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.rulesets.overlay import lay
-from service.rulesets.overlay import rule_change_faults as overlay_faults
 from tests.unit.measures import STEADY
 
 NAMES = st.sampled_from("abcd")

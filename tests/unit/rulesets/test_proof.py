@@ -4,9 +4,8 @@ from itertools import combinations, product
 from random import Random
 
 import pytest
-
-from service.rulesets.proof import prove
-from service.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
+from gapwright.rulesets.proof import prove
+from gapwright.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
 
 INCH_NM = 25_400_000
 RANKED = ("no", "review", "yes")

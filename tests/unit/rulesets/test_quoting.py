@@ -6,16 +6,16 @@ import json
 from fractions import Fraction
 
 import pytest
+from gapwright.facts import Racking
+from gapwright.places import shipped
+from gapwright.rulesets.build.build import RULE_SETS, build, digest
+from gapwright.rulesets.overlay import OPTIONAL, lay
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.resolve import resolve
+from gapwright.rulesets.shelf import Shelf
+from gapwright.rulesets.values import VALUES
+from gapwright.rulesets.vocabulary import ASSUMED
 
-from service.facts import Racking
-from service.places import shipped
-from service.rulesets.build.build import RULE_SETS, build, digest
-from service.rulesets.overlay import OPTIONAL, lay
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.resolve import resolve
-from service.rulesets.shelf import Shelf
-from service.rulesets.values import VALUES
-from service.rulesets.vocabulary import ASSUMED
 from tests.unit.make import baseline, house_text, problems_of, rules_of
 from tests.unit.measures import IN
 

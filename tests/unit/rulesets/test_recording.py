@@ -6,10 +6,10 @@ from functools import partial
 
 import msgspec
 import pytest
+from gapwright.rulesets.explanation import explanation
+from gapwright.rulesets.recording import recording
+from gapwright.rulesets.values import Values
 
-from service.rulesets.explanation import explanation
-from service.rulesets.recording import recording
-from service.rulesets.values import Values
 from tests.unit.calls.quotes import named
 from tests.unit.make import baseline
 

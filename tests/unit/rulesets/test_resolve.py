@@ -6,12 +6,12 @@ from fractions import Fraction
 from functools import lru_cache
 
 import pytest
+from gapwright.rulesets.build.build import RULE_SETS, build
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.resolve import DEEPEST_CHAIN, resolve
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from service.rulesets.build.build import RULE_SETS, build
-from service.rulesets.reader import RuleFileError, read
-from service.rulesets.resolve import DEEPEST_CHAIN, resolve
 from tests.unit.make import baseline_text, house_text
 from tests.unit.measures import IN, STEADY
 

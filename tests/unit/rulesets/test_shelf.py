@@ -20,18 +20,18 @@ from pathlib import Path
 import httpx
 import pytest
 import structlog
+from gapwright.api import app as app_module
+from gapwright.api.app import create_app
+from gapwright.api.catalog import Catalogs
+from gapwright.api.settings import Settings
+from gapwright.places import shipped
+from gapwright.publishing.publish import publish, withdraw
+from gapwright.rulesets import shelf as shelf_module
+from gapwright.rulesets.ledger import FILE, NoSuchRulesetError, WithdrawnError
+from gapwright.rulesets.reader import MOST_BYTES, RuleFileError, read
+from gapwright.rulesets.shelf import Shelf
+from gapwright.rulesets.tables import match
 
-from service.api import app as app_module
-from service.api.app import create_app
-from service.api.catalog import Catalogs
-from service.api.settings import Settings
-from service.places import shipped
-from service.publishing.publish import publish, withdraw
-from service.rulesets import shelf as shelf_module
-from service.rulesets.ledger import FILE, NoSuchRulesetError, WithdrawnError
-from service.rulesets.reader import MOST_BYTES, RuleFileError, read
-from service.rulesets.shelf import Shelf
-from service.rulesets.tables import match
 from tests.unit.folders import HOUSE, add, alter, put, rewrite
 from tests.unit.make import house_text, rules_of
 
@@ -603,7 +603,7 @@ def test_what_is_published_while_another_renewal_ends_is_taken_up(folder, monkey
 @contextmanager
 def serving(folder):
     """Yield a real server process, its address, and a function that reads its next log line."""
-    command = [sys.executable, "-m", "service", "serve", "--port", "0", "--rules", str(folder)]
+    command = [sys.executable, "-m", "gapwright", "serve", "--port", "0", "--rules", str(folder)]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, cwd=ROOT
     ) as process:

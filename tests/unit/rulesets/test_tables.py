@@ -1,9 +1,8 @@
 """A decision table answers with the rows that its hit policy lets decide, and says why."""
 
 import pytest
-
-from service.errors import GapwrightError
-from service.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
+from gapwright.errors import GapwrightError
+from gapwright.rulesets.tables import Dimension, HitPolicy, Range, Row, Table, match
 
 INCH_NM = 25_400_000
 

@@ -9,17 +9,16 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
+from gapwright.api.body import read_form
+from gapwright.calls.quote import Quote, quote
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import quote_result
+from gapwright.places import shipped
+from gapwright.quantity.output import encode
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+from gapwright.sheet import Receipts, render_pdf, sheet_data
 from pypdfium2 import PdfDocument, PdfPage
-
-from service.api.body import read_form
-from service.calls.quote import Quote, quote
-from service.calls.quote_request import QuoteForm
-from service.calls.quote_result import quote_result
-from service.places import shipped
-from service.quantity.output import encode
-from service.rulesets.ruleset import RuleSet
-from service.rulesets.shelf import Shelf
-from service.sheet import Receipts, render_pdf, sheet_data
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)

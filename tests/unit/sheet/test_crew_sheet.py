@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
+from gapwright.calc.conditions import cautions
 
-from service.calc.conditions import cautions
 from tests.unit.sheet.jobs import (
     A4,
     LETTER,

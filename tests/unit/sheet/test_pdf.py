@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 import segno
+from gapwright.sheet.pdf import qr_code
 
-from service.sheet.pdf import qr_code
 from tests.unit.sheet.jobs import RECEIPTS, rules, shown
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.sheet.printable import breakable, breakable_lines
+from gapwright.sheet.printable import breakable, breakable_lines
 
 ZERO = "\u200b"
 

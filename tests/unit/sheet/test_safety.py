@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import msgspec
+from gapwright.rulesets.ruleset import Caution
+from gapwright.sheet.crew_sheet import safety
+from gapwright.sheet.pdf import render_pdf
+from gapwright.sheet.texts import BEFORE_CLOSING, BEFORE_LEAVING, sequence_of_work
 
-from service.rulesets.ruleset import Caution
-from service.sheet.crew_sheet import safety
-from service.sheet.pdf import render_pdf
-from service.sheet.texts import BEFORE_CLOSING, BEFORE_LEAVING, sequence_of_work
 from tests.unit.sheet.jobs import rules, shown, text_of
 
 

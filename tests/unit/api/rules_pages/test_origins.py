@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from service.api.rules_pages.version import Provenance, provenance, removed
-from service.rulesets.build.build import RULE_SETS, build
-from service.rulesets.reader import read
-from service.rulesets.resolve import resolve
-from service.rulesets.ruleset import RuleSet
+from gapwright.api.rules_pages.version import Provenance, provenance, removed
+from gapwright.rulesets.build.build import RULE_SETS, build
+from gapwright.rulesets.reader import read
+from gapwright.rulesets.resolve import resolve
+from gapwright.rulesets.ruleset import RuleSet
+
 from tests.unit.make import house_text
 
 HEAD = """\

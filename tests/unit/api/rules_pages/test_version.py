@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import msgspec
+from gapwright.api.rules_pages.version import grids
+from gapwright.rulesets.ruleset import RuleSet
 
-from service.api.rules_pages.version import grids
-from service.rulesets.ruleset import RuleSet
 from tests.unit.make import house_text, rules_of
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.api.rules_pages.words import (
+from gapwright.api.rules_pages.words import (
     condition,
     conditions,
     effort,

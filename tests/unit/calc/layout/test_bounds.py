@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import msgspec
 import pytest
+from gapwright.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.plane import InferredRails
+from gapwright.errors import BadInputError
 
-from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.plane import InferredRails
-from service.errors import BadInputError
 from tests.unit.calc.layout.test_whole import plane
 from tests.unit.make import baseline
 

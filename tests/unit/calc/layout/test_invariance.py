@@ -7,14 +7,14 @@ zones, readings and open edges.
 from __future__ import annotations
 
 import msgspec
+from gapwright.calc.layout.conditions import warnings_of
+from gapwright.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.plane import EdgeFacts, Rail
+from gapwright.calc.layout.strips import strips_of
+from gapwright.rulesets.figures import Figure
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.calc.layout.conditions import warnings_of
-from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.plane import EdgeFacts, Rail
-from service.calc.layout.strips import strips_of
-from service.rulesets.figures import Figure
 from tests.unit.calc.layout.test_whole import (
     CELLS,
     HIGH,

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calc.layout import nearness
+from gapwright.calc.layout.nearness import near_each
+from gapwright.errors import BadInputError
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from service.calc.layout import nearness
-from service.calc.layout.nearness import near_each
-from service.errors import BadInputError
 
 PLACES = st.tuples(st.integers(-50, 50), st.integers(-50, 50))
 STRAIGHT = st.lists(st.tuples(PLACES, PLACES), min_size=1, max_size=90)

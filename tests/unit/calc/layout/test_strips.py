@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from gapwright.calc.layout.counts import counts_of, plan_cuts
+from gapwright.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from gapwright.calc.layout.strips import strips_of
+from gapwright.calc.sizing import size
+from gapwright.rulesets.figures import Figure
 
-from service.calc.layout.counts import counts_of, plan_cuts
-from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
-from service.calc.layout.strips import strips_of
-from service.calc.sizing import size
-from service.rulesets.figures import Figure
 from tests.unit.drawing.roofs import grid
 from tests.unit.make import baseline
 from tests.unit.measures import inches

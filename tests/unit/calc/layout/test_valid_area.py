@@ -7,9 +7,9 @@ from random import Random
 from typing import Any
 
 import pytest
+from gapwright.calc.layout.valid_area import valid_area
 from shapely.geometry import shape
 
-from service.calc.layout.valid_area import valid_area
 from tests.unit.calls.layouts import layout
 
 SIDE_MM = 1000

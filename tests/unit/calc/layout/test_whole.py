@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from gapwright.calc.layout.conditions import warnings_of
+from gapwright.calc.layout.counts import counts_of, plan_cuts
+from gapwright.calc.layout.lay import lay_out, outline_plane
+from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from gapwright.calc.outline import Module
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, unary_union
 
-from service.calc.layout.conditions import warnings_of
-from service.calc.layout.counts import counts_of, plan_cuts
-from service.calc.layout.lay import lay_out, outline_plane
-from service.calc.layout.plane import EdgeFacts, InferredRails, Plane
-from service.calc.outline import Module
 from tests.unit.make import baseline
 from tests.unit.measures import IN, STEADY
 

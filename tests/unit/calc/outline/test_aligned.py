@@ -6,8 +6,7 @@ from math import cos, hypot, radians, sin
 from random import Random
 
 import pytest
-
-from service.calc.outline import GapRules, Module, NoteKind, Outline, narrow_notes, outline_of
+from gapwright.calc.outline import GapRules, Module, NoteKind, Outline, narrow_notes, outline_of
 
 MM = 1_000_000
 RULES = GapRules(

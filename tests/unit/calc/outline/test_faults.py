@@ -3,9 +3,8 @@ from __future__ import annotations
 from math import cos, inf, nan, radians, sin
 
 import pytest
-
-from service.calc.outline import DrawnShape, GapRules, Module, outline_of
-from service.errors import BadInputError, Fault
+from gapwright.calc.outline import DrawnShape, GapRules, Module, outline_of
+from gapwright.errors import BadInputError, Fault
 
 MM = 1_000_000
 RULES = GapRules(join_gap_nm=50 * MM)

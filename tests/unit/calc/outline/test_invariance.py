@@ -6,10 +6,7 @@ from math import cos, radians, sin
 from random import Random
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from service.calc.outline import (
+from gapwright.calc.outline import (
     Box,
     DrawnShape,
     GapRules,
@@ -19,6 +16,8 @@ from service.calc.outline import (
     narrow_notes,
     outline_of,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 UNIT = 10_000_000
 """Modules measure a few of these. What is out of line by one is, with a level gap, in line."""

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
 import pytest
-
-from service.calc.outline import (
+from gapwright.calc.outline import (
     Box,
     DrawnShape,
     GapRules,
@@ -11,7 +10,7 @@ from service.calc.outline import (
     narrow_notes,
     outline_of,
 )
-from service.errors import BadInputError
+from gapwright.errors import BadInputError
 
 MM = 1_000_000
 RULES = GapRules(join_gap_nm=50 * MM)

@@ -1,10 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
-from service.calc.outline import (
+from gapwright.calc.outline import (
     DrawnShape,
     GapRules,
     Loop,
@@ -13,6 +10,8 @@ from service.calc.outline import (
     narrow_notes,
     outline_of,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 MM = 1_000_000
 RULES = GapRules(join_gap_nm=50_800_000)

@@ -4,8 +4,7 @@ from math import cos, radians, sin
 
 import pytest
 import shapely
-
-from service.calc.outline import (
+from gapwright.calc.outline import (
     ArrayOutline,
     DrawnShape,
     GapRules,

@@ -6,7 +6,7 @@ import random
 from functools import cache
 from itertools import pairwise
 
-from service.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
 
 Rank = tuple[int, int, int]
 

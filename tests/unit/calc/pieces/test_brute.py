@@ -5,9 +5,9 @@ from __future__ import annotations
 import random
 
 import pytest
+from gapwright.calc.pieces import lay_pieces
+from gapwright.calc.pieces.zones import longest_lap_nm
 
-from service.calc.pieces import lay_pieces
-from service.calc.pieces.zones import longest_lap_nm
 from tests.unit.calc.pieces.brute import brute, random_run
 
 

@@ -6,8 +6,7 @@ import itertools
 
 import msgspec
 import pytest
-
-from service.calc.pieces import (
+from gapwright.calc.pieces import (
     KeepOff,
     Overlong,
     PieceLayout,
@@ -18,7 +17,7 @@ from service.calc.pieces import (
     Zone,
     lay_pieces,
 )
-from service.errors import BadInputError
+from gapwright.errors import BadInputError
 
 IN = 25_400_000
 RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, least_piece_nm=24 * IN)

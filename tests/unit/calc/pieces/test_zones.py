@@ -5,11 +5,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
+from gapwright.calc.pieces.run import Run, Zone
+from gapwright.calc.pieces.zones import ZoneMap
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from service.calc.pieces.run import Run, Zone
-from service.calc.pieces.zones import ZoneMap
 
 
 @st.composite

@@ -1,0 +1,139 @@
+"""The command line: serve, check rule files, print the contract, make the demo's pictures."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+from gapwright.api.app import create_litestar
+from gapwright.api.demo import write_demo
+from gapwright.api.system import published_openapi, published_price_schema, published_schema
+from gapwright.places import shipped
+from gapwright.pricebooks.shelf import price_folder
+from gapwright.publishing.publish import judge_file, publish, withdraw
+from gapwright.rulesets.ledger import FILE
+from gapwright.rulesets.reader import RuleFileError
+from gapwright.serve import serve
+from gapwright.version import ENGINE
+
+_WHERE = "folder of rule sets that overlays are based on; left out: the one round the file"
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit status: 0 done, 1 faults found, 2 wrong usage."""
+    options = _parser().parse_args(arguments)
+    try:
+        status: int = options.run(options) or 0
+    except RuleFileError as error:
+        print(error, file=sys.stderr)
+        status = 1
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="gapwright",
+        description="Rules for wire-mesh barriers round rooftop solar arrays, over HTTP.",
+    )
+    parser.add_argument("--version", action="version", version=f"gapwright {ENGINE}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    command = commands.add_parser("serve", help="serve the HTTP API")
+    command.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
+    command.add_argument("--port", type=_port, default=8642, help="port; 0 picks one (%(default)s)")
+    command.add_argument(
+        "--rules", type=Path, metavar="DIR", default=shipped("rules"), help="folder of rule sets"
+    )
+    command.add_argument(
+        "--price-book", metavar="ID", default="demo", help="price book of quotes (%(default)s)"
+    )
+    command.set_defaults(run=_serve)
+
+    command = commands.add_parser(
+        "check", help="judge rule files and price books; lists every fault with its line"
+    )
+    command.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    command.add_argument("--rules", type=Path, metavar="DIR", help=_WHERE)
+    command.set_defaults(run=_check)
+
+    command = commands.add_parser(
+        "publish", help="judge a rule file or a price book and record it in the ledger"
+    )
+    command.add_argument("file", type=Path, metavar="FILE")
+    command.set_defaults(run=_publish)
+
+    command = commands.add_parser("withdraw", help="record that a version was withdrawn")
+    command.add_argument("name", metavar="ID@VERSION", help="a price book as prices/ID@VERSION")
+    command.add_argument("--rules", type=Path, metavar="DIR", default=shipped("rules"))
+    command.set_defaults(run=_withdraw)
+
+    command = commands.add_parser("openapi", help="print the OpenAPI document")
+    command.set_defaults(run=_openapi)
+
+    command = commands.add_parser(
+        "demo", help="write the demo job's pictures: drawings, and the crew sheet's pages"
+    )
+    command.add_argument("folder", type=Path, metavar="DIR")
+    command.set_defaults(run=_demo)
+
+    command = commands.add_parser("schema", help="print the JSON Schema of rule files")
+    command.add_argument("--prices", action="store_true", help="that of price books instead")
+    command.set_defaults(run=_schema)
+    return parser
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or int(text) > 65535:
+        raise argparse.ArgumentTypeError(f"{text} is no port; write a number from 0 to 65535")
+    return int(text)
+
+
+def _serve(options: argparse.Namespace) -> int:
+    if not options.rules.is_dir():
+        print(f"gapwright: {options.rules} is no folder; name one with --rules.", file=sys.stderr)
+        return 2
+    return serve(options.host, options.port, options.rules, options.price_book)
+
+
+def _check(options: argparse.Namespace) -> int:
+    status = 0
+    for path in options.files:
+        around = path.resolve().parent.parent  # the folder of rule sets, where it has a ledger
+        has_ledger = (around / FILE).is_file()
+        folder = options.rules or (around if has_ledger else shipped("rules"))
+        prices = around if has_ledger and not options.rules else price_folder(folder)
+        try:
+            rules = judge_file(path, folder, prices)
+            print(f"{path}: {rules.name} is sound, {rules.digest}")
+        except RuleFileError as error:
+            print(error, file=sys.stderr)
+            status = 1
+    return status
+
+
+def _publish(options: argparse.Namespace) -> None:
+    print(publish(options.file, options.file.resolve().parent.parent).line())
+
+
+def _withdraw(options: argparse.Namespace) -> None:
+    withdraw(options.name, options.rules, datetime.now(UTC).date())
+    print(f"{options.name} is withdrawn")
+
+
+def _openapi(_: argparse.Namespace) -> None:
+    sys.stdout.buffer.write(published_openapi(create_litestar()))
+
+
+def _demo(options: argparse.Namespace) -> None:
+    for path in write_demo(options.folder):
+        print(path)
+
+
+def _schema(options: argparse.Namespace) -> None:
+    sys.stdout.buffer.write(published_price_schema() if options.prices else published_schema())
+
+
+if __name__ == "__main__":
+    sys.exit(main())

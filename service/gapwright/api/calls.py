@@ -1,0 +1,172 @@
+"""The routes of the computing calls, and those that draw and print what they answer."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterator
+from inspect import cleandoc
+from typing import Any, TypeVar
+
+import msgspec
+from litestar import Request, Response, post
+from litestar.handlers import HTTPRouteHandler
+
+from gapwright.api.body import read_body, read_form
+from gapwright.api.catalog import Catalogs
+from gapwright.api.envelope import Envelope, answer_headers, encode_envelope
+from gapwright.api.openapi import Operation
+from gapwright.api.problems import ProblemError, refusing
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.layout import drawing as draw_layout
+from gapwright.calls.quote import quote
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import quote_result
+from gapwright.calls.registry import CALLS, Call
+from gapwright.calls.request import Form
+from gapwright.canonical import digest
+from gapwright.errors import Fault
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.quantity.output import encode
+from gapwright.rulesets.recording import recording
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.sheet import Receipts, render_pdf, sheet_data
+
+F = TypeVar("F", bound=Form)
+
+_SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_DRAWING = Operation(
+    id="layout_drawing",
+    summary="The layout, drawn to scale",
+    description="Draw the layout that the same request to /v1/layout answers.",
+    request=LayoutForm,
+    examples=("layout-block",),
+    answer_media_type="image/svg+xml",
+)
+_CREW_SHEET = Operation(
+    id="quote_crew_sheet",
+    summary="The whole job as a sheet for the roof, to be printed",
+    description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
+    " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
+    " ones.",
+    request=QuoteForm,
+    examples=("quote-sparse", "quote-house"),
+    answer_media_type="application/pdf",
+)
+
+
+def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
+    """Return the routes of the computing calls, of the drawing, and of the crew sheet."""
+
+    @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
+    async def draw(request: Request[Any, Any, Any]) -> Response[str]:
+        form, _, rules = await read_request(LayoutForm, catalogs, await read_body(request))
+        with refusing(rules):
+            svg = await asyncio.to_thread(draw_layout, form, rules)
+        headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
+        return Response(svg, media_type="image/svg+xml", headers=headers)
+
+    @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
+    async def crew_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
+        form, canonical, rules = await read_request(QuoteForm, catalogs, await read_body(request))
+        book = await named_book(form, catalogs, rules)
+        content = await asyncio.to_thread(
+            lambda: render_pdf(crew_sheet_data(form, canonical, rules, book))
+        )
+        disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
+        headers = {**answer_headers(rules), **disposition}
+        return Response(content, media_type="application/pdf", headers=headers)
+
+    return [*(_call_route(call, catalogs) for call in CALLS), draw, crew_sheet]
+
+
+def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
+    operation = Operation(
+        id=call.path.removeprefix("/v1/"),
+        summary=call.summary,
+        description=cleandoc(call.form.__doc__ or ""),
+        request=call.form,
+        examples=call.examples,
+        answers=call.answers,
+        answer=Envelope[call.answer],  # type: ignore[name-defined]
+    )
+
+    @post(call.path, status_code=200, opt={"operation": operation})
+    async def compute(request: Request[Any, Any, Any]) -> Response[bytes]:
+        content, rules = await answer(call, catalogs, await read_body(request))
+        return Response(content, media_type="application/json", headers=answer_headers(rules))
+
+    return compute
+
+
+async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, RuleSet]:
+    """Return the encoded answer to a body, and the rule set that it follows.
+
+    Heavy work is done in another thread, so that other requests need not wait for it.
+    Raises ProblemError.
+    """
+    form, canonical, rules = await read_request(call.form, catalogs, body)
+    books = (await named_book(form, catalogs, rules),) if call.priced else ()
+
+    def compute() -> bytes:
+        with refusing(rules):
+            used = recording(rules) if form.explain else rules
+            computed = call.compute(form, used, *books)
+            return encode_envelope(canonical, computed, form.units or rules.units, used)
+
+    return (await asyncio.to_thread(compute) if call.heavy(form) else compute()), rules
+
+
+async def read_request(kind: type[F], catalogs: Catalogs, body: bytes) -> tuple[F, bytes, RuleSet]:
+    """Return the form of a request, the request in canonical form, and its rule set.
+
+    Raises ProblemError.
+    """
+    with refusing():
+        form, canonical = read_form(kind, body)
+    return form, canonical, await catalogs.pick_rules(form.ruleset, form.as_of)
+
+
+async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook | None:  # noqa: ANN401
+    """Return the price book that a form names; None where it brings one along.
+
+    Raises ProblemError.
+    """
+    if form.prices is not None and not isinstance(form.prices, str):
+        return None
+    try:
+        return await catalogs.pick_prices(form.prices, form.as_of)
+    except ProblemError as error:
+        error.rules = rules
+        raise
+
+
+def crew_sheet_data(
+    form: QuoteForm, canonical: bytes, rules: RuleSet, book: PriceBook | None
+) -> dict[str, Any]:
+    """Return what the sheet says, with the receipt of the quote that the same request answers.
+
+    `canonical` is the request in canonical form. Raises ProblemError, also for a job that no crew
+    is to be sent to.
+    """
+    with refusing(rules):
+        found = quote(form, rules, book)
+    result = encode(quote_result(found, form, rules), form.units or rules.units)
+    answer: dict[str, Any] = msgspec.json.decode(result)
+    if obstacles := tuple(_obstacles(answer)):
+        detail = " ".join(fault.detail for fault in obstacles)
+        raise ProblemError("no-crew-sheet", detail, obstacles, rules)
+    receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
+    return sheet_data(found, answer, form, rules, receipts)
+
+
+def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
+    """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
+    for one in answer["suitability"]["reasons"]:
+        if one["verdict"] == "unsuitable":
+            remedy = one["remedy"] or "Nothing that the request can tell would change that."
+            yield Fault(path=(), problem=one["reason"], remedy=remedy)
+    for sizing in answer["sizing"]:
+        if sizing["strip"]["width"] is None:
+            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
+            remedy = " ".join(advice["text"] for advice in sizing["advice"])
+            yield Fault(path=("planes",), problem=problem, remedy=remedy)

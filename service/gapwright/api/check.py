@@ -1,0 +1,249 @@
+"""Judge a draft rule file that is sent as YAML: every fault, or the proof, and what it changes."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterable, Mapping
+from inspect import cleandoc
+from typing import Annotated, Any, cast
+
+import msgspec
+from litestar import Request, Response, post
+from litestar.handlers import HTTPRouteHandler
+
+from gapwright.api.body import read_body
+from gapwright.api.calls import read_request
+from gapwright.api.catalog import Catalogs
+from gapwright.api.envelope import Envelope, answer_headers, encode_envelope
+from gapwright.api.openapi import Operation
+from gapwright.api.problems import refusing
+from gapwright.calls.layout import LayoutForm
+from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.registry import BY_NAME
+from gapwright.calls.request import Computed, Form
+from gapwright.calls.sizing import SizingForm
+from gapwright.calls.suitability import SuitabilityForm
+from gapwright.errors import BadInputError, Fault
+from gapwright.pricebooks.build import is_price_book
+from gapwright.publishing.changes import Change, changes
+from gapwright.publishing.examples import judge_examples
+from gapwright.publishing.publish import head_faults
+from gapwright.publishing.untested import Allowance, Work, laid_out_limits, try_mutants
+from gapwright.publishing.what_if import WhatIf, compare
+from gapwright.rulesets.build.build import build
+from gapwright.rulesets.reader import Problem as FileProblem
+from gapwright.rulesets.reader import RuleFileError, read
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+
+DRAFT = "draft.yaml"
+MOST_CHARACTERS = 150_000
+"""Characters of a draft; the command line takes files up to the reader's own limit."""
+MOST_WORK = 50_000
+"""Work of one check, in answers of a small call; see gapwright.publishing.untested."""
+
+
+_RULE_CHOICES = ("ruleset", "as_of")
+_GIVEN = msgspec.Meta(
+    description="A request to that call; which rules it goes by is said outside of it.",
+    extra_json_schema={"properties": {name: {"type": "null"} for name in _RULE_CHOICES}},
+)
+
+
+class _Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="call"):
+    """What all jobs share."""
+
+
+class SuitabilityJob(_Job, frozen=True, kw_only=True, tag="suitability"):
+    """A request to /v1/suitability."""
+
+    given: Annotated[SuitabilityForm, _GIVEN]
+
+
+class SizingJob(_Job, frozen=True, kw_only=True, tag="sizing"):
+    """A request to /v1/sizing."""
+
+    given: Annotated[SizingForm, _GIVEN]
+
+
+class MaterialsJob(_Job, frozen=True, kw_only=True, tag="materials"):
+    """A request to /v1/materials."""
+
+    given: Annotated[MaterialsForm, _GIVEN]
+
+
+class LayoutJob(_Job, frozen=True, kw_only=True, tag="layout"):
+    """A request to /v1/layout."""
+
+    given: Annotated[LayoutForm, _GIVEN]
+
+
+Job = SuitabilityJob | SizingJob | MaterialsJob | LayoutJob
+
+
+class DraftForm(Form, frozen=True, kw_only=True):
+    """Judge a draft rule file; `ruleset` and `as_of` name the version it is compared with."""
+
+    draft: Annotated[
+        str,
+        msgspec.Meta(
+            min_length=1,
+            max_length=MOST_CHARACTERS,
+            description="The rule file, as YAML. It may be based on any published version.",
+        ),
+    ]
+    job: Annotated[
+        Job | None, msgspec.Meta(description="What if: answer this under both rule sets.")
+    ] = None
+
+    def faults(self) -> list[Fault]:
+        """Return what is wrong between members of the job that are each fine alone."""
+        if self.job is None:
+            return []
+        remedy = "Leave it out: the rule sets are named beside the draft."
+        chosen = [
+            Fault(path=(name,), problem="This would choose the rules.", remedy=remedy)
+            for name in _RULE_CHOICES
+            if getattr(self.job.given, name) is not None
+        ]
+        return _below([*chosen, *self.job.given.faults()], "job", "given")
+
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return what is wrong between members of the job, by which are given alone."""
+        job = raw.get("job")
+        if not isinstance(job, dict) or not isinstance(job.get("given"), dict):
+            return []
+        call = BY_NAME.get(str(job.get("call")))
+        return _below(call.form.missing(job["given"]), "job", "given") if call else []
+
+
+class FileFault(FileProblem, frozen=True, kw_only=True):
+    """One thing wrong with a rule file: where it stands, what it is, and what to write instead."""
+
+
+class ProvedTable(msgspec.Struct, frozen=True, kw_only=True):
+    """A decision table that is proved to answer every input, with no row that never decides."""
+
+    table: str
+    hit_policy: str
+    rows: int
+
+
+class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """The judgement of a draft.
+
+    `faults` are all of them; with any, nothing else is said. `untested` are limits that no example
+    of the file notices: they keep it from being published. Of the `limits`, `tried` were looked
+    at; where that is not all of them, `note` says so. `changes` and `what_if` compare the draft
+    with the rule set that the answer names.
+    """
+
+    sound: bool
+    faults: tuple[FileFault, ...]
+    untested: tuple[FileFault, ...] = ()
+    digest: str | None = None
+    proved: tuple[ProvedTable, ...] = ()
+    examples: int = 0
+    limits: int = 0
+    tried: int = 0
+    note: str | None = None
+    changes: tuple[Change, ...] = ()
+    what_if: WhatIf | None = None
+
+
+def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
+    """Return the route that judges drafts."""
+    operation = Operation(
+        id="check",
+        summary="A draft rule file, judged: every fault, or what it proves and changes",
+        description=cleandoc(DraftForm.__doc__ or ""),
+        request=DraftForm,
+        examples=("check-draft",),
+        answer=Envelope[DraftAnswer],
+    )
+
+    @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
+    async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
+        form, canonical, against = await read_request(DraftForm, catalogs, await read_body(request))
+        shelf = cast("Shelf", catalogs.rules.shelf)
+        with refusing(against):
+            found = await asyncio.to_thread(judge_draft, form, against, shelf)
+        computed = Computed(result=found, facts={})
+        content = encode_envelope(canonical, computed, against.units, against)
+        return Response(content, media_type="application/json", headers=answer_headers(against))
+
+    return check
+
+
+def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
+    """Return the judgement of a draft. Raises BadInputError when the job cannot be used.
+
+    How much of it is tried is bounded by work. The job is answered under the published rule set
+    also where the draft is at fault, so that an unusable one is told in either case.
+    """
+    allowance = Allowance(MOST_WORK)
+    try:
+        document = read(form.draft.encode(), DRAFT)
+        if is_price_book(document.tree):  # one fault, in place of one for each section it lacks
+            problem = "This is a price book, and this call judges rule sets."
+            remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
+            document.refuse([Fault(path=(), problem=problem, remedy=remedy)])
+        rules = build(shelf.resolve(document))
+        rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
+    except RuleFileError as error:
+        _compared(form.job, against, against)
+        return DraftAnswer(sound=False, faults=_file_faults(error))
+    compared = _compared(form.job, against, rules)
+    limits = laid_out_limits(rules, published=shelf.knows(rules))
+    trial = try_mutants(rules, limits, allowance)
+    untested: tuple[FileFault, ...] = ()
+    try:
+        rules.resolved.refuse(list(trial.faults))
+    except RuleFileError as error:
+        untested = _file_faults(error)
+    note = f"{trial.tried} of {trial.limits} thresholds were tried; run `gapwright check` for all."
+    return DraftAnswer(
+        sound=True,
+        faults=(),
+        untested=untested,
+        digest=rules.digest,
+        proved=tuple(
+            ProvedTable(table=name, hit_policy=one.policy.value, rows=len(one.rows))
+            for name, one in rules.tables.items()
+        ),
+        examples=len(rules.examples),
+        limits=trial.limits,
+        tried=trial.tried,
+        note=note if trial.tried < trial.limits else None,
+        changes=changes(against, rules),
+        what_if=compared,
+    )
+
+
+def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:
+    """Return the faults of the examples, or that they are too much to be judged here."""
+    if allowance.spend(Work(rules).examples):
+        return judge_examples(rules)
+    problem = "The examples take more work than one call does."
+    remedy = "Judge the file with `gapwright check`, which does all."
+    return [Fault(path=("examples",), problem=problem, remedy=remedy)]
+
+
+def _compared(job: Job | None, before: RuleSet, after: RuleSet) -> WhatIf | None:
+    """Return the job's answers under both rule sets. Raises BadInputError with their places."""
+    if job is None:
+        return None
+    try:
+        return compare(str(job.__struct_config__.tag), job.given, before, after)
+    except BadInputError as error:
+        raise BadInputError(_below(error.faults, "job")) from None
+
+
+def _file_faults(error: RuleFileError) -> tuple[FileFault, ...]:
+    return msgspec.convert(error.problems, tuple[FileFault, ...], from_attributes=True)
+
+
+def _below(faults: Iterable[Fault], *path: str) -> list[Fault]:
+    """Return faults with their paths below another."""
+    return [msgspec.structs.replace(one, path=(*path, *one.path)) for one in faults]

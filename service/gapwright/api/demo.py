@@ -1,0 +1,63 @@
+"""The demo job's pictures: the drawing of each plane, and the crew sheet as PDF and as pages."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+from gapwright.api.body import read_form
+from gapwright.api.calls import crew_sheet_data
+from gapwright.calc.quote.job import drawn_strips
+from gapwright.calls.quote import quote
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.drawing import draw_planes
+from gapwright.places import shipped
+from gapwright.pricebooks.shelf import PriceShelf, price_folder
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.shelf import Shelf
+from gapwright.sheet import render_pdf, render_png
+
+JOB = "quote-house"
+_DAY = date(2026, 12, 1)
+"""A day on which the demo's rule set and price book are in force; nothing else depends on it."""
+_PPI = 84
+
+
+def write_demo(folder: Path) -> list[Path]:
+    """Write the demo's pictures to a folder and return their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for name, content in demo():
+        path = folder / name
+        path.write_bytes(content)
+        paths.append(path)
+    return paths
+
+
+def demo() -> Iterator[tuple[str, bytes]]:
+    """Yield the demo's pictures by file name."""
+    body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
+    form, canonical = read_form(QuoteForm, body)
+    rules = Shelf(shipped("rules")).pick(form.ruleset or "", _DAY)
+    yield from drawings(form, rules)
+    book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
+    data = crew_sheet_data(form, canonical, rules, book)
+    yield f"{JOB}-sheet.pdf", render_pdf(data)
+    for number, page in enumerate(render_png(data, _PPI), 1):
+        yield f"{JOB}-sheet-{number}.png", page
+
+
+def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
+    """Yield the drawing of each drawn plane by file name."""
+    found = quote(form, rules, None)
+    assert found.job is not None
+    assert found.figures is not None
+    strips = drawn_strips(found.job, found.figures.strips)
+    for laid in found.job.laid:
+        taken = {edge.strip for edge in laid.edges}
+        own = [strip for strip in strips if strip.name in taken]
+        drawn = draw_planes([laid], own, rules, form.units or rules.units)
+        name = re.sub("[^a-z0-9]+", "-", laid.plane.name.lower())
+        yield f"{JOB}-{name}.svg", drawn.encode()

@@ -1,0 +1,276 @@
+"""Rule sets and price books, to be read: which there are, one of them whole, and what changed."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import msgspec
+from litestar import Request, Response, get
+from litestar.handlers import HTTPRouteHandler
+
+from gapwright.api.catalog import Catalog, Catalogs
+from gapwright.api.envelope import answer_headers, json_response
+from gapwright.api.openapi import READING, Operation, Parameter
+from gapwright.api.problems import bad_query
+from gapwright.errors import Fault
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.publishing.changes import Change, PriceChange, changes, price_changes
+from gapwright.rulesets.resolve import Origin
+from gapwright.rulesets.ruleset import RuleSet
+
+AnyRequest = Request[Any, Any, Any]
+
+
+class VersionAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """One published version."""
+
+    version: str
+    effective: date
+    digest: str
+    withdrawn: date | None
+
+
+class VersionsAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """The versions of one id from the oldest to the newest, and the one in force today."""
+
+    id: str
+    in_force: str | None
+    versions: tuple[VersionAnswer, ...]
+
+
+class RulesetList(msgspec.Struct, frozen=True, kw_only=True):
+    """All rule sets that this service knows."""
+
+    rulesets: tuple[VersionsAnswer, ...]
+
+
+class PricebookList(msgspec.Struct, frozen=True, kw_only=True):
+    """All price books that this service knows."""
+
+    pricebooks: tuple[VersionsAnswer, ...]
+
+
+class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
+    """One version, whole.
+
+    The ledger says its `status`: a version that was withdrawn keeps its content and its digest.
+    `content` is resolved: what overlays change is laid over what they are based on. `chain` names
+    the versions that it was made of, the root first. `origins` tells for each entry, by its dotted
+    path, which file and line it was written in, first to last: the last one holds.
+    """
+
+    id: str
+    version: str
+    effective: date | None
+    digest: str
+    status: str
+    title: str
+    chain: tuple[str, ...]
+    content: dict[str, Any]
+    origins: dict[str, tuple[Origin, ...]]
+
+
+class WholeRuleset(WholeVersion, frozen=True, kw_only=True):
+    """One version of a rule set, whole."""
+
+    effective: date
+
+
+class WholePricebook(WholeVersion, frozen=True, kw_only=True):
+    """One version of a price book, whole."""
+
+    currency: str
+
+
+class ChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """Every entry that differs between two versions, grouped by what it affects.
+
+    The ledger says the status of both.
+    """
+
+    id: str
+    since: str
+    since_status: str
+    version: str
+    status: str
+    changes: dict[str, tuple[Change, ...]]
+
+
+class PriceChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """Every entry that differs between two versions of a price book."""
+
+    id: str
+    since: str
+    version: str
+    changes: tuple[PriceChange, ...]
+
+
+def ruleset_changes(before: RuleSet, after: RuleSet, statuses: tuple[str, str]) -> ChangesAnswer:
+    """Return what differs between two versions, the older one first, with their statuses."""
+    grouped: dict[str, tuple[Change, ...]] = {}
+    for change in changes(before, after):
+        grouped[change.affects] = (*grouped.get(change.affects, ()), change)
+    return ChangesAnswer(
+        id=after.id,
+        since=before.version,
+        since_status=statuses[0],
+        version=after.version,
+        status=statuses[1],
+        changes=grouped,
+    )
+
+
+def pricebook_changes(
+    before: PriceBook, after: PriceBook, _: tuple[str, str]
+) -> PriceChangesAnswer:
+    """Return what differs between two versions, the older one first."""
+    found = price_changes(before, after)
+    return PriceChangesAnswer(
+        id=after.id, since=before.version, version=after.version, changes=found
+    )
+
+
+def version_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
+    """Return the routes that show rule sets and price books."""
+    rules = (RulesetList, WholeRuleset, ChangesAnswer)
+    prices = (PricebookList, WholePricebook, PriceChangesAnswer)
+    return [
+        *_routes(catalogs.rules, "baseline", catalogs.today, rules, ruleset_changes),
+        *_routes(catalogs.prices, "demo", catalogs.today, prices, pricebook_changes),
+    ]
+
+
+def _routes(
+    catalog: Catalog[Any],
+    example: str,
+    today: Callable[[], date],
+    answers: tuple[type[msgspec.Struct], type[WholeVersion], type[msgspec.Struct]],
+    compare: Callable[[Any, Any, tuple[str, str]], msgspec.Struct],
+) -> list[HTTPRouteHandler]:
+    noun = catalog.noun
+    path = f"/v1/{noun}s"
+    list_answer, whole_answer, changes_answer = answers
+    identified = (Parameter("identifier", example, f"The id of a {noun}."),)
+    versioned = (*identified, Parameter("version", "1.1.0", "One of its published versions."))
+    since = Parameter("since", "1.0.0", "The version to compare with.")
+
+    def reads(name: str, summary: str, answer: Any, *parameters: Parameter) -> dict[str, Any]:  # noqa: ANN401
+        operation = Operation(
+            id=name,
+            summary=summary,
+            answer=answer,
+            parameters=parameters,
+            etag=len(parameters) > 1,
+            refusals=READING,
+        )
+        return {"operation": operation}
+
+    @get(
+        path,
+        sync_to_thread=False,
+        opt=reads(f"{noun}s", f"All {noun}s and their versions", list_answer),
+    )
+    def list_all(request: AnyRequest) -> Response[bytes]:
+        query_parameters(request)
+        found = tuple(versions(identifier) for identifier in sorted(catalog.shelf.ledger))
+        return json_response(list_answer(**{f"{noun}s": found}), answer_headers())
+
+    @get(
+        f"{path}/{{identifier:str}}",
+        sync_to_thread=False,
+        opt=reads(noun, "Its versions", VersionsAnswer, *identified),
+    )
+    def list_versions(request: AnyRequest, identifier: str) -> Response[bytes]:
+        query_parameters(request)
+        return json_response(versions(identifier), answer_headers())
+
+    @get(
+        f"{path}/{{identifier:str}}/{{version:str}}",
+        opt=reads(f"{noun}_version", "One version, whole, with sources", whole_answer, *versioned),
+    )
+    async def whole(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:
+        query_parameters(request)
+        found = await catalog.version(identifier, version)
+        status = catalog.shelf.status(found)
+        etag = _entity_tag((found, status))
+        return await _cacheable(request, etag, lambda: show(found, status))
+
+    @get(
+        f"{path}/{{identifier:str}}/{{version:str}}/changes",
+        opt=reads(
+            f"{noun}_changes", "What changed since another", changes_answer, *versioned, since
+        ),
+    )
+    async def changed(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:
+        earlier = query_parameters(request, required=("since",))["since"]
+        after = await catalog.version(identifier, version)
+        before = await catalog.version(identifier, earlier)
+        statuses = (catalog.shelf.status(before), catalog.shelf.status(after))
+        etag = _entity_tag((before, statuses[0]), (after, statuses[1]))
+        return await _cacheable(request, etag, lambda: compare(before, after, statuses))
+
+    def versions(identifier: str) -> VersionsAnswer:
+        records = catalog.records(identifier)
+        valid = [r for r in records if r.withdrawn is None and r.effective <= today()]
+        return VersionsAnswer(
+            id=identifier,
+            in_force=valid[-1].version if valid else None,
+            versions=msgspec.convert(records, tuple[VersionAnswer, ...], from_attributes=True),
+        )
+
+    def show(found: Any, status: str) -> WholeVersion:  # noqa: ANN401 - of either kind
+        derived = {
+            "status": status,
+            "chain": found.resolved.chain,
+            "content": {**found.content, "status": status},
+            "origins": {
+                ".".join(path): found.resolved.origins(path)
+                for path in catalog.shelf.kind.shape.entries(found.content)
+            },
+        }
+        names = [name for name in whole_answer.__struct_fields__ if name not in derived]
+        return whole_answer(**{name: getattr(found, name) for name in names}, **derived)
+
+    return [list_all, list_versions, whole, changed]
+
+
+def query_parameters(
+    request: AnyRequest, required: tuple[str, ...] = (), optional: tuple[str, ...] = ()
+) -> dict[str, str]:
+    """Return the query's parameters. Raises ProblemError for unknown and for missing ones."""
+    given = dict(request.query_params)
+    faults = [
+        Fault(path=(n,), problem="There is no such query parameter.", remedy="Leave it out.")
+        for n in given
+        if n not in (*required, *optional)
+    ]
+    faults += [
+        Fault(path=(n,), problem="This query parameter is missing.", remedy="Give a version.")
+        for n in required
+        if n not in given
+    ]
+    if faults:
+        raise bad_query(*faults)
+    return given
+
+
+def _entity_tag(*versions: tuple[Any, str]) -> str:
+    """Return a tag that changes with the content and the status of the versions."""
+    marks = (
+        version.digest if status == "published" else f"{version.digest}-{status}"
+        for version, status in versions
+    )
+    return f'"{"-".join(marks)}"'
+
+
+async def _cacheable(
+    request: AnyRequest, etag: str, make: Callable[[], msgspec.Struct]
+) -> Response[bytes]:
+    """Return an answer that changes only where a version is withdrawn, or 304 to who has it."""
+    headers = {"etag": etag, "cache-control": "public, no-cache"}
+    if etag in request.headers.get("if-none-match", ""):
+        return Response(b"", status_code=304, media_type="application/json", headers=headers)
+    return json_response(await asyncio.to_thread(make), headers)

@@ -1,0 +1,253 @@
+"""The bill of materials: every line is data in the rule file; this is the arithmetic they share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from functools import partial
+from typing import Any
+
+import msgspec
+
+from gapwright.calc.conditions import holds
+from gapwright.quantity.output import Amount, Remaining, RunUp, Unit
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import Item, Need, RuleSet, Zone
+
+Drivers = Mapping[str, Figure[int]]
+"""What drives the lines of a bill: lengths [nm] and counts."""
+Zoned = tuple[Zone, Drivers]
+"""A zone and what its share of the perimeter drives."""
+
+
+class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of an item one need takes, and the rule that says so."""
+
+    need: str
+    quantity: Amount
+    rule: str
+
+
+class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What is bought: how many packs, what one holds, and what is left over."""
+
+    count: int
+    name: str
+    holds: Amount
+    left_over: Remaining
+    unit: Unit
+
+
+class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One line of the bill. `length` and `rolls` stand where the item is mesh.
+
+    `thumb_rule` stands where a layout was counted: what the thumb rules say, in the same unit.
+    """
+
+    item: str
+    description: str
+    quantity: Amount
+    unit: Unit
+    packs: Packs | None
+    parts: tuple[Part, ...]
+    rule: str
+    thumb_rule: Amount | msgspec.UnsetType = msgspec.UNSET
+    length: RunUp | msgspec.UnsetType = msgspec.UNSET
+    rolls: int | msgspec.UnsetType = msgspec.UNSET
+
+
+Lines = dict[str, Figure[Line]]
+"""The lines of a bill by item."""
+
+
+class ToolResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A tool for the job."""
+
+    tool: str
+    description: str
+
+
+class Tools(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The tools that the job needs, and those that help."""
+
+    needed: tuple[ToolResult, ...]
+    helpful: tuple[ToolResult, ...]
+
+
+_LENGTHS = ("perimeter", "mesh_length")
+_STRIP_DRIVERS = ("mesh_length", "cut_mesh")
+
+
+def quick_drivers(
+    perimeter_nm: Figure[int],
+    corners: Figure[int],
+    penetrations: Figure[int],
+    rules: RuleSet,
+    zone: Zone | None = None,
+) -> dict[str, Figure[int]]:
+    """Return what drives the lines of a quick estimate, in a zone where one is given."""
+    values = zone.values if zone else rules.values
+
+    def mesh_length() -> int:
+        grown = perimeter_nm.value * (1 + values.mesh_allowance)
+        return whole(grown.numerator, grown.denominator)
+
+    return {
+        "perimeter": perimeter_nm,
+        "mesh_length": rules.figure(mesh_length),
+        "corners": corners,
+        "penetrations": penetrations,
+    }
+
+
+def zoned_of(lengths_nm: Mapping[str, Figure[int]], rules: RuleSet) -> tuple[Zoned, ...]:
+    """Return what the perimeter drives in each zone, by its length there [nm]."""
+    none: Figure[int] = Figure(0)
+    zones = [(rules.zones[name], length) for name, length in lengths_nm.items()]
+    return tuple((zone, quick_drivers(nm, none, none, rules, zone)) for zone, nm in zones)
+
+
+def bill(
+    drivers: Drivers,
+    facts: Mapping[str, Any],
+    roll_nm: int | None,
+    rules: RuleSet,
+    zoned: Sequence[Zoned] = (),
+    *,
+    counted: bool = False,
+) -> Lines:
+    """Return the lines of the bill for a job's drivers and facts, in the rule file's order.
+
+    `zoned` says how the perimeter is shared out among zones; ratios of what it drives may differ.
+    Corners, penetrations and items that drive others count as standard. `counted` takes the needs
+    that a layout drives instead of the thumb rules, which apply to what has none of its own.
+
+    `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
+    item that comes earlier in the rule file; it counts before its spare is added.
+    """
+    known = dict(drivers)
+    lines: Lines = {}
+    for item in rules.bill:
+        if not holds(item.when, facts):
+            continue
+        needs = [n for n in (item.counted if counted else item.needs) if holds(n.when, facts)]
+        parts = rules.figure(partial(_parts, item, needs, known, zoned))
+        known[item.id] = rules.figure(partial(_total, parts))
+        if known[item.id].value:
+            lines[item.id] = rules.figure(partial(_line, item, parts, roll_nm))
+    return lines
+
+
+def _parts(
+    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned]
+) -> tuple[Part, ...]:
+    return tuple(
+        Part(
+            need=need.id,
+            quantity=Amount(_quantity(item, need, known, zoned), item.measured),
+            rule=need.rule,
+        )
+        for need in needs
+    )
+
+
+def _total(parts: Figure[tuple[Part, ...]]) -> int:
+    return sum(part.quantity.amount for part in parts.value)
+
+
+def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> Line:
+    return line_of(item, parts.value, roll_nm)
+
+
+def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) -> int:
+    """Return what a need takes, over all zones where the perimeter drives it; rounded up once."""
+    if not zoned or need.driver not in _LENGTHS:
+        amount = known[need.driver].value if need.driver in known else 0
+        return whole(amount * need.each, need.one_per) if amount else 0
+    total = Fraction(0)
+    for zone, drivers in zoned:
+        amount = drivers[need.driver].value
+        if amount:
+            ratio = zone.ratios.get((item.id, need.id)) or need
+            total += Fraction(amount * ratio.each, ratio.one_per)
+    return whole(total.numerator, total.denominator)
+
+
+def line_of(item: Item, parts: tuple[Part, ...], roll_nm: int | None) -> Line:
+    """Return an item's line: its parts added up, with spare and minimum, in whole packs."""
+    total = sum(part.quantity.amount for part in parts)
+    spare = item.spare
+    quantity = total + whole(total * spare.numerator, spare.denominator)
+    quantity = max(quantity, item.minimum) if total else 0
+    packs = _packs(item, quantity, roll_nm if item.measured else None)
+    return Line(
+        item=item.id,
+        description=item.description,
+        quantity=Amount(quantity, item.measured),
+        unit=Unit(item.measured),
+        packs=packs,
+        parts=parts,
+        rule=item.rule,
+        length=RunUp(quantity) if item.measured else msgspec.UNSET,
+        rolls=packs.count if packs and item.measured else msgspec.UNSET,
+    )
+
+
+def _packs(item: Item, quantity: int, roll_nm: int | None) -> Packs | None:
+    pack = item.pack
+    if pack is None:
+        return None
+    holds_each = roll_nm if roll_nm in (pack.holds, *pack.also) else pack.holds
+    count = whole(quantity, holds_each)
+    return Packs(
+        count=count,
+        name=pack.name,
+        holds=Amount(holds_each, item.measured),
+        left_over=Remaining(count * holds_each - quantity, item.measured),
+        unit=Unit(item.measured),
+    )
+
+
+def with_rolls(line: Line, rolls: int) -> Line:
+    """Return a line of mesh with at least as many rolls as cut plans take.
+
+    Pieces do not fill rolls to the end, and strips of different widths come from different rolls,
+    so the plans can take more rolls than the length alone.
+    """
+    packs = line.packs
+    if packs is None or not line.quantity.measured or rolls <= packs.count:
+        return line
+    left = rolls * packs.holds.amount - line.quantity.amount
+    more = msgspec.structs.replace(packs, count=rolls, left_over=Remaining(left, True))
+    return msgspec.structs.replace(line, packs=more, rolls=rolls)
+
+
+def is_strip(item: Item) -> bool:
+    """Return whether an item is the mesh that strips are cut from."""
+    needs = (*item.needs, *item.counted)
+    return item.measured and any(need.driver in _STRIP_DRIVERS for need in needs)
+
+
+def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
+    """Return the lengths in which mesh is sold, the usual one first [nm].
+
+    Where no rolls are sold, a roll is as long as a piece.
+    """
+    packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
+    sold = [size for pack in packs for size in (pack.holds, *pack.also)]
+    return tuple(dict.fromkeys(sold)) or (rules.values.piece_length,)
+
+
+def tools_of(facts: Mapping[str, Any], rules: RuleSet) -> Tools:
+    """Return the tools that the facts of a job call for."""
+    chosen = [tool for tool in rules.tools if holds(tool.when, facts)]
+
+    def with_need(need: str) -> tuple[ToolResult, ...]:
+        return tuple(
+            ToolResult(tool=tool.id, description=tool.description)
+            for tool in chosen
+            if tool.need == need
+        )
+
+    return Tools(needed=with_need("needed"), helpful=with_need("helpful"))

@@ -1,0 +1,145 @@
+"""The section of the channel: web, flanges, bend lines, and the height it springs open to.
+
+Sharp bends and equal flanges are taken; the mesh is thin against its flanges, so that the arc of a
+bend is left out. The angle of a bend is measured from the flat strip: 90 degrees folds a square C.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import cos, radians
+from typing import Literal
+
+import msgspec
+
+from gapwright.quantity.output import SectionDown, SectionUp
+from gapwright.quantity.show import MARKS_NM, decimal
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.values import Values
+
+
+class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The recommended angle of each bend, in degrees from the flat strip."""
+
+    from_: float
+    to: float
+
+
+class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The height that the channel springs open to at the least and the greatest angle."""
+
+    from_: SectionDown
+    to: SectionDown
+
+
+class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The channel's section; bend lines are measured from one edge of the flat strip.
+
+    `fit` is snug where the channel springs higher than the largest clearance within the
+    recommended angles. Where it is loose, both angles are the least one.
+    """
+
+    web: SectionDown
+    flange: SectionUp
+    bend_lines: tuple[SectionUp, SectionDown]
+    bend_angle: BendAngle
+    free_height: FreeHeight
+    fit: Literal["snug", "loose"]
+
+    @property
+    def snug(self) -> bool:
+        """Return whether the channel springs higher than the largest clearance."""
+        return self.fit == "snug"
+
+
+def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
+    """Return the height that a channel springs open to [nm].
+
+    `turn_deg` is measured from the flat strip: 90 folds a square C.
+    Limits: sharp bends, equal flanges.
+    Source: plane geometry; checked in tests/outside/handbooks.
+    """
+    return web_nm + round(2 * flange_nm * cos(radians(turn_deg)))
+
+
+def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
+    """Return whether the gap leaves room for a web, be the channel snug or not."""
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    return bool(strip_nm - 2 * flange >= rules.values.least_web)
+
+
+def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> bool:
+    """Return whether a channel can be bent that springs higher than the largest reading.
+
+    A smaller angle springs higher, so the least one decides.
+    """
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    springs = _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+    return springs and can_be_bent(strip_nm, tightest_nm, rules)
+
+
+def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
+    """Return the channel bent from a strip, or None where the gap is too low for a web.
+
+    The web follows the tightest reading, the spring the largest one.
+    """
+    if not can_be_bent(strip_nm, tightest_nm, rules):
+        return None
+    flange = _flange_nm(strip_nm, tightest_nm, rules.values)
+    web = strip_nm - 2 * flange
+    snug = is_snug(strip_nm, tightest_nm, largest_nm, rules)
+    least = to = rules.values.turn_from
+    if snug:
+        to = next(
+            angle
+            for angle in _angles(rules.values)
+            if _springs_over(strip_nm, flange, angle, largest_nm, rules)
+        )
+    return Profile(
+        web=SectionDown(web),
+        flange=SectionUp(flange),
+        bend_lines=(SectionUp(flange), SectionDown(strip_nm - flange)),
+        bend_angle=BendAngle(from_=decimal(least), to=decimal(to)),
+        free_height=FreeHeight(
+            from_=SectionDown(free_height_nm(web, flange, least)),
+            to=SectionDown(free_height_nm(web, flange, to)),
+        ),
+        fit="snug" if snug else "loose",
+    )
+
+
+def _flange_nm(strip_nm: int, tightest_nm: int, values: Values) -> int:
+    """Return the flange, rounded up so that the web is never wider than asked for [nm]."""
+    flange = whole(strip_nm - (tightest_nm - values.web_allowance), 2)
+    if values.snap_bends_to_wires:
+        flange = whole(flange, values.mesh_opening) * values.mesh_opening
+    return flange
+
+
+def _springs_over(
+    strip_nm: int, flange_nm: int, angle: float, largest_nm: int, rules: RuleSet
+) -> bool:
+    """Return whether a channel springs higher than a clearance, also when bent on tape marks.
+
+    The marks are those of a tape in the rule set's own units.
+    """
+    mark = MARKS_NM[rules.units]
+    low = whole(flange_nm, mark) * mark
+    high = (strip_nm - flange_nm) // mark * mark
+    by_tape = high - low + round((low + strip_nm - high) * cos(radians(angle)))
+    exact = free_height_nm(strip_nm - 2 * flange_nm, flange_nm, angle)
+    return min(exact, by_tape) > largest_nm
+
+
+def _angles(values: Values) -> Iterator[float]:
+    """Yield the angles from the greatest down in whole steps, and the least at the end.
+
+    An angle that cannot be read on a protractor is of no use on a roof.
+    """
+    least, greatest = values.turn_from, values.turn_to
+    if greatest > least:
+        yield greatest
+        steps = int((greatest - least) / values.turn_step)
+        yield from (greatest - number * values.turn_step for number in range(1, steps + 1))
+    yield least

@@ -1,0 +1,35 @@
+"""Conditions of rules on the facts of a job, and the cautions that they call for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import Caution, Conditions, RuleSet
+
+
+def holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
+    """Return whether the facts meet every condition; a fact that is not known meets any.
+
+    That way a caution is given rather than withheld where a call does not say what it depends on.
+    """
+    return all(_value(facts[name]) in accepted for name, accepted in when if name in facts)
+
+
+def certainly_holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
+    """Return whether the facts meet every condition; a fact that is not known meets none.
+
+    That way work is not counted twice where a job does not say which of two ways it is done.
+    """
+    return all(name in facts and _value(facts[name]) in accepted for name, accepted in when)
+
+
+def cautions(facts: Mapping[str, Any], rules: RuleSet) -> tuple[Caution, ...]:
+    """Return the rule set's cautions that the facts call for, in the rule file's order."""
+    return tuple(caution for caution in rules.cautions if holds(caution.when, facts))
+
+
+def _value(fact: Any) -> Any:  # noqa: ANN401 - facts are of several types
+    """Return a fact; one that was assumed is a figure, so that reading it is recorded."""
+    return fact.value if isinstance(fact, Figure) else fact

@@ -1,0 +1,190 @@
+"""How long a job takes: tasks by the rule set's rates, surcharges, and days of a crew.
+
+All times are exact fractions of minutes. Nothing is rounded but the days, which go up to the next
+half: a crew is not sent out for less. The rates are the company's to calibrate, and nothing here
+is a price.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from functools import partial
+from typing import Any
+
+import msgspec
+
+from gapwright.calc.bill import Drivers
+from gapwright.calc.conditions import certainly_holds
+from gapwright.quantity.output import Duration
+from gapwright.quantity.show import decimal
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
+
+
+class TaskResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The time of one person that a task takes."""
+
+    task: str
+    means: str
+    time: Duration
+    rule: str
+
+
+class SurchargeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The time of one person that circumstances add, as a share [percent] of all tasks."""
+
+    surcharge: str
+    means: str
+    share: float
+    time: Duration
+    rule: str
+
+
+class LabourResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The work, by rates that are the company's to calibrate.
+
+    `untold` names facts that rates ask for and that the request does not tell: what hangs on them
+    is left out.
+    """
+
+    tasks: tuple[TaskResult, ...]
+    surcharges: tuple[SurchargeResult, ...]
+    person_hours: Duration
+    crew_hours: Duration
+    crew: int
+    days: float
+    untold: tuple[str, ...]
+
+
+class Work(msgspec.Struct, frozen=True, kw_only=True):
+    """What drives the work of a job: lengths [nm] and counts.
+
+    `estimated` adds up the arrays that thumb rules count, `counted` those that are laid out; either
+    may be empty. `working_day` is the minutes that one person works in a day.
+    """
+
+    planes: int
+    arrays: Figure[int]
+    estimated: Drivers
+    counted: Drivers
+    facts: Mapping[str, Any]
+    crew: Figure[int]
+    working_day: Figure[Fraction]
+
+
+class Labour(msgspec.Struct, frozen=True, kw_only=True):
+    """The figures of the work of a job."""
+
+    tasks: tuple[Figure[TaskResult], ...]
+    applying: Figure[Any]
+    """Which surcharges apply."""
+    surcharges: tuple[Figure[SurchargeResult], ...]
+    person_minutes: Figure[Fraction]
+    crew: Figure[int]
+    crew_minutes: Figure[Fraction]
+    days: Figure[float]
+    untold: tuple[str, ...]
+
+    def result(self, rules: RuleSet) -> LabourResult:
+        """Return the work as an answer has it."""
+        rules.show("/surcharges", self.applying)
+        return LabourResult(
+            tasks=rules.show_each("/tasks", self.tasks),
+            surcharges=rules.show_each("/surcharges", self.surcharges),
+            person_hours=Duration(rules.show("/person_hours", self.person_minutes)),
+            crew_hours=Duration(rules.show("/crew_hours", self.crew_minutes)),
+            crew=rules.show("/crew", self.crew),
+            days=rules.show("/days", self.days),
+            untold=self.untold,
+        )
+
+
+def labour(work: Work, rules: RuleSet) -> Labour | None:
+    """Return how long a job takes; None where the rule set has no rates, which is not no time.
+
+    Surcharges are each a share of the time of all tasks, and are added up: none is taken on top of
+    another.
+    """
+    if not rules.work:
+        return None
+    due = [task for task in rules.work if certainly_holds(task.when, work.facts)]
+    tasks = [rules.figure(partial(_task, task, work)) for task in due]
+    tasks = [task for task in tasks if task.value.time.amount]
+    whole_time = rules.figure(lambda: _sum(tasks))
+    applying = rules.figure(
+        lambda: [one for one in rules.surcharges if certainly_holds(one.when, work.facts)]
+    )
+    added = tuple(rules.figure(partial(_surcharge, one, whole_time)) for one in applying.value)
+
+    def person_minutes() -> Fraction:
+        depend_on(applying)
+        return whole_time.value + _sum(added)
+
+    person = rules.figure(person_minutes)
+    time = rules.figure(lambda: person.value / work.crew.value)
+    return Labour(
+        tasks=tuple(tasks),
+        applying=applying,
+        surcharges=added,
+        person_minutes=person,
+        crew=work.crew,
+        crew_minutes=time,
+        days=rules.figure(lambda: _days(time.value, work.working_day.value)),
+        untold=_missing(rules, work.facts),
+    )
+
+
+def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or surcharges
+    return sum((part.value.time.amount for part in parts), Fraction(0))
+
+
+def _task(task: Task, work: Work) -> TaskResult:
+    job: Drivers = {"job": Figure(1), "planes": Figure(work.planes), "arrays": work.arrays}
+    minutes = (
+        _minutes(task.job, job, work.facts)
+        + _minutes(task.estimated, work.estimated, work.facts)
+        + _minutes(task.counted, work.counted, work.facts)
+    )
+    return TaskResult(task=task.id, means=task.means, time=Duration(minutes), rule=task.rule)
+
+
+def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, Any]) -> Fraction:
+    """Return what some reasons for work take, each in proportion to its driver."""
+    total = Fraction(0)
+    for effort in efforts:
+        amount = drivers[effort.driver].value if effort.driver in drivers else 0
+        if amount and certainly_holds(effort.when, facts):
+            total += effort.minutes * amount / effort.one_per
+    return total
+
+
+def _surcharge(one: Surcharge, tasks: Figure[Fraction]) -> SurchargeResult:
+    return SurchargeResult(
+        surcharge=one.id,
+        means=one.means,
+        share=decimal(float(one.share * 100)),
+        time=Duration(tasks.value * one.share),
+        rule=one.rule,
+    )
+
+
+def _days(crew_minutes: Fraction, working_day: Fraction) -> float:
+    """Return days of the crew, rounded up to half ones."""
+    halves = 2 * crew_minutes / working_day
+    return decimal(whole(halves.numerator, halves.denominator) / 2)
+
+
+def _missing(rules: RuleSet, facts: Mapping[str, Any]) -> tuple[str, ...]:
+    asked = (name for when in _conditions(rules) for name, _ in when)
+    return tuple(sorted({name for name in asked if name not in facts}))
+
+
+def _conditions(rules: RuleSet) -> Iterator[Conditions]:
+    for task in rules.work:
+        yield task.when
+        for effort in (*task.job, *task.estimated, *task.counted):
+            yield effort.when
+    for surcharge in rules.surcharges:
+        yield surcharge.when

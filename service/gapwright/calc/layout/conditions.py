@@ -1,0 +1,214 @@
+"""What a person must look at in a layout: where a rule could not be kept, or geometry is odd."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+import msgspec
+
+from gapwright.calc.layout.lay import LaidPlane, LaidRun
+from gapwright.calc.layout.places import place_on
+from gapwright.calc.layout.plane import InferredRails, Spot
+from gapwright.calc.layout.strips import Strip
+from gapwright.calc.outline import NoteKind, narrow_notes
+from gapwright.quantity.output import RunDown, RunUp, SectionUp, Text
+from gapwright.rulesets.figures import depend_on
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.values import Values
+
+ConditionKind = (
+    NoteKind
+    | Literal[
+        "overlong_span",
+        "crowded_laps",
+        "no_layout",
+        "rails_unknown",
+        "penetration_away",
+        "penetration_at_open_edge",
+        "unknown_edge",
+        "strips_meet",
+        "uneven_edges",
+        "no_strip",
+    ]
+)
+
+TOO_NARROW: frozenset[ConditionKind] = frozenset(
+    ("hole_too_narrow", "slot_too_narrow", "arrays_near")
+)
+"""Those whose size is below some rule: of several, the least one tells most."""
+_NAMED = 6
+
+
+class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A place on the roof plane: x along the eave, y up the slope."""
+
+    x: RunDown
+    y: RunDown
+
+
+class ConditionResult(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that a person must look at or decide, where the rules could not be kept alone."""
+
+    kind: ConditionKind
+    text: Text
+    plane: str
+    place: Place | None = None
+
+
+class Condition(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing to look at; `size_nm` is the length or width that it is about, 0 for none."""
+
+    kind: ConditionKind
+    place: Spot | None = None
+    size_nm: int = 0
+    name: str = ""
+
+
+_TEXTS = {
+    "overlong_span": "The channel runs {size} here without being fixed to a rail{name}; fix it in"
+    " another way, with the makers' consent.",
+    "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
+    " penetration than the rule asks.",
+    "no_layout": "No pieces could be laid along the run {name}.",
+    "rails_unknown": "No rails could be inferred{name}; tell them, or say that there are none.",
+    "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
+    "penetration_at_open_edge": "A penetration here is nearest to edge {name}, which is left open:"
+    " nothing is cut out for it.",
+    "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
+    "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
+    " close the joint there.",
+    "uneven_edges": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
+    " of one is a corner; give modules that stand in line places in line.",
+    "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across or left out.",
+    "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"
+    " closed across.",
+    "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
+    "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
+    "overlap_within_rounding": "Modules overlap or are out of line by up to {size}, as where"
+    " coordinates were rounded; they are taken to touch and to be in line.",
+}
+
+
+def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[ConditionResult]:
+    """Yield what a person must look at in the layout of one plane."""
+    for found in warnings_of(laid, rules.values):
+        yield ConditionResult(
+            kind=found.kind,
+            text=condition_text(found),
+            plane=laid.plane.name,
+            place=place(found.place) if found.place else None,
+        )
+
+
+def condition_text(found: Condition) -> Text:
+    """Return a condition in words, its size rounded to the safe side."""
+    size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
+    text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
+    return Text(text, size, Text(found.name))
+
+
+def no_strip(strips: Sequence[Strip]) -> Iterator[ConditionResult]:
+    """Yield the strips for which none that is stocked is wide enough."""
+    for strip in strips:
+        if strip.sizing.strip_nm.value is None:
+            text = (
+                f"No stocked strip is wide enough for {strip.name}: it must be at least {{}}."
+                " No roll is counted or cut for its pieces."
+            )
+            least = SectionUp(strip.sizing.required_nm.value)
+            yield ConditionResult(kind="no_strip", text=Text(text, least), plane="")
+
+
+def place(spot: Spot) -> Place:
+    """Return a place on the roof plane."""
+    return Place(x=RunDown(spot[0]), y=RunDown(spot[1]))
+
+
+def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
+    """Return what a person must look at in the layout of one plane, in nm."""
+    depend_on(laid.steps.outline, laid.steps.penetrations, laid.steps.runs)
+    return (
+        *_facts(laid),
+        *_notes(laid, values),
+        *_meetings(laid),
+        *_uneven(laid),
+        *(c for run in laid.runs for c in _run(run)),
+    )
+
+
+def _facts(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield what was told of edges that are not there, and rails and penetrations not found."""
+    plane = laid.plane
+    known = {placed.name for placed in laid.edges}
+    for name in plane.edges:
+        if name not in known:
+            yield Condition(kind="unknown_edge", name=name)
+    if isinstance(plane.rails, InferredRails):
+        yield from _without_rails(laid)
+    at_edges = {one.number: placed for placed in laid.edges for one in placed.through}
+    for number, spot in enumerate(plane.penetrations):
+        placed_at = at_edges.get(number)
+        if placed_at is None:
+            yield Condition(kind="penetration_away", place=spot)
+        elif placed_at.open:
+            yield Condition(kind="penetration_at_open_edge", place=spot, name=placed_at.name)
+
+
+def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield a condition where rails could be inferred under nothing, or not under everything."""
+    if not laid.rails:
+        yield Condition(kind="rails_unknown")
+        return
+    kinds = {
+        "turned modules": laid.turned,
+        "drawn outlines": bool(laid.plane.drawn),
+    }
+    if without := " and ".join(kind for kind, found in kinds.items() if found):
+        yield Condition(kind="rails_unknown", name=f" under {without}")
+
+
+def _notes(laid: LaidPlane, values: Values) -> Iterator[Condition]:
+    narrow = narrow_notes(laid.outline, values.hand_gap, values.near_gap)
+    for note in sorted((*laid.outline.notes, *narrow)):
+        box = note.place
+        middle = ((box.left_nm + box.right_nm) // 2, (box.lower_nm + box.upper_nm) // 2)
+        yield Condition(kind=note.kind, place=middle, size_nm=note.width_nm)
+
+
+def _meetings(laid: LaidPlane) -> Iterator[Condition]:
+    for edge in laid.meetings:
+        start = edge.edge.start
+        yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=edge.name)
+
+
+def _uneven(laid: LaidPlane) -> Iterator[Condition]:
+    """Yield one condition for all short edges of a loop: a row out of line has many."""
+    for short in laid.uneven:
+        start = short[0].edge.start
+        yield Condition(
+            kind="uneven_edges",
+            place=(start.x_nm, start.y_nm),
+            size_nm=min(placed.edge.length_nm for placed in short),
+            name=some([placed.name for placed in short]),
+        )
+
+
+def some(names: Sequence[str]) -> str:
+    """Return names in a row, of many the first few and how many more there are."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
+
+
+def _run(run: LaidRun) -> Iterator[Condition]:
+    for span in run.layout.overlong:
+        place = place_on(run.placed, span.start_nm)[1]
+        # a run that nothing fixes is not too long: it has no fixing at all
+        name = " at all" if span.fixing_nm is None else ", more than the rule allows"
+        yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
+    if not run.layout.pieces:
+        yield Condition(kind="no_layout", name=run.placed.name)
+    for stretch in run.layout.conflicts if run.layout.pieces else ():
+        place = place_on(run.placed, stretch.start_nm)[1]
+        yield Condition(kind="crowded_laps", place=place)

@@ -1,0 +1,200 @@
+"""Lay a plane out: outline, rails, runs, pieces, and what a crew marks on the tape."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import msgspec
+
+from gapwright.calc.layout.edges import PlacedEdge, loops_of
+from gapwright.calc.layout.marks import Mark, marks_of
+from gapwright.calc.layout.plane import Plane, Rail
+from gapwright.calc.layout.rails import rails_of
+from gapwright.calc.layout.returns import PlacedReturn, place_return
+from gapwright.calc.layout.runs import PlacedRun, runs_of
+from gapwright.calc.layout.strips import Strips
+from gapwright.calc.layout.work import refuse_too_much
+from gapwright.calc.outline import GapRules, Outline, outline_of, upright_boxes
+from gapwright.calc.pieces import (
+    Piece,
+    PieceLayout,
+    PieceRules,
+    Run,
+    lay_pieces,
+    longest_lap_nm,
+)
+from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.values import Values
+
+_LEVEL = 4
+"""Modules out of line by up to one such part of a mark of the tape stand in line to a crew."""
+
+
+class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
+    """One piece with its name, where it lies on its run, and its marks along the tape."""
+
+    name: str
+    piece: Piece
+    marks: tuple[Mark, ...]
+
+
+class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
+    """A run of channel with its pieces."""
+
+    placed: PlacedRun
+    layout: PieceLayout
+    pieces: tuple[NamedPiece, ...]
+    returns: tuple[PlacedReturn, ...]
+
+    @property
+    def strip(self) -> str:
+        """Return the name of the run's strip, the same on all its edges."""
+        return self.placed.edges[0].strip
+
+
+class LayoutSteps(msgspec.Struct, frozen=True, kw_only=True):
+    """The steps of a plane's layout as figures: each knows which rules it follows from."""
+
+    outline: Figure[Outline]
+    corners: Figure[None]
+    tabs: Figure[Any]
+    penetrations: Figure[Any]
+    runs: Figure[tuple[LaidRun, ...]]
+
+
+class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
+    """One roof plane, laid out."""
+
+    plane: Plane
+    outline: Outline
+    rails: tuple[Rail, ...]
+    edges: tuple[PlacedEdge, ...]
+    runs: tuple[LaidRun, ...]
+    meetings: tuple[PlacedEdge, ...]
+    """Edges that begin at a corner where the strip changes."""
+    uneven: tuple[tuple[PlacedEdge, ...], ...]
+    """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+    steps: LayoutSteps
+
+    @property
+    def turned(self) -> bool:
+        """Return whether any module is turned otherwise than by right angles."""
+        return None in upright_boxes(self.plane.modules)
+
+    @property
+    def corners(self) -> tuple[PlacedEdge, ...]:
+        """Return the edges that begin at a corner of the channel, those of meetings last."""
+        turned = (
+            edge
+            for run in self.runs
+            for edge in run.placed.edges[0 if run.placed.run.closed else 1 :]
+        )
+        return (*turned, *self.meetings)
+
+
+def outline_plane(plane: Plane, rules: RuleSet) -> Figure[Outline]:
+    """Return the outline of one roof plane.
+
+    Raises BadInputError with every fault of the modules or shapes.
+    """
+    return rules.figure(
+        lambda: outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
+    )
+
+
+def lay_out(
+    plane: Plane, outline: Figure[Outline], rules: RuleSet, strips: Strips | None = None
+) -> LaidPlane:
+    """Return the layout of one roof plane; its zones are all known to the rule set.
+
+    `strips` tells which strip goes where; without it, one goes all round.
+
+    Raises BadInputError where that is more work than is done at once.
+    """
+    rails = rules.figure(lambda: rails_of(plane, rules.values))
+    placed = loops_of(plane, outline, rails, rules, strips)
+    loops = placed.loops
+
+    def corners() -> None:
+        """Corners follow from the outline, and from where one strip meets another."""
+        depend_on(outline, *((strips.by_place,) if strips else ()))
+
+    def runs() -> tuple[LaidRun, ...]:
+        depend_on(corner_figure, placed.tabs, placed.reaches, placed.penetrations)
+        return _laid_runs(runs_of(loops, rules), rules)
+
+    corner_figure = rules.figure(corners)
+    laid = rules.figure(runs)
+    grid = rules.values.tape_grid
+    return LaidPlane(
+        plane=plane,
+        outline=outline.value,
+        rails=rails.value,
+        edges=tuple(edge for loop in loops for edge in loop.edges),
+        runs=laid.value,
+        meetings=tuple(edge for loop in loops for edge in loop.meetings()),
+        uneven=tuple(short for loop in loops if (short := loop.shorter(grid))),
+        steps=LayoutSteps(
+            outline=outline,
+            corners=corner_figure,
+            tabs=placed.tabs,
+            penetrations=placed.penetrations,
+            runs=laid,
+        ),
+    )
+
+
+def gap_rules(values: Values) -> GapRules:
+    """Return the widths that an outline depends on."""
+    return GapRules(
+        join_gap_nm=values.join_gap,
+        level_gap_nm=values.tape_grid // _LEVEL,
+    )
+
+
+def piece_rules(values: Values) -> PieceRules:
+    """Return how pieces are cut."""
+    return PieceRules(
+        piece_nm=values.piece_length,
+        grid_nm=values.tape_grid,
+        least_piece_nm=values.least_piece,
+        most_lap_nm=values.max_overlap_length,
+        cut_weight_nm=values.cut_weight,
+        return_weight_nm=values.return_weight,
+    )
+
+
+def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
+    """Return the runs with their pieces; runs that are alike are solved once."""
+    pieces = piece_rules(rules.values)
+    different: dict[Run, int] = {}
+    numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
+    refuse_too_much(different, pieces)
+    solved = [_solved(run, pieces) for run in different]
+    return tuple(
+        _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
+    )
+
+
+def _solved(run: Run, rules: PieceRules) -> PieceLayout:
+    """Return the pieces along a run; none round a loop that is no longer than a lap."""
+    if run.closed and run.length_nm <= longest_lap_nm(run, rules):
+        return PieceLayout()
+    return lay_pieces(run, rules)
+
+
+def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
+    pieces = [
+        NamedPiece(
+            name=f"{placed.name}.{number}",
+            piece=piece,
+            marks=marks,
+        )
+        for number, (piece, marks) in enumerate(
+            zip(layout.pieces, marks_of(layout, placed), strict=True), 1
+        )
+    ]
+    returns = tuple(place_return(placed, made) for made in layout.returns)
+    return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces), returns=returns)

@@ -1,0 +1,39 @@
+"""What the loops and edges of an outline are called."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gapwright.calc.outline import Edge, Loop, Outline
+
+
+def named_loops(outline: Outline) -> list[tuple[str, Loop]]:
+    """Return each loop with its name: A, B, ... for arrays, and A-hole-1 for their holes."""
+    named = []
+    for array in outline.arrays:
+        letter = _letter(array.index)
+        named.append((letter, array.outer))
+        named += [(f"{letter}-hole-{n}", hole) for n, hole in enumerate(array.holes, 1)]
+    return named
+
+
+def edge_name(letter: str, edge: Edge, loop: Loop) -> str:
+    """Return what an edge is called: A1, or A-hole-1-1 in a hole."""
+    return f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
+
+
+def named_edges(outline: Outline) -> Iterator[tuple[str, Edge]]:
+    """Yield all edges of an outline with their names."""
+    for letter, loop in named_loops(outline):
+        for edge in loop.edges:
+            yield edge_name(letter, edge, loop), edge
+
+
+def _letter(index: int) -> str:
+    """Return A to Z, then AA, AB and so on."""
+    name = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        name = chr(65 + rest) + name
+    return name

@@ -1,0 +1,57 @@
+"""Which edge each penetration belongs to, and where on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+
+import msgspec
+
+from gapwright.calc.layout.nearness import near_each
+from gapwright.calc.layout.plane import Plane, Spot
+from gapwright.calc.outline import Edge
+from gapwright.rulesets.values import Values
+
+
+class Through(msgspec.Struct, frozen=True, kw_only=True):
+    """A penetration at an edge: its number on the plane, and where it is [nm from the start]."""
+
+    number: int
+    at_nm: int
+
+
+def penetrations_on(
+    edges: Sequence[Edge], left_open: Set[int], plane: Plane, values: Values
+) -> dict[int, list[Through]]:
+    """Return which penetrations stand at edges, by the number of the edge.
+
+    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough; at a
+    corner rather to the edge with a channel than to one in `left_open`.
+    """
+    found: dict[int, list[Through]] = {}
+    if not plane.penetrations:
+        return found
+    spots = [(spot, spot) for spot in plane.penetrations]
+    around = near_each(spots, [ends(edge) for edge in edges], values.penetration_reach, "array")
+    for number, (spot, near) in enumerate(zip(plane.penetrations, around, strict=True)):
+        feet = [(*_foot(edges[edge], spot), edge) for edge in near]
+        if not feet:
+            continue
+        away, at, edge = min(feet, key=lambda foot: (foot[0], foot[2] in left_open, *foot[1:]))
+        if away <= values.penetration_reach:
+            found.setdefault(edge, []).append(Through(number=number, at_nm=at))
+    return found
+
+
+def ends(edge: Edge) -> tuple[Spot, Spot]:
+    """Return where an edge starts and ends on the plane [nm]."""
+    return (edge.start.x_nm, edge.start.y_nm), (edge.end.x_nm, edge.end.y_nm)
+
+
+def _foot(edge: Edge, spot: Spot) -> tuple[int, int]:
+    """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
+    ax, ay = edge.start.x_nm, edge.start.y_nm
+    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)
+    part = min(max(part, 0.0), 1.0)
+    dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
+    return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)

@@ -1,0 +1,32 @@
+"""From places along a run to places on the roof plane."""
+
+from __future__ import annotations
+
+from gapwright.calc.layout.edges import PlacedEdge
+from gapwright.calc.layout.plane import Spot
+from gapwright.calc.layout.runs import PlacedRun
+
+
+def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedEdge, Spot]:
+    """Return the edge on which a place of a run lies, and where it is on the plane [nm]."""
+    at_nm = at_nm % placed.run.length_nm if placed.run.closed else at_nm
+    number = placed.edge_at(at_nm)
+    edge = placed.edges[number]
+    return edge, along(edge, at_nm - placed.starts_nm[number])
+
+
+def along(placed: PlacedEdge, at_nm: int) -> Spot:
+    """Return where a place of an edge is on the plane, counted from the edge's start [nm]."""
+    edge = placed.edge
+    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    return (
+        edge.start.x_nm + dx * at_nm // edge.length_nm,
+        edge.start.y_nm + dy * at_nm // edge.length_nm,
+    )
+
+
+def path_on(placed: PlacedRun, start_nm: int, covered_nm: int) -> list[Spot]:
+    """Return the bends of a stretch of a run, from where it begins to where it ends [nm]."""
+    corners = placed.passed(placed.starts_nm, start_nm, covered_nm)
+    bends = [along_nm for along_nm, _ in corners if 0 < along_nm < covered_nm]
+    return [place_on(placed, start_nm + at)[1] for at in (0, *bends, covered_nm)]

@@ -1,0 +1,58 @@
+"""What a caller tells of one roof plane: frozen facts, lengths in nanometres.
+
+Axes lie on the roof plane: x along the eave, y up the slope.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Literal
+
+import msgspec
+
+from gapwright.calc.outline import DrawnShape, Facing, Module
+
+Spot = tuple[int, int]
+
+
+class Rail(msgspec.Struct, frozen=True, kw_only=True):
+    """A rail as it lies on the roof, from end to end [nm]."""
+
+    start: Spot
+    end: Spot
+
+    @property
+    def upright(self) -> bool:
+        """Return whether the rail runs up the slope rather than along it, and so faces sideways."""
+        (x, y), (u, v) = self.start, self.end
+        return abs(v - y) > abs(u - x)
+
+
+class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
+    """How rails are to be taken where they were not told; None takes the rule set's value."""
+
+    direction: Literal["eave", "slope"] = "eave"
+    per_row: int | None = None
+    inset: Fraction | None = None
+    overhang_nm: int | None = None
+
+
+class EdgeFacts(msgspec.Struct, frozen=True, kw_only=True):
+    """What holds on one edge, or on all edges that face one way; readings in nm."""
+
+    open: bool | None = None
+    zone: str | None = None
+    readings_nm: tuple[int, ...] = ()
+
+
+class Plane(msgspec.Struct, frozen=True, kw_only=True):
+    """One roof plane. `rails` is None where there are none, as on rail-less racking."""
+
+    name: str
+    modules: Sequence[Module]
+    drawn: Sequence[DrawnShape]
+    rails: Sequence[Rail] | InferredRails | None
+    penetrations: Sequence[Spot]
+    edges: dict[str, EdgeFacts]
+    facings: dict[Facing, EdgeFacts]

@@ -1,0 +1,418 @@
+"""A layout as an answer has it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from typing import Literal
+
+import msgspec
+
+from gapwright.calc.channel import Profile
+from gapwright.calc.clearance import ClearanceResult
+from gapwright.calc.cutting import CutRoll
+from gapwright.calc.layout.conditions import ConditionResult, Place, conditions_of, no_strip, place
+from gapwright.calc.layout.counts import Counts, WidthPlan
+from gapwright.calc.layout.edges import PlacedEdge
+from gapwright.calc.layout.geometry import PlanePicture, picture
+from gapwright.calc.layout.lay import LaidPlane, LaidRun
+from gapwright.calc.layout.marks import Mark, MarkKind
+from gapwright.calc.layout.places import along, place_on
+from gapwright.calc.layout.strips import Strip, Told
+from gapwright.calc.sizing import Advice
+from gapwright.quantity.output import Length, RunDown, RunUp, SectionDown, SectionUp, Text
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+
+
+class ReadingsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Readings and where they were told: on an edge, on all edges of a facing, or for all."""
+
+    plane: str
+    place: str
+    readings: tuple[SectionUp, ...]
+
+
+class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
+    """A strip with its channel, and the readings that it was sized for.
+
+    `width` is null where no stocked strip is wide enough, `profile` where no channel can be bent;
+    `advice` says what to do where no stocked strip fits snugly.
+    """
+
+    strip: str
+    width: SectionDown | None
+    profile: Profile | None
+    clearance: ClearanceResult
+    told: tuple[ReadingsResult, ...]
+    advice: tuple[Advice, ...]
+
+
+class EdgeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One straight run of a loop; `corner` tells how it begins, `strip` what goes along it."""
+
+    edge: str
+    plane: str
+    facing: Literal["eave", "ridge", "left", "right"]
+    start: Place
+    end: Place
+    length: RunUp
+    corner: Literal["outside", "inside"]
+    hole: bool
+    open: bool
+    zone: str
+    strip: str | None
+
+
+class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One mark along a piece's tape, and what to do there, in words."""
+
+    at: Length
+    kind: MarkKind
+    edge: str
+    text: Text
+
+
+class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One piece of channel: what to cut, and what to mark on the tape from its first end."""
+
+    piece: str
+    plane: str
+    strip: str
+    cut_length: RunUp
+    covers: RunDown
+    lap: RunUp | None
+    return_length: RunUp | None
+    marks: tuple[MarkResult, ...]
+
+
+class LapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where one piece laps the piece before it; `crowded` where no better place was to be had."""
+
+    piece: str
+    over: str
+    plane: str
+    length: RunUp
+    edge: str
+    zone: str
+    place: Place
+    crowded: bool
+
+
+class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where the channel is fixed to a rail that crosses the edge.
+
+    The tab is on the rail's upslope face, or beside it where the rail runs up the slope.
+    """
+
+    edge: str
+    plane: str
+    along: RunDown
+    place: Place
+    side: Literal["upslope", "beside"]
+
+
+class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where one end of a piece is turned in to a rail, and the mesh that this takes.
+
+    `direction` is which way it runs along the edge, seen as the pieces are set; `foot` is where it
+    meets the rail.
+    """
+
+    piece: str
+    edge: str
+    plane: str
+    place: Place
+    length: RunUp
+    end: Literal["start", "end"]
+    direction: Literal["onward", "back"]
+    foot: Place
+
+
+class CutPieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A piece as it is cut from a roll, from the roll's free end."""
+
+    piece: str
+    plane: str
+    start: RunDown
+    length: RunUp
+
+
+class RollResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One roll: its pieces in the order they are cut, and what is left of it."""
+
+    length: RunDown
+    strip_width: SectionDown
+    pieces: tuple[CutPieceResult, ...]
+    remnant: RunDown
+
+
+class CutPlanResult(msgspec.Struct, frozen=True, kw_only=True):
+    """Which piece is cut from which roll, by the widths of their strips.
+
+    Pieces of a strip that is not stocked (`no_strip`) are cut from none. `optimal`: no plan takes
+    fewer rolls; else no plan takes fewer than `bound`.
+    """
+
+    rolls: tuple[RollResult, ...]
+    optimal: bool
+    bound: int
+
+
+class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
+    """Counts that drive a bill; `rolls` are those of the cut plan."""
+
+    perimeter: RunUp
+    cut_mesh: RunUp
+    pieces: int
+    laps: int
+    corners: int
+    tabs: int
+    returns: int
+    penetrations: int
+    rolls: int
+
+
+class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
+    """The layout: edges, pieces, laps, tabs, returns, counts and cut plan.
+
+    `strip_width` and `profile` are those of the first of `strips`: the usual one. There are more
+    only where the readings of some edges do not suit it.
+    """
+
+    perimeter: RunUp
+    strip_width: SectionDown | None
+    profile: Profile | None
+    strips: tuple[StripWithChannel, ...]
+    edges: tuple[EdgeResult, ...]
+    pieces: tuple[PieceResult, ...]
+    laps: tuple[LapResult, ...]
+    tabs: tuple[TabResult, ...]
+    returns: tuple[ReturnResult, ...]
+    counts: CountsResult
+    cut_plan: CutPlanResult
+    conditions: tuple[ConditionResult, ...]
+    geometry: tuple[PlanePicture, ...]
+
+
+def layout_result(
+    planes: Sequence[LaidPlane],
+    strips: Sequence[Strip],
+    counts: Counts,
+    plans: Figure[tuple[WidthPlan, ...]],
+    rules: RuleSet,
+) -> LayoutResult:
+    """Return a layout as an answer has it; the first strip is the usual one."""
+    usual = strips[0].sizing
+    width = rules.show("/strip_width", usual.strip_nm)
+    runs = [(plane.plane.name, run) for plane in planes for run in plane.runs]
+    _show_steps(planes, rules)
+    return LayoutResult(
+        perimeter=RunUp(rules.show("/perimeter", counts.perimeter_nm)),
+        strip_width=None if width is None else SectionDown(width),
+        profile=rules.show("/profile", usual.profile),
+        strips=tuple(
+            rules.show(f"/strips/{at}", rules.figure(partial(_strip, strip)))
+            for at, strip in enumerate(strips)
+        ),
+        edges=tuple(_edge(edge, plane.plane.name) for plane in planes for edge in plane.edges),
+        pieces=tuple(piece for plane, run in runs for piece in _pieces(plane, run)),
+        laps=tuple(lap for run in runs for lap in _laps(*run)),
+        tabs=tuple(tab for run in runs for tab in _tabs(*run)),
+        returns=tuple(made for run in runs for made in _returns(*run)),
+        counts=_counts(counts, plans, rules),
+        cut_plan=cut_plan_result(rules.show("/cut_plan", plans)),
+        conditions=rules.show(
+            "/conditions", rules.figure(lambda: tuple(_conditions(planes, strips, rules)))
+        ),
+        geometry=tuple(picture(plane) for plane in planes),
+    )
+
+
+def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
+    """Note which rules the lists of a layout follow from, step by step."""
+    for plane in planes:
+        for pointer in ("/pieces", "/laps", "/returns", "/geometry"):
+            rules.show(pointer, plane.steps.runs)
+        rules.show("/edges", plane.steps.corners)
+        rules.show("/strips", plane.steps.corners)
+        rules.show("/tabs", plane.steps.corners)  # a run begins where another strip does
+        rules.show("/tabs", plane.steps.tabs)
+
+
+def _conditions(
+    planes: Sequence[LaidPlane], strips: Sequence[Strip], rules: RuleSet
+) -> Iterator[ConditionResult]:
+    yield from no_strip(strips)
+    for plane in planes:
+        yield from conditions_of(plane, rules)
+
+
+def _strip(strip: Strip) -> StripWithChannel:
+    sizing = strip.sizing
+    width = sizing.strip_nm.value
+    return StripWithChannel(
+        strip=strip.name,
+        width=None if width is None else SectionDown(width),
+        profile=sizing.profile.value,
+        clearance=sizing.clearance.value,
+        told=readings_result(strip.told),
+        advice=sizing.advice.value,
+    )
+
+
+def readings_result(told: Sequence[Told]) -> tuple[ReadingsResult, ...]:
+    """Return readings with where they were told."""
+    return tuple(
+        ReadingsResult(
+            plane=one.plane,
+            place=one.place,
+            readings=tuple(SectionUp(nm) for nm in one.readings_nm),
+        )
+        for one in told
+    )
+
+
+def _edge(placed: PlacedEdge, plane: str) -> EdgeResult:
+    edge = placed.edge
+    return EdgeResult(
+        edge=placed.name,
+        plane=plane,
+        facing=edge.facing,
+        start=place((edge.start.x_nm, edge.start.y_nm)),
+        end=place((edge.end.x_nm, edge.end.y_nm)),
+        length=RunUp(edge.length_nm),
+        corner="inside" if placed.inside else "outside",
+        hole=placed.hole,
+        open=placed.open,
+        zone=placed.zone,
+        strip=placed.strip or None,
+    )
+
+
+def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
+    for named in run.pieces:
+        piece = named.piece
+        made = piece.returned_nm
+        yield PieceResult(
+            piece=named.name,
+            plane=plane,
+            strip=run.strip,
+            cut_length=RunUp(piece.cut_nm),
+            covers=RunDown(piece.covered_nm),
+            lap=RunUp(piece.lap_nm) if piece.lap_nm else None,
+            return_length=RunUp(made) if made else None,
+            marks=tuple(_mark(mark) for mark in named.marks),
+        )
+
+
+def mark_length(mark: Mark) -> Length:
+    """Return where a mark is; the last mark is the cut, and reads as the cut length does."""
+    return RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
+
+
+def _mark(mark: Mark) -> MarkResult:
+    at: RunDown | RunUp = RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
+    text = Text(f"{_words(mark)} at {{}}", at)
+    return MarkResult(at=at, kind=mark.kind, edge=mark.edge, text=text)
+
+
+def _words(mark: Mark) -> str:
+    if mark.kind == "corner":
+        return "inside corner" if mark.inside else "outside corner"
+    if mark.kind == "tab":
+        return f"tab, {'beside' if mark.upright else 'upslope face of'} the rail,"
+    return {
+        "lap_ends": "the piece before reaches to here",
+        "penetration": "cut-out for a penetration",
+        "next_laps": "the next piece begins",
+        "return_bend": "return bend, turned in under the array,",
+        "end": "cut",
+    }[mark.kind]
+
+
+def _laps(plane: str, run: LaidRun) -> Iterator[LapResult]:
+    # each lap ends where a piece does; the last piece of a loop is lapped by the first
+    following = (*run.pieces[1:], *run.pieces[:1])
+    for lap, piece, before in zip(run.layout.laps, following, run.pieces, strict=False):
+        edge, spot = place_on(run.placed, lap.end_nm)
+        yield LapResult(
+            piece=piece.name,
+            over=before.name,
+            plane=plane,
+            length=RunUp(lap.lap_nm),
+            edge=edge.name,
+            zone=edge.zone,
+            place=place(spot),
+            crowded=bool(lap.too_near_nm),
+        )
+
+
+def _tabs(plane: str, run: LaidRun) -> Iterator[TabResult]:
+    for placed, tab in run.placed.tabs_by_edge():
+        yield TabResult(
+            edge=placed.name,
+            plane=plane,
+            along=RunDown(tab.at_nm),
+            place=place(along(placed, tab.at_nm)),
+            side=tab.side,
+        )
+
+
+def _returns(plane: str, run: LaidRun) -> Iterator[ReturnResult]:
+    for laid in run.returns:
+        yield ReturnResult(
+            piece=run.pieces[laid.made.piece].name,
+            edge=laid.edge.name,
+            plane=plane,
+            place=place(laid.bend),
+            length=RunUp(laid.made.return_nm),
+            end="start" if laid.made.at_start else "end",
+            direction=laid.direction,
+            foot=place(laid.foot),
+        )
+
+
+def _counts(counts: Counts, plans: Figure[tuple[WidthPlan, ...]], rules: RuleSet) -> CountsResult:
+    show = rules.show
+    return CountsResult(
+        perimeter=RunUp(show("/counts/perimeter", counts.perimeter_nm)),
+        cut_mesh=RunUp(show("/counts/cut_mesh", counts.cut_mesh_nm)),
+        pieces=show("/counts/pieces", counts.pieces),
+        laps=show("/counts/laps", counts.laps),
+        corners=show("/counts/corners", counts.corners),
+        tabs=show("/counts/tabs", counts.tabs),
+        returns=show("/counts/returns", counts.returns),
+        penetrations=show("/counts/penetrations", counts.penetrations),
+        rolls=sum(len(each.plan.rolls) for each in show("/counts/rolls", plans)),
+    )
+
+
+def cut_plan_result(plans: Sequence[WidthPlan]) -> CutPlanResult:
+    """Return how the rolls of all widths are cut."""
+    return CutPlanResult(
+        rolls=tuple(_roll(roll, each.strip_nm) for each in plans for roll in each.plan.rolls),
+        optimal=all(each.plan.optimal for each in plans),
+        bound=sum(each.plan.bound for each in plans),
+    )
+
+
+def _roll(roll: CutRoll, width_nm: int | None) -> RollResult:
+    assert width_nm is not None
+    pieces = []
+    for piece in roll.pieces:
+        plane, _, name = piece.label.partition(":")
+        pieces.append(
+            CutPieceResult(
+                piece=name,
+                plane=plane,
+                start=RunDown(piece.start_nm),
+                length=RunUp(piece.length_nm),
+            )
+        )
+    return RollResult(
+        length=RunDown(roll.length_nm),
+        strip_width=SectionDown(width_nm),
+        pieces=tuple(pieces),
+        remnant=RunDown(roll.remnant_nm),
+    )

@@ -1,0 +1,161 @@
+"""Which strip goes where: one all round if its channel suits every reading, else by edge.
+
+Readings may be told by edge or by facing; those of the whole job hold where nothing else is
+told. The sizing's rule is kept: the width follows the largest reading, the web the tightest one
+that counts, each place judged by itself. A channel is bent the same over its whole length, so where
+no one strip is snug everywhere, the edges that share a strip form a stretch, and no piece runs from
+one to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import msgspec
+
+from gapwright.calc.layout.naming import named_edges
+from gapwright.calc.layout.plane import EdgeFacts, Plane
+from gapwright.calc.outline import Edge, Facing, Outline
+from gapwright.calc.sizing import Sizing, size
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+
+Readings = tuple[int, ...]
+Place = tuple[str, str]
+"""The name of a plane, and the edge or the facing of which something was told there."""
+
+ALL = "all"
+"""The place of readings that were told of the whole job."""
+
+
+class Told(msgspec.Struct, frozen=True, kw_only=True):
+    """Readings [nm] and where they were told: an edge, a facing, or "all" for the whole job."""
+
+    plane: str
+    place: str
+    readings_nm: Readings
+
+
+class Strip(msgspec.Struct, frozen=True, kw_only=True):
+    """One strip with its channel, and the readings that it was sized for."""
+
+    name: str
+    sizing: Sizing
+    told: tuple[Told, ...]
+
+
+class Strips(msgspec.Struct, frozen=True, kw_only=True):
+    """The strips of a job, and which of them goes where; the first is the usual one.
+
+    `by_place` follows from the sizing of the readings where some edges have their own.
+    """
+
+    strips: tuple[Strip, ...]
+    by_place: Figure[dict[Place, int]]
+
+    def at(self, edge: str, facing: Facing, plane: Plane) -> Strip:
+        """Return the strip of an edge that is not left open."""
+        told = _told(edge, facing, plane, Figure(()))
+        return self.strips[self.by_place.value[told.plane, told.place]]
+
+
+def strips_of(
+    usual_nm: Figure[Readings], planes: Sequence[tuple[Plane, Outline]], rules: RuleSet
+) -> Strips:
+    """Return the strips of a job, as few as are snug by its readings.
+
+    `usual_nm` are the readings of the whole job [nm]; they count only where some edge has no
+    others. One strip for all is tried first, then one for all edges whose own readings take the
+    same width, then one for each. Planes are distinguished by their names.
+    """
+
+    def groups() -> list[list[Told]]:
+        places = {
+            (told.plane, told.place): told
+            for plane, outline in planes
+            for told in _all_told(plane, outline, usual_nm)
+        }
+        told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm.value)]
+        return _grouped(sorted(told, key=lambda one: one.place != ALL), rules)
+
+    grouped = rules.figure(groups)
+    return Strips(
+        strips=tuple(
+            Strip(name=f"S{number}", sizing=_sized(grouped, number - 1, rules), told=tuple(group))
+            for number, group in enumerate(grouped.value, 1)
+        ),
+        by_place=rules.figure(
+            lambda: {
+                (one.plane, one.place): at
+                for at, group in enumerate(grouped.value)
+                for one in group
+            }
+        ),
+    )
+
+
+def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
+    """Yield the readings that hold on each edge of a plane, unless it is left open."""
+    for name, edge in named_edges(outline):
+        if not is_open(name, edge, plane):
+            yield _told(name, edge.facing, plane, usual_nm)
+
+
+def is_open(name: str, edge: Edge, plane: Plane) -> bool:
+    """Return whether an edge is left open."""
+    own, facing = plane.edges.get(name, EdgeFacts()), plane.facings.get(edge.facing, EdgeFacts())
+    return bool(facing.open if own.open is None else own.open)
+
+
+def takes_usual(plane: Plane, outline: Outline) -> bool:
+    """Return whether the readings of the whole job hold on some edge of a plane."""
+    return any(told.place == ALL for told in _all_told(plane, outline, Figure(())))
+
+
+def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
+    """Return the readings that hold on an edge."""
+    none = EdgeFacts()
+    own = plane.edges.get(name, none).readings_nm
+    facing_nm = plane.facings.get(facing, none).readings_nm
+    if own:
+        return Told(plane=plane.name, place=name, readings_nm=own)
+    if facing_nm:
+        return Told(plane=plane.name, place=facing, readings_nm=facing_nm)
+    return Told(plane="", place=ALL, readings_nm=usual_nm.value)
+
+
+def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:
+    """Return the readings in groups that share a strip, in the order given."""
+    if _snug(told, rules):
+        return [told]
+    groups: list[list[Told]] = []
+    for alike in _alike(told, [_size([one], rules).strip_nm.value for one in told]):
+        if _snug(alike, rules):
+            groups.append(alike)
+        else:
+            groups += _alike(alike, [one.readings_nm for one in alike])
+    return groups
+
+
+def _alike(told: Sequence[Told], keys: Sequence[object]) -> list[list[Told]]:
+    groups: dict[object, list[Told]] = {}
+    for one, key in zip(told, keys, strict=True):
+        groups.setdefault(key, []).append(one)
+    return list(groups.values())
+
+
+def _snug(told: Sequence[Told], rules: RuleSet) -> bool:
+    """Return whether one strip does for some readings: it is snug, or there is no choice."""
+    return len({one.readings_nm for one in told}) == 1 or _size(told, rules).snug.value
+
+
+def _size(told: Sequence[Told], rules: RuleSet) -> Sizing:
+    return size(Figure(_places(told)), rules)
+
+
+def _sized(grouped: Figure[list[list[Told]]], at: int, rules: RuleSet) -> Sizing:
+    return size(rules.figure(lambda: _places(grouped.value[at])), rules)
+
+
+def _places(told: Sequence[Told]) -> tuple[Readings, ...]:
+    return tuple(dict.fromkeys(one.readings_nm for one in told))

@@ -1,0 +1,177 @@
+"""What the channel can be fixed to: rails that cross an edge, and rails within reach of one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from math import ceil, floor, hypot, isqrt
+from typing import Literal
+
+import msgspec
+
+from gapwright.calc.layout.penetrations import ends
+from gapwright.calc.layout.plane import Rail, Spot
+from gapwright.calc.outline import Edge
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.values import Values
+
+
+class Tab(msgspec.Struct, frozen=True, kw_only=True):
+    """A place where rails cross the channel [nm]; `upright`: all of them run up the slope."""
+
+    at_nm: int
+    upright: bool
+
+    @property
+    def side(self) -> Literal["upslope", "beside"]:
+        """Return where the tab is: on the rail's upslope face, or beside one that has none."""
+        return "beside" if self.upright else "upslope"
+
+
+Direction = Literal["onward", "back"]
+
+
+class Beside(msgspec.Struct, frozen=True, kw_only=True):
+    """A stretch of an edge from which a return can be made to one rail, and the mesh it takes [nm].
+
+    `away_nm` is the distance to the rail, `leg_nm` how far along the edge the foot lies from the
+    bend: ahead of it, as the run goes, where the return runs onward.
+    """
+
+    start_nm: int
+    end_nm: int
+    return_nm: int
+    away_nm: int
+    leg_nm: int
+    direction: Direction
+
+
+def tabs_on(edge: Edge, rails: Sequence[Rail]) -> tuple[Tab, ...]:
+    """Return where rails cross an edge [nm from its start], in order, each place once."""
+    return once((at, rail.upright) for rail in rails if (at := _crossing(edge, rail)) is not None)
+
+
+def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
+    """Return the tabs at places [nm] where rails cross that may be upright, each place once."""
+    found: dict[int, bool] = {}
+    for at_nm, upright in crossings:
+        found[at_nm] = upright and found.get(at_nm, True)
+    return tuple(Tab(at_nm=at_nm, upright=upright) for at_nm, upright in sorted(found.items()))
+
+
+def beside(
+    edge: Edge, rails: Sequence[Rail], around: Sequence[Edge], values: Values
+) -> list[Beside]:
+    """Return the stretches of an edge from which a return can be made under the array.
+
+    A return runs diagonally to a rail beside the edge: one leg is the distance to the rail, the
+    other `return_leg` along the edge, either way; a tab is added. Only rails in line with the
+    edge count, under it or on the array's side, no further away than `return_reach`; out of line
+    by up to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
+    No return crosses another edge: `around` are all those within reach.
+    """
+    found = []
+    for rail in rails:
+        if not _may_be_in_line(edge, rail, values):
+            continue
+        (first, near), (last, far) = sorted(
+            _from_edge(edge, spot) for spot in (rail.start, rail.end)
+        )
+        away = max(near, far)
+        if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
+            continue
+        walls = [[_from_edge(edge, spot) for spot in ends(wall)] for wall in around if wall != edge]
+        ways: list[tuple[Direction, int]] = [
+            ("onward", values.return_leg),
+            ("back", -values.return_leg),
+        ]
+        for direction, leg in ways:
+            low, high = max(first - leg, 0), min(last - leg, edge.length_nm)
+            blocked = sorted(_blocked(walls, away, leg))
+            found += [
+                Beside(
+                    start_nm=start,
+                    end_nm=end,
+                    return_nm=return_nm(away, values),
+                    away_nm=away,
+                    leg_nm=leg,
+                    direction=direction,
+                )
+                for start, end in _free(low, high, blocked)
+            ]
+    return sorted(found, key=lambda stretch: (stretch.start_nm, stretch.return_nm))
+
+
+def _from_edge(edge: Edge, spot: Spot) -> tuple[int, int]:
+    """Return how far along an edge a spot lies, and how far to the array's side of it [nm]."""
+    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    length = hypot(dx, dy)
+    right, up = spot[0] - edge.start.x_nm, spot[1] - edge.start.y_nm
+    return round((dx * right + dy * up) / length), round((dx * up - dy * right) / length)
+
+
+def _blocked(
+    walls: Sequence[Sequence[tuple[int, int]]], away: int, leg: int
+) -> Iterator[tuple[float, float]]:
+    """Yield from where to where returns to a rail would cross another edge [nm].
+
+    Seen along the returns, which are all parallel, each edge covers a stretch of this one.
+    """
+    for (u, v), (x, y) in walls:
+        low, high = max(min(v, y), 0), min(max(v, y), away)
+        if low >= high and not (v == y and 0 < v < away):
+            continue
+        seen = []
+        for depth in (low, high):
+            along = u + (x - u) * (depth - v) / (y - v) if y != v else 0
+            seen.append(along - leg * depth / away)
+        if y == v:
+            seen = [u - leg * v / away, x - leg * v / away]
+        yield min(seen), max(seen)
+
+
+def _free(low: int, high: int, blocked: Sequence[tuple[float, float]]) -> Iterator[tuple[int, int]]:
+    """Yield the stretches between two places that are not inside any blocked one."""
+    for start, end in blocked:
+        if low < start and low <= high:
+            yield low, min(floor(start), high)
+        low = max(low, ceil(end))
+    if low <= high:
+        yield low, high
+
+
+def return_nm(away_nm: int, values: Values) -> int:
+    """Return the mesh of a return to a rail at a distance [nm], rounded up to the tape's grid."""
+    square = away_nm * away_nm + values.return_leg * values.return_leg
+    root = isqrt(square)
+    diagonal = root + (root * root < square)
+    grid = values.tape_grid
+    return whole(diagonal + values.return_tab, grid) * grid
+
+
+def _crossing(edge: Edge, rail: Rail) -> int | None:
+    """Return where a rail crosses an edge [nm from its start]; exact where both are upright."""
+    ax, ay = edge.start.x_nm, edge.start.y_nm
+    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    (px, py), (qx, qy) = rail.start, rail.end
+    first = ux * (py - ay) - uy * (px - ax)
+    second = ux * (qy - ay) - uy * (qx - ax)
+    if first == second or (first > 0) == (second > 0):
+        return None
+    # the rail's point on the edge's line, as a part of the edge's own direction
+    over = first - second
+    along = ux * ((px - ax) * over + (qx - px) * first) + uy * (
+        (py - ay) * over + (qy - py) * first
+    )
+    length = ux * ux + uy * uy
+    if over < 0:
+        over, along = -over, -along
+    if not 0 <= along <= length * over:
+        return None
+    return along * edge.length_nm // (length * over)
+
+
+def _may_be_in_line(edge: Edge, rail: Rail, values: Values) -> bool:
+    """Return quickly whether a rail may be in line with an edge; most that cross it are not."""
+    ux, uy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    (px, py), (qx, qy) = rail.start, rail.end
+    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.tape_grid * edge.length_nm

@@ -1,0 +1,21 @@
+"""How much work a layout may be: a bound on the work itself, never on time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from gapwright.calc.pieces import PieceRules, Run
+from gapwright.errors import BadInputError, Fault
+from gapwright.quantity.whole import whole
+
+MOST_PLACES = 40_000
+"""Places where a piece may end, on all runs that differ: some 3,000 ft of channel cut on inches,
+which take a second or two; 20,000 modules in one array have 31,000."""
+
+
+def refuse_too_much(runs: Iterable[Run], rules: PieceRules) -> None:
+    """Raise BadInputError where runs, each told once, are more than is laid out at once."""
+    if sum(whole(run.length_nm, rules.grid_nm) for run in runs) > MOST_PLACES:
+        problem = "There is more channel round these arrays than is laid out at once."
+        remedy = "Lay out fewer arrays at once."
+        raise BadInputError([Fault(path=("array",), problem=problem, remedy=remedy)])

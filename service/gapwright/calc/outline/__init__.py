@@ -1,0 +1,43 @@
+"""Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
+
+from gapwright.calc.outline.narrow import narrow_notes
+from gapwright.calc.outline.outline import outline_of
+from gapwright.calc.outline.pairs import OverlapFault
+from gapwright.calc.outline.read import upright_boxes
+from gapwright.calc.outline.shape import (
+    ArrayOutline,
+    Box,
+    Corner,
+    DrawnShape,
+    Edge,
+    Facing,
+    GapRules,
+    Loop,
+    Module,
+    Note,
+    NoteKind,
+    Outline,
+    Point,
+    Rect,
+)
+
+__all__ = [
+    "ArrayOutline",
+    "Box",
+    "Corner",
+    "DrawnShape",
+    "Edge",
+    "Facing",
+    "GapRules",
+    "Loop",
+    "Module",
+    "Note",
+    "NoteKind",
+    "Outline",
+    "OverlapFault",
+    "Point",
+    "Rect",
+    "narrow_notes",
+    "outline_of",
+    "upright_boxes",
+]

@@ -1,0 +1,173 @@
+"""Shapes that overlap or join, found in one look at those near one another."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import dist
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from gapwright.calc.outline.closing import Numbers, Polygons
+from gapwright.calc.outline.read import Plane, format_mm
+from gapwright.calc.outline.shape import ROUNDING_NM, GapRules, Path
+from gapwright.errors import BadInputError, Fault
+
+Indices = npt.NDArray[np.int64]
+
+MOST_PAIRS = 150_000
+MOST_FAULTS = 100
+MOST_SIDES = 8_000
+_SHAPES_AT_ONCE = 64
+_STOPPED = Fault(
+    path=(),
+    problem=f"The first {MOST_FAULTS} overlaps are listed; the rest was not looked at.",
+    remedy="Check for modules given twice.",
+)
+Healed = tuple[int, Numbers]
+"""How deep something taken for rounding is [nm], and its corners on the roof plane."""
+
+
+class OverlapFault(Fault, frozen=True, kw_only=True):
+    """Two shapes over one another: the other one, and how wide and high what both cover is [nm].
+
+    Where that is slanted, `across_nm` is its longer side and `up_nm` its shorter one.
+    """
+
+    other: Path
+    across_nm: int
+    up_nm: int
+
+
+class Pairs(NamedTuple):
+    """The later and the earlier of shapes that join, overlaps taken for rounding, and faults."""
+
+    later: Indices
+    earlier: Indices
+    healed: list[Healed]
+    faults: list[Fault]
+
+
+def near_pairs(areas: Polygons, reach_nm: float, most: int) -> tuple[Indices, Indices, bool]:
+    """Return the later and the earlier of shapes whose bounds are within reach, and if all are.
+
+    It stops soon after `most` of them: of a module given 20,000 times there are 200 million.
+    """
+    tree = shapely.STRtree(areas)
+    around = shapely.box(*(shapely.bounds(areas) + reach_nm * np.array([-1, -1, 1, 1])).T)
+    found: list[Indices] = []
+    hits = start = 0
+    most_hits = 2 * most + len(areas)  # each pair is met from both sides, and each shape itself
+    while start < len(areas) and hits <= most_hits:
+        later, earlier = tree.query(around[start : start + _SHAPES_AT_ONCE])
+        hits += len(later)
+        later += start
+        found.append(np.array([later, earlier])[:, later > earlier])
+        start += _SHAPES_AT_ONCE
+    pairs = np.concatenate(found, axis=1) if found else np.empty((2, 0), dtype=np.int64)
+    later, earlier = pairs[:, np.lexsort((pairs[1], pairs[0]))]
+    return later, earlier, hits <= most_hits
+
+
+def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
+    """Return the modules that join, and shapes of any kind that overlap.
+
+    Two modules with the same axes join where they face each other across a gap up to the join
+    gap, over more than what is taken for rounding; diagonal ones, or those that meet only at a
+    corner, do not.
+    Errors: BadInputError where more than MOST_PAIRS shapes are near one another, or more than
+    MOST_SIDES sides of modules face open roof.
+    """
+    later, earlier, all_found = near_pairs(plane.areas, rules.join_gap_nm, MOST_PAIRS)
+    alike = plane.degrees[later] == plane.degrees[earlier]
+    boxes = plane.boxes
+    gaps = np.maximum(boxes[later, :2], boxes[earlier, :2])
+    gaps -= np.minimum(boxes[later, 2:], boxes[earlier, 2:])
+    over = alike & (gaps.max(axis=1) < 0)
+    over[~alike] = shapely.intersects(plane.areas[later[~alike]], plane.areas[earlier[~alike]])
+    healed, faults = _overlaps(plane, later[over], earlier[over], -gaps[over], rules.tolerance_nm)
+    if faults:
+        return Pairs(later[:0], earlier[:0], healed, faults)
+    if not all_found:
+        problem = f"Expected at most {MOST_PAIRS} pairs of shapes within the join gap; got more."
+        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
+    join_nm = rules.join_gap_nm + np.where(plane.degrees[later] != 0, 2 * ROUNDING_NM, 0)
+    facing = alike & (gaps.max(axis=1) <= join_nm) & (gaps.min(axis=1) < -rules.alignment_nm)
+    later, earlier = later[facing], earlier[facing]
+    _refuse_too_many_sides(boxes, later, earlier, gaps[facing], rules.join_gap_nm)
+    return Pairs(later, earlier, healed, faults)
+
+
+def _refuse_too_many_sides(
+    boxes: Numbers, later: Indices, earlier: Indices, gaps: Numbers, join_nm: int
+) -> None:
+    """Raise BadInputError where modules have more sides on outlines than are closed at once."""
+    covered = np.zeros((len(boxes), 4))  # left, lower, right, upper
+    axis = gaps.argmax(axis=1)
+    length = -gaps.min(axis=1) + join_nm
+    pair = np.arange(len(axis))
+    above = boxes[later, axis] > boxes[earlier, axis]
+    for one, is_above in ((later, above), (earlier, ~above)):
+        np.add.at(covered, (one[pair], np.where(is_above, axis, axis + 2)), length)
+    sizes = np.tile(boxes[:, 2:] - boxes[:, :2], 2)[:, [1, 0, 3, 2]]
+    if (count := int((covered < sizes).sum())) > MOST_SIDES:
+        problem = (
+            f"Expected at most {MOST_SIDES} sides of modules along outlines; got about {count}."
+        )
+        remedy = "Lay out fewer modules that are apart at once."
+        raise BadInputError([Fault(path=("modules",), problem=problem, remedy=remedy)])
+
+
+def _overlaps(
+    plane: Plane, later: Indices, earlier: Indices, sides: Numbers, tolerance_nm: int
+) -> tuple[list[Healed], list[Fault]]:
+    """Return overlaps up to the tolerance, and faults for the others, the first MOST_FAULTS."""
+    healed: list[Healed] = []
+    faults: list[Fault] = []
+    for first, second, box_sides in zip(later.tolist(), earlier.tolist(), sides, strict=True):
+        degrees = plane.degrees[first]
+        if degrees == plane.degrees[second]:
+            across, up = round(box_sides[0]), round(box_sides[1])
+            size = (across, up) if not degrees else (max(across, up), min(across, up))
+        else:
+            common = shapely.intersection(plane.areas[first], plane.areas[second])
+            if not common.area:
+                continue
+            size = _sides(common)
+        if min(size) <= tolerance_nm:
+            both = shapely.bounds(plane.areas[[first, second]])
+            healed.append((min(size), np.array([both[:, :2].max(axis=0), both[:, 2:].min(axis=0)])))
+        elif len(faults) == MOST_FAULTS:
+            faults.append(_STOPPED)
+            break
+        else:
+            faults.append(_fault(plane.paths[first], plane.paths[second], size))
+    return healed, faults
+
+
+def _sides(common: shapely.Geometry) -> tuple[int, int]:
+    """Return the sides of the smallest box round what two shapes both cover, the longer first.
+
+    Where it is an upright box, that is its width and height.
+    """
+    left, lower, right, upper = common.bounds
+    if np.isclose((right - left) * (upper - lower), common.area, rtol=1e-9):
+        return round(right - left), round(upper - lower)
+    corners = shapely.get_coordinates(shapely.oriented_envelope(common))[:3]
+    sides = sorted(max(1, round(dist(*side))) for side in pairwise(corners))
+    return sides[1], sides[0]
+
+
+def _fault(later: Path, earlier: Path, sides: tuple[int, int]) -> OverlapFault:
+    other = "/".join(str(step) for step in earlier)
+    across, up = (format_mm(side) for side in sides)
+    return OverlapFault(
+        path=later,
+        problem=f"It overlaps {other} over {across} by {up}.",
+        remedy="Move one of them or correct its size; touching is fine.",
+        other=earlier,
+        across_nm=sides[0],
+        up_nm=sides[1],
+    )

@@ -1,0 +1,234 @@
+"""Modules and drawn shapes as polygons to compute with, and every fault in them at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import isfinite
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+
+from gapwright.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
+from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
+from gapwright.errors import BadInputError, Fault
+
+MOST_MODULES = 20_000
+MOST_POINTS = 2_000
+FARTHEST_NM = 10**13
+"""10 km. Whole nanometers are exact in doubles up to 9,000 km; rotated ones need spare digits."""
+_ANGLE_PLACES = 7
+_RIGHT_ANGLE = 90
+_NM_PER_MM = 10**6
+
+Place = tuple[int, int]
+Ring = list[Place]
+
+
+class Plane(NamedTuple):
+    """What covers a roof plane, measured from `origin`, its lower left end.
+
+    Of each shape, modules first: where it is in the input, its area on the roof plane, by how
+    much its axes are rotated, and its left, lower, right and upper side in those axes. For drawn
+    shapes the last two are not numbers.
+    """
+
+    origin: Place
+    paths: list[Path]
+    areas: Polygons
+    degrees: Numbers
+    boxes: Numbers
+
+
+def upright_boxes(modules: Sequence[Module]) -> list[Rect | None]:
+    """Return the box of each module that is upright or rotated by right angles, else None."""
+    degrees, sides = _sides(modules)
+    boxes: list[Rect | None] = []
+    for module, turned, (left, lower, right, upper) in zip(
+        modules, degrees.tolist(), sides.astype(int).tolist(), strict=True
+    ):
+        x, y = module.x_nm, module.y_nm
+        boxes.append(None if turned else (x + left, y + lower, x + right, y + upper))
+    return boxes
+
+
+def read_plane(
+    modules: Sequence[Module], drawn: Sequence[DrawnShape], rules: GapRules
+) -> tuple[Plane, list[Fault]]:
+    """Return the shapes that can be used, and the faults of the others.
+
+    Errors: BadInputError where there is nothing or too much to look at, or it is spread too far.
+    """
+    if first := list(_count_faults(modules, drawn)):
+        raise BadInputError(first)
+    faults: list[Fault] = []
+    sizes = np.array([(m.width_nm, m.height_nm, m.turn_degrees) for m in modules], dtype=float)
+    usable = (sizes.reshape(-1, 3)[:, :2] > rules.alignment_nm).all(axis=1)
+    usable &= np.isfinite(sizes.reshape(-1, 3)[:, 2])
+    for number in np.flatnonzero(~usable).tolist():
+        faults += _module_faults(("modules", number), modules[number], rules.alignment_nm)
+    numbers = np.flatnonzero(usable).tolist()
+    good = [modules[number] for number in numbers]
+    paths: list[Path] = [("modules", number) for number in numbers]
+    shapes: list[list[Ring]] = []
+    for number, shape in enumerate(drawn):
+        rings = [_open(ring) for ring in (shape.shell, *shape.holes)]
+        if found := list(_ring_faults(("outline", number), rings)):
+            faults += found
+        else:
+            paths.append(("outline", number))
+            shapes.append(rings)
+    corners = [[(module.x_nm, module.y_nm)] for module in good] + [rings[0] for rings in shapes]
+    points = [point for places in corners for point in places] or [(0, 0)]
+    x, y = zip(*points, strict=True)
+    origin = min(x), min(y)
+    spread_nm = max(max(x) - origin[0], max(y) - origin[1])
+    if spread_nm > FARTHEST_NM and (far := list(_far_faults(paths, corners))):
+        raise BadInputError([*faults, *far])
+    degrees, sides = _sides(good)
+    places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in good]
+    boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides
+    plane = Plane(
+        origin=origin,
+        paths=paths,
+        areas=np.concatenate([_module_areas(degrees, boxes), _drawn_areas(shapes, origin)]),
+        degrees=np.concatenate([degrees, np.full(len(shapes), np.nan)]),
+        boxes=np.concatenate([boxes, np.full((len(shapes), 4), np.nan)]),
+    )
+    return plane, faults
+
+
+def _sides(modules: Sequence[Module]) -> tuple[Numbers, Numbers]:
+    """Return by how much the axes of modules are rotated, and their sides in these axes.
+
+    Sides are measured from the corner about which a module is rotated.
+    """
+    sizes = [(module.width_nm, module.height_nm, module.turn_degrees) for module in modules]
+    width, height, turn = np.array(sizes, dtype=float).reshape(-1, 3).T
+    degrees = np.round(turn % _RIGHT_ANGLE, _ANGLE_PLACES) % _RIGHT_ANGLE
+    quarters = np.rint((turn - degrees) / _RIGHT_ANGLE).astype(int) % 4
+    nothing = np.zeros(len(sizes))
+    by_quarters = np.array(
+        [
+            (nothing, nothing, width, height),
+            (-height, nothing, nothing, width),
+            (-width, -height, nothing, nothing),
+            (nothing, -width, height, nothing),
+        ]
+    )
+    return degrees, by_quarters[quarters, :, np.arange(len(sizes))]
+
+
+def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
+    around = boxes[:, [0, 1, 2, 1, 2, 3, 0, 3]].reshape(-1, 2)
+    corners = rotated(around, np.repeat(degrees, 4)).reshape(-1, 4, 2)
+    return np.asarray(shapely.polygons(corners), dtype=object)
+
+
+def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Place) -> Polygons:
+    areas = np.empty(len(drawn), dtype=object)
+    for number, rings in enumerate(drawn):
+        shell, *holes = (_polygon(ring, origin) for ring in rings)
+        areas[number] = shapely.difference(shell, shapely.union_all(holes))
+    return areas
+
+
+def _polygon(ring: Ring, origin: Place) -> shapely.Polygon:
+    return shapely.Polygon([(x - origin[0], y - origin[1]) for x, y in ring])
+
+
+def _open(ring: Sequence[Place]) -> Ring:
+    """Return the ring without points that repeat the one before, nor the first at the end."""
+    opened = [point for at, point in enumerate(ring) if not at or point != ring[at - 1]]
+    while len(opened) > 1 and opened[0] == opened[-1]:
+        opened.pop()
+    return opened
+
+
+def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Iterator[Fault]:
+    points = sum(len(ring) for shape in drawn for ring in (shape.shell, *shape.holes))
+    if not modules and not drawn:
+        yield Fault(path=(), problem="Expected a module or an outline; got none.")
+    if len(modules) > MOST_MODULES:
+        problem = f"Expected at most {MOST_MODULES} modules; got {len(modules)}."
+        yield Fault(path=("modules",), problem=problem, remedy="Lay out fewer at once.")
+    if points > MOST_POINTS:
+        problem = f"Expected at most {MOST_POINTS} points in all; got {points}."
+        yield Fault(path=("outline",), problem=problem, remedy="Draw it with fewer.")
+
+
+def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fault]:
+    for name, size_nm in (("width", module.width_nm), ("height", module.height_nm)):
+        if size_nm <= alignment_nm:
+            problem = f"Expected more than {format_mm(alignment_nm)}; got {format_mm(size_nm)}."
+            yield Fault(path=(*path, name), problem=problem, remedy="Write its size.")
+    if not isfinite(module.turn_degrees):
+        problem = f"Expected degrees; got {module.turn_degrees}."
+        yield Fault(path=(*path, "turn"), problem=problem)
+
+
+def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+    places: list[Path] = [(*path, "shell"), *((*path, "holes", at) for at in range(len(rings) - 1))]
+    bad = False
+    for place, ring in zip(places, rings, strict=True):
+        if problem := _ring_problem(ring):
+            bad = True
+            yield Fault(
+                path=place, problem=problem, remedy="Draw its corners in order, once round."
+            )
+    if not bad and len(rings) > 1:
+        yield from _hole_faults(path, rings)
+
+
+def _ring_problem(ring: Ring) -> str:
+    """Return what makes a ring useless, or nothing."""
+    if (count := len(set(ring))) < 3:
+        return f"Expected at least 3 different points; got fewer: {count}."
+    area = _polygon(ring, ring[0])
+    if not area.convex_hull.area:
+        return "Expected a ring round an area; got points on one line."
+    return (
+        "" if area.is_valid else "Expected a simple ring; got one that crosses or touches itself."
+    )
+
+
+def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+    """Yield a fault for each hole outside its shell, and each that overlaps an earlier one.
+
+    A hole may touch the shell or another hole.
+    """
+    shell, *holes = (_polygon(ring, rings[0][0]) for ring in rings)
+    if not polygons_of(shapely.difference(shell, shapely.union_all(holes))).size:
+        yield Fault(
+            path=path,
+            problem="Expected holes that leave something; got none of it left.",
+            remedy="Leave it out.",
+        )
+    shapely.prepare(shell)
+    outside = ~shapely.covers(shell, holes)
+    pairs = shapely.STRtree(holes).query(holes, predicate="intersects").T.tolist()
+    for at in range(len(holes)):
+        place: Path = (*path, "holes", at)
+        if outside[at]:
+            problem = "Expected a hole inside the shell; got one that reaches outside."
+            yield Fault(path=place, problem=problem, remedy="Draw it inside.")
+        for other in sorted(second for first, second in pairs if first == at and second < at):
+            if shapely.relate_pattern(holes[at], holes[other], "T********"):
+                problem = f"Expected holes that do not overlap; got one that overlaps hole {other}."
+                yield Fault(path=place, problem=problem, remedy="Draw the two as one.")
+
+
+def _far_faults(paths: Sequence[Path], shapes: Sequence[Ring]) -> Iterator[Fault]:
+    for path, points in zip(paths, shapes, strict=True):
+        x, y = shapes[0][0]
+        if any(abs(u - x) > FARTHEST_NM or abs(v - y) > FARTHEST_NM for u, v in points):
+            yield Fault(
+                path=path,
+                problem="Expected shapes within 10 km; got one farther from the first.",
+                remedy="Check its units.",
+            )
+
+
+def format_mm(length_nm: int) -> str:
+    """Return a length in millimeters, to the nanometer, without zeros at its end."""
+    return f"{length_nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") + " mm"

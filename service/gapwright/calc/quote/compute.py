@@ -1,0 +1,59 @@
+"""Compute a job: its strips, its bill to order, its hours, and its price."""
+
+from __future__ import annotations
+
+import msgspec
+
+from gapwright.calc.labour import Labour, Work, labour
+from gapwright.calc.layout.lay import LaidPlane
+from gapwright.calc.quote.job import Job, JobStrip, job_strips
+from gapwright.calc.quote.order import JobBill, job_bill
+from gapwright.calc.quote.price import Price, price_of
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.ruleset import RuleSet
+
+
+class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """The figures of a job. `labour` is None without rates in the rule set.
+
+    `fitted` says whether a channel can be made for every array; where it is false, there is no
+    labour and no price. `price` is also None without a price book.
+    """
+
+    strips: tuple[JobStrip, ...]
+    bill: JobBill
+    fitted: Figure[bool]
+    labour: Labour | None
+    price: Price | None
+
+
+def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
+    """Return the strips, bill, labour and price of a job."""
+    strips = job_strips(job, rules)
+    billed = job_bill(job, strips, rules)
+    fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))
+    labor = price = None
+    if fitted.value:
+        labor = labour(_work(job, billed, rules), rules)
+        minutes = labor.person_minutes if labor else None
+        price = price_of(billed.orders, minutes, book, rules) if book is not None else None
+    return JobFigures(strips=strips, bill=billed, fitted=fitted, labour=labor, price=price)
+
+
+def _work(job: Job, billed: JobBill, rules: RuleSet) -> Work:
+    return Work(
+        planes=job.planes,
+        arrays=rules.figure(lambda: len(job.areas) + sum(map(_loops, job.laid))),
+        estimated=billed.estimated,
+        counted=billed.counted,
+        facts=job.facts,
+        crew=job.crew,
+        working_day=job.working_day,
+    )
+
+
+def _loops(plane: LaidPlane) -> int:
+    """Return how many loops channel goes round; open edges and changes of strip add none."""
+    depend_on(plane.steps.outline)  # the count of loops follows from the outline
+    return len({run.placed.name.partition("/")[0] for run in plane.runs})

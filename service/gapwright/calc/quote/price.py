@@ -1,0 +1,256 @@
+"""The price of a job by a price book: exact amounts, each rounded once, and sums that add up.
+
+Costs are what the company pays. What is put on them leads to the price of materials and of labour;
+fees stand as they are; what a minimum charge adds counts as a fee, and taxes are shown apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from functools import partial
+
+import msgspec
+
+from gapwright.calc.quote.order import OrderLine
+from gapwright.pricebooks.pricebook import MarkUp, PriceBook, Tax
+from gapwright.quantity.output import Money, SectionDown
+from gapwright.quantity.show import decimal
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+
+_MINUTES = 60
+_NOTHING = Decimal(0)
+
+
+class BookHead(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Which price book the amounts come from, and the digest of its content."""
+
+    id: str
+    version: str
+    title: str
+    digest: str
+
+
+class PriceLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What an order line costs; without a price in the book it is to be priced, never free."""
+
+    item: str
+    description: str
+    strip_width: SectionDown | None
+    packs: int
+    pack: str
+    each: Money | None
+    amount: Money | None
+    to_be_priced: bool
+    rule: str | None
+
+
+class Share(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What a part costs the company, what is put on it, and the price that this leads to."""
+
+    cost: Money
+    added: Money
+    price: Money
+
+
+class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """An amount that the job costs once."""
+
+    fee: str
+    means: str
+    amount: Money
+    rule: str
+
+
+class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A tax: its share [percent], what it is taken of, and what it comes to."""
+
+    tax: str
+    means: str
+    share: float
+    of: Money
+    amount: Money
+    rule: str
+
+
+class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The price: materials, labour, fees and what the minimum charge adds make the subtotal.
+
+    `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
+    it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
+    `firm` is true where nothing that is known to be open can change the price; `not_firm` says
+    what is open. Site flags that were not told are taken as false and do not count as open:
+    what they would change first is the verdict, and `suitability.assumptions` lists each of them,
+    to be looked for before the job is sold.
+
+    `minimum_added` is charged for coming at all and counts as a fee: a tax that the price book puts
+    on fees is taken of it, another is not. It is zero as long as something is to be priced.
+    """
+
+    firm: bool
+    not_firm: tuple[str, ...]
+    book: BookHead
+    currency: str
+    lines: tuple[PriceLine, ...]
+    materials: Share
+    labour: Share | None
+    fees: tuple[FeeResult, ...]
+    minimum_added: Money
+    subtotal: Money
+    taxes: tuple[TaxResult, ...]
+    total: Money | None
+    to_be_priced: tuple[str, ...]
+
+
+class Price(msgspec.Struct, frozen=True, kw_only=True):
+    """The figures of a price."""
+
+    book: PriceBook
+    lines: tuple[Figure[PriceLine], ...]
+    materials: Figure[Share]
+    labour: Figure[Share] | None
+    minimum_added: Figure[Money]
+    subtotal: Figure[Money]
+    taxes: tuple[Figure[TaxResult], ...]
+    to_be_priced: Figure[tuple[str, ...]]
+    total: Figure[Money | None]
+
+    def result(self, not_firm: tuple[str, ...], rules: RuleSet) -> PriceResult:
+        """Return the price as an answer has it; `not_firm` says what is open."""
+        book, show = self.book, rules.show
+        total = show("/total", self.total)
+        return PriceResult(
+            firm=not not_firm,
+            not_firm=not_firm,
+            book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
+            currency=book.currency,
+            lines=rules.show_each("/lines", self.lines),
+            materials=show("/materials", self.materials),
+            labour=show("/labour", self.labour) if self.labour else None,
+            fees=tuple(
+                FeeResult(
+                    fee=fee.id, means=fee.means, amount=money(fee.amount, book), rule=fee.rule
+                )
+                for fee in book.fees
+            ),
+            minimum_added=show("/minimum_added", self.minimum_added),
+            subtotal=show("/subtotal", self.subtotal),
+            taxes=rules.show_each("/taxes", self.taxes),
+            total=total,
+            to_be_priced=show("/to_be_priced", self.to_be_priced),
+        )
+
+
+def price_of(
+    orders: Sequence[Figure[OrderLine]],
+    person_minutes: Figure[Fraction] | None,
+    book: PriceBook,
+    rules: RuleSet,
+) -> Price:
+    """Return the price of what is ordered and worked; `person_minutes` None: hours not known."""
+    figure = rules.figure
+    lines = tuple(figure(partial(_priced, order, book)) for order in orders)
+    open_items = figure(lambda: _open(lines, person_minutes, book))
+    materials = figure(lambda: _share(_sum(line.value.amount for line in lines), book, "materials"))
+    labour = None
+    if person_minutes is not None and book.hour is not None:
+        labour = figure(lambda: _labour(person_minutes.value, book))
+
+    fees = sum((fee.amount for fee in book.fees), _NOTHING)
+    before_minimum = {
+        "materials": figure(lambda: materials.value.price.amount),
+        "labour": figure(lambda: labour.value.price.amount if labour else _NOTHING),
+        "fees": Figure(fees),
+    }
+
+    def minimum_added() -> Money:
+        if book.minimum is None or open_items.value:
+            return money(_NOTHING, book)
+        known = sum(part.value for part in before_minimum.values())
+        return money(max(book.minimum - known, _NOTHING), book)
+
+    added = figure(minimum_added)
+    parts = {**before_minimum, "fees": figure(lambda: fees + added.value.amount)}
+    subtotal = figure(lambda: money(sum((part.value for part in parts.values()), _NOTHING), book))
+    taxes = tuple(figure(partial(_taxed, tax, parts, book)) for tax in book.taxes)
+
+    def total() -> Money | None:
+        if open_items.value:
+            return None
+        return money(subtotal.value.amount + _sum(tax.value.amount for tax in taxes), book)
+
+    return Price(
+        book=book,
+        lines=lines,
+        materials=materials,
+        labour=labour,
+        minimum_added=added,
+        subtotal=subtotal,
+        taxes=taxes,
+        to_be_priced=open_items,
+        total=figure(total),
+    )
+
+
+def money(amount: Decimal | Fraction, book: PriceBook) -> Money:
+    """Return an amount with the decimals of the book's currency."""
+    return Money(book.rounded(amount))
+
+
+def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
+    order = ordered.value
+    width = order.strip_width
+    found = book.find(order.item, width.nm if width else None, order.holds.amount)
+    each = found.at(order.packs) if found else None
+    return PriceLine(
+        item=order.item,
+        description=order.description,
+        strip_width=width,
+        packs=order.packs,
+        pack=order.pack,
+        each=None if each is None else money(each, book),
+        amount=None if each is None else money(each * order.packs, book),
+        to_be_priced=each is None,
+        rule=found.rule if found else None,
+    )
+
+
+def _open(
+    lines: Sequence[Figure[PriceLine]], person_minutes: Figure[Fraction] | None, book: PriceBook
+) -> tuple[str, ...]:
+    """Return what is to be priced: items of order lines, or `labour`."""
+    names = [line.value.item for line in lines if line.value.amount is None]
+    if person_minutes is None or book.hour is None:
+        names.append("labour")
+    return tuple(dict.fromkeys(names))
+
+
+def _labour(person_minutes: Fraction, book: PriceBook) -> Share:
+    assert book.hour is not None
+    return _share(book.rounded(person_minutes / _MINUTES * Fraction(book.hour)), book, "labour")
+
+
+def _share(cost: Decimal, book: PriceBook, part: str) -> Share:
+    mark_up: MarkUp | None = getattr(book.mark_ups, part)
+    whole_cost = book.rounded(cost)
+    price = book.rounded(mark_up.on(cost) if mark_up else cost)
+    return Share(cost=Money(whole_cost), added=money(price - whole_cost, book), price=Money(price))
+
+
+def _taxed(tax: Tax, parts: Mapping[str, Figure[Decimal]], book: PriceBook) -> TaxResult:
+    """Return a tax; what a minimum charge adds counts as a fee."""
+    of = sum((parts[name].value for name in tax.on), _NOTHING)
+    return TaxResult(
+        tax=tax.id,
+        means=tax.means,
+        share=decimal(float(tax.share * 100)),
+        of=money(of, book),
+        amount=money(Fraction(of) * tax.share, book),
+        rule=tax.rule,
+    )
+
+
+def _sum(amounts: Iterable[Money | None]) -> Decimal:
+    return sum((one.amount for one in amounts if one is not None), _NOTHING)

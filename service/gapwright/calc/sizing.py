@@ -1,0 +1,299 @@
+"""Size the strip and the channel for a clearance, and say what to do where nothing fits."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
+from typing import Literal, TypeVar
+
+import msgspec
+
+from gapwright.calc.channel import Profile, bend, can_be_bent, is_snug
+from gapwright.calc.clearance import ClearanceResult, judge_together
+from gapwright.quantity.output import SectionDown, SectionUp, Text
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.values import Values
+
+T = TypeVar("T")
+Places = Sequence[Sequence[int]]
+"""Readings [nm] of one or more places; each place is judged by itself."""
+
+
+class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The strip; `width` and `spare` are null where no stocked width is wide enough."""
+
+    required_width: SectionUp
+    width: SectionDown | None
+    common: bool
+    spare: SectionDown | None
+
+
+class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """A part of the array with these readings, and the strip and channel that suit it."""
+
+    from_: SectionDown
+    to: SectionUp
+    strip_width: SectionDown
+    profile: Profile
+
+
+class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What to do where no stocked strip fits snugly.
+
+    `next_width`: a wider stocked strip that is snug. `split`: stretches with their own strip;
+    `beyond` are the readings that no stocked strip suits. `low_gap`: too low for a web.
+    """
+
+    kind: Literal["next_width", "split", "low_gap"]
+    text: Text
+    strip_width: SectionDown | None = None
+    stretches: tuple[Stretch, ...] = ()
+    beyond: tuple[SectionUp, ...] = ()
+
+
+class SizingResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Strip width and channel profile; `profile` is null where no channel can be bent."""
+
+    clearance: ClearanceResult
+    strip: StripResult
+    profile: Profile | None
+    advice: tuple[Advice, ...]
+
+
+class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The figures of a sizing [nm]; others build on them one by one."""
+
+    places: Figure[Places]
+    clearance: Figure[ClearanceResult]
+    required_nm: Figure[int]
+    strip_nm: Figure[int | None]
+    spare: Figure[SectionDown | None]
+    common: Figure[bool]
+    fitted: Figure[bool]
+    """Whether a stocked strip is wide enough, and a channel can be bent from it."""
+    snug: Figure[bool]
+    """Whether a channel can be bent that springs higher than the clearance."""
+    profile: Figure[Profile | None]
+    advice: Figure[tuple[Advice, ...]]
+
+    def result(self, rules: RuleSet) -> SizingResult:
+        """Return the sizing as an answer has it."""
+        required = rules.show("/strip/required_width", self.required_nm)
+        strip = rules.show("/strip/width", self.strip_nm)
+        return SizingResult(
+            clearance=rules.show("/clearance", self.clearance),
+            strip=StripResult(
+                required_width=SectionUp(required),
+                width=None if strip is None else SectionDown(strip),
+                common=rules.show("/strip/common", self.common),
+                spare=rules.show("/strip/spare", self.spare),
+            ),
+            profile=rules.show("/profile", self.profile),
+            advice=rules.show("/advice", self.advice),
+        )
+
+
+def size(places: Figure[Places], rules: RuleSet) -> Sizing:
+    """Return the one strip and channel for several places, each with its readings [nm].
+
+    The width follows the largest reading, the web the tightest one that counts; a tight spot is
+    isolated only among the readings of its own place. The advice is empty where a stocked strip
+    fits snugly.
+    """
+    values = rules.values
+
+    def largest() -> int:
+        return max(nm for readings in places.value for nm in readings)
+
+    clearance = rules.figure(lambda: judge_together(places.value, values))
+    required = rules.figure(lambda: largest() + values.strip_margin)
+    strip = rules.figure(lambda: _stock_width(required.value, values))
+    return _sizing(places, clearance, required, strip, rules)
+
+
+def _sizing(
+    places: Figure[Places],
+    clearance: Figure[ClearanceResult],
+    required: Figure[int],
+    strip: Figure[int | None],
+    rules: RuleSet,
+) -> Sizing:
+    """Return the sizing with a strip that is chosen."""
+
+    def with_strip(compute: Callable[[int], T], otherwise: T) -> Figure[T]:
+        """Return a figure that follows from the strip's width [nm], if there is a strip."""
+
+        def value() -> T:
+            width = strip.value
+            return otherwise if width is None else compute(width)
+
+        return rules.figure(value)
+
+    def tightest_nm() -> int:
+        return clearance.value.tightest.nm
+
+    def largest_nm() -> int:
+        return clearance.value.governing.nm
+
+    snug = with_strip(lambda width: is_snug(width, tightest_nm(), largest_nm(), rules), False)
+    return Sizing(
+        places=places,
+        clearance=clearance,
+        required_nm=required,
+        strip_nm=strip,
+        spare=with_strip(lambda width: SectionDown(width - required.value), None),
+        common=with_strip(lambda width: width in rules.values.common_widths, False),
+        fitted=with_strip(lambda width: can_be_bent(width, tightest_nm(), rules), False),
+        snug=snug,
+        profile=with_strip(lambda width: bend(width, tightest_nm(), largest_nm(), rules), None),
+        advice=rules.figure(
+            lambda: _advice(strip.value, snug.value, clearance.value, places.value, rules)
+        ),
+    )
+
+
+def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
+    """Return a sizing with a strip that is some stocked widths wider."""
+    if not steps:
+        return sizing
+    values = rules.values
+
+    def width() -> int | None:
+        narrow = sizing.strip_nm.value
+        if narrow is None:
+            return None
+        at = values.stocked_widths.index(narrow) + steps
+        return values.stocked_widths[at] if at < len(values.stocked_widths) else None
+
+    wider = _sizing(sizing.places, sizing.clearance, sizing.required_nm, rules.figure(width), rules)
+    return msgspec.structs.replace(wider, advice=sizing.advice)
+
+
+def _stock_width(required_nm: int, values: Values) -> int | None:
+    """Return the narrowest stocked width that is wide enough [nm], None where none is."""
+    return next((width for width in values.stocked_widths if width >= required_nm), None)
+
+
+def _stock_width_for(largest_nm: int, rules: RuleSet) -> int | None:
+    return _stock_width(largest_nm + rules.values.strip_margin, rules.values)
+
+
+def _advice(
+    strip: int | None,
+    snug: bool,
+    clearance: ClearanceResult,
+    places: Places,
+    rules: RuleSet,
+) -> tuple[Advice, ...]:
+    """Return what to do where the plain answer is no snug channel."""
+    if snug:
+        return ()
+    tightest, largest = clearance.tightest.nm, clearance.governing.nm
+    counted = {nm for place in places for nm in place if nm >= tightest}
+    low = {nm for nm in counted if _too_low(nm, rules)}
+    advice: list[Advice] = []
+    if low or (strip is not None and not can_be_bent(strip, tightest, rules)):
+        text = "The gap is too low for a channel; a flat or L-shaped strip may do there."
+        beyond = tuple(SectionUp(nm) for nm in sorted(low, reverse=True))
+        advice.append(Advice(kind="low_gap", text=Text(text), beyond=beyond))
+    wider = _next_snug_nm(strip, tightest, largest, rules)
+    if wider is not None:
+        width = SectionDown(wider)
+        text = "Take the next width, {}; bent to the same web it springs snug."
+        advice.append(Advice(kind="next_width", text=Text(text, width), strip_width=width))
+    split = _split(sorted(counted - low, reverse=True), alone=not low, rules=rules)
+    if split is not None:
+        advice.append(split)
+    return tuple(advice)
+
+
+def _too_low(nm: int, rules: RuleSet) -> bool:
+    """Return whether a gap is too low for a web, whatever the strip."""
+    strip = _stock_width_for(nm, rules)
+    return strip is not None and not can_be_bent(strip, nm, rules)
+
+
+def _next_snug_nm(strip: int | None, tightest: int, largest: int, rules: RuleSet) -> int | None:
+    if strip is None:
+        return None
+    wider = (width for width in rules.values.stocked_widths if width > strip)
+    return next((width for width in wider if is_snug(width, tightest, largest, rules)), None)
+
+
+def _split(gaps: list[int], *, alone: bool, rules: RuleSet) -> Advice | None:
+    """Return the fewest stretches that are snug each with the strip of their own largest reading.
+
+    `gaps` fall. A shorter stretch can spare one further down, because a larger reading may take a
+    wider strip; so every end of every stretch is weighed. A lower tightest reading never makes a
+    channel spring higher, so the ends that fit are those down to the farthest one.
+    """
+    # best[k] is the best division of the last k gaps: (gaps beyond, stretches, end of the first)
+    best = [(0, 0, len(gaps))]
+    for at in range(len(gaps) - 1, -1, -1):
+        beyond, count, _ = best[-1]
+        choices = [(beyond + 1, count, at - 1)]
+        for end in range(at, _farthest(gaps, at, rules) + 1):
+            beyond, count, _ = best[len(gaps) - 1 - end]
+            choices.append((beyond, count + 1, end))
+        best.append(min(choices))
+    best.reverse()
+    stretches: list[Stretch] = []
+    left: list[SectionUp] = []
+    at = 0
+    while at < len(gaps):
+        end = best[at][2]
+        if end < at:
+            left.append(SectionUp(gaps[at]))
+            at += 1
+        else:
+            stretches.append(_stretch(gaps[end], gaps[at], rules))
+            at = end + 1
+    if not left and (not stretches or (len(stretches) == 1 and alone)):
+        return None
+    return Advice(
+        kind="split",
+        text=Text(_split_text(len(stretches), bool(left))),
+        stretches=tuple(stretches),
+        beyond=tuple(left),
+    )
+
+
+def _split_text(stretches: int, beyond: bool) -> str:
+    parts = []
+    if stretches > 1:
+        parts.append(
+            f"Divide the array into {stretches} stretches by their readings, each with its own"
+            " strip."
+        )
+    elif stretches:
+        parts.append("Fit the strip below where the readings allow it.")
+    if beyond:
+        parts.append("For the readings beyond, no stocked strip is snug; have a wider one made.")
+    return " ".join(parts)
+
+
+def _farthest(gaps: list[int], at: int, rules: RuleSet) -> int:
+    """Return the farthest end of a snug stretch from `at`; before it where there is none."""
+    strip = _stock_width_for(gaps[at], rules)
+    if strip is None:
+        return at - 1
+    ends = range(at, len(gaps))
+    return (
+        at
+        - 1
+        + bisect_left(ends, True, key=lambda end: not is_snug(strip, gaps[end], gaps[at], rules))
+    )
+
+
+def _stretch(least: int, largest: int, rules: RuleSet) -> Stretch:
+    strip = _stock_width_for(largest, rules)
+    assert strip is not None
+    profile = bend(strip, least, largest, rules)
+    assert profile is not None
+    return Stretch(
+        from_=SectionDown(least),
+        to=SectionUp(largest),
+        strip_width=SectionDown(strip),
+        profile=profile,
+    )

@@ -1,0 +1,318 @@
+"""The materials call: the bill by thumb rules from a perimeter, or as a layout counts it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+from typing import Annotated, Any, ClassVar
+
+import msgspec
+
+from gapwright.calc.bill import (
+    Line,
+    Lines,
+    Tools,
+    bill,
+    quick_drivers,
+    tools_of,
+    with_rolls,
+    zoned_of,
+)
+from gapwright.calc.layout.counts import WidthPlan, counted_bill
+from gapwright.calc.sizing import Advice, Sizing, size
+from gapwright.calls.array import ArraysForm, PlaneForm, array_or, arrays_faults
+from gapwright.calls.planes import JobLayout, lay
+from gapwright.calls.request import (
+    Computed,
+    Form,
+    Path,
+    ZoneName,
+    exactly_one,
+    readings_nm,
+    refuse,
+    roll_faults,
+)
+from gapwright.errors import Fault
+from gapwright.facts import Clearance, Joining, Painted
+from gapwright.quantity.kinds import Perimeter, RollLength, StripWidth
+from gapwright.quantity.output import Amount, RunUp, SectionDown
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.strict import unknown_name
+
+Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
+
+
+_UNCOUNTED = {
+    "corners": {"enum": [None, 0]},
+    "penetrations": {"const": 0},
+    "zones": {"maxProperties": 0},
+}
+"""What JSON Schema says of figures that a layout counts itself."""
+
+_UNREAD = {
+    kind: {"items": {"properties": {"clearance": {"type": "null"}}}}
+    for kind in ("edges", "facings")
+}
+_UNMEASURED = {
+    "properties": {
+        "layout": {"properties": {**_UNREAD, "planes": {"items": {"properties": _UNREAD}}}}
+    }
+}
+"""What JSON Schema says of readings by edge where the strip is given."""
+
+
+class MaterialsForm(Form, frozen=True, kw_only=True):
+    """List the materials for a perimeter or a layout, with a clearance or a strip width."""
+
+    also: ClassVar[dict[str, Any]] = {
+        "allOf": [
+            exactly_one({"perimeter": "string", "layout": "object"}),
+            exactly_one({"clearance": "object", "strip_width": "string"}),
+            {"properties": {"layout": {"anyOf": [{"type": "null"}, array_or("planes")]}}},
+            {"anyOf": [{"properties": {"layout": {"type": "null"}}}, {"properties": _UNCOUNTED}]},
+            {"anyOf": [{"properties": {"strip_width": {"type": "null"}}}, _UNMEASURED]},
+        ]
+    }
+
+    perimeter: Annotated[
+        Perimeter | None, msgspec.Meta(description="Round the array, or all arrays.")
+    ] = None
+    layout: Annotated[
+        ArraysForm | None,
+        msgspec.Meta(description="Instead of a perimeter: the arrays, to be laid out and counted."),
+    ] = None
+    clearance: Clearance | None = None
+    strip_width: Annotated[
+        StripWidth | None, msgspec.Meta(description="Instead of a clearance: the strip to use.")
+    ] = None
+    joining: Annotated[
+        Joining, msgspec.Meta(description="How pieces are joined where they lap.")
+    ] = "rings"
+    painted: Annotated[
+        Painted, msgspec.Meta(description="Whether parts are bought black, or sprayed.")
+    ] = "prepainted"
+    corners: Annotated[
+        Count | None,
+        msgspec.Meta(description="Corners round the array; left out: the rule set's usual count."),
+    ] = None
+    penetrations: Annotated[
+        Count, msgspec.Meta(description="Conduits, pipes and vents at the edge.")
+    ] = 0
+    roll_length: Annotated[
+        RollLength | None,
+        msgspec.Meta(description="One of the lengths mesh is sold in; left out: the usual one."),
+    ] = None
+    zones: Annotated[
+        dict[ZoneName, Perimeter],
+        msgspec.Meta(
+            max_length=10,
+            description="Lengths of the perimeter in zones of the rule set; the rest is standard.",
+            examples=[{"exposed": "30 ft"}],
+        ),
+    ] = {}  # noqa: RUF012 - msgspec copies it
+
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return a fault for each pair of members of which not exactly one is given."""
+        return [
+            *_exactly_one(raw, "clearance", "strip_width"),
+            *_exactly_one(raw, "perimeter", "layout"),
+        ]
+
+    def faults(self) -> list[Fault]:
+        """Return what is wrong between members: pairs of which one is given, and the zones."""
+        either = ("clearance", "strip_width", "perimeter", "layout")
+        found = self.missing({name: getattr(self, name) for name in either})
+        if self.layout is not None:
+            found += arrays_faults(self.layout, ("layout",))
+            problem, remedy = (
+                "The layout counts this itself.",
+                "Leave it out, or tell it in the layout.",
+            )
+            found += [
+                Fault(path=(name,), problem=problem, remedy=remedy)
+                for name in ("corners", "penetrations", "zones")
+                if getattr(self, name)
+            ]
+        if self.layout is not None and self.strip_width is not None:
+            problem = "A strip width and readings are given."
+            remedy = "Give the strip width, or a clearance and readings by edge."
+            found += [
+                Fault(path=path, problem=problem, remedy=remedy)
+                for path in _readings_by_edge(self.layout)
+            ]
+        if self.perimeter is not None and sum(self.zones.values()) > self.perimeter:
+            problem = "The zones are longer than the perimeter."
+            remedy = "Give parts of the perimeter."
+            found.append(Fault(path=("zones",), problem=problem, remedy=remedy))
+        return found
+
+
+def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> list[Fault]:
+    given = [name for name in (first, second) if given_members.get(name) is not None]
+    if len(given) == 1:
+        return []
+    problem = f"A {first} and a {second} are given." if given else "This is missing."
+    problem = problem.replace("_", " ")
+    remedy = f"Give the {first} or the {second}, one of the two."
+    return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]
+
+
+def _readings_by_edge(arrays: ArraysForm) -> list[Path]:
+    """Return the paths of all readings that are given by edge or by facing."""
+    planes: list[tuple[Path, ArraysForm | PlaneForm]] = [((), arrays)]
+    planes += [(("planes", at), plane) for at, plane in enumerate(arrays.planes)]
+    return [
+        ("layout", *path, *place, "clearance")
+        for path, plane in planes
+        for place, one in plane.by_edge()
+        if one.clearance is not None
+    ]
+
+
+class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How much of one width of strip a layout takes."""
+
+    strip_width: SectionDown
+    length: RunUp
+    rolls: int
+
+
+class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
+
+    `strip_width` is null, and there are no lines, where no stocked strip is wide enough, be it for
+    some edges of a layout only; `advice` says what to do where none fits snugly. `strips` stands
+    where a layout takes strips of several widths: the mesh by width, none without lines.
+    """
+
+    perimeter: RunUp
+    strip_width: SectionDown | None
+    advice: tuple[Advice, ...]
+    lines: tuple[Line, ...]
+    tools: Tools
+    strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
+
+
+def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
+    """Return the bill of materials. Raises BadInputError with every fault of the request.
+
+    Where a layout is given, it is counted, and each line also has the thumb rules' quantity.
+    """
+    system = form.units or rules.units
+    laid = None
+    if form.layout is not None:
+        laid = lay(form.layout, form.clearance, form.roll_length, system, rules, ("layout",))
+        sizings = [strip.sizing for strip in laid.all_strips]
+        perimeter, zones = laid.counts.perimeter_nm, laid.counts.zones_nm
+    else:
+        refuse([*roll_faults(form.roll_length, system, rules), *_zone_faults(form, rules)])
+        readings = readings_nm(form.clearance)
+        sizings = [size(Figure((readings,)), rules)] if readings else []
+        perimeter = Figure(int(form.perimeter or 0))
+        zones = {name: Figure(int(length)) for name, length in form.zones.items()}
+    strip = rules.figure(lambda: _usual_width(sizings, form.strip_width))
+    facts = {"joining": form.joining, "painted": form.painted}
+    lines: Lines = {}
+    if strip.value is not None:
+        lines = _thumb_rule_lines(form, perimeter, zones, facts, rules)
+        if laid is not None:
+            lines = _counted_lines(laid, lines, facts, form.roll_length, rules)
+    advice = rules.figure(
+        lambda: tuple(dict.fromkeys(one for sizing in sizings for one in sizing.advice.value))
+    )
+    shown_perimeter = RunUp(rules.show("/perimeter", perimeter))
+    width = rules.show("/strip_width", strip)
+    shown_advice = rules.show("/advice", advice)
+    rules.show("/lines", strip)  # there are none without a strip
+    result = MaterialsResult(
+        perimeter=shown_perimeter,
+        strip_width=None if width is None else SectionDown(width),
+        advice=shown_advice,
+        lines=rules.show_each("/lines", lines.values()),
+        tools=tools_of(facts, rules),
+        strips=_by_width(laid, strip, rules) if laid else msgspec.UNSET,
+    )
+    return Computed(result=result, facts=facts)
+
+
+def _usual_width(sizings: list[Sizing], given_nm: int | None) -> int | None:
+    """Return the strip that was given or that most edges take [nm].
+
+    A bill that lacks part of the job would be taken for the whole: there is no strip where some
+    edges have no stocked one.
+    """
+    widths = [sizing.strip_nm.value for sizing in sizings]
+    return None if None in widths else [*widths, given_nm][0]
+
+
+def _thumb_rule_lines(
+    form: MaterialsForm,
+    perimeter_nm: Figure[int],
+    zones_nm: Mapping[str, Figure[int]],
+    facts: Mapping[str, str],
+    rules: RuleSet,
+) -> Lines:
+    """Return the lines that the thumb rules give for a perimeter with parts of it in zones."""
+    special = {name: length for name, length in zones_nm.items() if name != "standard"}
+    if special:
+        rest = rules.figure(
+            lambda: perimeter_nm.value - sum(length.value for length in special.values())
+        )
+        special = {"standard": rest, **special}
+    corners = rules.figure(
+        lambda: rules.values.usual_corners if form.corners is None else form.corners
+    )
+    drivers = quick_drivers(perimeter_nm, corners, Figure(form.penetrations), rules)
+    return bill(drivers, facts, form.roll_length, rules, zoned_of(special, rules))
+
+
+def _counted_lines(
+    laid: JobLayout, thumb: Lines, facts: Mapping[str, str], roll_nm: int | None, rules: RuleSet
+) -> Lines:
+    """Return the lines by the counts and cut plans of a layout, each with the thumb rules' one."""
+
+    def line(item: str, counted: Figure[Line]) -> Line:
+        found = counted.value
+        if found.quantity.measured:
+            found = with_rolls(found, sum(len(each.plan.rolls) for each in laid.plans.value))
+        none = Amount(0, found.quantity.measured)
+        quantity = thumb[item].value.quantity if item in thumb else none
+        return msgspec.structs.replace(found, thumb_rule=quantity)
+
+    counted = counted_bill(laid.counts, facts, roll_nm, rules)
+    return {item: rules.figure(partial(line, item, one)) for item, one in counted.items()}
+
+
+def _by_width(
+    laid: JobLayout, strip: Figure[int | None], rules: RuleSet
+) -> tuple[StripLength, ...] | msgspec.UnsetType:
+    """Return the mesh by width of strip, where a layout takes several widths."""
+
+    def compute() -> tuple[StripLength, ...] | msgspec.UnsetType:
+        if len({one.sizing.strip_nm.value for one in laid.all_strips}) < 2:
+            return msgspec.UNSET
+        return tuple(map(_strip_length, laid.plans.value)) if strip.value is not None else ()
+
+    found = rules.figure(compute)
+    # where there is no such member, the result as a whole follows from what leaves it out
+    return rules.show("" if found.value is msgspec.UNSET else "/strips", found)
+
+
+def _strip_length(each: WidthPlan) -> StripLength:
+    assert each.strip_nm is not None
+    cut = sum(piece.length_nm for roll in each.plan.rolls for piece in roll.pieces)
+    return StripLength(
+        strip_width=SectionDown(each.strip_nm), length=RunUp(cut), rolls=len(each.plan.rolls)
+    )
+
+
+def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
+    """Return a fault for each zone that the rule set does not have."""
+    problem = f"{rules.name} has no such zone."
+    return [
+        Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
+        for name in form.zones
+        if name not in rules.zones or name == "standard"
+    ]

@@ -1,0 +1,260 @@
+"""Quote a whole job: judge it, compute it, and say what was assumed and what else could be done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from typing import Any, Literal
+
+import msgspec
+
+from gapwright.calc.bill import roll_lengths_nm
+from gapwright.calc.layout.lay import LaidPlane
+from gapwright.calc.quote.compute import JobFigures, compute_job
+from gapwright.calc.quote.job import Job
+from gapwright.calc.quote.price import Price
+from gapwright.calc.suitability import Suitability, judge_site
+from gapwright.calls.quote_job import (
+    AssumedValue,
+    Assumptions,
+    Choices,
+    DrawnPlanes,
+    assumed_clearance,
+    choices_of,
+    draw,
+    job_of,
+)
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.request import Path, readings_nm, refuse, roll_faults, within
+from gapwright.errors import BadInputError, Fault
+from gapwright.pricebooks.build import inline
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.pricebooks.schema import SentBook
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import Assumption, RuleSet
+
+_MOST_TRIED = 12
+"""How many counts of a range are tried; of a wider one, so many spread over it."""
+_UNPRICED = ("crew", "working_day")
+"""What changes how long a job takes, but not the hours that are paid for."""
+_VERDICTS = {
+    "survey": "The verdict asks for a survey; what it finds can change the job.",
+    "conditional": "The verdict holds on conditions; the price holds if they are met as they are.",
+}
+
+Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
+
+
+class AssumptionRange(msgspec.Struct, frozen=True, kw_only=True):
+    """An assumption that a quote rests on, and the figures of the job over its range.
+
+    `others` has both ends of the range, and for a count what lies between them: a count that is
+    neither the least nor the greatest can give the lowest price. It is empty where the price does
+    not hang on the assumption, and holds None where the job would be unsuitable.
+    """
+
+    assumption: Assumption
+    places: tuple[Path, ...]
+    others: Figure[tuple[JobFigures | None, ...]]
+
+
+class Alternative(msgspec.Struct, frozen=True, kw_only=True):
+    """The same job done otherwise in one respect, and its figures then."""
+
+    changed: Changed
+    choices: Choices
+    figures: JobFigures
+
+
+class Quote(msgspec.Struct, frozen=True, kw_only=True):
+    """The figures of a quote; an unsuitable job has a verdict only."""
+
+    suitability: Suitability
+    facts: dict[str, Any]
+    job: Job | None = None
+    figures: JobFigures | None = None
+    ranged: tuple[AssumptionRange, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
+
+
+def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quote:
+    """Return the quote of a job; `named` is the price book that the request names, if any.
+
+    Raises BadInputError with every fault of the request.
+    """
+    book, faults = _book(form, named)
+    faults += roll_faults(form.roll_length, form.units or rules.units, rules)
+    drawn = draw(form, rules, faults)
+    assumed = Assumptions(rules)
+    job = job_of(form, drawn, choices_of(form), assumed)
+    faults += assumed.faults
+    refuse(faults)
+    found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
+    facts = {**found.facts, **job.facts}
+    if found.verdict == "unsuitable":
+        return Quote(suitability=found, facts=facts)
+    context = _Context(form=form, drawn=drawn, rules=rules, book=book)
+    figures = compute_job(job, rules, book)
+    return Quote(
+        suitability=found,
+        job=job,
+        figures=figures,
+        ranged=tuple(_ranged(context, assumed)),
+        alternatives=tuple(_alternatives(context, figures)) if form.alternatives else (),
+        facts=facts,
+    )
+
+
+class _Context(msgspec.Struct, frozen=True, kw_only=True):
+    """What all variants of a job have in common."""
+
+    form: QuoteForm
+    drawn: DrawnPlanes | None
+    rules: RuleSet
+    book: PriceBook | None
+
+    def chosen(self, choices: Choices) -> JobFigures:
+        """Return the job with other choices."""
+        job = job_of(self.form, self.drawn, choices, Assumptions(self.rules))
+        return compute_job(job, self.rules, self.book)
+
+    def assuming(self, name: str, value: AssumedValue) -> JobFigures | None:
+        """Return the job under another assumption; None where it is unsuitable."""
+        assumed = Assumptions(self.rules, {name: value})
+        drawn = self.drawn
+        if drawn is not None and name.startswith("clearance_"):
+            drawn = drawn.guessing(int(value), self.rules)
+        job = job_of(self.form, drawn, choices_of(self.form), assumed)
+        if name.startswith("clearance_"):
+            clearance = assumed_clearance(self.form, assumed)
+            if _judged(self.form, drawn, clearance, self.rules).verdict == "unsuitable":
+                return None
+        return compute_job(job, self.rules, self.book)
+
+
+def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, list[Fault]]:
+    """Return the price book of a request, and the faults of one that was sent along."""
+    if not isinstance(form.prices, SentBook):
+        return named, []
+    try:
+        return inline(msgspec.to_builtins(form.prices)), []
+    except BadInputError as error:
+        return None, [within(fault, ("prices",)) for fault in error.faults]
+
+
+def _judged(
+    form: QuoteForm, drawn: DrawnPlanes | None, assumed_nm: Figure[int] | None, rules: RuleSet
+) -> Suitability:
+    """Return the verdict on all arrays by all readings, and by what had to be assumed."""
+    given = [form.clearance]
+    for plane in form.planes:
+        given += [plane.clearance, *(area.clearance for area in plane.arrays)]
+    arrays = dict.fromkeys(readings_nm(one) for one in given if one is not None)
+    if drawn is not None:
+        arrays.update(dict.fromkeys(drawn.readings()))
+    return judge_site(form.covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
+
+
+def _ranged(context: _Context, assumed: Assumptions) -> Iterator[AssumptionRange]:
+    """Yield each assumption with the job over its range."""
+    for name, assumption in assumed.used.items():
+        yield AssumptionRange(
+            assumption=assumption,
+            places=tuple(assumed.places[name]),
+            others=context.rules.figure(partial(_over_range, context, name, assumption)),
+        )
+
+
+def _over_range(
+    context: _Context, name: str, assumption: Assumption
+) -> tuple[JobFigures | None, ...]:
+    tried = () if name in _UNPRICED else _tried(assumption)
+    return tuple(context.assuming(name, value) for value in tried)
+
+
+def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
+    """Return the values of a range that are tried: its ends, and counts between them."""
+    least, most = assumption.least, assumption.most
+    if assumption.kind != "count":
+        return (least, most)
+    step = max(1, whole(int(most - least), _MOST_TRIED - 1))
+    counts = (*range(int(least), int(most), step), int(most))
+    return tuple(count for count in counts if count != assumption.value)
+
+
+def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternative]:
+    """Yield the other choices for a job that leave its verdict alone and change something.
+
+    A wider strip is offered only where its channel is snug in every array.
+    """
+    asked = choices_of(context.form)
+    sold = roll_lengths_nm(context.rules)
+    lengths = [length for length in sold if length != (asked.roll_nm or sold[0])]
+    changes: list[tuple[Changed, Any]] = [
+        ("joining", "ties" if asked.joining == "rings" else "rings"),
+        ("painted", "spray" if asked.painted == "prepainted" else "prepainted"),
+        ("bending", "brake" if asked.bending == "hand" else "hand"),
+        ("wider", 1),
+    ]
+    changes += [("roll_nm", length) for length in lengths]
+    for changed, value in changes:
+        choices = msgspec.structs.replace(asked, **{changed: value})
+        figures = context.chosen(choices)
+        sizings = [strip.sizing for strip in figures.strips]
+        made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
+        if all(made) and _takes(figures) != _takes(asked_for):
+            yield Alternative(changed=changed, choices=choices, figures=figures)
+
+
+def _takes(figures: JobFigures) -> tuple[object, ...]:
+    """Return what a job takes: materials, tools and work."""
+    billed, worked = figures.bill, figures.labour
+    return (
+        [order.value for order in billed.orders],
+        [use.value for use in billed.uses],
+        billed.tools,
+        [task.value for task in worked.tasks] if worked else None,
+    )
+
+
+def open_items(found: Quote) -> tuple[str, ...]:
+    """Return why the price of a quote is not firm: what is open and could change it.
+
+    What the request leaves out about the site is not counted: an active nest that nobody has seen
+    changes the verdict, and is listed with it.
+    """
+    if found.figures is None or found.figures.price is None:
+        return ()
+    return tuple(_open_items(found, found.figures, found.figures.price))
+
+
+def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str]:
+    if found.suitability.verdict in _VERDICTS:
+        yield _VERDICTS[found.suitability.verdict]
+    if price.to_be_priced.value:
+        yield f"To be priced: {', '.join(price.to_be_priced.value)}."
+    moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
+    if moving:
+        yield f"Assumed, and the total hangs on it: {', '.join(moving)}."
+    if figures.labour and figures.labour.untold:
+        yield f"Not told, so that no work is reckoned for it: {', '.join(figures.labour.untold)}."
+    unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
+    if unknown:
+        yield f"Told of edges that are not there: {', '.join(unknown)}."
+    loose = [name for one in figures.strips if not one.sizing.snug.value for name in one.names]
+    if loose:
+        yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
+
+
+def _unknown(laid: LaidPlane) -> Iterator[str]:
+    """Yield the edges that the request describes and the drawn plane does not have."""
+    known = {edge.name for edge in laid.edges}
+    yield from (f"{laid.plane.name} {name}" for name in laid.plane.edges if name not in known)
+
+
+def _moves(ranged: AssumptionRange, price: Price) -> bool:
+    """Return whether something in the range of an assumption leads to another total."""
+    others = ranged.others.value
+    totals = {one.price.total.value if one and one.price else None for one in others}
+    return bool(totals - {price.total.value})

@@ -1,0 +1,348 @@
+"""From a quote request to a job in which nothing is left open: drawn planes are laid out, arrays
+have names of their own, and what the caller does not say is assumed and recorded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from fractions import Fraction
+from typing import Any, get_args
+
+import msgspec
+
+from gapwright.calc.layout.strips import Readings, takes_usual
+from gapwright.calc.quote.job import Area, Job
+from gapwright.calls.array import ArraysForm, Facing, FacingForm, PlaneForm
+from gapwright.calls.planes import Planes, lay_planes
+from gapwright.calls.quote_request import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
+from gapwright.calls.request import Path, readings_nm
+from gapwright.errors import BadInputError, Fault
+from gapwright.facts import SITE_FLAGS, Clearance
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import Assumption, RuleSet
+from gapwright.rulesets.vocabulary import LEAST_CREW
+
+AssumedValue = int | Fraction
+
+_DAY = Fraction(8 * 60)
+"""Minutes of a working day where the rule set has no labour that would ask for it."""
+
+
+class Assumptions:
+    """Takes assumptions from a rule set; `instead` puts other values in their place.
+
+    What the rule set does not assume is noted as a fault where the caller could have given it.
+    """
+
+    def __init__(self, rules: RuleSet, instead: Mapping[str, AssumedValue] | None = None) -> None:
+        self.rules = rules
+        self._instead = instead or {}
+        self.used: dict[str, Assumption] = {}
+        self.places: dict[str, list[Path]] = {}
+        self.faults: list[Fault] = []
+
+    def take(self, name: str, path: Path) -> Figure[Any]:
+        """Return the value that is assumed for what the caller left out at a path."""
+        assumption = self.rules.assumptions.get(name)
+        if assumption is None:
+            problem = f"This is missing, and {self.rules.name} does not say what to assume."
+            remedy = "Give it, or ask under a rule set that has assumptions."
+            self.faults.append(Fault(path=path, problem=problem, remedy=remedy))
+            return Figure(1)
+        self.used[name] = assumption
+        self.places.setdefault(name, []).append(path)
+        return self.value(name)
+
+    def value(self, name: str) -> Figure[Any]:
+        """Return what is assumed under a name, whether it was used or not."""
+        if name in self._instead:
+            return Figure(self._instead[name])
+        return self.rules.figure(lambda: self.rules.assumptions[name].value)
+
+    def given(self, value: object, name: str, path: Path) -> Figure[Any]:
+        """Return a value that the caller gave, or what is assumed for it."""
+        return self.take(name, path) if value is None else Figure(value)
+
+
+class DrawnPlanes(Planes, frozen=True, kw_only=True):
+    """The drawn planes of a job, laid out with their strips.
+
+    `guessed` are the positions of those with an edge that nobody has measured; where all edges of
+    the job are open, the one strip is sized by a guess all the same.
+    """
+
+    guessed: tuple[int, ...]
+
+    def guessing(self, nm: int, rules: RuleSet) -> DrawnPlanes:
+        """Return the planes with another clearance [nm] where nobody has measured."""
+        if not self.guessed:
+            return self
+        other = self.with_usual(Figure((nm,)), rules)
+        return DrawnPlanes(planes=other.planes, strips=other.strips, guessed=self.guessed)
+
+    def readings(self) -> Iterator[Readings]:
+        """Yield the readings that hold on some edge [nm], those of the whole job left out."""
+        for strip in self.all_strips:
+            yield from (told.readings_nm for told in strip.told if told.plane)
+
+
+class Choices(msgspec.Struct, frozen=True, kw_only=True):
+    """How the work is done; an alternative differs from the request in one of them."""
+
+    joining: str
+    painted: str
+    bending: str
+    roll_nm: int | None
+    wider: int = 0
+
+
+def plane_names(form: QuoteForm) -> tuple[str, ...]:
+    """Return the name of each roof plane, no two alike."""
+    return _distinct(plane.name or f"plane {at}" for at, plane in enumerate(form.planes, 1))
+
+
+def area_names(form: QuoteForm) -> dict[tuple[int, int], str]:
+    """Return the name of each array that is not drawn, by the positions of its plane and itself.
+
+    A plane that is drawn keeps its name, and no other array takes it.
+    """
+    planes = plane_names(form)
+    drawn = [planes[at] for at, plane in enumerate(form.planes) if plane.array is not None]
+    named = {
+        (at, number): f"{planes[at]} {_own_name(plane, number)}".strip()
+        for at, plane in enumerate(form.planes)
+        for number in range(len(plane.arrays))
+    }
+    distinct = _distinct([*drawn, *named.values()])[len(drawn) :]
+    return dict(zip(named, distinct, strict=True))
+
+
+def _own_name(plane: QuotePlaneForm, number: int) -> str:
+    alone = len(plane.arrays) == 1
+    return plane.arrays[number].name or ("" if alone else f"array {number + 1}")
+
+
+def _distinct(names: Iterable[str]) -> tuple[str, ...]:
+    """Return the names, with a number after each that occurred before."""
+    taken: dict[str, None] = {}
+    for name in names:
+        number, distinct = 2, name
+        while distinct in taken:
+            distinct = f"{name} ({number})"
+            number += 1
+        taken[distinct] = None
+    return tuple(taken)
+
+
+def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
+    """Return the planes that are drawn, laid out; None where none is. Faults are added.
+
+    The clearance of a plane holds on those of its edges that have no readings of their own, that
+    of the job where a plane has none, and what the rule set assumes where the job has none.
+    """
+    names = plane_names(form)
+    drawn = {
+        at: _with_clearance(plane.plane(plane.array, names[at]), plane.clearance)
+        for at, plane in enumerate(form.planes)
+        if plane.array is not None
+    }
+    if not drawn:
+        return None
+    positions = tuple(drawn)
+    arrays = ArraysForm(planes=tuple(drawn.values()))
+    try:
+        laid = lay_planes(arrays, _usual_nm(form, rules), rules, form.units or rules.units)
+    except BadInputError as error:
+        faults += [_in_request(fault, positions) for fault in error.faults]
+        return None
+    guessed: tuple[int, ...] = ()
+    if not form.clearance and not any(edge.strip for one in laid.planes for edge in one.edges):
+        guessed = positions
+    elif not form.clearance:
+        both = zip(positions, laid.planes, strict=True)
+        guessed = tuple(at for at, one in both if takes_usual(one.plane, one.outline))
+    return DrawnPlanes(planes=laid.planes, strips=laid.strips, guessed=guessed)
+
+
+def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
+    """Return the readings of the whole job [nm], or the clearance assumed where there are none.
+
+    Where the rule set does not assume one, it is asked for, and any clearance does until then.
+    """
+    if form.clearance:
+        return Figure(readings_nm(form.clearance))
+    assumption = rules.assumptions.get(f"clearance_{form.racking}")
+    if assumption is None:
+        return rules.figure(lambda: (rules.values.usual_clearance,))
+    return rules.figure(lambda: (int(assumption.value),))
+
+
+def _with_clearance(plane: PlaneForm, clearance: Clearance | None) -> PlaneForm:
+    """Return a plane whose own clearance, if it has one, holds on facings that have none."""
+    if clearance is None:
+        return plane
+    own = {form.facing: form for form in plane.facings}
+    forms = (own.get(facing, FacingForm(facing=facing)) for facing in get_args(Facing))
+    facings = tuple(
+        form if form.clearance else msgspec.structs.replace(form, clearance=clearance)
+        for form in forms
+    )
+    return msgspec.structs.replace(plane, facings=facings)
+
+
+def _in_request(fault: Fault, positions: tuple[int, ...]) -> Fault:
+    """Return a fault of the drawn planes with the position that its plane has in the request."""
+    path = fault.path
+    if path[:1] == ("planes",) and len(path) > 1:
+        path = ("planes", positions[int(path[1])], *path[2:])
+    return msgspec.structs.replace(fault, path=path)
+
+
+def choices_of(form: QuoteForm) -> Choices:
+    """Return how a request asks for the work to be done."""
+    return Choices(
+        joining=form.joining,
+        painted=form.painted,
+        bending=form.bending,
+        roll_nm=int(form.roll_length) if form.roll_length is not None else None,
+    )
+
+
+def job_of(
+    form: QuoteForm, drawn: DrawnPlanes | None, choices: Choices, assumed: Assumptions
+) -> Job:
+    """Return the job of a request; `drawn` has the planes that were laid out, if there are any."""
+    areas: list[Area] = []
+    names = area_names(form)
+    for at, plane in enumerate(form.planes):
+        if at in drawn.guessed if drawn else _unmeasured(form, plane):
+            _assume_clearance(form, ("planes", at), assumed)
+        for number, area in enumerate(plane.arrays):
+            path: Path = ("planes", at, "arrays", number)
+            readings = _readings(form, area.clearance or plane.clearance, path, assumed)
+            areas.append(_area(area, names[at, number], readings, path, assumed))
+    facts = _facts(form, choices, assumed)
+    crew, working_day = _crew_and_day(form, assumed)
+    return Job(
+        areas=tuple(areas),
+        laid=drawn.planes if drawn else (),
+        planes=len(form.planes),
+        facts=facts,
+        roll_nm=choices.roll_nm,
+        crew=crew,
+        working_day=working_day,
+        wider=choices.wider,
+        drawn=drawn.strips if drawn else None,
+    )
+
+
+def assumed_clearance(form: QuoteForm, assumed: Assumptions) -> Figure[int] | None:
+    """Return the clearance assumed for arrays that nobody has measured [nm], if there are any."""
+    name = f"clearance_{form.racking}"
+    return assumed.value(name) if name in assumed.used else None
+
+
+def _assume_clearance(form: QuoteForm, path: Path, assumed: Assumptions) -> Figure[int]:
+    return assumed.take(f"clearance_{form.racking}", (*path, "clearance"))
+
+
+def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
+    """Return whether a plane whose drawing cannot be used has no readings anywhere."""
+    by_edge = (one.clearance for _, one in plane.by_edge())
+    return plane.array is not None and not any((*by_edge, plane.clearance, form.clearance))
+
+
+def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
+    """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
+    day = form.working_day
+    if not assumed.rules.work:
+        return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
+    return (
+        assumed.given(form.crew, "crew", ("crew",)),
+        assumed.given(day, "working_day", ("working_day",)),
+    )
+
+
+def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
+    """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
+    facts: dict[str, Any] = {
+        "covering": form.covering,
+        "racking": form.racking,
+        "joining": choices.joining,
+        "painted": choices.painted,
+        "bending": choices.bending,
+        **{flag: bool(getattr(form.site, flag)) for flag in SITE_FLAGS},
+    }
+    if form.storeys is not None or assumed.rules.work:
+        storeys = assumed.given(form.storeys, "storeys", ("storeys",))
+        facts["storeys"] = assumed.rules.figure(
+            lambda: {1: "one", 2: "two"}.get(storeys.value, "more")
+        )
+    if form.pitch is not None:
+        facts["pitch"] = form.pitch
+    return facts
+
+
+def _readings(
+    form: QuoteForm, own: Clearance | None, path: Path, assumed: Assumptions
+) -> Figure[tuple[int, ...]]:
+    """Return the readings that hold for an array [nm]: its own or its plane's, or the job's."""
+    given = own or form.clearance
+    if given is not None:
+        return Figure(readings_nm(given))
+    clearance = _assume_clearance(form, path, assumed)
+    return assumed.rules.figure(lambda: (clearance.value,))
+
+
+def _area(
+    area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumptions
+) -> Area:
+    form = area.grid or area.modules
+    corners: Figure[int] | None = None
+    if form is None:
+        perimeter = Figure(int(area.perimeter or 0))
+    else:
+        perimeter, corners = _round_modules(form, path, assumed)
+    return Area(
+        name=name,
+        perimeter_nm=perimeter,
+        corners=corners if area.corners is None else Figure(area.corners),
+        penetrations=area.penetrations,
+        readings_nm=readings,
+    )
+
+
+def _round_modules(
+    form: GridForm | CountForm, path: Path, assumed: Assumptions
+) -> tuple[Figure[int], Figure[int]]:
+    """Return the perimeter [nm] and the corners of modules in rows.
+
+    A last row that is not full leaves the perimeter as it is, and makes two corners more.
+    """
+    if isinstance(form, GridForm):
+        count, path = form.rows * form.columns, (*path, "grid")
+    else:
+        count, path = form.count, (*path, "modules")
+    wanted = assumed.given(form.rows, "rows", (*path, "rows"))
+    long = assumed.given(form.long_side, "module_long", (*path, "long_side"))
+    short = assumed.given(form.short_side, "module_short", (*path, "short_side"))
+    gap = assumed.given(form.gap, "module_gap", (*path, "gap"))
+
+    def rows_and_columns() -> tuple[int, int]:
+        rows = min(wanted.value, count)
+        return rows, whole(count, rows)
+
+    def perimeter() -> int:
+        rows, columns = size.value
+        sides = (short, long) if form.orientation == "portrait" else (long, short)
+        width, height = (side.value for side in sides)
+        across = columns * width + (columns - 1) * gap.value
+        return int(2 * (across + rows * height + (rows - 1) * gap.value))
+
+    def corners() -> int:
+        rows, columns = size.value
+        return 4 if count == rows * columns else 6
+
+    size = assumed.rules.figure(rows_and_columns)
+    return assumed.rules.figure(perimeter), assumed.rules.figure(corners)

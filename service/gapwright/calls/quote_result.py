@@ -1,0 +1,432 @@
+"""The answer to a quote: every part of the job, what it rests on, and what else could be done."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import partial
+from typing import Literal, TypeVar
+
+import msgspec
+
+from gapwright.calc.bill import Tools
+from gapwright.calc.labour import Labour, LabourResult
+from gapwright.calc.layout.counts import WidthPlan, counts_of
+from gapwright.calc.layout.result import (
+    CutPlanResult,
+    LayoutResult,
+    ReadingsResult,
+    cut_plan_result,
+    layout_result,
+    readings_result,
+)
+from gapwright.calc.quote.compute import JobFigures
+from gapwright.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
+from gapwright.calc.quote.order import OrderLine, UseLine, weighed
+from gapwright.calc.quote.price import PriceResult
+from gapwright.calc.sizing import SizingResult
+from gapwright.calc.suitability import SuitabilityResult
+from gapwright.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
+from gapwright.calls.quote_request import JobForm, QuoteForm
+from gapwright.calls.request import Computed
+from gapwright.errors import pointer
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.quantity.output import (
+    Duration,
+    Money,
+    RunDown,
+    RunUp,
+    SectionDown,
+    Text,
+    Weight,
+)
+from gapwright.quantity.show import decimal
+from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.ruleset import RuleSet
+
+L = TypeVar("L", UseLine, OrderLine)
+
+
+class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
+    """A strip and its profile, with the arrays and drawn planes that take it, by name.
+
+    Arrays that are not drawn share it where they have the same readings. Drawn planes take their
+    strips as a layout does: `layout_strip` is what `layout` calls it, and `told` has the readings
+    that it was sized for, with their places; null and empty where no drawn plane takes it.
+    """
+
+    arrays: tuple[str, ...]
+    layout_strip: str | None
+    told: tuple[ReadingsResult, ...]
+
+
+class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """One array as the thumb rules take it; `corners` null: the rule set's usual count."""
+
+    name: str
+    perimeter: RunUp
+    corners: int | None
+    penetrations: int
+    strip_width: SectionDown | None
+
+
+class EstimateResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What the thumb rules go by, for the arrays that are not drawn."""
+
+    perimeter: RunUp
+    arrays: tuple[EstimatedArray, ...]
+
+
+class WidthPlanResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How the pieces of one strip width are cut from its rolls, over the whole job."""
+
+    strip_width: SectionDown
+    cut_plan: CutPlanResult
+
+
+class BillResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What is used, what is ordered, and how rolls are cut; `mesh_weight` is what goes up."""
+
+    lines: tuple[UseLine, ...]
+    order: tuple[OrderLine, ...]
+    cut_plans: tuple[WidthPlanResult, ...]
+    mesh_weight: Weight | None
+
+
+class ScheduleResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """How long a crew is on site: days go up to the next half."""
+
+    crew: int
+    days: float
+    hours_on_site: Duration
+    working_day: Duration
+
+
+class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+    """The least and the greatest total over what is likely."""
+
+    from_: Money
+    to: Money
+
+
+class QuoteAssumption(
+    msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}
+):
+    """What the request did not tell, what was taken, its likely range, and the range of the total.
+
+    `total` is null where the job is unsuitable, or cannot be priced, somewhere in the range.
+    `places` are JSON pointers to where the request could have told it.
+    """
+
+    name: str
+    means: str
+    taken: Text
+    from_: Text
+    to: Text
+    total: TotalRange | None
+    places: tuple[str, ...]
+    rule: str
+
+
+class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Another way of doing the job, with what it changes; the verdict stays the same.
+
+    `total_change` is null where a price is missing on either side.
+    """
+
+    change: Literal["joining", "painted", "bending", "strip_width", "roll_length"]
+    to: Text
+    text: Text
+    total: Money | None
+    total_change: Money | None
+    person_hours: Duration | None
+    hours_change: float | None
+
+
+class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The whole job. An unsuitable one has a verdict with its reasons, and nothing to order.
+
+    `layout` stands for planes that are drawn, `estimate` for arrays that are not. `no_price` says
+    why there is no price. `alternatives` stands where it was asked for.
+    """
+
+    job: JobForm
+    suitability: SuitabilityResult
+    sizing: tuple[StripSizing, ...]
+    estimate: EstimateResult | None
+    layout: LayoutResult | None
+    bill: BillResult | None
+    labour: LabourResult | None
+    schedule: ScheduleResult | None
+    price: PriceResult | None
+    no_price: str | None
+    tools: Tools | None
+    assumptions: tuple[QuoteAssumption, ...]
+    alternatives: tuple[AlternativeResult, ...] | msgspec.UnsetType = msgspec.UNSET
+
+
+def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
+    """Return the quote of a whole job; `named` is the price book that the form names."""
+    found = quote(form, rules, named)
+    return Computed(result=quote_result(found, form, rules), facts=found.facts)
+
+
+def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
+    """Return a quote as an answer has it."""
+    with rules.under("/suitability"):
+        suitability = found.suitability.result(rules)
+    rules.show("", found.suitability.reasons)  # an unsuitable job has a verdict only
+    job, figures = found.job, found.figures
+    if job is None or figures is None:
+        return _unsuitable(suitability, form)
+    labour = _labour(figures, rules)
+    for part in ("/bill", "/tools", "/price/lines"):
+        rules.show(part, figures.bill.widths)  # which lines there are
+    for part in ("/schedule", "/no_price"):
+        rules.show(part, figures.fitted)
+    return QuoteResult(
+        job=form.job,
+        suitability=suitability,
+        sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(figures.strips)),
+        estimate=_estimate(job, figures, rules) if job.areas else None,
+        layout=_layout(job, figures, rules) if job.laid else None,
+        bill=_bill(figures, rules),
+        labour=labour,
+        schedule=_schedule(job, figures.labour, rules) if figures.labour else None,
+        price=_price(found, figures, rules),
+        no_price=None if figures.price else _why_no_price(figures),
+        tools=figures.bill.tools,
+        assumptions=rules.show_each(
+            "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
+        ),
+        alternatives=(
+            rules.show_each(
+                "/alternatives", (_alternative(one, figures, rules) for one in found.alternatives)
+            )
+            if form.alternatives
+            else msgspec.UNSET
+        ),
+    )
+
+
+def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
+    return QuoteResult(
+        job=form.job,
+        suitability=suitability,
+        sizing=(),
+        estimate=None,
+        layout=None,
+        bill=None,
+        labour=None,
+        schedule=None,
+        price=None,
+        no_price="The job is unsuitable; each reason says what would change that.",
+        tools=None,
+        assumptions=(),
+    )
+
+
+def _why_no_price(figures: JobFigures) -> str:
+    if any(strip.width_nm is None for strip in figures.strips):
+        return "No stocked strip is wide enough for some array; its advice says what to do."
+    if not figures.fitted.value:
+        return "No channel can be bent for some array; its advice says what to do."
+    return "No price book was given."
+
+
+def _strip(strip: JobStrip, at: int, rules: RuleSet) -> StripSizing:
+    with rules.under(f"/sizing/{at}"):
+        sized = strip.sizing.result(rules)
+    return StripSizing(
+        **msgspec.structs.asdict(sized),
+        arrays=strip.names,
+        layout_strip=strip.drawn.name if strip.drawn else None,
+        told=readings_result(strip.drawn.told) if strip.drawn else (),
+    )
+
+
+def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
+    def array(area: Area) -> EstimatedArray:
+        width = width_of(area, figures.strips).value
+        return EstimatedArray(
+            name=area.name,
+            perimeter=RunUp(area.perimeter_nm.value),
+            corners=area.corners.value if area.corners else None,
+            penetrations=area.penetrations,
+            strip_width=None if width is None else SectionDown(width),
+        )
+
+    return EstimateResult(
+        perimeter=RunUp(rules.show("/estimate/perimeter", figures.bill.estimated_perimeter)),
+        arrays=rules.show_each(
+            "/estimate/arrays", (rules.figure(partial(array, area)) for area in job.areas)
+        ),
+    )
+
+
+def _layout(job: Job, figures: JobFigures, rules: RuleSet) -> LayoutResult:
+    """Return the layout of all drawn planes; its strip is null where they take several."""
+    strips = drawn_strips(job, figures.strips)
+    with rules.under("/layout"):
+        return layout_result(
+            job.laid, strips, counts_of(job.laid, rules), figures.bill.plans, rules
+        )
+
+
+def _bill(figures: JobFigures, rules: RuleSet) -> BillResult:
+    billed = figures.bill
+    weights = [weighed(use, rules) for use in billed.uses]
+
+    def mesh_weight() -> Weight | None:
+        known = [weight.value.amount for weight in weights if weight.value]
+        return Weight(sum(known)) if known else None
+
+    plans = rules.show("/bill/cut_plans", billed.plans)
+    return BillResult(
+        lines=tuple(
+            _weighed(f"/bill/lines/{at}", use, rules) for at, use in enumerate(billed.uses)
+        ),
+        order=tuple(
+            _weighed(f"/bill/order/{at}", one, rules) for at, one in enumerate(billed.orders)
+        ),
+        cut_plans=tuple(_width_plan(plan) for plan in plans),
+        mesh_weight=rules.show("/bill/mesh_weight", rules.figure(mesh_weight)),
+    )
+
+
+def _weighed(pointer: str, line: Figure[L], rules: RuleSet) -> L:
+    """Return a line as an answer has it, with its weight if it is mesh."""
+    found = rules.show(pointer, line)
+    if found.strip_width is None:
+        return found
+    weight = rules.show(f"{pointer}/weight", weighed(line, rules))
+    return msgspec.structs.replace(found, weight=weight)
+
+
+def _width_plan(plan: WidthPlan) -> WidthPlanResult:
+    assert plan.strip_nm is not None
+    return WidthPlanResult(strip_width=SectionDown(plan.strip_nm), cut_plan=cut_plan_result([plan]))
+
+
+def _labour(figures: JobFigures, rules: RuleSet) -> LabourResult | None:
+    rules.show("/labour", figures.fitted)
+    if figures.labour is None:
+        return None
+    with rules.under("/labour"):
+        return figures.labour.result(rules)
+
+
+def _schedule(job: Job, labour: Labour, rules: RuleSet) -> ScheduleResult:
+    return ScheduleResult(
+        crew=rules.show("/schedule/crew", labour.crew),
+        days=rules.show("/schedule/days", labour.days),
+        hours_on_site=Duration(rules.show("/schedule/hours_on_site", labour.crew_minutes)),
+        working_day=Duration(rules.show("/schedule/working_day", job.working_day)),
+    )
+
+
+def _price(found: Quote, figures: JobFigures, rules: RuleSet) -> PriceResult | None:
+    rules.show("/price", figures.fitted)
+    if figures.price is None:
+        return None
+    still_open = rules.figure(lambda: open_items(found))
+    rules.show("/price/firm", still_open)
+    with rules.under("/price"):
+        return figures.price.result(rules.show("/not_firm", still_open), rules)
+
+
+def _assumption(
+    ranged: AssumptionRange, taken: JobFigures, rules: RuleSet
+) -> Figure[QuoteAssumption]:
+    """Return an assumption with its likely range, and the range that it puts on the total.
+
+    What was taken lies inside of the range, but its total need not: it is counted in. There is no
+    range where the job cannot be priced somewhere in it.
+    """
+
+    def compute() -> QuoteAssumption:
+        assumption = ranged.assumption
+        return QuoteAssumption(
+            name=assumption.name,
+            means=assumption.means,
+            taken=_assumed_text(assumption.kind, assumption.value),
+            from_=_assumed_text(assumption.kind, assumption.least),
+            to=_assumed_text(assumption.kind, assumption.most),
+            total=_range(ranged, taken),
+            places=tuple(pointer(path) for path in ranged.places),
+            rule=assumption.rule,
+        )
+
+    return rules.figure(compute)
+
+
+def _assumed_text(kind: str, value: int | Fraction) -> Text:
+    if kind == "length":
+        return Text("{}", SectionDown(int(value)))
+    if kind == "time":
+        return Text("{}", Duration(Fraction(value)))
+    return Text(str(int(value)))
+
+
+def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
+    totals = [_total(one) if one else None for one in (taken, *ranged.others.value)]
+    known = sorted((one for one in totals if one), key=lambda total: total.amount)
+    if len(known) < len(totals):
+        return None
+    return TotalRange(from_=known[0], to=known[-1])
+
+
+def _total(figures: JobFigures) -> Money | None:
+    depend_on(figures.fitted)  # there is no price without a channel
+    return figures.price.total.value if figures.price else None
+
+
+def _alternative(
+    other: Alternative, asked: JobFigures, rules: RuleSet
+) -> Figure[AlternativeResult]:
+    """Return an alternative with what it changes against what was asked for."""
+
+    def compute() -> AlternativeResult:
+        change, to, text = _words(other)
+        before, after = _total(asked), _total(other.figures)
+        now, then = (
+            one.labour.person_minutes.value if one.labour else None
+            for one in (asked, other.figures)
+        )
+        hours = (then - now) / 60 if then is not None and now is not None else None
+        return AlternativeResult(
+            change=change,
+            to=to,
+            text=text,
+            total=after,
+            total_change=Money(after.amount - before.amount) if after and before else None,
+            person_hours=None if then is None else Duration(then),
+            hours_change=None if hours is None else decimal(float(hours)),
+        )
+
+    return rules.figure(compute)
+
+
+Change = Literal["joining", "painted", "bending", "strip_width", "roll_length"]
+_TEXTS = {
+    "ties": "Join the laps with cable ties, so that no ring tool is needed.",
+    "rings": "Join the laps with rings.",
+    "prepainted": "Buy everything black.",
+    "spray": "Touch up from a black spray can.",
+    "hand": "Bend by hand.",
+    "brake": "Bend with a bending brake.",
+}
+
+
+def _words(other: Alternative) -> tuple[Change, Text, Text]:
+    """Return what is changed, to what, and as a sentence."""
+    choices = other.choices
+    if other.changed == "wider":
+        widths = [strip.width_nm for strip in other.figures.strips]
+        to = [SectionDown(width) for width in dict.fromkeys(widths) if width is not None]
+        listed = ", ".join("{}" for _ in to)
+        return "strip_width", Text(listed, *to), Text(f"Take the next strip width, {listed}.", *to)
+    if other.changed == "roll_nm":
+        length = RunDown(choices.roll_nm or 0)
+        return "roll_length", Text("{}", length), Text("Buy the mesh in rolls of {}.", length)
+    value = getattr(choices, other.changed)
+    return other.changed, Text(value), Text(_TEXTS[value])

@@ -1,0 +1,91 @@
+"""The calls that compute: the path, request, function and result of each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from gapwright.calc.layout.result import LayoutResult
+from gapwright.calc.sizing import SizingResult
+from gapwright.calc.suitability import SuitabilityResult
+from gapwright.calls.layout import LayoutForm, layout
+from gapwright.calls.materials import MaterialsForm, MaterialsResult, materials
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import QuoteResult, compute_quote
+from gapwright.calls.request import Computed, Form
+from gapwright.calls.sizing import SizingForm, sizing
+from gapwright.calls.suitability import SuitabilityForm, suitability
+
+
+class Call(msgspec.Struct, frozen=True, kw_only=True):
+    """One computing call: its path, its request and result, and what it does.
+
+    A call that is `priced` takes a price book as well: the one that the form names, or None.
+    `heavy` says whether a request takes so long that other requests should not wait for it.
+    """
+
+    path: str
+    summary: str
+    form: type[Form]
+    answer: type[msgspec.Struct]
+    compute: Callable[..., Computed]
+    examples: tuple[str, ...]
+    """Names of the example requests in openapi/examples."""
+    answers: tuple[str, ...] = ()
+    """Names of the answers to some of them, in openapi/answers."""
+    priced: bool = False
+    heavy: Callable[[Any], bool] = lambda form: False
+
+
+CALLS: tuple[Call, ...] = (
+    Call(
+        path="/v1/suitability",
+        summary="Whether the barrier can be fitted here in this way, and what it is fixed to",
+        form=SuitabilityForm,
+        answer=SuitabilityResult,
+        compute=suitability,
+        examples=("suitability-shingle", "suitability-nest"),
+    ),
+    Call(
+        path="/v1/sizing",
+        summary="How wide a strip, and bent how",
+        form=SizingForm,
+        answer=SizingResult,
+        compute=sizing,
+        examples=("sizing", "sizing-metric", "sizing-explained"),
+        answers=("sizing-explained",),
+    ),
+    Call(
+        path="/v1/materials",
+        summary="How much of everything, by thumb rules from a perimeter or counted from a layout",
+        form=MaterialsForm,
+        answer=MaterialsResult,
+        compute=materials,
+        examples=("materials-rings", "materials-ties", "materials-counted"),
+        heavy=lambda form: form.layout is not None,
+    ),
+    Call(
+        path="/v1/layout",
+        summary="Where each piece goes, what to mark on the tape, and how many of everything",
+        form=LayoutForm,
+        answer=LayoutResult,
+        compute=layout,
+        examples=("layout-block", "layout-two-planes", "layout-by-edge"),
+        heavy=lambda form: True,
+    ),
+    Call(
+        path="/v1/quote",
+        summary="The whole job: judged, sized, billed to order, reckoned in hours, and priced",
+        form=QuoteForm,
+        answer=QuoteResult,
+        compute=compute_quote,
+        examples=("quote-perimeter", "quote-sparse", "quote-house"),
+        priced=True,
+        heavy=lambda form: True,
+    ),
+)
+
+BY_NAME: dict[str, Call] = {call.path.removeprefix("/v1/"): call for call in CALLS}
+"""Calls by the end of their path, as examples and what-if name them."""

@@ -1,0 +1,124 @@
+"""What all calls share: the members of every request, faults, and what a call returns."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Annotated, Any, ClassVar, Literal
+
+import msgspec
+
+from gapwright.calc.bill import roll_lengths_nm
+from gapwright.errors import BadInputError, Fault
+from gapwright.facts import Clearance
+from gapwright.quantity.kinds import RollLength
+from gapwright.quantity.show import System, long
+from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.ruleset import RuleSet
+
+Path = tuple[str | int, ...]
+RulesetName = Annotated[
+    str,
+    msgspec.Meta(
+        max_length=80,
+        description="A rule set (`baseline`) or one version of it (`baseline@1.0.0`).",
+        examples=["baseline", "baseline@1.0.0"],
+        extra_json_schema={"format": "ruleset-name"},
+    ),
+]
+ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"})]
+
+
+class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What every request may hold."""
+
+    also: ClassVar[dict[str, Any]] = {}
+    """What the form's JSON Schema says beyond its members."""
+
+    ruleset: Annotated[
+        RulesetName | None,
+        msgspec.Meta(
+            description="Whose rules, and which version; left out: the service's default."
+        ),
+    ] = None
+    as_of: Annotated[
+        date | None,
+        msgspec.Meta(
+            description="Take the version in force on that day; left out: today (UTC). A version"
+            " that is named must be in force on it, too."
+        ),
+    ] = None
+    units: Annotated[
+        Literal["imperial", "metric"] | None,
+        msgspec.Meta(description="The units of the answer; left out: those of the rule set."),
+    ] = None
+    explain: Annotated[
+        bool,
+        msgspec.Meta(
+            description="Also say which rules each figure was computed from, in `explanation`."
+        ),
+    ] = False
+
+    def faults(self) -> list[Fault]:
+        """Return what is wrong between members that are each fine alone."""
+        return []
+
+    @classmethod
+    def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
+        """Return what is wrong between members, by which are given alone: the rest is at fault."""
+        del raw
+        return []
+
+
+class Computed(msgspec.Struct, frozen=True, kw_only=True):
+    """The result of a call, and the facts that decide which cautions go with it."""
+
+    result: Any
+    facts: dict[str, Any]
+
+    def __post_init__(self) -> None:
+        """Take figures out of the facts: assumed facts need no record any more."""
+        plain = {n: f.value if isinstance(f, Figure) else f for n, f in self.facts.items()}
+        msgspec.structs.force_setattr(self, "facts", plain)
+
+
+def exactly_one(members: Mapping[str, str]) -> dict[str, Any]:
+    """Return the JSON Schema of exactly one of some members, given with their JSON types."""
+    return {
+        "oneOf": [
+            {
+                "required": [wanted],
+                "properties": {
+                    name: {"type": kind if name == wanted else "null"}
+                    for name, kind in members.items()
+                },
+            }
+            for wanted in members
+        ]
+    }
+
+
+def refuse(faults: list[Fault]) -> None:
+    """Raise BadInputError with the faults, if there are any."""
+    if faults:
+        raise BadInputError(faults)
+
+
+def within(fault: Fault, path: Path) -> Fault:
+    """Return a fault of a member at a path that leads from the request's root."""
+    return Fault(path=(*path, *fault.path), problem=fault.problem, remedy=fault.remedy)
+
+
+def readings_nm(clearance: Clearance | None) -> tuple[int, ...]:
+    """Return the readings of a clearance [nm], none where none was given."""
+    return tuple(map(int, clearance.readings)) if clearance else ()
+
+
+def roll_faults(roll: RollLength | None, system: System, rules: RuleSet) -> list[Fault]:
+    """Return a fault, with lengths in units of `system`, where no rolls of that length are sold."""
+    sold = sorted(roll_lengths_nm(rules))
+    if roll is None or roll in sold:
+        return []
+    shown = " or ".join(long(size, system, "down").text for size in sold)
+    problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
+    return [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]

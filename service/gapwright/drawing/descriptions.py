@@ -1,0 +1,109 @@
+"""A drawing in words: titles, counts, strips, and all of it read aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gapwright.calc.layout.conditions import some
+from gapwright.calc.layout.lay import LaidPlane
+from gapwright.calc.layout.strips import Strip
+from gapwright.calc.sizing import Sizing
+from gapwright.quantity.show import System, long, short
+from gapwright.rulesets.ruleset import RuleSet
+
+_MAX_EDGES_READ = 16
+_SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
+
+
+def plane_title(laid: LaidPlane, number: int = 0) -> str:
+    """Return what a plane is called; `number` tells it from others, 0 if it is alone."""
+    if laid.plane.name:
+        return f"roof plane {laid.plane.name}"
+    return f"roof plane {number}" if number else "roof plane"
+
+
+def capitalized(text: str) -> str:
+    """Return text with its first letter in upper case, the others as they are."""
+    return text[0].upper() + text[1:]
+
+
+def plane_counts(laid: LaidPlane, system: System) -> list[str]:
+    """Return how many modules, pieces and so on a plane has, each as text."""
+    runs = laid.runs
+    counts = (
+        (len(laid.plane.modules), "module"),
+        (sum(len(run.pieces) for run in runs), "piece"),
+        (sum(len(run.layout.laps) for run in runs), "lap"),
+        (len(laid.corners), "corner"),
+        (sum(len(run.placed.run.tabs_nm) for run in runs), "tab"),
+        (sum(len(run.layout.returns) for run in runs), "return"),
+        (sum(len(run.placed.penetrations_nm) for run in runs), "penetration"),
+    )
+    parts = [f"{count} {noun}{'' if count == 1 else 's'}" for count, noun in counts if count]
+    if not runs:
+        return [*parts, "no channel"]
+    perimeter = long(sum(run.placed.run.length_nm for run in runs), system, "up").text
+    return [*parts, f"{perimeter} of channel round it"]
+
+
+def strip_text(sizing: Sizing, system: System) -> str:
+    """Return a strip and its channel in words, or why there is none."""
+    if sizing.strip_nm.value is None:
+        least = short(sizing.required_nm.value, system, "up").text
+        return f"No stocked strip is wide enough: it must be at least {least}"
+    strip = f"Strip {short(sizing.strip_nm.value, system, 'down').text} wide"
+    profile = sizing.profile.value
+    if profile is None:
+        return f"{strip}; the gap is too low for a channel with a web"
+    web = short(profile.web.nm, system, "down").text
+    flange = short(profile.flange.nm, system, "up").text
+    return f"{strip}, bent to a web of {web} and two flanges of {flange}"
+
+
+def strip_texts(strips: Sequence[Strip], planes: Sequence[LaidPlane], system: System) -> list[str]:
+    """Return each strip in words; of several, with its name and its edges."""
+    if len(strips) == 1:
+        return [strip_text(strips[0].sizing, system)]
+    return [
+        f"{strip.name}: {strip_text(strip.sizing, system)}; {_edges_of(strip, planes)}"
+        for strip in strips
+    ]
+
+
+def _edges_of(strip: Strip, planes: Sequence[LaidPlane]) -> str:
+    names = [
+        f"{edge.name} ({laid.plane.name})" if len(planes) > 1 else edge.name
+        for laid in planes
+        for edge in laid.edges
+        if edge.strip == strip.name
+    ]
+    return f"{'edge' if len(names) == 1 else 'edges'} {some(names)}"
+
+
+def describe_drawing(
+    planes: Sequence[LaidPlane],
+    titles: Sequence[str],
+    strips: Sequence[str],
+    rules: RuleSet,
+    system: System,
+) -> str:
+    """Return a drawing in words, for those who do not see it."""
+    parts = [
+        f"Plan to scale of a wire-mesh barrier round a rooftop solar array, by {rules.name}.",
+        *(f"{strip}." for strip in strips),
+    ]
+    for title, laid in zip(titles, planes, strict=True):
+        parts.append(f"{capitalized(title)}: {', '.join(plane_counts(laid, system))}.")
+        # more edges than that are too many to listen to
+        if 0 < len(laid.edges) <= _MAX_EDGES_READ:
+            parts.append(_describe_edges(laid, system))
+    return " ".join(parts)
+
+
+def _describe_edges(laid: LaidPlane, system: System) -> str:
+    edges = [
+        f"{edge.name} faces the {_SIDES[edge.edge.facing]},"
+        f" {long(edge.edge.length_nm, system, 'up').text}{', left open' if edge.open else ''}"
+        for edge in laid.edges
+    ]
+    return f"Edges: {'; '.join(edges)}."

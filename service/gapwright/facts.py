@@ -1,0 +1,67 @@
+"""The facts of a job that a caller gives."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import msgspec
+
+from gapwright.quantity.kinds import Reading
+
+Covering = Literal[
+    "composition_shingle",
+    "wood_shake",
+    "slate",
+    "tile",
+    "metal_seam",
+    "metal_profiled",
+    "membrane",
+    "unknown",
+]
+Racking = Literal["railed", "rail_less", "ballasted", "unknown"]
+Joining = Literal["rings", "ties"]
+Painted = Literal["prepainted", "spray"]
+Bending = Literal["hand", "brake"]
+Pitch = Literal["low", "walkable", "steep"]
+Storeys = Literal["one", "two", "more"]
+
+
+class Clearance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Readings of the clearance: roof surface to the underside of the module frame."""
+
+    readings: Annotated[
+        tuple[Reading, ...],
+        msgspec.Meta(
+            min_length=1,
+            max_length=1000,
+            description="Readings at several places round the array, in any order.",
+        ),
+    ]
+
+
+class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What was found on the roof; what is left out is taken as false, and the answer says so."""
+
+    active_nest: Annotated[
+        bool | None,
+        msgspec.Meta(description="A nest with eggs or young, or one that is being built."),
+    ] = None
+    animals_inside: Annotated[
+        bool | None, msgspec.Meta(description="Animals live under the array.")
+    ] = None
+    bat_roost: Annotated[bool | None, msgspec.Meta(description="Bats roost under the array.")] = (
+        None
+    )
+    poor_roof: Annotated[bool | None, msgspec.Meta(description="The roof is in a poor state.")] = (
+        None
+    )
+    damaged_wiring: Annotated[
+        bool | None, msgspec.Meta(description="Wiring under the array is damaged or bare.")
+    ] = None
+    maker_objects: Annotated[
+        bool | None,
+        msgspec.Meta(description="The maker of modules or racking allows no added parts."),
+    ] = None
+
+
+SITE_FLAGS: tuple[str, ...] = Site.__struct_fields__

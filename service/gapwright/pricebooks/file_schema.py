@@ -1,0 +1,43 @@
+"""The JSON Schema of price book files, from which editors complete and check."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+from gapwright.pricebooks.schema import PriceFile, PriceOverlay
+from gapwright.rulesets.file_schema import REF, versioned
+
+_BOOKS = ("SentBook", "PriceFile", "PriceOverlay")
+_SAID = {
+    "PriceEntry": ("means", "source"),
+    "LabourEntry": ("source",),
+    "FeeEntry": ("source",),
+    "TaxEntry": ("source",),
+}
+"""What a file must say of each entry, and a book that comes with a request need not."""
+
+
+def file_schema() -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a price book: a whole one, or one based on another."""
+    _, defs = msgspec.json.schema_components([PriceFile, PriceOverlay], ref_template=REF)
+    write_out(defs)
+    for name, members in _SAID.items():
+        defs[name]["required"] = [*defs[name]["required"], *members]
+    return versioned("price book", "price book", ("PriceFile", "PriceOverlay"), defs)
+
+
+def write_out(schemas: dict[str, Any], reference: str = REF) -> None:
+    """Put into the schemas of books what can be marked up.
+
+    `reference` is how one schema refers to another by `{name}`.
+    """
+    marked = {"$ref": reference.format(name="MarkUpEntry")}
+    for name in _BOOKS:
+        if name in schemas:
+            schemas[name]["properties"]["mark_up"] = {
+                "type": "object",
+                "properties": {"materials": marked, "labour": marked},
+                "additionalProperties": False,
+            }

@@ -1,0 +1,189 @@
+"""A price book as it is written: the members, their types, and nothing else allowed.
+
+Amounts, shares and packs are anything to the types; `build` reads them, and says better than a
+type could what to write instead of a bare number. How they are written stands in their schemas.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import UNSET, UnsetType
+
+from gapwright.rulesets.schema import Head, Name, Slug, Sources, Text, VersionName, VersionNumber
+
+
+def _text(description: str, example: str, **more: Any) -> msgspec.Meta:  # noqa: ANN401
+    """Return the schema of text that `build` reads."""
+    said = {"type": "string", "description": description, "examples": [example], **more}
+    return msgspec.Meta(extra_json_schema=said)
+
+
+NO_MONEY = frozenset(
+    "BOV CHE CHW CLF COU MXV USN UYI UYW XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX".split()  # noqa: SIM905, E501
+)
+"""Codes that ISO 4217 gives to no money of payment: metals, tests, units of account."""
+
+_LENGTH = "A length, from 1 in to 20000 ft."
+_COUNT = {"type": "integer", "minimum": 1, "maximum": 1_000_000}
+_LONG = {"type": "string", "description": _LENGTH, "examples": ["100 ft"]}
+
+Amount = Annotated[
+    Any,
+    _text(
+        "An amount in the book's currency, as text.",
+        "42.00",
+        pattern="^((0|[1-9][0-9]{0,8})([.][0-9]{1,3})?|1000000000([.]0{1,3})?)$(?!\n)",
+    ),
+]
+Width = Annotated[
+    Any,
+    msgspec.Meta(
+        extra_json_schema={
+            "type": "string",
+            "description": _LENGTH,
+            "examples": ["8 in", "200 mm"],
+        }
+    ),
+]
+PackSize = Annotated[Any, msgspec.Meta(extra_json_schema={"anyOf": [_COUNT, _LONG]})]
+Markup = Annotated[Any, _text("A share, from 0 % to 1000 %; a margin is at most 99 %.", "30 %")]
+TaxShare = Annotated[Any, _text("A share, from 0 % to 100 %.", "8.25 %")]
+Currency = Annotated[
+    str,
+    _text(
+        "The code of ISO 4217.",
+        "USD",
+        pattern="^[A-Z]{3}$(?!\n)",
+        **{"not": {"enum": sorted(NO_MONEY)}},
+    ),
+]
+Breaks = Annotated[
+    dict[str, Amount],
+    msgspec.Meta(
+        max_length=100,
+        extra_json_schema={"propertyNames": {"pattern": "^([2-9]|[1-9][0-9]{1,5}|1000000)$(?!\n)"}},
+    ),
+]
+
+Rounding = Literal["half_up", "half_even", "up"]
+Part = Literal["materials", "labour", "fees"]
+
+
+class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The strictness that all parts of a price book share."""
+
+
+class PriceEntry(_Entry, frozen=True, kw_only=True):
+    """What one pack of an item costs. `pack` is a length for mesh and a count for all else.
+
+    `width` stands where the item is sold by width. `breaks` is the price a pack from so many packs
+    on.
+    """
+
+    item: Name
+    width: Width = UNSET
+    pack: PackSize
+    price: Amount
+    breaks: Breaks = {}
+    means: Text | UnsetType = UNSET
+    source: Slug | UnsetType = UNSET
+
+
+class LabourEntry(_Entry, frozen=True, kw_only=True):
+    """What an hour of one person costs."""
+
+    hour: Amount
+    source: Slug | UnsetType = UNSET
+
+
+class FeeEntry(_Entry, frozen=True, kw_only=True):
+    """An amount that a job costs once."""
+
+    means: Text
+    amount: Amount
+    source: Slug | UnsetType = UNSET
+
+
+class MarkUpEntry(_Entry, frozen=True, kw_only=True):
+    """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
+
+    kind: Literal["mark_up", "margin"]
+    share: Markup
+
+
+class TaxEntry(_Entry, frozen=True, kw_only=True):
+    """A tax, as a share of the parts of the price that it is on."""
+
+    means: Text
+    share: TaxShare
+    on: Annotated[
+        list[Part],
+        msgspec.Meta(min_length=1, max_length=3, extra_json_schema={"uniqueItems": True}),
+    ]
+    source: Slug | UnsetType = UNSET
+
+
+Prices = Annotated[dict[Name, PriceEntry], msgspec.Meta(max_length=5000)]
+Fees = Annotated[dict[Name, FeeEntry], msgspec.Meta(max_length=100)]
+Taxes = Annotated[dict[Name, TaxEntry], msgspec.Meta(max_length=100)]
+Marked = Literal["materials", "labour"]
+MarkUpEntries = dict[Marked, MarkUpEntry]
+
+
+class SentBook(_Entry, frozen=True, kw_only=True):
+    """The content of a price book, as a request may bring it: no head, and sources if you like.
+
+    Amounts are text in the currency, as `"42.00"`; shares are text, as `"30 %"`.
+    """
+
+    currency: Currency
+    rounding: Rounding = "half_up"
+    sources: Sources = {}
+    prices: Prices
+    labour: LabourEntry | UnsetType = UNSET
+    fees: Fees = {}
+    mark_up: MarkUpEntries = {}
+    minimum_charge: Amount = UNSET
+    tax: Taxes = {}
+
+
+class PriceFile(SentBook, frozen=True, kw_only=True):
+    """One version of one price book, whole."""
+
+    id: Slug
+    version: VersionNumber
+    effective: date
+    status: Literal["draft", "published", "withdrawn"]
+    title: Text
+    change: Text
+    approved_by: Text
+    based_on: VersionName | None = None
+    rounding: Rounding
+    sources: Sources
+
+
+class PriceRemoval(_Entry, frozen=True, kw_only=True):
+    """Ids of entries that an overlay drops."""
+
+    prices: list[Name] = []
+    fees: list[Name] = []
+    tax: list[Name] = []
+
+
+class PriceOverlay(Head, frozen=True, kw_only=True):
+    """One version of a price book that changes another: only what differs is written."""
+
+    based_on: VersionName
+    currency: Currency | UnsetType = UNSET
+    rounding: Rounding | UnsetType = UNSET
+    sources: Sources = msgspec.field(default_factory=dict)
+    prices: Prices = msgspec.field(default_factory=dict)
+    labour: LabourEntry | UnsetType = UNSET
+    fees: Fees = msgspec.field(default_factory=dict)
+    mark_up: MarkUpEntries = msgspec.field(default_factory=dict)
+    minimum_charge: Amount = UNSET
+    tax: Taxes = msgspec.field(default_factory=dict)
+    remove: PriceRemoval = PriceRemoval()

@@ -1,0 +1,140 @@
+"""Write quantities for answers: a number for programs, and text as a tape measure reads.
+
+Imperial text goes by sixteenths of an inch, metric text by whole millimetres. Text that cannot show
+a length exactly is rounded in the direction that the caller names as safe, and says so in
+`rounded`.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import lru_cache
+from math import gcd
+from typing import Annotated, Literal
+
+import msgspec
+
+from gapwright.quantity.whole import whole
+
+NM_PER_IN = 25_400_000
+NM_PER_FT = 12 * NM_PER_IN
+NM_PER_MM = 1_000_000
+NM_PER_M = 1000 * NM_PER_MM
+_NOTHING = 0.000_01
+_NM_PER_SIXTEENTH = NM_PER_IN // 16
+_G_PER_LB = 453.59237
+
+System = Literal["imperial", "metric"]
+MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
+"""The finest marks that text shows of a short length: a sixteenth of an inch, a millimetre."""
+Safe = Literal["up", "down"]
+ItemUnit = Literal["each", "in", "ft", "mm", "m"]
+Money = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=["128.40"])]
+
+
+class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A length in an answer.
+
+    `value` and `unit` are for programs (six decimals), `text` is for people and reads as a tape
+    does. `rounded` stands only where the text could not show the length exactly.
+    """
+
+    value: float
+    unit: Literal["in", "ft", "mm", "m"]
+    text: Annotated[str, msgspec.Meta(examples=["4 1/2 in", "6 ft 4 1/2 in", "114 mm"])]
+    rounded: Safe | msgspec.UnsetType = msgspec.UNSET
+
+
+class Weight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A weight in an answer; the text has three digits, or whole units above a hundred."""
+
+    value: float
+    unit: Literal["lb", "kg"]
+    text: Annotated[str, msgspec.Meta(examples=["33.4 lb"])]
+
+
+class Duration(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """A time in an answer: hours, and text in hours and minutes, rounded up to whole minutes."""
+
+    value: float
+    unit: Literal["h"]
+    text: Annotated[str, msgspec.Meta(examples=["5 h 40 min"])]
+
+
+@lru_cache(maxsize=8192)
+def short(nm: int, system: System, safe: Safe) -> Length:
+    """Return a length of the channel's section: inches or millimetres. `nm` may be negative."""
+    if system == "imperial":
+        marks, exact = _marks(nm, _NM_PER_SIXTEENTH, safe)
+        return _length(nm, NM_PER_IN, "in", f"{_sixteenths(marks)} in", exact, safe)
+    marks, exact = _marks(nm, NM_PER_MM, safe)
+    return _length(nm, NM_PER_MM, "mm", f"{marks} mm", exact, safe)
+
+
+@lru_cache(maxsize=8192)
+def long(nm: int, system: System, safe: Safe) -> Length:
+    """Return a length along the array: feet (text in feet and inches) or metres."""
+    if system == "imperial":
+        marks, exact = _marks(nm, _NM_PER_SIXTEENTH, safe)
+        return _length(nm, NM_PER_FT, "ft", _feet_text(marks), exact, safe)
+    marks, exact = _marks(nm, NM_PER_MM, safe)
+    return _length(nm, NM_PER_M, "m", f"{decimal(marks / 1000)} m", exact, safe)
+
+
+def weight(grams: float, system: System) -> Weight:
+    """Return a weight in pounds or kilograms."""
+    value = grams / (_G_PER_LB if system == "imperial" else 1000)
+    unit: Literal["lb", "kg"] = "lb" if system == "imperial" else "kg"
+    digits = 0 if value >= 100 else 1 if value >= 10 else 2
+    return Weight(value=decimal(round(value, 3)), unit=unit, text=f"{value:.{digits}f} {unit}")
+
+
+def duration(minutes: Fraction) -> Duration:
+    """Return a time in hours; the text goes up to whole minutes."""
+    hours, rest = divmod(whole(minutes.numerator, minutes.denominator), 60)
+    parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours)
+    return Duration(value=decimal(float(minutes / 60)), unit="h", text=" ".join(parts))
+
+
+def decimal(number: float) -> float:
+    """Return a number with six decimals, in a form that JSON writes without dot-zero or exponent.
+
+    Whole numbers are ints; less than a hundred-thousandth counts as nothing.
+    """
+    rounded = round(float(number), 6)
+    if rounded.is_integer() or -_NOTHING < rounded < _NOTHING:
+        return int(rounded)
+    return rounded
+
+
+def _length(
+    nm: int, unit_nm: int, unit: Literal["in", "ft", "mm", "m"], text: str, exact: bool, safe: Safe
+) -> Length:
+    rounded = msgspec.UNSET if exact else safe
+    return Length(value=decimal(nm / unit_nm), unit=unit, text=text, rounded=rounded)
+
+
+def _marks(nm: int, mark_nm: int, safe: Safe) -> tuple[int, bool]:
+    """Return how many marks of the tape a length is, and whether it is on one."""
+    marks = whole(nm, mark_nm) if safe == "up" else nm // mark_nm
+    return marks, marks * mark_nm == nm
+
+
+def _sixteenths(marks: int) -> str:
+    """Return a count of sixteenths of an inch as a tape reads: `4 1/2`, `3/8`, `0`."""
+    sign, marks = ("-", -marks) if marks < 0 else ("", marks)
+    inches, rest = divmod(marks, 16)
+    if not rest:
+        return f"{sign}{inches}"
+    common = gcd(rest, 16)
+    fraction = f"{rest // common}/{16 // common}"
+    return f"{sign}{inches} {fraction}" if inches else f"{sign}{fraction}"
+
+
+def _feet_text(marks: int) -> str:
+    sign, marks = ("-", -marks) if marks < 0 else ("", marks)
+    feet, rest = divmod(marks, 12 * 16)
+    if not rest:
+        return f"{sign}{feet} ft"
+    inches = f"{_sixteenths(rest)} in"
+    return f"{sign}{feet} ft {inches}" if feet else f"{sign}{inches}"

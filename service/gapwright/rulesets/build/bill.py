@@ -1,0 +1,238 @@
+"""Build the lines of the bill, the tasks of a job and the surcharges on them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from fractions import Fraction
+
+from gapwright.quantity.whole import whole
+from gapwright.rulesets.build.conditions import build_conditions
+from gapwright.rulesets.measure import Faults, Path
+from gapwright.rulesets.ruleset import Effort, Item, Need, Pack, Surcharge, Task
+from gapwright.rulesets.schema import (
+    ItemEntry,
+    NeedEntry,
+    PackEntry,
+    SurchargeEntry,
+    TaskEntry,
+    WorkNeedEntry,
+)
+from gapwright.rulesets.vocabulary import (
+    COUNTED_DRIVERS,
+    DRIVERS,
+    JOB_DRIVERS,
+    PACKS,
+    PORTIONS,
+    SPARE,
+    SURCHARGE,
+    TASK_TIME,
+)
+
+LARGEST = {"length": 2 * 10**15, "count": 10**7}
+"""More of a driver than any job has: 2,000 km [nm], ten million pieces."""
+LARGEST_LINE = {"length": 10**18, "count": 10**12}
+"""More than the quantity of any line: lines that drive each other multiply."""
+
+
+def build_items(
+    entries: Mapping[str, ItemEntry], written: object, faults: Faults
+) -> tuple[Item, ...]:
+    """Return the items of the bill in their order.
+
+    `written` is the section of the file: a driver that is missing only because its own line is at
+    fault is not reported again.
+    """
+    at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
+    builder = _Bill(faults, at_fault)
+    return tuple(builder.item(name, entry) for name, entry in entries.items())
+
+
+class _Bill:
+    """Builds items one after another; `above` has the kind of each, and its largest quantity."""
+
+    def __init__(self, faults: Faults, at_fault: set[str]) -> None:
+        self.faults = faults
+        self.at_fault = at_fault
+        self.above: dict[str, str] = {}
+        self.largest: dict[str, int] = {}
+
+    def item(self, name: str, entry: ItemEntry) -> Item:
+        path: Path = ("bill", name)
+        kind = "length" if entry.unit == "length" else "count"
+        before = len(self.faults)
+        if name in COUNTED_DRIVERS:
+            self.faults.add(path, "A driver has this name.", "Give the item another name.")
+        if kind == "length" and entry.minimum:
+            problem = "A minimum is a count, and this item is measured by length."
+            self.faults.add((*path, "minimum"), problem, "Leave it out.")
+        estimated = self.needs(entry.estimate, kind, DRIVERS, (*path, "estimate"))
+        counted = self.needs(entry.count, kind, COUNTED_DRIVERS, (*path, "count"))
+        spare = self.faults.read((*path, "spare"), SPARE.read, entry.spare, Fraction(0))
+        most = max(self.most(needs) for needs in (estimated, counted))
+        self.above[name] = kind
+        self.largest[name] = whole(most * (1 + spare).numerator, spare.denominator)
+        if self.largest[name] > LARGEST_LINE[kind] and len(self.faults) == before:
+            problem = "This line could come to more than can be counted on the largest of jobs."
+            remedy = "Lower each, raise one_per, or drive it by another line."
+            self.faults.add(path, problem, remedy)
+        if len(self.faults) > before:
+            self.largest[name] = 1  # lines that it drives do not report its fault again
+        return Item(
+            id=name,
+            description=entry.description,
+            measured=kind == "length",
+            needs=estimated,
+            counted=counted or estimated,
+            spare=spare,
+            minimum=entry.minimum,
+            pack=self.pack(entry.pack, kind, (*path, "pack")) if entry.pack else None,
+            when=build_conditions(entry.when, (*path, "when"), self.faults),
+            rule=f"bill.{name}",
+        )
+
+    def most(self, needs: tuple[Need, ...]) -> int:
+        """Return more than the sum of these needs on any job."""
+        return sum(
+            whole(
+                self.largest.get(need.driver) or LARGEST[COUNTED_DRIVERS.get(need.driver, "count")],
+                need.one_per,
+            )
+            * need.each
+            for need in needs
+        )
+
+    def needs(
+        self, entries: Mapping[str, NeedEntry], kind: str, drivers: Mapping[str, str], path: Path
+    ) -> tuple[Need, ...]:
+        hint = ", and no item of that name above this one"
+        known = _Drivers({**drivers, **self.above}, self.faults, self.at_fault, hint)
+        portion = known.portion if kind == "count" else known.whole_length
+        return tuple(
+            Need(
+                id=name,
+                driver=entry.driver,
+                each=entry.each,
+                one_per=portion(entry, (*path, name)),
+                when=build_conditions(entry.when, (*path, name, "when"), self.faults),
+                rule=".".join(map(str, (*path, name))),
+            )
+            for name, entry in entries.items()
+        )
+
+    def pack(self, entry: PackEntry, kind: str, path: Path) -> Pack:
+        read = PACKS[kind].read
+        return Pack(
+            name=entry.name,
+            holds=self.faults.read((*path, "holds"), read, entry.holds, 1),
+            also=tuple(
+                self.faults.read((*path, "also", at), read, raw, 1)
+                for at, raw in enumerate(entry.also)
+            ),
+        )
+
+
+def build_work(entries: Mapping[str, TaskEntry], faults: Faults) -> tuple[Task, ...]:
+    """Return the tasks in their order."""
+    return tuple(_task(name, entry, ("work", name), faults) for name, entry in entries.items())
+
+
+def build_surcharges(
+    entries: Mapping[str, SurchargeEntry], faults: Faults
+) -> tuple[Surcharge, ...]:
+    """Return the surcharges in their order."""
+    return tuple(
+        Surcharge(
+            id=name,
+            means=entry.means,
+            share=faults.read(
+                ("surcharges", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
+            ),
+            when=build_conditions(entry.when, ("surcharges", name, "when"), faults),
+            rule=f"surcharges.{name}",
+        )
+        for name, entry in entries.items()
+    )
+
+
+def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
+    if not (entry.job or entry.estimate or entry.count):
+        remedy = "Write job, estimate or count, as in estimate: {walking: {driver: perimeter, …}}."
+        faults.add(path, "This task takes no time at all.", remedy)
+    estimated = _efforts(entry.estimate, DRIVERS, (*path, "estimate"), faults)
+    return Task(
+        id=name,
+        means=entry.means,
+        job=_efforts(entry.job, JOB_DRIVERS, (*path, "job"), faults),
+        estimated=estimated,
+        counted=_efforts(entry.count, COUNTED_DRIVERS, (*path, "count"), faults) or estimated,
+        when=build_conditions(entry.when, (*path, "when"), faults),
+        rule=f"work.{name}",
+    )
+
+
+def _efforts(
+    entries: Mapping[str, WorkNeedEntry], drivers: Mapping[str, str], path: Path, faults: Faults
+) -> tuple[Effort, ...]:
+    known = _Drivers(drivers, faults)
+    return tuple(
+        Effort(
+            id=name,
+            driver=entry.driver,
+            minutes=faults.read((*path, name, "time"), TASK_TIME.read, entry.time, Fraction(0)),
+            one_per=known.portion(entry, (*path, name)),
+            when=build_conditions(entry.when, (*path, name, "when"), faults),
+            rule=".".join(map(str, (*path, name))),
+        )
+        for name, entry in entries.items()
+    )
+
+
+class _Drivers:
+    """What may drive a need, and whether each is a length or a count.
+
+    `at_fault` are lines that are reported already, `hint` says what else is not there.
+    """
+
+    def __init__(
+        self,
+        known: Mapping[str, str],
+        faults: Faults,
+        at_fault: Collection[str] = (),
+        hint: str = "",
+    ) -> None:
+        self.known, self.faults, self.at_fault, self.hint = known, faults, at_fault, hint
+
+    def kind(self, driver: str, path: Path) -> str | None:
+        """Return whether a driver is a length or a count; None with a fault where there is none."""
+        if driver not in self.known and driver not in self.at_fault:
+            problem = f"There is no driver {driver} here{self.hint}."
+            self.faults.add_unknown((*path, "driver"), problem, driver, self.known)
+        return self.known.get(driver)
+
+    def portion(self, entry: NeedEntry | WorkNeedEntry, path: Path) -> int:
+        """Return how much of its driver one portion is for: nm of a length, or a count."""
+        kind = self.kind(entry.driver, path)
+        if kind is None:
+            return 1
+        return read_portion(entry.driver, kind, entry.one_per, (*path, "one_per"), self.faults)
+
+    def whole_length(self, entry: NeedEntry, path: Path) -> int:
+        """Return 1: an item that is measured by length takes the length of its driver as it is."""
+        kind = self.kind(entry.driver, path)
+        if kind == "count":
+            problem = f"{entry.driver} is a count, and this item is measured by length."
+            self.faults.add((*path, "driver"), problem, "Use a length.")
+        if kind is not None and entry.one_per is not None:
+            problem = "A measured item takes the length of its driver as it is."
+            self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
+        return 1
+
+
+def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:
+    """Return how much of a driver one portion is for: nm of a length, or a count."""
+    if raw is not None:
+        return faults.read(path, PORTIONS[kind].read, raw, 1)
+    if kind == "length":
+        problem = f"{driver} is a length, so it must be said how much of it takes one portion."
+        faults.add(path, problem, "Write one_per: 6 ft, say.")
+    return 1

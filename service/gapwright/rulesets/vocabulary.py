@@ -1,0 +1,152 @@
+"""The names that conditions, bill lines and tables of a rule file may use, and what they mean."""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+import msgspec
+
+from gapwright.facts import (
+    SITE_FLAGS,
+    Bending,
+    Covering,
+    Joining,
+    Painted,
+    Pitch,
+    Racking,
+    Storeys,
+)
+from gapwright.rulesets.measure import Measure
+
+CHOICES: dict[str, tuple[str, ...]] = {
+    "covering": get_args(Covering),
+    "racking": get_args(Racking),
+    "joining": get_args(Joining),
+    "painted": get_args(Painted),
+    "bending": get_args(Bending),
+    "pitch": get_args(Pitch),
+    "storeys": get_args(Storeys),
+}
+"""Facts with a fixed set of answers."""
+
+FLAGS: tuple[str, ...] = (*SITE_FLAGS, "measured")
+"""Facts that are true or false."""
+
+LENGTHS: tuple[str, ...] = ("clearance",)
+"""Facts that are a length [nm]."""
+
+DRIVERS: dict[str, Literal["length", "count"]] = {
+    "perimeter": "length",
+    "mesh_length": "length",
+    "corners": "count",
+    "penetrations": "count",
+}
+"""What drives the lines of a quick estimate: lengths [nm] and counts."""
+
+COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
+    **DRIVERS,
+    "cut_mesh": "length",
+    "pieces": "count",
+    "laps": "count",
+    "lap_rings": "count",
+    "lap_ties": "count",
+    "tabs": "count",
+    "returns": "count",
+}
+"""What drives the lines once a layout has counted."""
+
+JOB_DRIVERS: dict[str, Literal["length", "count"]] = {
+    "job": "count",
+    "planes": "count",
+    "arrays": "count",
+}
+"""What drives the work of a whole job, however its arrays were told: `job` is always one."""
+
+Severity = Literal["danger", "warning", "caution", "notice"]
+"""Signal words, from the gravest to the mildest."""
+
+VERDICTS = ("unsuitable", "survey", "conditional", "suitable")
+"""Verdicts from the gravest to the mildest."""
+
+
+class TableShape(msgspec.Struct, frozen=True, kw_only=True):
+    """What a decision table of a rule file takes and gives."""
+
+    inputs: tuple[str, ...]
+    outputs: dict[str, tuple[str, ...]]
+    """Each output and the words that it may hold; none: any text."""
+    hit_policies: tuple[str, ...]
+    ranked: str
+    """The output that PRIORITY ranks, in the order of its words."""
+    optional: tuple[str, ...] = ()
+
+
+TABLES: dict[str, TableShape] = {
+    "suitability": TableShape(
+        inputs=("covering", "racking", "clearance", *FLAGS),
+        outputs={"verdict": VERDICTS, "reason": (), "remedy": ()},
+        hit_policies=("COLLECT",),
+        ranked="verdict",
+        optional=("remedy",),
+    ),
+    "attachment": TableShape(
+        inputs=("covering", "racking"),
+        outputs={
+            "attachment": ("rails", "frame_clips", "undecided"),
+            "shape": ("C", "L", "C or L", "undecided"),
+            "note": (),
+        },
+        hit_policies=("UNIQUE", "FIRST", "PRIORITY"),
+        ranked="attachment",
+        optional=("note",),
+    ),
+}
+
+LEAST_CREW = 2
+"""Nobody works on a roof alone."""
+
+ASSUMED: dict[str, Measure] = {
+    **{
+        f"clearance_{racking}": Measure("length", "1/8 in", "36 in")
+        for racking in CHOICES["racking"]
+    },
+    "module_long": Measure("length", "4 in", "20 ft"),
+    "module_short": Measure("length", "4 in", "20 ft"),
+    "module_gap": Measure("length", "0 in", "10 ft"),
+    "rows": Measure("count", 1, 1000),
+    "storeys": Measure("count", 1, 60),
+    "crew": Measure("count", LEAST_CREW, 50),
+    "working_day": Measure("time", "1 h", "24 h"),
+}
+"""What can be assumed of a job: length [nm], count, or time [min].
+
+`rows` is the guess of a layout: in how many rows modules stand of which only the number is known.
+"""
+
+MESH: dict[str, Measure] = {
+    "wire": Measure("length", "0.01 mm", "1 in"),
+    "density": Measure("density", "100 kg/m³", "25000 kg/m³"),
+    "coating": Measure("share", "0 %", "100 %"),
+}
+"""The properties of the mesh; its spacing is the value `mesh_opening`."""
+
+TASK_TIME = Measure("time", "1 s", "1000 h")
+"""The time of one person for one portion of work."""
+
+SURCHARGE = Measure("share", "0 %", "1000 %")
+"""The share of the time of all tasks that a surcharge adds."""
+
+SPARE = Measure("share", "0 %", "1000 %")
+"""What is bought beyond what a line needs."""
+
+PORTIONS = {
+    "length": Measure("length", "1/16 in", "20000 ft"),
+    "count": Measure("count", 1, 1_000_000),
+}
+"""How much of a driver needs one portion of an item or of work."""
+
+PACKS = {
+    "length": Measure("length", "1 in", "20000 ft"),
+    "count": Measure("count", 1, 1_000_000),
+}
+"""What a pack of an item holds: a length of mesh, or a count of anything else."""

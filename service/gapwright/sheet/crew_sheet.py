@@ -1,0 +1,118 @@
+"""The crew sheet of a quoted job, gathered as plain data to be typeset."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from gapwright.calc.conditions import cautions
+from gapwright.calc.quote.compute import JobFigures
+from gapwright.calls.quote import Quote
+from gapwright.calls.quote_request import QuoteForm
+from gapwright.quantity.show import System, long, short
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.sheet import texts
+from gapwright.sheet.cutting import Answer, channel_sections, plans_and_cuts
+from gapwright.sheet.pdf import qr_code
+from gapwright.sheet.printable import breakable, breakable_lines, breakable_texts, single_line
+from gapwright.version import ENGINE
+
+_PAPER = {"imperial": "us-letter", "metric": "a4"}
+_PRINTED = ("suitability", "assumptions", "sizing", "tools", "labour", "schedule", "estimate")
+"""Members of the quote's result that the template reads itself."""
+
+
+class Receipts(msgspec.Struct, frozen=True, kw_only=True):
+    """The digests of the request and of the answer that the sheet belongs to."""
+
+    request: str
+    result: str
+
+
+def sheet_data(
+    found: Quote, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+) -> dict[str, Any]:
+    """Return all that the sheet of a suitable job says, for the template: plain data and pictures.
+
+    `answer` is the result of the quote as JSON data: the sheet prints its texts, so that a figure
+    reads alike on paper and in the answer.
+    """
+    assert found.job is not None
+    assert found.figures is not None
+    system = form.units or rules.units
+    mesh_weight = (answer["bill"] or {}).get("mesh_weight")
+    title = breakable(form.job.title) or "Wire-mesh barrier"
+    return {
+        "paper": _PAPER[system],
+        "title": title,
+        "document": single_line(form.job.title) or title,
+        "short": (breakable(form.job.reference) or title)[:40],
+        "job": breakable_texts(msgspec.to_builtins(form.job)),
+        "note": breakable_lines(form.job.note),
+        **_receipt(rules, receipts),
+        **safety(found, rules),
+        "answer": breakable_texts({name: answer[name] for name in _PRINTED}),
+        "load": list(_load(found.figures, answer, system)),
+        "mesh_weight": mesh_weight["text"] if mesh_weight else None,
+        "sections": channel_sections(found.job, found.figures, answer, system),
+        **plans_and_cuts(found.job, answer, rules, system),
+        "overlap": short(rules.values.lap, system, "up").text,
+        "piece": long(rules.values.piece_length, system, "down").text,
+        "sequence": list(
+            texts.sequence_of_work(
+                found.job.facts,
+                answer["layout"]["counts"] if answer["layout"] else {},
+                answer["estimate"] is not None,
+                answer["suitability"]["attachment"],
+            )
+        ),
+    }
+
+
+def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
+    return {
+        "ruleset": rules.name,
+        "digest": rules.digest,
+        "engine": ENGINE,
+        "request": receipts.request,
+        "result": receipts.result,
+        "code": qr_code(f"{rules.name}\nrequest {receipts.request}\nresult {receipts.result}"),
+    }
+
+
+def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
+    """Return cautions, the gravest first, and the checks, which cite them by number."""
+    given = sorted(cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity))
+    numbers = {caution.id: number for number, caution in enumerate(given, 1)}
+
+    def checks(wanted: texts.Checks) -> list[dict[str, Any]]:
+        return [
+            {"text": text, "see": sorted(numbers[name] for name in names if name in numbers)}
+            for text, names in wanted
+        ]
+
+    return {
+        "cautions": [
+            {"word": one.severity.upper(), "text": one.text, "source": one.source} for one in given
+        ],
+        "before_closing": checks(texts.BEFORE_CLOSING),
+        "before_leaving": checks(texts.BEFORE_LEAVING),
+    }
+
+
+def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
+    """Yield a line for each item: what to load, what the job uses of it, what is left over."""
+    rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
+    for used, ordered, shown in rows:
+        use, order = used.value, ordered.value
+        width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""
+        content = f" × {order.pack} of {order.holds.text(system)}"
+        yield {
+            "packs": f"{order.packs}{content if order.holds.amount > 1 else ''}",
+            "item": f"{order.description}{width}",
+            "uses": use.quantity.text(system),
+            "left": order.left_over.text(system),
+            "weight": shown["weight"]["text"] if shown["weight"] else "",
+        }
