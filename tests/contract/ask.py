@@ -10,9 +10,12 @@ from typing import Any
 
 import httpx
 from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
 
-TODAY = date(2026, 3, 1)
-"""The day on which the service under test believes itself to be: baseline 1.0.0 is in force."""
+from tests.history import RULES as HISTORY
+
+TODAY = date(2026, 12, 1)
+"""The day on which the service under test believes itself to be: baseline 2.0.0 is in force."""
 
 JSON = {"content-type": "application/json"}
 OPENAPI = Path(__file__).parents[2] / "openapi"
@@ -59,7 +62,7 @@ class Service:
     """The service and a client of it, with a loop of their own."""
 
     def __init__(self, app: Any = None) -> None:
-        self.app = app or create_app(today=lambda: TODAY)
+        self.app = app or create_app(Settings(rules=HISTORY), today=lambda: TODAY)
         self._shown: dict[tuple[str, str], httpx.Response] = {}
         self._runner = asyncio.Runner()
         transport = httpx.ASGITransport(app=self.app)  # type: ignore[arg-type]

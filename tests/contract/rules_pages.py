@@ -7,15 +7,15 @@ from typing import Any
 from urllib.parse import urlencode
 
 from gapwright.calls.registry import BY_NAME
-from gapwright.places import shipped
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
 
 from tests.contract.ask import FIRST, Service
 from tests.contract.markup import Node, parsed
+from tests.history import RULES as HISTORY
 
 BROWSER = {"accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
-RULES = shipped("rules")
+RULES = HISTORY
 SHELF = Shelf(RULES)
 NAMES = [record.name for versions in SHELF.ledger.values() for record in versions.values()]
 OVERLAYS = [name for name in NAMES if "based_on" in SHELF.document(name).tree]

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
 
 from tests.contract.ask import SIZING, Service, http_scope, problem_of, unpacked
+from tests.history import RULES as HISTORY
 
 GOOD = json.dumps(SIZING).encode()
 
@@ -127,7 +129,7 @@ def test_a_failure_of_the_service_tells_its_id_and_not_its_cause():
     def clockless() -> Any:
         raise ZeroDivisionError("the cause")
 
-    broken = Service(create_app(today=clockless))
+    broken = Service(create_app(Settings(rules=HISTORY), today=clockless))
     answer = broken.post("/v1/sizing", GOOD, x_request_id="job-42")
     broken.close()
     assert answer.status_code == 500

@@ -10,13 +10,13 @@ from datetime import date
 import pytest
 from gapwright.api.app import create_app
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.pricebooks.build import digest
 from gapwright.rulesets.ledger import read_ledger
 
 from tests.contract.ask import SIZING, Service, problem_of
+from tests.history import RULES as HISTORY
 
-LEDGER = read_ledger(shipped("rules") / "prices")
+LEDGER = read_ledger(HISTORY / "prices")
 DEMO = "/v1/pricebooks/demo"
 
 
@@ -113,7 +113,7 @@ def test_the_schema_of_price_books_is_served(service: Service):
 
 
 def test_a_broken_book_is_told_and_the_other_calls_go_on(tmp_path):
-    rules = shutil.copytree(shipped("rules"), tmp_path / "rules")
+    rules = shutil.copytree(HISTORY, tmp_path / "rules")
     path = rules / "prices" / "demo" / "1.0.0.yaml"
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace('"24.00"', "24.00"), encoding="utf-8")

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 from gapwright.api.app import create_app
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.rulesets.ledger import FILE
 
 from tests.contract.ask import Service
 from tests.contract.markup import Node, parsed
 from tests.contract.rules_pages import BROWSER, SHELF, cells, differences_address
+from tests.history import RULES as HISTORY
 
 TODAY = date(2026, 7, 1)
 DIGEST = f"sha256:{'0' * 64}"
@@ -56,7 +56,7 @@ def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
 @pytest.fixture
 def copied(tmp_path: Path) -> Path:
     folder = tmp_path / "rules"
-    shutil.copytree(shipped("rules"), folder)
+    shutil.copytree(HISTORY, folder)
     return folder
 
 
@@ -162,7 +162,7 @@ def test_a_version_says_when_it_holds(copied: Path):
     ],
 )
 def test_a_version_holds_on_its_first_day_and_on_its_last(today: date, state: str):
-    service = service_of(shipped("rules"), today)
+    service = service_of(HISTORY, today)
     row = rows_of(page_of(service, f"/rules/{IDENTIFIER}"))[-1]
     assert cells(row)["State"] == state
     service.close()

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 import schemathesis
 from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
 from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis import GenerationMode
 from schemathesis.checks import CHECKS, load_all_checks
@@ -23,6 +24,7 @@ from schemathesis.checks import CHECKS, load_all_checks
 from tests.contract.ask import EXAMPLES, POSTS, TODAY
 from tests.contract.formats import FORMATS
 from tests.contract.sound import sound
+from tests.history import RULES as HISTORY
 
 DRAWN = int(os.environ.get("CONTRACT_EXAMPLES", "0"))
 """Fuzzed requests for each operation; 0: the short form."""
@@ -66,7 +68,7 @@ answered: set[str] = set()
 
 contract = schemathesis.openapi.from_asgi(
     "/openapi.json",
-    create_app(today=lambda: TODAY),
+    create_app(Settings(rules=HISTORY), today=lambda: TODAY),
     config=schemathesis.Config.from_dict(CONFIG),
 )
 

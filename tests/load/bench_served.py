@@ -21,9 +21,10 @@ from pathlib import Path
 from typing import Any
 
 import uvicorn
-from gapwright.places import shipped
 from gapwright.serve import serve
 from litestar import Litestar, Request, Response, post
+
+from tests.history import RULES as HISTORY
 
 ROUNDS = 9
 REQUESTS = 600
@@ -141,7 +142,7 @@ def _await_port(port: int) -> None:
 
 def _serve_ours(port: int) -> None:
     sys.stdout = sys.stderr = Path("/dev/null").open("w")  # noqa: SIM115 - the log, for good
-    serve("127.0.0.1", port, shipped("rules"))
+    serve("127.0.0.1", port, HISTORY)
 
 
 def _serve_echo(port: int, path: str, length: int) -> None:

@@ -25,7 +25,6 @@ from unittest.mock import patch
 
 import httpx
 from gapwright.canonical import canonical
-from gapwright.places import shipped
 from gapwright.rulesets import kind
 from gapwright.rulesets.build.build import RULE_SETS, build
 from gapwright.rulesets.ledger import FILE
@@ -33,6 +32,8 @@ from gapwright.rulesets.overlay import lay
 from gapwright.rulesets.reader import Document, read
 from gapwright.rulesets.resolve import resolve
 from gapwright.rulesets.shelf import Shelf
+
+from tests.history import RULES as HISTORY
 
 COMPANIES = 5_000
 ASKED = 1_000
@@ -87,7 +88,7 @@ def sealed(content: dict[str, Any]) -> bytes:
 
 def generate(folder: Path, companies: int, broken: int = 0) -> None:
     """Fill a folder with the shipped rule sets and companies, the last of them broken."""
-    shutil.copytree(shipped("rules"), folder)
+    shutil.copytree(HISTORY, folder)
     shelf = Shelf(folder)
     base = shelf.load(shelf.ledger["baseline"]["1.0.0"]).content
     whole = sealed(lay(base, read(COMPANY.encode(), "company.yaml").tree))
@@ -133,7 +134,7 @@ def memory_mb(process: subprocess.Popen[str]) -> float:
 
 def start_ratio(large: Path) -> str:
     """Return how much longer the large folder takes from start to ready than the shipped one."""
-    found: dict[Path, list[float]] = {shipped("rules"): [], large: []}
+    found: dict[Path, list[float]] = {HISTORY: [], large: []}
     for _ in range(ROUNDS):
         for folder, seconds in found.items():
             with serving(folder) as (_, _, taken):
@@ -221,7 +222,7 @@ def growth_by_files(large: Path) -> Iterator[str]:
 
 def growth_by_lines() -> Iterator[str]:
     """Yield the processor time of reading and building a rule file, for each of its lines."""
-    text = (shipped("rules") / "baseline" / "1.0.0.yaml").read_text(encoding="utf-8")
+    text = (HISTORY / "baseline" / "1.0.0.yaml").read_text(encoding="utf-8")
     first_read = first_build = 0.0
     for more in (0, 500, 1_000, 2_000):
         extra = "".join(

@@ -22,13 +22,13 @@ from typing import Any
 import msgspec
 from gapwright.calls.registry import BY_NAME
 from gapwright.errors import BadInputError, GapwrightError
-from gapwright.places import shipped
 from gapwright.quantity.output import encode
 from gapwright.rulesets.recording import recording
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
 from gapwright.strict import convert
 
+from tests.history import RULES as HISTORY
 from tests.rules.changes import coarse_changes, hair_changes
 from tests.rules.jobs import JOBS, MORE_JOBS
 from tests.unit.calls.quotes import demo
@@ -44,7 +44,7 @@ EVERY = {"sizing": 10, "suitability": 10, "materials": 80, "layout": 150, "quote
 @lru_cache(maxsize=1)
 def rules() -> RuleSet:
     identifier, version = RULES.split("@")
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     return shelf.load(shelf.ledger[identifier][version])
 
 

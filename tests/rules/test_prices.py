@@ -11,7 +11,6 @@ import pytest
 from gapwright.__main__ import main
 from gapwright.api.system import published_price_schema
 from gapwright.calc.bill import bill, quick_drivers
-from gapwright.places import shipped
 from gapwright.pricebooks.shelf import PriceShelf
 from gapwright.publishing.publish import publish
 from gapwright.rulesets.figures import Figure
@@ -20,9 +19,10 @@ from gapwright.rulesets.reader import RuleFileError, read
 from gapwright.rulesets.shelf import Shelf
 from jsonschema import Draft202012Validator, FormatChecker
 
+from tests.history import RULES as HISTORY
 from tests.unit.measures import FT, IN
 
-RULES = shipped("rules")
+RULES = HISTORY
 PRICES = RULES / "prices"
 FILES = sorted(PRICES.glob("*/*.yaml"))
 LEDGER = read_ledger(PRICES)

@@ -6,11 +6,11 @@ import json
 import random
 
 import pytest
-from gapwright.places import shipped
 from gapwright.rulesets.build.build import build
 from gapwright.rulesets.reader import RuleFileError, read
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import edited, house_text, problems_of, spoiled
 
 
@@ -310,7 +310,7 @@ remove:
 
 def test_faults_of_shape_against_the_base_and_of_sense_are_told_in_one_go():
     """Each is told once, in the order of the file, with what was probably meant."""
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     document = read(MIXED.encode(), "brightside.yaml")
     with pytest.raises(RuleFileError) as caught:
         build(shelf.resolve(document))

@@ -8,14 +8,15 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
-from gapwright.places import shipped
 from gapwright.rulesets.build.build import RULE_SETS, build
 from gapwright.rulesets.reader import Document, Problem, RuleFileError, read
 from gapwright.rulesets.resolve import resolve
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.values import Values
 
-BASELINE = shipped("rules") / "baseline" / "1.0.0.yaml"
+from tests.history import RULES as HISTORY
+
+BASELINE = HISTORY / "baseline" / "1.0.0.yaml"
 
 
 @lru_cache(maxsize=1)

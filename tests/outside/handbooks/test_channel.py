@@ -20,7 +20,6 @@ from datetime import date
 import pytest
 from gapwright.calc.channel import bend, free_height_nm
 from gapwright.calc.sizing import size
-from gapwright.places import shipped
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.shelf import Shelf
 from hypothesis import assume, given, settings
@@ -29,9 +28,11 @@ from shapely import LineString
 from shapely.affinity import rotate
 from shapely.ops import unary_union
 
+from tests.history import RULES as HISTORY
+
 IN = 25_400_000
 SIXTEENTH = IN // 16
-RULES = Shelf(shipped("rules")).pick("baseline", date(2026, 7, 1))
+RULES = Shelf(HISTORY).pick("baseline", date(2026, 7, 1))
 
 ROWS = [(70, "5.697"), (75, "5.406"), (80, "5.108"), (90, "4.500")]
 """Clearance 5 in, strip 8 in, so web 4 1/2 in and flanges 1 3/4 in: turn and free height."""

@@ -25,10 +25,11 @@ from math import pi, sqrt
 import pytest
 from fluids.piping import t_from_gauge
 from gapwright.calc.weight import open_share, opening_nm, weigh_strip
-from gapwright.places import shipped
 from gapwright.quantity.parse import length_nm, parse
 from gapwright.rulesets.ruleset import Mesh
 from gapwright.rulesets.shelf import Shelf
+
+from tests.history import RULES as HISTORY
 
 IN = 25_400_000
 FT = 12 * IN
@@ -138,5 +139,5 @@ def test_the_wire_of_the_baseline_is_that_of_steel_wire_gauge_16():
 
 
 def baseline():
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     return shelf.load(shelf.ledger["baseline"]["1.2.0"])

@@ -24,6 +24,9 @@ import httpx
 import msgspec
 import pytest
 from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
+
+from tests.history import RULES as HISTORY
 
 FINE = '{"perimeter": "90 ft", "strip_width": "8 in", "corners": 4}'
 NOT_NUMBERS = ["NaN", "Infinity", "-Infinity"]
@@ -116,7 +119,7 @@ def assert_refused(body: bytes) -> dict[str, object]:
     return document
 
 
-APP = create_app(today=lambda: date(2026, 7, 1))
+APP = create_app(Settings(rules=HISTORY), today=lambda: date(2026, 7, 1))
 
 
 def post(body: bytes) -> httpx.Response:

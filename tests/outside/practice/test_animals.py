@@ -27,9 +27,11 @@ from fractions import Fraction
 import httpx
 import pytest
 from gapwright.api.app import create_app
-from gapwright.places import shipped
+from gapwright.api.settings import Settings
 from gapwright.quantity.parse import length_nm
 from gapwright.rulesets.shelf import Shelf
+
+from tests.history import RULES as HISTORY
 
 NEEDS_MORE_THAN = {
     "bird": Fraction(3, 4),
@@ -46,9 +48,9 @@ PROMISE = re.compile(
     re.IGNORECASE,
 )
 
-RULES = Shelf(shipped("rules")).pick("baseline", date(2026, 7, 1))
+RULES = Shelf(HISTORY).pick("baseline", date(2026, 7, 1))
 MESH = Fraction(RULES.values.mesh_opening, length_nm("1 in"))
-APP = create_app(today=lambda: date(2026, 7, 1))
+APP = create_app(Settings(rules=HISTORY), today=lambda: date(2026, 7, 1))
 
 ASKED = {
     "sizing": ("/v1/sizing", {"clearance": {"readings": ["4 1/2 in"]}}),

@@ -12,12 +12,13 @@ from fractions import Fraction
 import pytest
 from gapwright.calc.bill import quick_drivers
 from gapwright.calc.labour import Work, labour
-from gapwright.places import shipped
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
+
 FT = 304_800_000
-SHELF = Shelf(shipped("rules"))
+SHELF = Shelf(HISTORY)
 NAMES = [("baseline", "1.2.0"), ("seacliff", "1.1.0")]
 FACTS = {
     "bending": "hand",

@@ -16,10 +16,11 @@ import httpx
 import pytest
 from gapwright.api.app import create_app
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.rulesets.build.build import build
 from gapwright.rulesets.ledger import Record
 from gapwright.rulesets.shelf import Shelf, read_file
+
+from tests.history import RULES as HISTORY
 
 JOB = {"clearance": {"readings": ["4 1/2 in"]}, "perimeter": "90 ft"}
 METRIC_JOB = {"clearance": {"readings": ["114.3 mm"]}, "perimeter": "27.432 m"}
@@ -125,7 +126,7 @@ def metric_margin(tmp_path_factory):
     The baseline's examples go, since they state what its margin of 2 in comes to.
     """
     folder = tmp_path_factory.mktemp("house") / "rules"
-    shutil.copytree(shipped("rules"), folder)
+    shutil.copytree(HISTORY, folder)
     path = folder / "metric-margin" / "1.0.0.yaml"
     path.parent.mkdir()
     shelf = Shelf(folder)
@@ -141,7 +142,7 @@ def metric_margin(tmp_path_factory):
     return create_app(settings, today=lambda: date(2026, 7, 1))
 
 
-APP = create_app(today=lambda: date(2026, 7, 1))
+APP = create_app(Settings(rules=HISTORY), today=lambda: date(2026, 7, 1))
 
 
 def size(reading, app=APP):

@@ -12,12 +12,12 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
-from gapwright.places import shipped
 from ruamel.yaml import YAML
 
+from tests.history import RULES as HISTORY
 from tests.unit.calls.quotes import SITE, ask, demo, readings
 
-BOOK = YAML(typ="safe").load(shipped("rules") / "prices" / "demo" / "1.0.0.yaml")
+BOOK = YAML(typ="safe").load(HISTORY / "prices" / "demo" / "1.0.0.yaml")
 WORKED = {
     **SITE,
     "clearance": readings("4 1/2"),

@@ -23,11 +23,14 @@ import httpx
 import pytest
 import rfc8785
 from gapwright.api.app import create_app
+from gapwright.api.settings import Settings
 from gapwright.canonical import canonical, canonical_request
 from gapwright.quantity.output import encode
 from gapwright.quantity.show import decimal
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+
+from tests.history import RULES as HISTORY
 
 MOST = 2**53 - 1
 
@@ -223,7 +226,7 @@ def test_a_request_with_an_integer_that_no_double_holds_gets_no_digest(corners):
     assert "receipt" not in answer.json()
 
 
-APP = create_app(today=lambda: date(2026, 7, 1))
+APP = create_app(Settings(rules=HISTORY), today=lambda: date(2026, 7, 1))
 
 
 def post(path: str, body: bytes) -> httpx.Response:

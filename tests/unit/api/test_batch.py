@@ -14,6 +14,8 @@ from gapwright.api.app import create_app
 from gapwright.api.batch import MOST_LINES, ClientGoneError, lines
 from gapwright.api.settings import Settings
 
+from tests.history import RULES as HISTORY
+
 GOOD = {
     "ruleset": "baseline@1.2.0",
     "covering": "composition_shingle",
@@ -28,7 +30,7 @@ LINE = json.dumps(GOOD).encode()
 
 @pytest.fixture(scope="module")
 def app() -> Any:
-    return create_app(today=lambda: date(2026, 11, 25))
+    return create_app(Settings(rules=HISTORY), today=lambda: date(2026, 11, 25))
 
 
 async def converse(app: Any, parts: list[bytes], kind: bytes = b"application/jsonl") -> list[Any]:

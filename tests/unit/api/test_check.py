@@ -11,10 +11,10 @@ from gapwright.api import check as check_module
 from gapwright.api.body import read_form
 from gapwright.api.check import MOST_CHARACTERS, DraftForm, judge_draft
 from gapwright.errors import BadInputError
-from gapwright.places import shipped
 from gapwright.publishing.publish import withdraw
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import BASELINE
 
 HEAD = """\
@@ -39,7 +39,7 @@ LINES = "bill:\n" + "".join(
 
 @lru_cache(maxsize=1)
 def shelf():
-    return Shelf(shipped("rules"))
+    return Shelf(HISTORY)
 
 
 def read(draft, **told):
@@ -172,7 +172,7 @@ def test_nothing_new_stands_on_a_withdrawn_version(tmp_path):
 
 
 def test_a_price_book_is_told_to_be_one():
-    text = shipped("rules").joinpath("prices", "demo", "1.0.0.yaml").read_text()
+    text = HISTORY.joinpath("prices", "demo", "1.0.0.yaml").read_text()
     told = judged(text)
     assert not told.sound
     [fault] = told.faults

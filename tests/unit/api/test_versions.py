@@ -10,8 +10,9 @@ import httpx
 import pytest
 from gapwright.api.app import create_app
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.publishing.publish import withdraw
+
+from tests.history import RULES as HISTORY
 
 ONE = "/v1/rulesets/baseline/1.0.0"
 OTHER = "/v1/rulesets/baseline/1.1.0"
@@ -20,7 +21,7 @@ CHANGES = f"{OTHER}/changes?since=1.0.0"
 
 @pytest.fixture
 def folder(tmp_path):
-    return shutil.copytree(shipped("rules"), tmp_path / "rules")
+    return shutil.copytree(HISTORY, tmp_path / "rules")
 
 
 def asked(folder, *addresses, **headers):

@@ -9,13 +9,13 @@ from typing import Any
 from gapwright.calls.quote_request import QuoteForm
 from gapwright.calls.quote_result import compute_quote
 from gapwright.calls.request import Computed
-from gapwright.places import shipped
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.shelf import PriceShelf
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
 from gapwright.strict import convert
 
+from tests.history import RULES as HISTORY
 from tests.unit.wire import as_sent
 
 LATEST = "baseline@1.2.0"
@@ -25,14 +25,14 @@ SITE = {"covering": "composition_shingle", "racking": "railed"}
 
 @lru_cache(maxsize=8)
 def named(name: str) -> RuleSet:
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     identifier, version = name.split("@")
     return shelf.load(shelf.ledger[identifier][version])
 
 
 @lru_cache(maxsize=4)
 def demo(version: str = "1.0.0") -> PriceBook:
-    shelf = PriceShelf(shipped("rules") / "prices")
+    shelf = PriceShelf(HISTORY / "prices")
     return shelf.load(shelf.ledger["demo"][version])
 
 

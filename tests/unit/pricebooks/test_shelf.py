@@ -15,13 +15,13 @@ from gapwright.api.catalog import Catalogs
 from gapwright.api.problems import ProblemError
 from gapwright.api.refresh import fingerprint
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.pricebooks.shelf import PriceShelf
 from gapwright.publishing.publish import publish, withdraw
 from gapwright.rulesets.ledger import FILE, WithdrawnError
 from gapwright.rulesets.reader import RuleFileError
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import house_text
 from tests.unit.pricebooks.books import OVERLAY, SENT, WHOLE
 
@@ -122,7 +122,7 @@ def test_no_rule_set_is_called_prices_and_none_stands_among_price_books(folder):
 
 
 def test_the_shelf_of_rules_does_not_see_the_price_books():
-    rules = shipped("rules")
+    rules = HISTORY
     assert set(Shelf(rules).ledger).isdisjoint({"prices", "demo"})
     assert set(PriceShelf(rules / "prices").ledger) == {"demo", "seacliff"}
 
@@ -130,7 +130,7 @@ def test_the_shelf_of_rules_does_not_see_the_price_books():
 def catalogs_of(rules, default="own"):
     settings = Settings(rules=rules, default_pricebook=default)
     catalogs = Catalogs(settings, lambda: DAY)
-    catalogs.rules.shelf = Shelf(shipped("rules"))
+    catalogs.rules.shelf = Shelf(HISTORY)
     return catalogs
 
 

@@ -6,13 +6,13 @@ import copy
 from functools import lru_cache
 
 import pytest
-from gapwright.places import shipped
 from gapwright.publishing.changes import changes, loosens
 from gapwright.rulesets.build.build import build
 from gapwright.rulesets.reader import Document, read
 from gapwright.rulesets.resolve import Resolved
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import house_text
 
 GONE = object()
@@ -572,7 +572,7 @@ def test_turning_a_change_round_turns_its_class_round():
 
 
 def test_the_shipped_baseline_moves_nothing_but_its_minor_number_and_loosens_nothing():
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     before, after = (shelf.load(shelf.ledger["baseline"][v]) for v in ("1.0.0", "1.1.0"))
     found = {change.entry: change.classed for change in changes(before, after)}
     assert found["bill.spray_paint"] == "stricter"

@@ -9,14 +9,15 @@ from functools import lru_cache
 import msgspec
 import pytest
 from gapwright.calls.registry import BY_NAME
-from gapwright.places import shipped
 from gapwright.publishing.examples import differences, judge_example, judge_examples, lays_out
 from gapwright.quantity.output import encode
 from gapwright.rulesets.schema import ExampleEntry
 from gapwright.rulesets.shelf import Shelf
 from gapwright.strict import convert
 
-SHIPPED = Shelf(shipped("rules"))
+from tests.history import RULES as HISTORY
+
+SHIPPED = Shelf(HISTORY)
 LATEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
 

@@ -10,7 +10,6 @@ from itertools import product
 import msgspec
 import pytest
 from gapwright.errors import GapwrightError
-from gapwright.places import shipped
 from gapwright.publishing.examples import judge_example
 from gapwright.publishing.mutants import mutants, nudged
 from gapwright.publishing.publish import judge
@@ -22,10 +21,11 @@ from gapwright.rulesets.resolve import Resolved
 from gapwright.rulesets.shelf import Shelf
 from gapwright.rulesets.values import LAID_OUT, REQUIRED, VALUES
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import baseline, baseline_text
 from tests.unit.measures import IN
 
-SHIPPED = Shelf(shipped("rules"))
+SHIPPED = Shelf(HISTORY)
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
 LATEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
 STEP_NM = IN // 64
@@ -273,7 +273,7 @@ def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_wh
     expected |= {f"values.{name}" for name in (LAID_OUT & set(REQUIRED)) - counted}
     zoned = {f"zones.{z}.values.{name}" for z, name in product(*ZONED_THERE)}
     with pytest.raises(RuleFileError) as caught:
-        judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(shipped("rules")))
+        judge(read(text.encode(), "baseline/1.0.0.yaml"), Shelf(HISTORY))
     problems = caught.value.problems
     assert {problem.key for problem in problems} == expected | zoned
     lines = text.splitlines()
@@ -284,7 +284,7 @@ def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_wh
 def test_a_draft_may_leave_limits_untested():
     text = baseline_text()
     draft = text[: text.index("\nexamples:\n") + 1].replace("status: published", "status: draft")
-    rules = judge(read(draft.encode(), "draft.yaml"), Shelf(shipped("rules")))
+    rules = judge(read(draft.encode(), "draft.yaml"), Shelf(HISTORY))
     assert len(untested(rules)) == sum(1 for _ in mutants(rules))
 
 

@@ -8,15 +8,15 @@ from types import SimpleNamespace
 
 import msgspec
 import pytest
-from gapwright.places import shipped
 from gapwright.publishing.changes import changes, loosens
 from gapwright.publishing.mutants import mutants
 from gapwright.rulesets.overlay import OPTIONAL
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.publishing.test_changes import made
 
-SHELF = Shelf(shipped("rules"))
+SHELF = Shelf(HISTORY)
 SAID = {"means": "m", "source": "from-memory"}
 CREW = {"value": 2, "from": 2, "to": 3, **SAID}
 FIT = {"driver": "perimeter", "one_per": "10 ft", "time": "20 min"}

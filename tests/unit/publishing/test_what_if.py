@@ -8,10 +8,10 @@ from fractions import Fraction
 import msgspec
 import pytest
 from gapwright.errors import BadInputError
-from gapwright.places import shipped
 from gapwright.publishing.what_if import what_if
 from gapwright.rulesets.shelf import Shelf
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import baseline, with_values
 from tests.unit.measures import IN
 
@@ -148,7 +148,7 @@ def test_a_call_that_does_not_exist_is_told_with_the_nearest():
 
 def test_both_answers_are_in_the_same_units_also_where_the_rule_sets_prefer_others():
     """Else every length differs, and the ones that do are not to be found."""
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     metric = shelf.load(shelf.ledger["northmoor"]["1.0.0"])
     assert (metric.units, baseline().units) == ("metric", "imperial")
     assert figures("sizing", SIZING, metric) == {}

@@ -7,7 +7,6 @@ from fractions import Fraction
 
 import pytest
 from gapwright.facts import Racking
-from gapwright.places import shipped
 from gapwright.rulesets.build.build import RULE_SETS, build, digest
 from gapwright.rulesets.overlay import OPTIONAL, lay
 from gapwright.rulesets.reader import RuleFileError, read
@@ -16,6 +15,7 @@ from gapwright.rulesets.shelf import Shelf
 from gapwright.rulesets.values import VALUES
 from gapwright.rulesets.vocabulary import ASSUMED
 
+from tests.history import RULES as HISTORY
 from tests.unit.make import baseline, house_text, problems_of, rules_of
 from tests.unit.measures import IN
 
@@ -266,7 +266,7 @@ def test_the_order_of_tasks_and_of_surcharges_counts_and_that_of_assumptions_doe
     ],
 )
 def test_versions_that_were_published_before_keep_their_digests(name, version, recorded):
-    shelf = Shelf(shipped("rules"))
+    shelf = Shelf(HISTORY)
     rules = shelf.load(shelf.ledger[name][version])
     assert rules.digest == f"sha256:{recorded}"
     assert not set(OPTIONAL) & set(rules.content)

@@ -24,7 +24,6 @@ from gapwright.api import app as app_module
 from gapwright.api.app import create_app
 from gapwright.api.catalog import Catalogs
 from gapwright.api.settings import Settings
-from gapwright.places import shipped
 from gapwright.publishing.publish import publish, withdraw
 from gapwright.rulesets import shelf as shelf_module
 from gapwright.rulesets.ledger import FILE, NoSuchRulesetError, WithdrawnError
@@ -32,6 +31,7 @@ from gapwright.rulesets.reader import MOST_BYTES, RuleFileError, read
 from gapwright.rulesets.shelf import Shelf
 from gapwright.rulesets.tables import match
 
+from tests.history import RULES as HISTORY
 from tests.unit.folders import HOUSE, add, alter, put, rewrite
 from tests.unit.make import house_text, rules_of
 
@@ -617,7 +617,7 @@ def serving(folder):
 
 def test_a_company_that_publishes_is_served_by_the_running_server(tmp_path):
     folder = tmp_path / "rules"
-    shutil.copytree(shipped("rules"), folder)
+    shutil.copytree(HISTORY, folder)
     job = {"clearance": {"readings": ["4 in"]}, "ruleset": "ours@1.0.0"}
     with serving(folder) as (process, url, lines), httpx.Client(trust_env=False) as client:
         assert client.post(f"{url}/v1/sizing", json=job).status_code == 404

@@ -20,6 +20,8 @@ from gapwright.rulesets.shelf import Shelf
 from gapwright.sheet import Receipts, render_pdf, sheet_data
 from pypdfium2 import PdfDocument, PdfPage
 
+from tests.history import RULES as HISTORY
+
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
 LETTER, A4 = (612, 792), (595, 842)
 
@@ -45,7 +47,7 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
 
 @lru_cache(maxsize=1)
 def rules() -> RuleSet:
-    return Shelf(shipped("rules")).pick("baseline@1.2.0", date(2026, 12, 1))
+    return Shelf(HISTORY).pick("baseline@1.2.0", date(2026, 12, 1))
 
 
 def example(name: str) -> dict[str, Any]:
