@@ -9,21 +9,21 @@ import msgspec
 from gapwright.quantity.kinds import Reading
 
 Covering = Literal[
-    "composition_shingle",
+    "asphalt_shingle",
     "wood_shake",
     "slate",
     "tile",
-    "metal_seam",
-    "metal_profiled",
+    "standing_seam_metal",
+    "ribbed_metal",
     "membrane",
     "unknown",
 ]
-Racking = Literal["railed", "rail_less", "ballasted", "unknown"]
+Racking = Literal["rail_mounted", "railless", "ballasted", "unknown"]
 Joining = Literal["rings", "ties"]
 Painted = Literal["prepainted", "spray"]
 Bending = Literal["hand", "brake"]
 Pitch = Literal["low", "walkable", "steep"]
-Storeys = Literal["one", "two", "more"]
+Stories = Literal["one", "two", "more"]
 
 
 class Clearance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -46,19 +46,19 @@ class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         bool | None,
         msgspec.Meta(description="A nest with eggs or young, or one that is being built."),
     ] = None
-    animals_inside: Annotated[
+    animals_present: Annotated[
         bool | None, msgspec.Meta(description="Animals live under the array.")
     ] = None
     bat_roost: Annotated[bool | None, msgspec.Meta(description="Bats roost under the array.")] = (
         None
     )
-    poor_roof: Annotated[bool | None, msgspec.Meta(description="The roof is in a poor state.")] = (
-        None
-    )
+    poor_roof_condition: Annotated[
+        bool | None, msgspec.Meta(description="The roof is in a poor state.")
+    ] = None
     damaged_wiring: Annotated[
         bool | None, msgspec.Meta(description="Wiring under the array is damaged or bare.")
     ] = None
-    maker_objects: Annotated[
+    manufacturer_prohibits: Annotated[
         bool | None,
         msgspec.Meta(description="The maker of modules or racking allows no added parts."),
     ] = None

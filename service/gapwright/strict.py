@@ -247,7 +247,7 @@ def _noun(info: inspect.Type) -> str:
     match info := _bare(info):
         case inspect.CustomType():
             kind: Any = info.cls
-            return f"{kind.means}, such as {kind.example}"
+            return f"{kind.description}, such as {kind.example}"
         case inspect.LiteralType():
             return f"one of {', '.join(str(value) for value in info.values)}"
         case inspect.UnionType():

@@ -20,7 +20,7 @@ ARRAY = EXAMPLES["/v1/layout"]["layout-block"]["array"]
 BOOK = {
     "currency": "USD",
     "prices": {"mesh": {"item": "mesh", "pack": "100 ft", "price": "100.00"}},
-    "labour": {"hour": "50.00"},
+    "labor": {"hour": "50.00"},
 }
 """What stands in for price books: decimals go by the currency, and breaks by the price."""
 
@@ -29,14 +29,14 @@ ASSUMING = "baseline@1.2.0"
 
 SHEET = "/v1/quote/crew-sheet"
 FIT = {
-    "covering": "composition_shingle",
-    "racking": "railed",
+    "roof_covering": "asphalt_shingle",
+    "racking": "rail_mounted",
     "site": {},
     "clearance": {"readings": ["4 1/2 in"]},
 }
 """What is told of a job that has a crew sheet."""
 
-NAMED = {"edges": "edge", "facings": "facing", "planes": "name"}
+NAMED = {"sides": "side", "facings": "facing", "planes": "name"}
 """Lists in which no two entries are called alike, and what they are called by."""
 
 

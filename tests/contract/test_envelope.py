@@ -69,8 +69,8 @@ def test_an_answer_carries_cautions_and_each_names_its_source(
 
 
 def test_a_caution_with_a_condition_is_given_only_where_it_holds(service: Service):
-    def cautions(painted: str) -> set[str]:
-        request = {"perimeter": "90 ft", "strip_width": "8 in", "painted": painted}
+    def cautions(finish: str) -> set[str]:
+        request = {"perimeter": "90 ft", "strip_width": "8 in", "finish": finish}
         return {c["id"] for c in service.post("/v1/materials", request).json()["cautions"]}
 
     assert cautions("spray") - cautions("prepainted") == {"overspray"}

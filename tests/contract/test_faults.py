@@ -29,7 +29,7 @@ WRONG_TYPES = {
     "roll_length": (100, False, [], {}),
     "units": ("Metric", "mm", 1, True, [], {}),
     "joining": ("glue", None, True, 0),
-    "painted": ("black", None, True, 0),
+    "finish": ("black", None, True, 0),
     "ruleset": (1, True, [], {}, "x" * 81),
     "as_of": (20260201, "2026-02-30", "2026-2-1", "20260201", "2026-02-01T00:00:00Z", "", [], True),
     "zones": (1, "exposed", [], None, True, {f"z{n}": "1 ft" for n in range(11)}),

@@ -44,7 +44,7 @@ def test_a_version_is_shown_whole_under_its_digest_and_may_be_kept(service: Serv
     assert found["chain"] == ["demo@1.0.0", "demo@1.1.0"]
     told = found["origins"]["prices.mesh_10_in_100_ft"]
     assert [origin["ruleset"] for origin in told] == found["chain"]
-    assert found["origins"]["labour"][-1]["entry"] == found["content"]["labour"]
+    assert found["origins"]["labor"][-1]["entry"] == found["content"]["labor"]
     assert answer.headers["cache-control"] == "public, no-cache"
     assert answer.headers["etag"] == f'"{record.digest}"'
 
@@ -62,15 +62,15 @@ def test_what_changed_is_told_entry_by_entry(service: Service):
     found = service.ask("GET", f"{DEMO}/1.1.0/changes?since=1.0.0").json()
     changes = {change["entry"]: change for change in found["changes"]}
     assert set(changes) == {
-        "labour",
+        "labor",
         "prices.mesh_10_in_100_ft",
         "prices.mesh_12_in_100_ft",
         "prices.ring_small_box",
         "prices.end_cap_bag",
         "fees.travel",
     }
-    assert changes["labour"]["before"]["hour"] == "55.00"
-    assert changes["labour"]["after"]["hour"] == "58.00"
+    assert changes["labor"]["before"]["hourly_rate"] == "55.00"
+    assert changes["labor"]["after"]["hourly_rate"] == "58.00"
     assert changes["prices.end_cap_bag"]["after"] is None
     assert changes["prices.ring_small_box"]["before"] is None
     assert "invented" in changes["fees.travel"]["source"]

@@ -26,7 +26,7 @@ QUICK = st.fixed_dictionaries(
     {"perimeter": FORMATS["perimeter"]},
     optional={
         "joining": st.sampled_from(("rings", "ties")),
-        "painted": st.sampled_from(("prepainted", "spray")),
+        "finish": st.sampled_from(("prepainted", "spray")),
         "corners": st.none() | st.integers(0, 100_000) | st.integers(0, 9).map(float),
         "penetrations": st.integers(0, 100_000),
         "roll_length": st.none() | FORMATS["roll-length"],
@@ -36,7 +36,7 @@ QUICK = st.fixed_dictionaries(
 WIDTH = st.fixed_dictionaries({"strip_width": FORMATS["strip-width"]})
 
 SITE = st.fixed_dictionaries(
-    {}, optional={"active_nest": st.booleans(), "poor_roof": st.none() | st.booleans()}
+    {}, optional={"active_nest": st.booleans(), "poor_roof_condition": st.none() | st.booleans()}
 )
 
 ASKED: dict[str, st.SearchStrategy[dict[str, Any]]] = {

@@ -30,7 +30,7 @@ def test_each_difference_stands_with_its_class_before_and_after(
     assert found
     for change in found:
         shown = page.by_id(change.entry)
-        assert f"{change.classed.capitalize()}:" in shown.text
+        assert f"{change.classification.capitalize()}:" in shown.text
         assert shown.parent.attributes["id"] == change.affects
         done = (
             "added" if change.before is None else "removed" if change.after is None else "changed"
@@ -54,14 +54,19 @@ def test_each_difference_stands_with_its_class_before_and_after(
                     if isinstance(entry["value"], list)
                     else str(entry["value"])
                 )
-    for classed in {change.classed for change in found}:
-        count = sum(change.classed == classed for change in found)
-        assert f"{count} {'in wording only' if classed == 'wording' else classed}" in page.text
+    for classification in {change.classification for change in found}:
+        count = sum(change.classification == classification for change in found)
+        assert (
+            f"{count} {'in wording only' if classification == 'wording' else classification}"
+            in page.text
+        )
 
 
 def test_what_is_looser_is_named_first(service: Service):
     loose = [
-        change for change in changes(rules_of(NEW), rules_of(OLD)) if change.classed == "looser"
+        change
+        for change in changes(rules_of(NEW), rules_of(OLD))
+        if change.classification == "looser"
     ]
     assert loose
     text = read(service, differences_address(NEW, OLD)).text

@@ -36,7 +36,7 @@ def leaves(part: Any) -> Iterator[str]:
     """Yield every text and number of plain data, less what is told in other words."""
     if isinstance(part, dict):
         for key, inner in part.items():
-            if key not in ("driver", "unit", "based_on", "each") and inner != {"holds": 1}:
+            if key not in ("driver", "unit", "based_on", "each") and inner != {"pack_size": 1}:
                 yield from leaves(inner)
     elif isinstance(part, list):
         for inner in part:
@@ -55,7 +55,7 @@ def test_a_value_stands_with_its_source_its_range_and_the_line_it_was_written_in
         written = entry["value"] if isinstance(entry["value"], list) else [entry["value"]]
         shown = cells(row)["Value"]
         assert shown == ", ".join(str(w) if w is not False else "no" for w in written)
-        assert entry["means"] in cells(row)["Meaning"]
+        assert entry["description"] in cells(row)["Meaning"]
         assert rules.content["sources"][entry["source"]]["title"] in row.text
         if "allowed" in entry:
             span = f"from {entry['allowed']['from']} to {entry['allowed']['to']}"
@@ -84,7 +84,7 @@ def test_what_an_overlay_changed_is_marked_with_what_it_stands_in_place_of(
         shown = ", ".join(old) if isinstance(old, list) else old
         text = page.by_id(f"values.{value}").text
         assert f"Value: {shown}" in text
-        assert ("Meaning:" in text) == ("means" in entry)
+        assert ("Meaning:" in text) == ("description" in entry)
     assert f"laid over {base['id']}@{base['version']}" in page.text
     if own.get("units", below["units"]) != below["units"]:
         assert f"(changed here; {below['units']} in " in page.by_id("head").text
@@ -175,7 +175,7 @@ def test_what_a_rule_set_says_for_quotes_stands_under_its_entry(service: Service
         "work.fit": "4 min for each tab",
         "work.paint": "painted is spray",
         "work.corners": "as by thumb rule",
-        "surcharges.brittle_covering": "covering is slate, tile, wood shake",
+        "labor_factors.brittle_covering": "covering is slate, tile, wood shake",
         "mesh.density": "490 lb/ft³",
     }
     for anchor, text in told.items():
@@ -186,7 +186,7 @@ def test_what_an_overlay_says_for_quotes_is_marked_with_what_it_stands_in_place_
     service: Service,
 ):
     page = read(service, address("seacliff@1.1.0"))
-    clearance = page.by_id("assumptions.clearance_railed").text
+    clearance = page.by_id("assumptions.clearance_rail_mounted").text
     assert "changed here" in clearance
     assert "115 mm" in clearance
     assert "4 1/2 in" in clearance
@@ -200,4 +200,4 @@ def test_the_api_tells_where_each_entry_for_quotes_was_written(service: Service)
     wire = [origin["ruleset"] for origin in origins["mesh.wire"]]
     assert wire == ["baseline@1.2.0", "seacliff@1.1.0"]
     assert answer["content"]["mesh"]["wire"]["value"] == "1.6 mm"
-    assert {"work.fit", "surcharges.steep_pitch", "assumptions.crew"} <= set(origins)
+    assert {"work.fit", "labor_factors.steep_pitch", "assumptions.crew"} <= set(origins)

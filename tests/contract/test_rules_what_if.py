@@ -49,7 +49,7 @@ def test_a_job_is_answered_under_both_with_every_figure_that_differs(
 
 
 def test_a_figure_is_named_by_what_it_is_a_figure_of(service: Service):
-    job = {"perimeter": "100 ft", "strip_width": "8 in", "painted": "spray"}
+    job = {"perimeter": "100 ft", "strip_width": "8 in", "finish": "spray"}
     page = read(service, what_if_address("materials", OLD, NEW, job))
     found = what_if("materials", job, rules_of(OLD), rules_of(NEW))
     at = next(one.figure for one in found.differences if one.figure.endswith("/packs/count"))
@@ -78,7 +78,7 @@ def test_a_fault_under_either_version_is_told(service: Service):
     sold = {}
     for name in NAMES:
         pack = next(item.pack for item in rules_of(name).bill if item.measured)
-        sold.setdefault(pack.holds, name)
+        sold.setdefault(pack.pack_size, name)
     assert len(sold) > 1
     job = {"perimeter": "90 ft", "strip_width": "8 in", "roll_length": "7 ft"}
     before, after = list(sold.values())[:2]

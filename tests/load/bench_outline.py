@@ -16,7 +16,7 @@ from gapwright.calc.outline import GapRules, Module, outline_of
 
 COUNTS = (10, 100, 400, 2_000, 20_000)
 WIDTH_NM, HEIGHT_NM, GAP_NM = 992_000_000, 1_640_000_000, 12_700_000
-RULES = GapRules(join_gap_nm=50_800_000)
+RULES = GapRules(max_module_gap_nm=50_800_000)
 
 
 def layouts(count: int) -> Iterator[tuple[str, list[Module]]]:
@@ -61,12 +61,12 @@ def boxes(plane: list[Module]) -> list[shapely.Polygon]:
 
 
 def best_s(work: Callable[[], object], times: int) -> float:
-    taken = []
+    assumed = []
     for _ in range(times):
         start = perf_counter()
         work()
-        taken.append(perf_counter() - start)
-    return min(taken)
+        assumed.append(perf_counter() - start)
+    return min(assumed)
 
 
 def main() -> None:

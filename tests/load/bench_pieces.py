@@ -55,8 +55,8 @@ def laid(plane: Plane, rules: RuleSet) -> LaidPlane:
     return lay_out(plane, outline_plane(plane, rules), rules)
 
 
-def told(taken: Sequence[float]) -> str:
-    return f"{median(taken) * 1e3:8.1f} {max(taken) * 1e3:8.1f}"
+def told(assumed: Sequence[float]) -> str:
+    return f"{median(assumed) * 1e3:8.1f} {max(assumed) * 1e3:8.1f}"
 
 
 def times() -> None:

@@ -54,7 +54,7 @@ values:
   lap:
     value: 8 in
     source: from-memory
-  strip_margin:
+  mesh_margin:
     value: 2 in
     means: As the baseline says.
 
@@ -137,8 +137,8 @@ def start_ratio(large: Path) -> str:
     found: dict[Path, list[float]] = {HISTORY: [], large: []}
     for _ in range(ROUNDS):
         for folder, seconds in found.items():
-            with serving(folder) as (_, _, taken):
-                seconds.append(taken)
+            with serving(folder) as (_, _, assumed):
+                seconds.append(assumed)
     small, big = (statistics.median(seconds) for seconds in found.values())
     return f"start to ready: {big / small:.2f} of the shipped folder's ({small:.2f} s here)"
 
@@ -199,12 +199,12 @@ def broken_ratio(large: Path, companies: int) -> str:
 
 def paced(call: Callable[[int], int], asked: range) -> float:
     """Return the median seconds of calls that must all be answered."""
-    taken = []
+    assumed = []
     for at in asked:
         started = time.perf_counter()
         assert call(at) == 200
-        taken.append(time.perf_counter() - started)
-    return statistics.median(taken)
+        assumed.append(time.perf_counter() - started)
+    return statistics.median(assumed)
 
 
 def growth_by_files(large: Path) -> Iterator[str]:
@@ -252,12 +252,12 @@ def nothing(name: str) -> Document:
 
 def best(call: Callable[[], object]) -> float:
     """Return the least processor seconds of three calls."""
-    taken = []
+    assumed = []
     for _ in range(3):
         started = time.process_time()
         call()
-        taken.append(time.process_time() - started)
-    return min(taken)
+        assumed.append(time.process_time() - started)
+    return min(assumed)
 
 
 def main(arguments: list[str]) -> None:

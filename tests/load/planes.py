@@ -20,7 +20,7 @@ def plane(modules: Sequence[Module]) -> Plane:
         drawn=(),
         rails=InferredRails(),
         penetrations=(),
-        edges={},
+        sides={},
         facings={},
     )
 

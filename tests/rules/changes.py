@@ -33,7 +33,7 @@ def hair_changes(rules: RuleSet) -> Iterator[Change]:
 
 def _key(path: tuple[str, ...]) -> str:
     """Return the key of the entry that a path leads into, as an explanation names it."""
-    lengths = {"values": 2, "mesh": 2, "assumptions": 2, "surcharges": 2, "tables": 4, "work": 4}
+    lengths = {"values": 2, "mesh": 2, "assumptions": 2, "labor_factors": 2, "tables": 4, "work": 4}
     if path[0] == "bill":
         return ".".join(path[: 3 if path[2] in ("pack", "spare", "minimum") else 4])
     if path[0] == "zones":
@@ -66,7 +66,7 @@ def _far(name: str, value: Any) -> Iterator[Any]:
         return
     half = value / 2 if about.kind in ("share", "angle") else value // 2
     step = {"length": 25_400_000, "count": 1, "share": Fraction(1, 10), "angle": 8.0}[about.kind]
-    lowest = half if name == "tape_grid" else least  # a grid of 1/64 in makes a layout slow
+    lowest = half if name == "cut_increment" else least  # a grid of 1/64 in makes a layout slow
     for far in dict.fromkeys((lowest, most, value * 5, half, value * 2, value + step)):
         if least <= far <= most and far != value:
             yield far
@@ -112,8 +112,8 @@ def _item(item: Any) -> Iterator[tuple[str, Any]]:
     if item.minimum:
         yield f"{item.rule}.minimum", replace(item, minimum=item.minimum * 20)
     if item.pack:
-        for holds in (max(item.pack.holds // 9, 1), item.pack.holds * 9):
-            yield f"{item.rule}.pack", replace(item, pack=replace(item.pack, holds=holds))
+        for pack_size in (max(item.pack.pack_size // 9, 1), item.pack.pack_size * 9):
+            yield f"{item.rule}.pack", replace(item, pack=replace(item.pack, pack_size=pack_size))
 
 
 def _zones(rules: RuleSet) -> Iterator[Change]:
@@ -181,10 +181,10 @@ def _work(rules: RuleSet) -> Iterator[Change]:
                 rest = (*efforts[:place], longer, *efforts[place + 1 :])
                 work = (*rules.work[:at], replace(task, **{part: rest}), *rules.work[at + 1 :])
                 yield effort.rule, replace(rules, work=work)
-    for at, one in enumerate(rules.surcharges):
+    for at, one in enumerate(rules.labor_factors):
         more = replace(one, share=one.share * 9)
-        found = (*rules.surcharges[:at], more, *rules.surcharges[at + 1 :])
-        yield one.rule, replace(rules, surcharges=found)
+        found = (*rules.labor_factors[:at], more, *rules.labor_factors[at + 1 :])
+        yield one.rule, replace(rules, labor_factors=found)
     if rules.mesh is not None:
         for key, member in (("wire", "wire_nm"), ("density", "density"), ("coating", "coating")):
             mesh = replace(rules.mesh, **{member: getattr(rules.mesh, member) * 2})

@@ -54,8 +54,8 @@ MATERIALS = [
     {"perimeter": "90 ft 1/64 in", **QUICK},
     {"perimeter": "92 ft", **QUICK, "joining": "ties"},
     {"perimeter": "92 ft 1/64 in", **QUICK, "joining": "ties"},
-    {"perimeter": "100 ft", **QUICK, "painted": "spray"},
-    {"perimeter": "25 m", **QUICK, "painted": "spray"},
+    {"perimeter": "100 ft", **QUICK, "finish": "spray"},
+    {"perimeter": "25 m", **QUICK, "finish": "spray"},
     {"perimeter": "5000 ft", **QUICK},
     {"perimeter": "500 ft", **QUICK, "corners": 40},
     {"perimeter": "27 m", **QUICK},
@@ -73,24 +73,37 @@ MATERIALS = [
     *({"perimeter": "90 ft", **sizing} for sizing in SIZINGS[-8:]),
 ]
 
-SITE_FLAGS = ("active_nest", "bat_roost", "animals_inside", "poor_roof", "damaged_wiring")
+SITE_FLAGS = (
+    "active_nest",
+    "bat_roost",
+    "animals_present",
+    "poor_roof_condition",
+    "damaged_wiring",
+)
 
 
-def site(covering="composition_shingle", racking="railed", reading="4", **more):
-    return {"covering": covering, "racking": racking, **in_inches(reading), **more}
+def site(roof_covering="asphalt_shingle", racking="rail_mounted", reading="4", **more):
+    return {"roof_covering": roof_covering, "racking": racking, **in_inches(reading), **more}
 
 
 SUITABILITY = [
     {},
-    {"covering": "composition_shingle", "racking": "railed"},
+    {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"},
     *(site(reading=reading) for reading in ("1 1/2", "1 31/64", "10", "9 63/64", "4")),
     *(
-        site(covering)
-        for covering in ("slate", "tile", "metal_seam", "metal_profiled", "membrane", "unknown")
+        site(roof_covering)
+        for roof_covering in (
+            "slate",
+            "tile",
+            "standing_seam_metal",
+            "ribbed_metal",
+            "membrane",
+            "unknown",
+        )
     ),
-    *(site(racking=racking) for racking in ("rail_less", "ballasted", "unknown")),
-    *(site(site={flag: True}) for flag in (*SITE_FLAGS, "maker_objects")),
-    site("metal_seam", "rail_less"),
+    *(site(racking=racking) for racking in ("railless", "ballasted", "unknown")),
+    *(site(site={flag: True}) for flag in (*SITE_FLAGS, "manufacturer_prohibits")),
+    site("standing_seam_metal", "railless"),
 ]
 
 BLOCK = {
@@ -105,7 +118,7 @@ COUNTED = [
     {
         "layout": {
             "array": {"blocks": [BLOCK]},
-            "edges": [{"edge": "A2", **in_inches("9")}],
+            "sides": [{"side": "A2", **in_inches("9")}],
         },
         **in_inches("3 1/2"),
     },
@@ -113,7 +126,7 @@ COUNTED = [
         {
             "layout": {
                 "array": {"blocks": [BLOCK]},
-                "edges": [{"edge": "A2", **in_inches(high)}],
+                "sides": [{"side": "A2", **in_inches(high)}],
             },
             **in_inches("4 1/2"),
         }
@@ -144,10 +157,10 @@ QUOTED = (
     (34, "12000 in"),
     (4, "6480 in"),
 )
-SENT = ("currency", "rounding", "sources", "prices", "labour", "fees", "mark_up", "tax")
+SENT = ("currency", "rounding", "sources", "prices", "labor", "fees", "markup", "tax")
 PRICES = {name: part for name, part in demo().content.items() if name in SENT}
 BY_EDGE = {
-    "edges": [{"edge": "A2", **in_inches("7")}, {"edge": "A4", **in_inches("6 1/64", "6")}],
+    "sides": [{"side": "A2", **in_inches("7")}, {"side": "A4", **in_inches("6 1/64", "6")}],
     "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
 }
 LAID = [
@@ -202,16 +215,16 @@ FEW_RETURNS = {
 
 QUOTES = {
     "told": job(area("90 ft", 4), area("50 ft", 6, penetrations=2), alternatives=True),
-    "on a limit": job(area("92 ft", 4), storeys=2, pitch="walkable", joining="ties"),
+    "on a limit": job(area("92 ft", 4), stories=2, pitch="walkable", joining="ties"),
     "sprayed and braked": job(
-        area("100 ft", 8), bending="brake", painted="spray", storeys=3, pitch="steep"
+        area("100 ft", 8), bending="brake", finish="spray", stories=3, pitch="steep"
     ),
     "sparse": {**SITE, "planes": [{"arrays": [{"modules": {"count": 24}}]}]},
     "ragged": {**SITE, "planes": [{"arrays": [{"modules": {"count": 9}}]}]},
     "low": {**SITE, "planes": [{"arrays": [{"perimeter": "20 ft"}]}], "racking": "ballasted"},
     "sparser": {
-        "racking": "rail_less",
-        "covering": "slate",
+        "racking": "railless",
+        "roof_covering": "slate",
         "planes": [{"arrays": [{"grid": {"rows": 2, "columns": 5}}, {"perimeter": "90 ft"}]}],
     },
     "partly measured": {**SITE, "planes": [{"arrays": [area("90 ft", 6), area("90 ft")]}]},

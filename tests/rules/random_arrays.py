@@ -33,7 +33,7 @@ def random_layout(seed: int) -> dict[str, Any]:
     if facings := list(_facings(rng)):
         request["facings"] = facings
     if rng.random() < 0.3:
-        request["edges"] = [{"edge": "A2", **_clearance(rng)}]
+        request["sides"] = [{"side": "A2", **_clearance(rng)}]
     return request
 
 

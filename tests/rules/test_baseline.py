@@ -31,9 +31,9 @@ def test_the_file_stands_where_its_name_and_version_say():
 
 @pytest.mark.parametrize("name", REQUIRED)
 def test_every_value_that_the_calculation_takes_has_its_meaning(name):
-    means = TREE["values"][name]["means"]
-    assert means.endswith(".")
-    assert len(means.split()) >= 4
+    description = TREE["values"][name]["description"]
+    assert description.endswith(".")
+    assert len(description.split()) >= 4
 
 
 @pytest.mark.parametrize("name", SOURCED)
@@ -62,18 +62,18 @@ def test_every_caution_is_whole_sentences_in_plain_words(name):
 @pytest.mark.parametrize(
     ("name", "value"),
     [
-        ("strip_margin", 2 * IN),
-        ("stocked_widths", tuple(width * IN for width in (4, 6, 8, 10, 12))),
+        ("mesh_margin", 2 * IN),
+        ("stock_widths", tuple(width * IN for width in (4, 6, 8, 10, 12))),
         ("common_widths", (6 * IN, 8 * IN)),
-        ("web_allowance", inches("1/2")),
-        ("turn_from", 70),
-        ("turn_to", 80),
+        ("web_reduction", inches("1/2")),
+        ("min_bend_angle", 70),
+        ("max_bend_angle", 80),
         ("mesh_opening", inches("1/2")),
         ("piece_length", 10 * FT),
-        ("lap", 6 * IN),
-        ("lap_rings", 4),
-        ("lap_ties", 2),
-        ("longest_span", 8 * FT),
+        ("overlap_length", 6 * IN),
+        ("rings_per_overlap", 4),
+        ("ties_per_overlap", 2),
+        ("return_spacing", 8 * FT),
     ],
 )
 def test_the_thresholds_are_those_of_common_practice(name, value):
@@ -98,7 +98,7 @@ def test_the_ratios_of_the_bill_are_those_of_common_practice(item, need, driver,
 
 def test_mesh_comes_in_rolls_of_a_hundred_feet_and_also_of_fifty():
     mesh = next(item for item in baseline().bill if item.id == "mesh")
-    assert (mesh.pack.holds, mesh.pack.also) == (100 * FT, (50 * FT,))
+    assert (mesh.pack.pack_size, mesh.pack.also) == (100 * FT, (50 * FT,))
 
 
 def test_no_text_calls_half_inch_mesh_mouse_proof():

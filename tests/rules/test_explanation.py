@@ -33,7 +33,7 @@ from tests.rules.changes import coarse_changes, hair_changes
 from tests.rules.jobs import JOBS, MORE_JOBS
 from tests.unit.calls.quotes import demo
 
-NAMES = ("task", "surcharge", "change", "item", "need", "tax", "tool", "fact", "rule", "name")
+NAMES = ("task", "labor_factor", "change", "item", "need", "tax", "tool", "fact", "rule", "name")
 RULES = "baseline@2.0.0"
 TO_THE_POINT = ("sizing", "suitability", "materials")
 """Calls of which nine of ten citations move; it takes too long to show it of the others here."""

@@ -40,7 +40,7 @@ def test_one_end_cap_for_each_corner_is_a_line_of_yaml():
     rules = rules_of(added("bill", END_CAP))
     cap = lines(materials(rules, corners=6))["end_cap"]
     assert (cap["quantity"], cap["unit"], cap["description"]) == (7, "each", "End cap, black")
-    assert (cap["packs"]["count"], cap["packs"]["left_over"]) == (1, 18)
+    assert (cap["packs"]["count"], cap["packs"]["remaining"]) == (1, 18)
     assert [part["quantity"] for part in cap["parts"]] == [6]
 
 
@@ -86,6 +86,10 @@ def test_a_stricter_verdict_is_one_word_in_the_table():
     place = "tables.suitability.rows.brittle_on_rails"
     text, _ = spoiled(place, "verdict: conditional", "verdict: survey")
     rules = rules_of(text)
-    request = {"covering": "slate", "racking": "railed", "clearance": {"readings": ["4 in"]}}
+    request = {
+        "roof_covering": "slate",
+        "racking": "rail_mounted",
+        "clearance": {"readings": ["4 in"]},
+    }
     form = msgspec.convert(request, SuitabilityForm, dec_hook=decode)
     assert compute_suitability(form, rules).result.verdict == "survey"

@@ -98,9 +98,9 @@ def test_an_altered_copy_is_neither_served_nor_published_again(path, tmp_path):
 def packs_of(rules):
     """Return every pack that a rule set's bill can order: item, width, and what it holds."""
     for item in rules.bill:
-        sizes = (item.pack.holds, *item.pack.also) if item.pack else (1,)
-        widths = rules.values.stocked_widths if item.measured else (None,)
-        yield from ((item.id, width, holds) for width in widths for holds in sizes)
+        sizes = (item.pack.pack_size, *item.pack.also) if item.pack else (1,)
+        widths = rules.values.stock_widths if item.measured else (None,)
+        yield from ((item.id, width, pack_size) for width in widths for pack_size in sizes)
 
 
 def priced(book, rules):
@@ -132,14 +132,14 @@ def test_the_materials_of_the_worked_job_cost_about_100_us_dollars(day):
     rules = Shelf(RULES).pick("baseline", day)
     book = SHELF.pick("demo", day)
     drivers = quick_drivers(Figure(90 * FT), Figure(4), Figure(0), rules)
-    facts = {"joining": "rings", "painted": "prepainted"}
+    facts = {"joining": "rings", "finish": "prepainted"}
     lines = [line.value for line in bill(drivers, facts, None, rules).values()]
     quantities = {line.item: line.quantity.amount for line in lines if not line.quantity.measured}
     assert quantities == {"screw": 15, "washer": 15, "tie": 15, "ring": 45}
     cost = Decimal(0)
     for line in lines:
         width = 8 * IN if line.quantity.measured else None
-        price = book.find(line.item, width, line.packs.holds.amount)
+        price = book.find(line.item, width, line.packs.pack_size.amount)
         cost += price.at(line.packs.count) * line.packs.count
     assert 70 <= cost <= 130
     assert 70 <= book.rounded(book.mark_ups.materials.on(cost)) <= 130

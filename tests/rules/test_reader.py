@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.unit.make import house_text, problems_of, spoiled
 from tests.unit.measures import PROMPT
 
-HEAD = "id: house\nvalues:\n  lap: {value: 6 in}\n"
+HEAD = "id: house\nvalues:\n  overlap_length: {value: 6 in}\n"
 
 
 def tree(text):
@@ -83,19 +83,21 @@ def test_scalars_mean_what_yaml_1_2_says_and_not_what_1_1_said(written, meant):
 
 
 def test_every_key_and_item_has_its_line_and_column():
-    places = read(b"# head\nid: house\n\nvalues:\n  lap: {value: [6 in,\n    8 in]}\n", "f").places
+    places = read(
+        b"# head\nid: house\n\nvalues:\n  overlap_length: {value: [6 in,\n    8 in]}\n", "f"
+    ).places
     assert places["id",] == (2, 1)
-    assert places["values", "lap"] == (5, 3)
-    assert places["values", "lap", "value"] == (5, 9)
-    assert places["values", "lap", "value", 0] == (5, 17)
-    assert places["values", "lap", "value", 1] == (6, 5)
+    assert places["values", "overlap_length"] == (5, 3)
+    assert places["values", "overlap_length", "value"] == (5, 9)
+    assert places["values", "overlap_length", "value", 0] == (5, 17)
+    assert places["values", "overlap_length", "value", 1] == (6, 5)
 
 
 @pytest.mark.parametrize("newline", ["\n", "\r\n", "\r"])
 def test_the_line_ending_of_the_editor_does_not_matter(newline):
     document = read(HEAD.replace("\n", newline).encode(), "f")
     assert document.tree == tree(HEAD)
-    assert document.places["values", "lap"] == (3, 3)
+    assert document.places["values", "overlap_length"] == (3, 3)
 
 
 def test_a_byte_order_mark_at_the_beginning_is_passed_over():
@@ -118,7 +120,7 @@ def test_a_byte_order_mark_at_the_beginning_is_passed_over():
         ("id: house\nvalues:\n\tlap: 6 in\n", 3, 1, "not YAML"),
         ("id: house\n  title: x\n", 2, 8, "not YAML"),
         ("id: house\ntitle: 'open\n", 3, 1, "not YAML"),
-        ("id: house\nvalues: {lap: 6 in\n", 3, 1, "not YAML"),
+        ("id: house\nvalues: {overlap_length: 6 in\n", 3, 1, "not YAML"),
         ("id: house\nvalues: [a, b}\n", 2, 14, "not YAML"),
         ("id: house\ntitle: @x\n", 2, 8, "not YAML"),
         ('id: house\ntitle: "\\q"\n', 2, 9, "not YAML"),
@@ -148,8 +150,12 @@ def test_an_empty_file_is_refused(text):
     [
         ("id: a\nid: b\n", "id", 2),
         ("id: a\n'id': b\n", "id", 2),
-        ("values:\n  lap: 1\n  web: 2\n  lap: 1\n", "values.lap", 4),
-        ("values: {lap: {value: 1, value: 1}}\n", "values.lap.value", 1),
+        (
+            "values:\n  overlap_length: 1\n  web: 2\n  overlap_length: 1\n",
+            "values.overlap_length",
+            4,
+        ),
+        ("values: {overlap_length: {value: 1, value: 1}}\n", "values.overlap_length.value", 1),
         ("rows:\n  - a: 1\n    a: 2\n", "rows.0.a", 3),
     ],
 )

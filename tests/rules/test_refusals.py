@@ -39,7 +39,7 @@ FAULTS = {
         units: imperial | units: imperail | units | imperail | mean imperial?
         title: | title: '' # | title | Found | Write
     """,
-    "values.lap": """
+    "values.overlap_length": """
         value: 6 in | value: 6 | value | bare number 6 | 6 in
         value: 6 in | value: 6 lb | value | of mass | 6 in
         value: 6 in | value: -6 in | value | negative | 6 in
@@ -51,13 +51,13 @@ FAULTS = {
         means: | means: '' # | means | Found | Write
         common-practice | common-practise | source | no source | mean common-practice?
     """,
-    "values.mesh_allowance": """
+    "values.waste_factor": """
         20 % | 20 | value | bare number 20 | 20 %
         20 % | 0.2 | value | 0.2 | Write
     """,
-    "values.turn_from": "70 deg | 85 deg | value | turn_to | least turn",
-    "values.turn_to": "80 deg | 95 deg | value | 95 deg | 90 deg",
-    "values.lap_rings": """
+    "values.min_bend_angle": "70 deg | 85 deg | value | max_bend_angle | least turn",
+    "values.max_bend_angle": "80 deg | 95 deg | value | 95 deg | 90 deg",
+    "values.rings_per_overlap": """
         value: 4 | value: four | value | four | such as 4
         value: 4 | value: -4 | value | -4 | such as 4
         value: 4 | value: 4.0 | value | 4.0 | Write
@@ -66,8 +66,8 @@ FAULTS = {
         value: false | value: no | value | the text "no" | true or false
         value: false | value: 0 | value | bare number 0 | true or false
     """,
-    "values.stocked_widths": "[4 in, 6 in, | [6 in, 4 in, | value | do not rise | smallest first",
-    "values.common_widths": "[6 in, 8 in] | [6 in, 7 in] | value | stocked_widths | there too",
+    "values.stock_widths": "[4 in, 6 in, | [6 in, 4 in, | value | do not rise | smallest first",
+    "values.common_widths": "[6 in, 8 in] | [6 in, 7 in] | value | stock_widths | there too",
     "bill.mesh": """
         holds: 100 ft | holds: 100 | pack.holds | bare number 100 | 6 in
         [50 ft] | [50 ft, 25] | pack.also.1 | bare number 25 | 6 in
@@ -124,8 +124,14 @@ def test_a_fault_is_told_with_its_line_its_key_what_is_wrong_and_what_to_write(
 @pytest.mark.parametrize(
     ("place", "old", "new", "wrong", "meant"),
     [
-        ("values", "\n  lap:", "\n  lapp:", "values.lapp", "lap"),
-        ("values.lap", "means:", "mean:", "values.lap.mean", "means"),
+        ("values", "\n  lap:", "\n  lapp:", "values.lapp", "overlap_length"),
+        (
+            "values.overlap_length",
+            "description:",
+            "mean:",
+            "values.overlap_length.mean",
+            "description",
+        ),
         ("bill.screw", "description:", "describtion:", "bill.screw.describtion", "description"),
         ("tables", "\n  attachment:", "\n  atachment:", "tables.atachment", "attachment"),
         ("cautions.mice", "severity:", "severety:", "cautions.mice.severety", "severity"),
@@ -149,7 +155,7 @@ def test_a_misspelt_name_is_told_with_the_nearest_one_and_the_true_one_as_missin
 def test_several_faults_are_told_at_once_in_the_order_of_the_file():
     text = edited(
         ("\nversion: 1.0.0", "\nversion: one"),
-        ("\n  least_web:\n    value: 1 in", "\n  least_web:\n    value: 1 lb"),
+        ("\n  min_web:\n    value: 1 in", "\n  min_web:\n    value: 1 lb"),
         ("\n  lap:\n", "\n  lapp:\n"),
         ("driver: mesh_length", "driver: mesh_lenght"),
         ("estimate:\n      binding: {driver: screw}", "estimate:\n      binding: {driver: skrew}"),
@@ -158,9 +164,9 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file():
     found = problems_of(text)
     assert set(keys(found)) == {
         "version",
-        "values.least_web.value",
+        "values.min_web.value",
         "values.lapp",
-        "values.lap",
+        "values.overlap_length",
         "bill.mesh.estimate.strip.driver",
         "bill.tie.estimate.binding.driver",
         "tools.gloves.colour",
@@ -171,11 +177,11 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file():
 
 
 def test_a_key_that_stands_twice_is_told_among_the_other_faults():
-    text, line = spoiled("values.lap", "value: 6 in", "value: 6 in\n    value: 7 in")
+    text, line = spoiled("values.overlap_length", "value: 6 in", "value: 6 in\n    value: 7 in")
     text = text.replace("need: helpful", "need: hopeful", 1)
     first, second = problems_of(text)
     assert (first.line, second.key) == (line + 1, "tools.extension_shaft.need")
-    assert first.key.startswith("values.lap.value")
+    assert first.key.startswith("values.overlap_length.value")
 
 
 @pytest.mark.parametrize("section", ["sources", "values", "tables", "bill", "tools", "cautions"])
@@ -221,13 +227,13 @@ def test_a_file_with_thousands_of_faults_tells_no_more_than_people_read():
     ("place", "old", "new"),
     [
         ("values.mesh_opening", "value: 1/2 in", "value: 0 in"),
-        ("values.longest_span", "value: 8 ft", "value: 0 ft"),
-        ("values.usual_clearance", "value: 4 1/2 in", "value: 0 in"),
-        ("values.stocked_widths", "[4 in,", "[0 in,"),
-        ("values.turn_step", "value: 1 deg", "value: 0 deg"),
-        ("values.turn_step", "value: 1 deg", "value: 0.000001 deg"),
+        ("values.return_spacing", "value: 8 ft", "value: 0 ft"),
+        ("values.default_clearance", "value: 4 1/2 in", "value: 0 in"),
+        ("values.stock_widths", "[4 in,", "[0 in,"),
+        ("values.bend_angle_step", "value: 1 deg", "value: 0 deg"),
+        ("values.bend_angle_step", "value: 1 deg", "value: 0.000001 deg"),
         ("values.tight_spot_share", "value: 25 %", "value: 150 %"),
-        ("values.strip_margin", "value: 2 in", "value: 9000 ft"),
+        ("values.mesh_margin", "value: 2 in", "value: 9000 ft"),
     ],
 )
 def test_a_value_that_no_array_can_have_is_refused(place, old, new):
@@ -296,8 +302,8 @@ based_on: baseline@1.0.0
 colour: red
 values:
   piece_lenght: {value: 8 ft}
-  lap: {value: 5 lb}
-  strip_margin: {value: 9 in}
+  overlap_length: {value: 5 lb}
+  mesh_margin: {value: 9 in}
 bill:
   cap:
     description: End cap
@@ -318,13 +324,13 @@ def test_faults_of_shape_against_the_base_and_of_sense_are_told_in_one_go():
     assert told == [
         (9, "colour"),
         (11, "values.piece_lenght"),
-        (12, "values.lap.value"),
-        (13, "values.strip_margin.value"),
+        (12, "values.overlap_length.value"),
+        (13, "values.mesh_margin.value"),
         (17, "bill.cap.estimate.caps.driver"),
         (18, "bill.cap.source"),
         (20, "remove.tools.0"),
     ]
     said = {problem.key: str(problem) for problem in caught.value.problems}
     assert "Did you mean piece_length?" in said["values.piece_lenght"]
-    assert "Stay within" in said["values.strip_margin.value"]
+    assert "Stay within" in said["values.mesh_margin.value"]
     assert "Did you mean corners?" in said["bill.cap.estimate.caps.driver"]

@@ -40,7 +40,7 @@ def put(folder, name, version, text, effective="2026-01-01", on=None):
         ledger.write(f"published {name}@{version} effective {effective} {digest(content)}\n")
 
 
-def add(folder, name, version="1.0.0", body="values: {lap: {value: 8 in}}\n"):
+def add(folder, name, version="1.0.0", body="values: {overlap_length: {value: 8 in}}\n"):
     put(folder, name, version, HOUSE % (name, version, body))
 
 

@@ -34,7 +34,7 @@ def house_text() -> str:
     return text
 
 
-_UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_edges", "module_back", "wind")
+_UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_sides", "module_back", "wind")
 _UNUSED += ("wire_clips", "makers", "fire_access", "overspray", "local_code", "live_conductors")
 
 
@@ -92,7 +92,7 @@ def with_values(changes: Mapping[str, Any]) -> RuleSet:
 def spoiled(place: str, old: str, new: str) -> tuple[str, int]:
     """Return the house file with `old` replaced in one entry, and the line of what replaced it.
 
-    `place` is a section, `values`, or an entry of one, `values.lap`.
+    `place` is a section, `values`, or an entry of one, `values.overlap_length`.
     """
     text = house_text()
     start, end = _block(text, place)

@@ -9,17 +9,17 @@ from tests.unit.make import BASELINE
 
 
 @pytest.fixture
-def taken():
+def assumed():
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen()
         yield listener.getsockname()[1]
 
 
-def test_an_address_that_is_taken_is_told_and_ends_with_status_one(taken, capsys, monkeypatch):
+def test_an_address_that_is_taken_is_told_and_ends_with_status_one(assumed, capsys, monkeypatch):
     monkeypatch.setattr("gapwright.serve.logs.configure", lambda: None)
-    assert serve("127.0.0.1", taken, BASELINE.parent.parent) == 1
-    assert f"cannot listen on 127.0.0.1:{taken}" in capsys.readouterr().err
+    assert serve("127.0.0.1", assumed, BASELINE.parent.parent) == 1
+    assert f"cannot listen on 127.0.0.1:{assumed}" in capsys.readouterr().err
 
 
 def test_what_is_served_is_what_was_asked_for(monkeypatch):

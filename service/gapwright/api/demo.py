@@ -56,8 +56,8 @@ def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
     assert found.figures is not None
     strips = drawn_strips(found.job, found.figures.strips)
     for laid in found.job.laid:
-        taken = {edge.strip for edge in laid.edges}
-        own = [strip for strip in strips if strip.name in taken]
+        assumed = {side.strip for side in laid.sides}
+        own = [strip for strip in strips if strip.name in assumed]
         drawn = draw_planes([laid], own, rules, form.units or rules.units)
         name = re.sub("[^a-z0-9]+", "-", laid.plane.name.lower())
         yield f"{JOB}-{name}.svg", drawn.encode()

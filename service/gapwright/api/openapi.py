@@ -223,7 +223,7 @@ def _quantity_schema(kind: type) -> Schema:
         return wire_schema(kind, _REF)
     if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
-    described = f"{kind.means}, from {kind.least} to {kind.most}."
+    described = f"{kind.description}, from {kind.least} to {kind.most}."
     return {
         "type": "string",
         "format": kind.format,

@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from gapwright.calc.conditions import holds
+from gapwright.calc.conditions import applies
 from gapwright.quantity.output import Amount, Remaining, RunUp, Unit
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure
@@ -34,8 +34,8 @@ class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     count: int
     name: str
-    holds: Amount
-    left_over: Remaining
+    pack_size: Amount
+    remaining: Remaining
     unit: Unit
 
 
@@ -90,7 +90,7 @@ def quick_drivers(
     values = zone.values if zone else rules.values
 
     def mesh_length() -> int:
-        grown = perimeter_nm.value * (1 + values.mesh_allowance)
+        grown = perimeter_nm.value * (1 + values.waste_factor)
         return whole(grown.numerator, grown.denominator)
 
     return {
@@ -129,9 +129,9 @@ def bill(
     known = dict(drivers)
     lines: Lines = {}
     for item in rules.bill:
-        if not holds(item.when, facts):
+        if not applies(item.when, facts):
             continue
-        needs = [n for n in (item.counted if counted else item.needs) if holds(n.when, facts)]
+        needs = [n for n in (item.counted if counted else item.needs) if applies(n.when, facts)]
         parts = rules.figure(partial(_parts, item, needs, known, zoned))
         known[item.id] = rules.figure(partial(_total, parts))
         if known[item.id].value:
@@ -198,13 +198,13 @@ def _packs(item: Item, quantity: int, roll_nm: int | None) -> Packs | None:
     pack = item.pack
     if pack is None:
         return None
-    holds_each = roll_nm if roll_nm in (pack.holds, *pack.also) else pack.holds
+    holds_each = roll_nm if roll_nm in (pack.pack_size, *pack.also) else pack.pack_size
     count = whole(quantity, holds_each)
     return Packs(
         count=count,
         name=pack.name,
-        holds=Amount(holds_each, item.measured),
-        left_over=Remaining(count * holds_each - quantity, item.measured),
+        pack_size=Amount(holds_each, item.measured),
+        remaining=Remaining(count * holds_each - quantity, item.measured),
         unit=Unit(item.measured),
     )
 
@@ -218,8 +218,8 @@ def with_rolls(line: Line, rolls: int) -> Line:
     packs = line.packs
     if packs is None or not line.quantity.measured or rolls <= packs.count:
         return line
-    left = rolls * packs.holds.amount - line.quantity.amount
-    more = msgspec.structs.replace(packs, count=rolls, left_over=Remaining(left, True))
+    left = rolls * packs.pack_size.amount - line.quantity.amount
+    more = msgspec.structs.replace(packs, count=rolls, remaining=Remaining(left, True))
     return msgspec.structs.replace(line, packs=more, rolls=rolls)
 
 
@@ -235,13 +235,13 @@ def roll_lengths_nm(rules: RuleSet) -> tuple[int, ...]:
     Where no rolls are sold, a roll is as long as a piece.
     """
     packs = [item.pack for item in rules.bill if is_strip(item) and item.pack]
-    sold = [size for pack in packs for size in (pack.holds, *pack.also)]
+    sold = [size for pack in packs for size in (pack.pack_size, *pack.also)]
     return tuple(dict.fromkeys(sold)) or (rules.values.piece_length,)
 
 
 def tools_of(facts: Mapping[str, Any], rules: RuleSet) -> Tools:
     """Return the tools that the facts of a job call for."""
-    chosen = [tool for tool in rules.tools if holds(tool.when, facts)]
+    chosen = [tool for tool in rules.tools if applies(tool.when, facts)]
 
     def with_need(need: str) -> tuple[ToolResult, ...]:
         return tuple(

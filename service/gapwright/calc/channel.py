@@ -19,18 +19,18 @@ from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.values import Values
 
 
-class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The recommended angle of each bend, in degrees from the flat strip."""
 
-    from_: float
-    to: float
+    min: float
+    max: float
 
 
-class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The height that the channel springs open to at the least and the greatest angle."""
 
-    from_: SectionDown
-    to: SectionDown
+    min: SectionDown
+    max: SectionDown
 
 
 class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -66,7 +66,7 @@ def free_height_nm(web_nm: int, flange_nm: int, turn_deg: float) -> int:
 def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
     """Return whether the gap leaves room for a web, be the channel snug or not."""
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
-    return bool(strip_nm - 2 * flange >= rules.values.least_web)
+    return bool(strip_nm - 2 * flange >= rules.values.min_web)
 
 
 def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> bool:
@@ -75,7 +75,7 @@ def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) ->
     A smaller angle springs higher, so the least one decides.
     """
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
-    springs = _springs_over(strip_nm, flange, rules.values.turn_from, largest_nm, rules)
+    springs = _springs_over(strip_nm, flange, rules.values.min_bend_angle, largest_nm, rules)
     return springs and can_be_bent(strip_nm, tightest_nm, rules)
 
 
@@ -89,7 +89,7 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
     web = strip_nm - 2 * flange
     snug = is_snug(strip_nm, tightest_nm, largest_nm, rules)
-    least = to = rules.values.turn_from
+    least = to = rules.values.min_bend_angle
     if snug:
         to = next(
             angle
@@ -100,10 +100,10 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
         web=SectionDown(web),
         flange=SectionUp(flange),
         bend_lines=(SectionUp(flange), SectionDown(strip_nm - flange)),
-        bend_angle=BendAngle(from_=decimal(least), to=decimal(to)),
+        bend_angle=BendAngle(min=decimal(least), max=decimal(to)),
         free_height=FreeHeight(
-            from_=SectionDown(free_height_nm(web, flange, least)),
-            to=SectionDown(free_height_nm(web, flange, to)),
+            min=SectionDown(free_height_nm(web, flange, least)),
+            max=SectionDown(free_height_nm(web, flange, to)),
         ),
         fit="snug" if snug else "loose",
     )
@@ -111,7 +111,7 @@ def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Pr
 
 def _flange_nm(strip_nm: int, tightest_nm: int, values: Values) -> int:
     """Return the flange, rounded up so that the web is never wider than asked for [nm]."""
-    flange = whole(strip_nm - (tightest_nm - values.web_allowance), 2)
+    flange = whole(strip_nm - (tightest_nm - values.web_reduction), 2)
     if values.snap_bends_to_wires:
         flange = whole(flange, values.mesh_opening) * values.mesh_opening
     return flange
@@ -137,9 +137,9 @@ def _angles(values: Values) -> Iterator[float]:
 
     An angle that cannot be read on a protractor is of no use on a roof.
     """
-    least, greatest = values.turn_from, values.turn_to
+    least, greatest = values.min_bend_angle, values.max_bend_angle
     if greatest > least:
         yield greatest
-        steps = int((greatest - least) / values.turn_step)
-        yield from (greatest - number * values.turn_step for number in range(1, steps + 1))
+        steps = int((greatest - least) / values.bend_angle_step)
+        yield from (greatest - number * values.bend_angle_step for number in range(1, steps + 1))
     yield least

@@ -39,7 +39,7 @@ class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Which readings count: the largest sets the width, the tightest sets the web."""
 
     governing: SectionUp
-    tightest: SectionDown
+    smallest: SectionDown
     isolated: tuple[IsolatedSpot, ...]
 
 
@@ -64,7 +64,7 @@ def judge(readings_nm: Sequence[int], values: Values) -> ClearanceResult:
     isolated = {spot.reading for spot in low}
     return ClearanceResult(
         governing=SectionUp(max(readings_nm)),
-        tightest=SectionDown(min(nm for at, nm in enumerate(readings_nm) if at not in isolated)),
+        smallest=SectionDown(min(nm for at, nm in enumerate(readings_nm) if at not in isolated)),
         isolated=low,
     )
 
@@ -79,7 +79,7 @@ def judge_together(places: Sequence[Sequence[int]], values: Values) -> Clearance
     starts = accumulate((len(readings) for readings in places), initial=0)
     return ClearanceResult(
         governing=max((one.governing for one in judged), key=lambda length: length.nm),
-        tightest=min((one.tightest for one in judged), key=lambda length: length.nm),
+        smallest=min((one.smallest for one in judged), key=lambda length: length.nm),
         isolated=tuple(
             IsolatedSpot(spot.nm, start + spot.reading)
             for start, one in zip(starts, judged, strict=False)

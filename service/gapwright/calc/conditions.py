@@ -9,7 +9,7 @@ from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.ruleset import Caution, Conditions, RuleSet
 
 
-def holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
+def applies(when: Conditions, facts: Mapping[str, Any]) -> bool:
     """Return whether the facts meet every condition; a fact that is not known meets any.
 
     That way a caution is given rather than withheld where a call does not say what it depends on.
@@ -27,7 +27,7 @@ def certainly_holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
 
 def cautions(facts: Mapping[str, Any], rules: RuleSet) -> tuple[Caution, ...]:
     """Return the rule set's cautions that the facts call for, in the rule file's order."""
-    return tuple(caution for caution in rules.cautions if holds(caution.when, facts))
+    return tuple(caution for caution in rules.cautions if applies(caution.when, facts))
 
 
 def _value(fact: Any) -> Any:  # noqa: ANN401 - facts are of several types

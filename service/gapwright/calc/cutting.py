@@ -190,9 +190,9 @@ def first_fit(lengths: Sequence[int], counts: Sequence[int], roll: int) -> Cut:
     """
     cut = []
     for length, count in zip(lengths, counts, strict=True):
-        taken = min(count, roll // length)
-        cut.append(taken)
-        roll -= taken * length
+        assumed = min(count, roll // length)
+        cut.append(assumed)
+        roll -= assumed * length
     return tuple(cut)
 
 
@@ -205,12 +205,12 @@ def fullest(lengths: Sequence[int], counts: Sequence[int], roll: int) -> Cut:
     left = sums.pop().bit_length() - 1
     cut = []
     for length, count in zip(lengths, counts, strict=True):
-        taken = min(count, left // length)
+        assumed = min(count, left // length)
         reachable = sums.pop()
-        while not reachable >> (left - taken * length) & 1:
-            taken -= 1
-        cut.append(taken)
-        left -= taken * length
+        while not reachable >> (left - assumed * length) & 1:
+            assumed -= 1
+        cut.append(assumed)
+        left -= assumed * length
     return tuple(cut)
 
 
@@ -219,9 +219,9 @@ def _add_multiples(sums: int, length: int, count: int, roll: int) -> int:
     mask = (2 << roll) - 1
     step = 1
     while count > 0:
-        taken = min(step, count)
-        sums |= (sums << (taken * length)) & mask
-        count -= taken
+        assumed = min(step, count)
+        sums |= (sums << (assumed * length)) & mask
+        count -= assumed
         step *= 2
     return sums
 
@@ -322,7 +322,7 @@ def _trim(patterns: Sequence[Cut], rolls: Sequence[int], counts: Sequence[int]) 
     for pattern, times in zip(patterns, rolls, strict=False):
         for _ in range(times):
             cut = tuple(map(min, pattern, rest))
-            rest = [have - taken for have, taken in zip(rest, cut, strict=True)]
+            rest = [have - assumed for have, assumed in zip(rest, cut, strict=True)]
             if any(cut):
                 cuts.append(cut)
     return [] if any(rest) else cuts

@@ -29,11 +29,11 @@ class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     spare: SectionDown | None
 
 
-class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A part of the array with these readings, and the strip and channel that suit it."""
 
-    from_: SectionDown
-    to: SectionUp
+    low: SectionDown
+    high: SectionUp
     strip_width: SectionDown
     profile: Profile
 
@@ -107,7 +107,7 @@ def size(places: Figure[Places], rules: RuleSet) -> Sizing:
         return max(nm for readings in places.value for nm in readings)
 
     clearance = rules.figure(lambda: judge_together(places.value, values))
-    required = rules.figure(lambda: largest() + values.strip_margin)
+    required = rules.figure(lambda: largest() + values.mesh_margin)
     strip = rules.figure(lambda: _stock_width(required.value, values))
     return _sizing(places, clearance, required, strip, rules)
 
@@ -131,7 +131,7 @@ def _sizing(
         return rules.figure(value)
 
     def tightest_nm() -> int:
-        return clearance.value.tightest.nm
+        return clearance.value.smallest.nm
 
     def largest_nm() -> int:
         return clearance.value.governing.nm
@@ -163,8 +163,8 @@ def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
         narrow = sizing.strip_nm.value
         if narrow is None:
             return None
-        at = values.stocked_widths.index(narrow) + steps
-        return values.stocked_widths[at] if at < len(values.stocked_widths) else None
+        at = values.stock_widths.index(narrow) + steps
+        return values.stock_widths[at] if at < len(values.stock_widths) else None
 
     wider = _sizing(sizing.places, sizing.clearance, sizing.required_nm, rules.figure(width), rules)
     return msgspec.structs.replace(wider, advice=sizing.advice)
@@ -172,11 +172,11 @@ def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
 
 def _stock_width(required_nm: int, values: Values) -> int | None:
     """Return the narrowest stocked width that is wide enough [nm], None where none is."""
-    return next((width for width in values.stocked_widths if width >= required_nm), None)
+    return next((width for width in values.stock_widths if width >= required_nm), None)
 
 
 def _stock_width_for(largest_nm: int, rules: RuleSet) -> int | None:
-    return _stock_width(largest_nm + rules.values.strip_margin, rules.values)
+    return _stock_width(largest_nm + rules.values.mesh_margin, rules.values)
 
 
 def _advice(
@@ -189,15 +189,15 @@ def _advice(
     """Return what to do where the plain answer is no snug channel."""
     if snug:
         return ()
-    tightest, largest = clearance.tightest.nm, clearance.governing.nm
-    counted = {nm for place in places for nm in place if nm >= tightest}
+    smallest, largest = clearance.smallest.nm, clearance.governing.nm
+    counted = {nm for place in places for nm in place if nm >= smallest}
     low = {nm for nm in counted if _too_low(nm, rules)}
     advice: list[Advice] = []
-    if low or (strip is not None and not can_be_bent(strip, tightest, rules)):
+    if low or (strip is not None and not can_be_bent(strip, smallest, rules)):
         text = "The gap is too low for a channel; a flat or L-shaped strip may do there."
         beyond = tuple(SectionUp(nm) for nm in sorted(low, reverse=True))
         advice.append(Advice(kind="low_gap", text=Text(text), beyond=beyond))
-    wider = _next_snug_nm(strip, tightest, largest, rules)
+    wider = _next_snug_nm(strip, smallest, largest, rules)
     if wider is not None:
         width = SectionDown(wider)
         text = "Take the next width, {}; bent to the same web it springs snug."
@@ -214,11 +214,11 @@ def _too_low(nm: int, rules: RuleSet) -> bool:
     return strip is not None and not can_be_bent(strip, nm, rules)
 
 
-def _next_snug_nm(strip: int | None, tightest: int, largest: int, rules: RuleSet) -> int | None:
+def _next_snug_nm(strip: int | None, smallest: int, largest: int, rules: RuleSet) -> int | None:
     if strip is None:
         return None
-    wider = (width for width in rules.values.stocked_widths if width > strip)
-    return next((width for width in wider if is_snug(width, tightest, largest, rules)), None)
+    wider = (width for width in rules.values.stock_widths if width > strip)
+    return next((width for width in wider if is_snug(width, smallest, largest, rules)), None)
 
 
 def _split(gaps: list[int], *, alone: bool, rules: RuleSet) -> Advice | None:
@@ -292,8 +292,8 @@ def _stretch(least: int, largest: int, rules: RuleSet) -> Stretch:
     profile = bend(strip, least, largest, rules)
     assert profile is not None
     return Stretch(
-        from_=SectionDown(least),
-        to=SectionUp(largest),
+        low=SectionDown(least),
+        high=SectionUp(largest),
         strip_width=SectionDown(strip),
         profile=profile,
     )

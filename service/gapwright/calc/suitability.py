@@ -49,7 +49,7 @@ class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the request did not tell, and what was taken instead."""
 
     fact: str
-    taken: Taken
+    assumed: Taken
 
 
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -84,10 +84,10 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
         """Return the verdict as an answer has it."""
         reasons = rules.show("/reasons", self.reasons)
         rules.show("/verdict", self.reasons)
-        assumptions = [AssumedFact(fact=flag, taken=Taken(False)) for flag in self.missing_flags]
+        assumptions = [AssumedFact(fact=flag, assumed=Taken(False)) for flag in self.missing_flags]
         if self.assumed_nm is not None:
             clearance = Taken(rules.show("/assumptions", self.assumed_nm))
-            assumptions.insert(0, AssumedFact(fact="clearance", taken=clearance))
+            assumptions.insert(0, AssumedFact(fact="clearance", assumed=clearance))
         held = rules.show("/attachment", self.attachment)
         return SuitabilityResult(
             verdict=self.verdict,
@@ -100,7 +100,7 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def judge_site(
-    covering: Covering,
+    roof_covering: Covering,
     racking: Racking,
     arrays: Sequence[Sequence[int]],
     site: Site,
@@ -116,10 +116,10 @@ def judge_site(
     at all, it is the rule set's usual one. Flags that are not given are taken as false.
     """
     if assumed_nm is None and not arrays:
-        assumed_nm = rules.figure(lambda: rules.values.usual_clearance)
+        assumed_nm = rules.figure(lambda: rules.values.default_clearance)
     given = {flag: getattr(site, flag) for flag in SITE_FLAGS}
     facts: dict[str, Any] = {
-        "covering": covering,
+        "roof_covering": roof_covering,
         "racking": racking,
         "clearance": 0,
         "measured": assumed_nm is None,
@@ -130,7 +130,7 @@ def judge_site(
         groups = [*arrays, *([(assumed_nm.value,)] if assumed_nm else [])]
         judged = [judge(readings, rules.values) for readings in groups]
         largest = sorted({one.governing.nm for one in judged}, reverse=True)
-        return list(dict.fromkeys((*largest, *sorted({one.tightest.nm for one in judged}))))
+        return list(dict.fromkeys((*largest, *sorted({one.smallest.nm for one in judged}))))
 
     compared = rules.figure(clearances)
     facts["clearance"] = compared.value[0]

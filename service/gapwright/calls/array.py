@@ -15,7 +15,7 @@ from gapwright.quantity.kinds import Gap, ModuleSide, Position, Share
 MOST_MODULES = 20_000
 
 Facing = Literal["eave", "ridge", "left", "right"]
-EdgeName = Annotated[
+SideName = Annotated[
     str,
     msgspec.Meta(
         pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4}-)?[0-9]{1,5}$(?!\n)",
@@ -42,7 +42,7 @@ class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     y: Position
     width: ModuleSide
     height: ModuleSide
-    turn: Annotated[
+    rotation: Annotated[
         float,
         msgspec.Meta(ge=-180, le=180, description="Degrees anticlockwise about the corner."),
     ] = 0
@@ -75,7 +75,7 @@ Ring = Annotated[tuple[PlaceForm, ...], msgspec.Meta(min_length=3, max_length=20
 class OutlineForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """An area drawn as a ring round it, with rings round its holes."""
 
-    shell: Ring
+    exterior: Ring
     holes: Annotated[tuple[Ring, ...], msgspec.Meta(max_length=200)] = ()
 
 
@@ -132,12 +132,12 @@ class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     overhang: Gap | None = None
 
 
-class EdgeForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class SideForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What holds on one edge: whether it is left open, as flush with a wall, its zone, and
     readings of the clearance there instead of those of the job.
     """
 
-    edge: EdgeName
+    side: SideName
     open: bool | None = None
     zone: ZoneName | None = None
     clearance: Clearance | None = None
@@ -158,24 +158,24 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
     penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
-    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
+    sides: Annotated[tuple[SideForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
     def plane(self, array: ArrayForm, name: str = "") -> PlaneForm:
         """Return the roof plane of an array that is drawn, under a name."""
-        details = ("rails", "penetrations", "edges", "facings")
+        details = ("rails", "penetrations", "sides", "facings")
         return PlaneForm(array=array, name=name, **{at: getattr(self, at) for at in details})
 
-    def by_edge(self) -> Iterator[tuple[Path, EdgeForm | FacingForm]]:
+    def by_side(self) -> Iterator[tuple[Path, SideForm | FacingForm]]:
         """Yield what is given edge by edge and by facing, each with its path."""
-        yield from ((("edges", at), edge) for at, edge in enumerate(self.edges))
+        yield from ((("sides", at), side) for at, side in enumerate(self.sides))
         yield from ((("facings", at), facing) for at, facing in enumerate(self.facings))
 
     def detail_faults(self, path: Path) -> list[Fault]:
         """Return a fault for each detail that contradicts another or repeats it."""
         return [
             *_rail_faults(self.rails, (*path, "rails")),
-            *_repeated([one.edge for one in self.edges], (*path, "edges"), "edge"),
+            *_repeated([one.side for one in self.sides], (*path, "sides"), "side"),
             *_repeated([one.facing for one in self.facings], (*path, "facings"), "facing"),
         ]
 
@@ -184,7 +184,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         plain = ArrayDetails()
         return [
             name
-            for name in ("rails", "penetrations", "edges", "facings")
+            for name in ("rails", "penetrations", "sides", "facings")
             if getattr(self, name) != getattr(plain, name)
         ]
 
@@ -195,7 +195,7 @@ _NO_DETAILS: dict[str, Any] = {
             name: {"const": value} for name, value in msgspec.structs.asdict(RailsForm()).items()
         }
     },
-    **{name: {"maxItems": 0} for name in ("penetrations", "edges", "facings")},
+    **{name: {"maxItems": 0} for name in ("penetrations", "sides", "facings")},
 }
 """What JSON Schema says of these members where no array is drawn."""
 

@@ -11,11 +11,11 @@ from gapwright.calc.layout.result import layout_result
 from gapwright.calls.array import (
     ArrayForm,
     ArraysForm,
-    EdgeForm,
     FacingForm,
     PlaceForm,
     PlaneForm,
     RailsForm,
+    SideForm,
     array_or,
     array_or_planes,
     arrays_faults,
@@ -38,7 +38,7 @@ class LayoutForm(Form, frozen=True, kw_only=True):
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
     penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
-    edges: Annotated[tuple[EdgeForm, ...], msgspec.Meta(max_length=2000)] = ()
+    sides: Annotated[tuple[SideForm, ...], msgspec.Meta(max_length=2000)] = ()
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
     planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
     roll_length: RollLength | None = None

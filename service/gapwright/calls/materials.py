@@ -52,7 +52,7 @@ _UNCOUNTED = {
 
 _UNREAD = {
     kind: {"items": {"properties": {"clearance": {"type": "null"}}}}
-    for kind in ("edges", "facings")
+    for kind in ("sides", "facings")
 }
 _UNMEASURED = {
     "properties": {
@@ -89,7 +89,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
     joining: Annotated[
         Joining, msgspec.Meta(description="How pieces are joined where they lap.")
     ] = "rings"
-    painted: Annotated[
+    finish: Annotated[
         Painted, msgspec.Meta(description="Whether parts are bought black, or sprayed.")
     ] = "prepainted"
     corners: Annotated[
@@ -140,7 +140,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             remedy = "Give the strip width, or a clearance and readings by edge."
             found += [
                 Fault(path=path, problem=problem, remedy=remedy)
-                for path in _readings_by_edge(self.layout)
+                for path in _readings_by_side(self.layout)
             ]
         if self.perimeter is not None and sum(self.zones.values()) > self.perimeter:
             problem = "The zones are longer than the perimeter."
@@ -159,14 +159,14 @@ def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> l
     return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]
 
 
-def _readings_by_edge(arrays: ArraysForm) -> list[Path]:
+def _readings_by_side(arrays: ArraysForm) -> list[Path]:
     """Return the paths of all readings that are given by edge or by facing."""
     planes: list[tuple[Path, ArraysForm | PlaneForm]] = [((), arrays)]
     planes += [(("planes", at), plane) for at, plane in enumerate(arrays.planes)]
     return [
         ("layout", *path, *place, "clearance")
         for path, plane in planes
-        for place, one in plane.by_edge()
+        for place, one in plane.by_side()
         if one.clearance is not None
     ]
 
@@ -213,7 +213,7 @@ def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
         perimeter = Figure(int(form.perimeter or 0))
         zones = {name: Figure(int(length)) for name, length in form.zones.items()}
     strip = rules.figure(lambda: _usual_width(sizings, form.strip_width))
-    facts = {"joining": form.joining, "painted": form.painted}
+    facts = {"joining": form.joining, "finish": form.finish}
     lines: Lines = {}
     if strip.value is not None:
         lines = _thumb_rule_lines(form, perimeter, zones, facts, rules)
@@ -262,7 +262,7 @@ def _thumb_rule_lines(
         )
         special = {"standard": rest, **special}
     corners = rules.figure(
-        lambda: rules.values.usual_corners if form.corners is None else form.corners
+        lambda: rules.values.default_corners if form.corners is None else form.corners
     )
     drivers = quick_drivers(perimeter_nm, corners, Figure(form.penetrations), rules)
     return bill(drivers, facts, form.roll_length, rules, zoned_of(special, rules))

@@ -8,18 +8,18 @@ import msgspec
 
 from gapwright.calc.layout.counts import Counts, WidthPlan, counts_of, plan_cuts
 from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane
-from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane, Rail, Spot
+from gapwright.calc.layout.plane import InferredRails, Plane, Rail, SideFacts, Spot
 from gapwright.calc.layout.strips import Readings, Strip, Strips, strips_of
 from gapwright.calc.outline import DrawnShape, Module, Outline, OverlapFault
 from gapwright.calls.array import (
     ArrayForm,
     ArraysForm,
     BlockForm,
-    EdgeForm,
     FacingForm,
     PlaceForm,
     PlaneForm,
     RailsForm,
+    SideForm,
 )
 from gapwright.calls.request import Path, readings_nm, refuse, roll_faults, within
 from gapwright.errors import BadInputError, Fault
@@ -128,7 +128,7 @@ def _zone_faults(arrays: ArraysForm, rules: RuleSet) -> list[Fault]:
             remedy=unknown_name(one.zone, list(rules.zones)),
         )
         for path, plane in arrays.all_planes()
-        for place, one in plane.by_edge()
+        for place, one in plane.by_side()
         if one.zone is not None and one.zone not in rules.zones
     ]
 
@@ -142,7 +142,7 @@ def plane_of(form: PlaneForm) -> Plane:
             y_nm=int(one.y),
             width_nm=int(one.width),
             height_nm=int(one.height),
-            turn_degrees=float(one.turn),
+            turn_degrees=float(one.rotation),
         )
         for one in array.modules
     ]
@@ -151,13 +151,13 @@ def plane_of(form: PlaneForm) -> Plane:
         name=form.name,
         modules=modules,
         drawn=[
-            DrawnShape(shell=_ring(shape.shell), holes=tuple(map(_ring, shape.holes)))
+            DrawnShape(exterior=_ring(shape.exterior), holes=tuple(map(_ring, shape.holes)))
             for shape in array.outline
         ],
         rails=_rails(form.rails),
         penetrations=[_spot(place) for place in form.penetrations],
-        edges={edge.edge: _edge_facts(edge) for edge in form.edges},
-        facings={facing.facing: _edge_facts(facing) for facing in form.facings},
+        sides={side.side: _side_facts(side) for side in form.sides},
+        facings={facing.facing: _side_facts(facing) for facing in form.facings},
     )
 
 
@@ -186,8 +186,8 @@ def _spot(place: PlaceForm) -> Spot:
     return int(place.x), int(place.y)
 
 
-def _edge_facts(form: EdgeForm | FacingForm) -> EdgeFacts:
-    return EdgeFacts(open=form.open, zone=form.zone, readings_nm=readings_nm(form.clearance))
+def _side_facts(form: SideForm | FacingForm) -> SideFacts:
+    return SideFacts(open=form.open, zone=form.zone, readings_nm=readings_nm(form.clearance))
 
 
 def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:

@@ -43,7 +43,7 @@ _VERDICTS = {
     "conditional": "The verdict holds on conditions; the price holds if they are met as they are.",
 }
 
-Changed = Literal["joining", "painted", "bending", "wider", "roll_nm"]
+Changed = Literal["joining", "finish", "bending", "wider", "roll_nm"]
 
 
 class AssumptionRange(msgspec.Struct, frozen=True, kw_only=True):
@@ -153,7 +153,7 @@ def _judged(
     arrays = dict.fromkeys(readings_nm(one) for one in given if one is not None)
     if drawn is not None:
         arrays.update(dict.fromkeys(drawn.readings()))
-    return judge_site(form.covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
+    return judge_site(form.roof_covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
 
 
 def _ranged(context: _Context, assumed: Assumptions) -> Iterator[AssumptionRange]:
@@ -193,7 +193,7 @@ def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternat
     lengths = [length for length in sold if length != (asked.roll_nm or sold[0])]
     changes: list[tuple[Changed, Any]] = [
         ("joining", "ties" if asked.joining == "rings" else "rings"),
-        ("painted", "spray" if asked.painted == "prepainted" else "prepainted"),
+        ("finish", "spray" if asked.finish == "prepainted" else "prepainted"),
         ("bending", "brake" if asked.bending == "hand" else "hand"),
         ("wider", 1),
     ]
@@ -209,7 +209,7 @@ def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternat
 
 def _takes(figures: JobFigures) -> tuple[object, ...]:
     """Return what a job takes: materials, tools and work."""
-    billed, worked = figures.bill, figures.labour
+    billed, worked = figures.bill, figures.labor
     return (
         [order.value for order in billed.orders],
         [use.value for use in billed.uses],
@@ -237,8 +237,8 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
     moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
     if moving:
         yield f"Assumed, and the total hangs on it: {', '.join(moving)}."
-    if figures.labour and figures.labour.untold:
-        yield f"Not told, so that no work is reckoned for it: {', '.join(figures.labour.untold)}."
+    if figures.labor and figures.labor.missing:
+        yield f"Not told, so that no work is reckoned for it: {', '.join(figures.labor.missing)}."
     unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
     if unknown:
         yield f"Told of edges that are not there: {', '.join(unknown)}."
@@ -249,8 +249,8 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
 
 def _unknown(laid: LaidPlane) -> Iterator[str]:
     """Yield the edges that the request describes and the drawn plane does not have."""
-    known = {edge.name for edge in laid.edges}
-    yield from (f"{laid.plane.name} {name}" for name in laid.plane.edges if name not in known)
+    known = {side.name for side in laid.sides}
+    yield from (f"{laid.plane.name} {name}" for name in laid.plane.sides if name not in known)
 
 
 def _moves(ranged: AssumptionRange, price: Price) -> bool:

@@ -91,7 +91,7 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     """How the work is done; an alternative differs from the request in one of them."""
 
     joining: str
-    painted: str
+    finish: str
     bending: str
     roll_nm: int | None
     wider: int = 0
@@ -125,14 +125,14 @@ def _own_name(plane: QuotePlaneForm, number: int) -> str:
 
 def _distinct(names: Iterable[str]) -> tuple[str, ...]:
     """Return the names, with a number after each that occurred before."""
-    taken: dict[str, None] = {}
+    assumed: dict[str, None] = {}
     for name in names:
         number, distinct = 2, name
-        while distinct in taken:
+        while distinct in assumed:
             distinct = f"{name} ({number})"
             number += 1
-        taken[distinct] = None
-    return tuple(taken)
+        assumed[distinct] = None
+    return tuple(assumed)
 
 
 def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
@@ -157,7 +157,7 @@ def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | 
         faults += [_in_request(fault, positions) for fault in error.faults]
         return None
     guessed: tuple[int, ...] = ()
-    if not form.clearance and not any(edge.strip for one in laid.planes for edge in one.edges):
+    if not form.clearance and not any(side.strip for one in laid.planes for side in one.sides):
         guessed = positions
     elif not form.clearance:
         both = zip(positions, laid.planes, strict=True)
@@ -174,7 +174,7 @@ def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
         return Figure(readings_nm(form.clearance))
     assumption = rules.assumptions.get(f"clearance_{form.racking}")
     if assumption is None:
-        return rules.figure(lambda: (rules.values.usual_clearance,))
+        return rules.figure(lambda: (rules.values.default_clearance,))
     return rules.figure(lambda: (int(assumption.value),))
 
 
@@ -203,7 +203,7 @@ def choices_of(form: QuoteForm) -> Choices:
     """Return how a request asks for the work to be done."""
     return Choices(
         joining=form.joining,
-        painted=form.painted,
+        finish=form.finish,
         bending=form.bending,
         roll_nm=int(form.roll_length) if form.roll_length is not None else None,
     )
@@ -249,8 +249,8 @@ def _assume_clearance(form: QuoteForm, path: Path, assumed: Assumptions) -> Figu
 
 def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
     """Return whether a plane whose drawing cannot be used has no readings anywhere."""
-    by_edge = (one.clearance for _, one in plane.by_edge())
-    return plane.array is not None and not any((*by_edge, plane.clearance, form.clearance))
+    by_side = (one.clearance for _, one in plane.by_side())
+    return plane.array is not None and not any((*by_side, plane.clearance, form.clearance))
 
 
 def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
@@ -267,17 +267,17 @@ def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], F
 def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
     """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
     facts: dict[str, Any] = {
-        "covering": form.covering,
+        "roof_covering": form.roof_covering,
         "racking": form.racking,
         "joining": choices.joining,
-        "painted": choices.painted,
+        "finish": choices.finish,
         "bending": choices.bending,
         **{flag: bool(getattr(form.site, flag)) for flag in SITE_FLAGS},
     }
-    if form.storeys is not None or assumed.rules.work:
-        storeys = assumed.given(form.storeys, "storeys", ("storeys",))
-        facts["storeys"] = assumed.rules.figure(
-            lambda: {1: "one", 2: "two"}.get(storeys.value, "more")
+    if form.stories is not None or assumed.rules.work:
+        stories = assumed.given(form.stories, "stories", ("stories",))
+        facts["stories"] = assumed.rules.figure(
+            lambda: {1: "one", 2: "two"}.get(stories.value, "more")
         )
     if form.pitch is not None:
         facts["pitch"] = form.pitch

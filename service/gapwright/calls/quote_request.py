@@ -88,7 +88,7 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: arrays for the thumb rules in `arrays`, or drawn ones to be laid out.
 
-    What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `edges` and
+    What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `sides` and
     `facings`.
     """
 
@@ -114,9 +114,9 @@ class QuoteForm(Form, frozen=True, kw_only=True):
 
     planes: Annotated[tuple[QuotePlaneForm, ...], msgspec.Meta(min_length=1, max_length=50)]
     job: JobForm = JobForm()
-    covering: Annotated[Covering, msgspec.Meta(description="What the roof is covered with.")] = (
-        "unknown"
-    )
+    roof_covering: Annotated[
+        Covering, msgspec.Meta(description="What the roof is covered with.")
+    ] = "unknown"
     racking: Annotated[Racking, msgspec.Meta(description="What the modules stand on.")] = "unknown"
     clearance: Clearance | None = None
     site: Annotated[Site, msgspec.Meta(description="What was found on the roof.")] = Site()
@@ -124,9 +124,9 @@ class QuoteForm(Form, frozen=True, kw_only=True):
         Pitch | None,
         msgspec.Meta(description="The steepest plane; left out: no surcharge is taken for it."),
     ] = None
-    storeys: Annotated[int, msgspec.Meta(ge=1, le=60)] | None = None
+    stories: Annotated[int, msgspec.Meta(ge=1, le=60)] | None = None
     joining: Joining = "rings"
-    painted: Painted = "prepainted"
+    finish: Painted = "prepainted"
     bending: Bending = "hand"
     crew: Annotated[int, msgspec.Meta(ge=2, le=50)] | None = None
     working_day: WorkingDay | None = None

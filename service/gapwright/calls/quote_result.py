@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 import msgspec
 
 from gapwright.calc.bill import Tools
-from gapwright.calc.labour import Labour, LabourResult
+from gapwright.calc.labor import Labor, LaborResult
 from gapwright.calc.layout.counts import WidthPlan, counts_of
 from gapwright.calc.layout.result import (
     CutPlanResult,
@@ -101,15 +101,15 @@ class ScheduleResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     working_day: Duration
 
 
-class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}):
+class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The least and the greatest total over what is likely."""
 
-    from_: Money
-    to: Money
+    low: Money
+    high: Money
 
 
 class QuoteAssumption(
-    msgspec.Struct, frozen=True, kw_only=True, gc=False, rename={"from_": "from"}
+    msgspec.Struct, frozen=True, kw_only=True, gc=False
 ):
     """What the request did not tell, what was taken, its likely range, and the range of the total.
 
@@ -118,10 +118,10 @@ class QuoteAssumption(
     """
 
     name: str
-    means: str
-    taken: Text
-    from_: Text
-    to: Text
+    description: str
+    assumed: Text
+    low: Text
+    high: Text
     total: TotalRange | None
     places: tuple[str, ...]
     rule: str
@@ -133,7 +133,7 @@ class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     `total_change` is null where a price is missing on either side.
     """
 
-    change: Literal["joining", "painted", "bending", "strip_width", "roll_length"]
+    change: Literal["joining", "finish", "bending", "strip_width", "roll_length"]
     to: Text
     text: Text
     total: Money | None
@@ -145,7 +145,7 @@ class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The whole job. An unsuitable one has a verdict with its reasons, and nothing to order.
 
-    `layout` stands for planes that are drawn, `estimate` for arrays that are not. `no_price` says
+    `layout` stands for planes that are drawn, `estimate` for arrays that are not. `price_unavailable` says
     why there is no price. `alternatives` stands where it was asked for.
     """
 
@@ -155,10 +155,10 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     estimate: EstimateResult | None
     layout: LayoutResult | None
     bill: BillResult | None
-    labour: LabourResult | None
+    labor: LaborResult | None
     schedule: ScheduleResult | None
     price: PriceResult | None
-    no_price: str | None
+    price_unavailable: str | None
     tools: Tools | None
     assumptions: tuple[QuoteAssumption, ...]
     alternatives: tuple[AlternativeResult, ...] | msgspec.UnsetType = msgspec.UNSET
@@ -178,10 +178,10 @@ def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
     job, figures = found.job, found.figures
     if job is None or figures is None:
         return _unsuitable(suitability, form)
-    labour = _labour(figures, rules)
+    labor = _labor(figures, rules)
     for part in ("/bill", "/tools", "/price/lines"):
         rules.show(part, figures.bill.widths)  # which lines there are
-    for part in ("/schedule", "/no_price"):
+    for part in ("/schedule", "/price_unavailable"):
         rules.show(part, figures.fitted)
     return QuoteResult(
         job=form.job,
@@ -190,10 +190,10 @@ def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
         estimate=_estimate(job, figures, rules) if job.areas else None,
         layout=_layout(job, figures, rules) if job.laid else None,
         bill=_bill(figures, rules),
-        labour=labour,
-        schedule=_schedule(job, figures.labour, rules) if figures.labour else None,
+        labor=labor,
+        schedule=_schedule(job, figures.labor, rules) if figures.labor else None,
         price=_price(found, figures, rules),
-        no_price=None if figures.price else _why_no_price(figures),
+        price_unavailable=None if figures.price else _why_price_unavailable(figures),
         tools=figures.bill.tools,
         assumptions=rules.show_each(
             "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
@@ -216,16 +216,16 @@ def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
         estimate=None,
         layout=None,
         bill=None,
-        labour=None,
+        labor=None,
         schedule=None,
         price=None,
-        no_price="The job is unsuitable; each reason says what would change that.",
+        price_unavailable="The job is unsuitable; each reason says what would change that.",
         tools=None,
         assumptions=(),
     )
 
 
-def _why_no_price(figures: JobFigures) -> str:
+def _why_price_unavailable(figures: JobFigures) -> str:
     if any(strip.width_nm is None for strip in figures.strips):
         return "No stocked strip is wide enough for some array; its advice says what to do."
     if not figures.fitted.value:
@@ -307,19 +307,19 @@ def _width_plan(plan: WidthPlan) -> WidthPlanResult:
     return WidthPlanResult(strip_width=SectionDown(plan.strip_nm), cut_plan=cut_plan_result([plan]))
 
 
-def _labour(figures: JobFigures, rules: RuleSet) -> LabourResult | None:
-    rules.show("/labour", figures.fitted)
-    if figures.labour is None:
+def _labor(figures: JobFigures, rules: RuleSet) -> LaborResult | None:
+    rules.show("/labor", figures.fitted)
+    if figures.labor is None:
         return None
-    with rules.under("/labour"):
-        return figures.labour.result(rules)
+    with rules.under("/labor"):
+        return figures.labor.result(rules)
 
 
-def _schedule(job: Job, labour: Labour, rules: RuleSet) -> ScheduleResult:
+def _schedule(job: Job, labor: Labor, rules: RuleSet) -> ScheduleResult:
     return ScheduleResult(
-        crew=rules.show("/schedule/crew", labour.crew),
-        days=rules.show("/schedule/days", labour.days),
-        hours_on_site=Duration(rules.show("/schedule/hours_on_site", labour.crew_minutes)),
+        crew=rules.show("/schedule/crew", labor.crew),
+        days=rules.show("/schedule/days", labor.days),
+        hours_on_site=Duration(rules.show("/schedule/hours_on_site", labor.crew_minutes)),
         working_day=Duration(rules.show("/schedule/working_day", job.working_day)),
     )
 
@@ -331,11 +331,11 @@ def _price(found: Quote, figures: JobFigures, rules: RuleSet) -> PriceResult | N
     still_open = rules.figure(lambda: open_items(found))
     rules.show("/price/firm", still_open)
     with rules.under("/price"):
-        return figures.price.result(rules.show("/not_firm", still_open), rules)
+        return figures.price.result(rules.show("/open_items", still_open), rules)
 
 
 def _assumption(
-    ranged: AssumptionRange, taken: JobFigures, rules: RuleSet
+    ranged: AssumptionRange, assumed: JobFigures, rules: RuleSet
 ) -> Figure[QuoteAssumption]:
     """Return an assumption with its likely range, and the range that it puts on the total.
 
@@ -347,11 +347,11 @@ def _assumption(
         assumption = ranged.assumption
         return QuoteAssumption(
             name=assumption.name,
-            means=assumption.means,
-            taken=_assumed_text(assumption.kind, assumption.value),
-            from_=_assumed_text(assumption.kind, assumption.least),
-            to=_assumed_text(assumption.kind, assumption.most),
-            total=_range(ranged, taken),
+            description=assumption.description,
+            assumed=_assumed_text(assumption.kind, assumption.value),
+            low=_assumed_text(assumption.kind, assumption.least),
+            high=_assumed_text(assumption.kind, assumption.most),
+            total=_range(ranged, assumed),
             places=tuple(pointer(path) for path in ranged.places),
             rule=assumption.rule,
         )
@@ -367,12 +367,12 @@ def _assumed_text(kind: str, value: int | Fraction) -> Text:
     return Text(str(int(value)))
 
 
-def _range(ranged: AssumptionRange, taken: JobFigures) -> TotalRange | None:
-    totals = [_total(one) if one else None for one in (taken, *ranged.others.value)]
+def _range(ranged: AssumptionRange, assumed: JobFigures) -> TotalRange | None:
+    totals = [_total(one) if one else None for one in (assumed, *ranged.others.value)]
     known = sorted((one for one in totals if one), key=lambda total: total.amount)
     if len(known) < len(totals):
         return None
-    return TotalRange(from_=known[0], to=known[-1])
+    return TotalRange(low=known[0], high=known[-1])
 
 
 def _total(figures: JobFigures) -> Money | None:
@@ -389,8 +389,7 @@ def _alternative(
         change, to, text = _words(other)
         before, after = _total(asked), _total(other.figures)
         now, then = (
-            one.labour.person_minutes.value if one.labour else None
-            for one in (asked, other.figures)
+            one.labor.person_minutes.value if one.labor else None for one in (asked, other.figures)
         )
         hours = (then - now) / 60 if then is not None and now is not None else None
         return AlternativeResult(
@@ -406,7 +405,7 @@ def _alternative(
     return rules.figure(compute)
 
 
-Change = Literal["joining", "painted", "bending", "strip_width", "roll_length"]
+Change = Literal["joining", "finish", "bending", "strip_width", "roll_length"]
 _TEXTS = {
     "ties": "Join the laps with cable ties, so that no ring tool is needed.",
     "rings": "Join the laps with rings.",

@@ -72,7 +72,7 @@ CALLS: tuple[Call, ...] = (
         form=LayoutForm,
         answer=LayoutResult,
         compute=layout,
-        examples=("layout-block", "layout-two-planes", "layout-by-edge"),
+        examples=("layout-block", "layout-two-planes", "layout-by-side"),
         heavy=lambda form: True,
     ),
     Call(

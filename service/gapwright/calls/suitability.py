@@ -15,9 +15,9 @@ from gapwright.rulesets.ruleset import RuleSet
 class SuitabilityForm(Form, frozen=True, kw_only=True):
     """Judge whether the barrier can be fitted on this roof in this way."""
 
-    covering: Annotated[Covering, msgspec.Meta(description="What the roof is covered with.")] = (
-        "unknown"
-    )
+    roof_covering: Annotated[
+        Covering, msgspec.Meta(description="What the roof is covered with.")
+    ] = "unknown"
     racking: Annotated[Racking, msgspec.Meta(description="What the modules stand on.")] = "unknown"
     clearance: Clearance | None = None
     site: Annotated[Site, msgspec.Meta(description="What was found on the roof.")] = Site()
@@ -26,5 +26,5 @@ class SuitabilityForm(Form, frozen=True, kw_only=True):
 def suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
     """Return the verdict on a roof."""
     arrays = (readings_nm(form.clearance),) if form.clearance else ()
-    found = judge_site(form.covering, form.racking, arrays, form.site, rules)
+    found = judge_site(form.roof_covering, form.racking, arrays, form.site, rules)
     return Computed(result=found.result(rules), facts=found.facts)

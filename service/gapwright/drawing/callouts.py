@@ -6,7 +6,7 @@ from collections.abc import Hashable, Iterator, Sequence
 
 import msgspec
 
-from gapwright.calc.layout.conditions import (
+from gapwright.calc.layout.warnings import (
     TOO_NARROW,
     Condition,
     condition_text,
@@ -34,31 +34,31 @@ class Callout(msgspec.Struct, frozen=True, kw_only=True):
 def callouts_of(canvas: Canvas) -> list[Callout]:
     """Return what a person must look at on a plane, one callout a kind."""
     kinds: dict[Hashable, list[Condition]] = {}
-    for condition in warnings_of(canvas.laid, canvas.rules.values):
+    for warning in warnings_of(canvas.laid, canvas.rules.values):
         # a span's name is a clause of its sentence; other names can be joined in one
-        name = condition.name if condition.kind == "overlong_span" else ""
-        kinds.setdefault((condition.kind, name), []).append(condition)
+        name = warning.name if warning.kind == "overlong_span" else ""
+        kinds.setdefault((warning.kind, name), []).append(warning)
     return [
         Callout(
             number=number,
-            text=_text(conditions, canvas),
-            points=canvas.nearby(one.place for one in conditions if one.place),
+            text=_text(warnings, canvas),
+            points=canvas.nearby(one.place for one in warnings if one.place),
         )
-        for number, conditions in enumerate(kinds.values(), 1)
+        for number, warnings in enumerate(kinds.values(), 1)
     ]
 
 
-def _text(conditions: Sequence[Condition], canvas: Canvas) -> str:
+def _text(warnings: Sequence[Condition], canvas: Canvas) -> str:
     """Return the text of the worst condition of a kind, with the names of all."""
-    kind, sizes = conditions[0].kind, {one.size_nm for one in conditions}
-    is_least_worst = kind in TOO_NARROW or kind == "uneven_edges"
+    kind, sizes = warnings[0].kind, {one.size_nm for one in warnings}
+    is_least_worst = kind in TOO_NARROW or kind == "uneven_sides"
     merged = Condition(
         kind=kind,
         size_nm=min(sizes) if is_least_worst else max(sizes),
-        name=some(list(dict.fromkeys(one.name for one in conditions))),
+        name=some(list(dict.fromkeys(one.name for one in warnings))),
     )
     text = condition_text(merged).text(canvas.scale.system)
-    places = sum(one.place is not None for one in conditions)
+    places = sum(one.place is not None for one in warnings)
     if places <= 1:
         return text
     return f"{text} ({places} places{'; the size is of the worst' if len(sizes) > 1 else ''})"

@@ -8,9 +8,9 @@ from itertools import chain, count
 
 import msgspec
 
-from gapwright.calc.layout.edges import PlacedEdge
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.layout.plane import Spot
+from gapwright.calc.layout.sides import PlacedSide
 from gapwright.calc.outline import Box
 from gapwright.drawing.geometry import Segment
 from gapwright.drawing.placement import Occupancy
@@ -84,9 +84,9 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
         """Return where points of the roof plane are on the page."""
         return [self.at(spot) for spot in spots]
 
-    def edge(self, placed: PlacedEdge) -> Segment:
+    def side(self, placed: PlacedSide) -> Segment:
         """Return where an edge is on the page."""
-        start, end = placed.edge.start, placed.edge.end
+        start, end = placed.side.start, placed.side.end
         return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
 
     def nearby(self, spots: Iterable[Spot]) -> list[Point]:
@@ -123,7 +123,7 @@ def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> C
 def zone_patterns(laid: LaidPlane, rules: RuleSet) -> dict[str, str]:
     """Return the zones on edges with a channel, and what fills each; the standard one is bare."""
     marked = sorted(zone for zone in rules.zones if zone != "standard")
-    found = {edge.zone for edge in laid.edges if not edge.open}
+    found = {side.zone for side in laid.sides if not side.open}
     return {zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found}
 
 
@@ -140,6 +140,6 @@ def choose_scale(width_nm: int, height_nm: int, system: System, size: Size) -> S
 def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
     """Return the size of symbols: by the scale, and by the median edge's length on the page."""
     by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
-    lengths = sorted(placed.edge.length_nm for placed in laid.edges)
+    lengths = sorted(placed.side.length_nm for placed in laid.sides)
     median = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _USUAL_EDGE_PX
     return max(_MIN_SYMBOL_SIZE, min(by_scale, median / _USUAL_EDGE_PX))

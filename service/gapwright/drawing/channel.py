@@ -99,12 +99,12 @@ def _overlap_lines(run: LaidRun, canvas: Canvas) -> Iterator[list[Point]]:
     """Yield each overlap on the page, lengthened about its middle where it could not be seen."""
     min_nm = round(_MIN_OVERLAP_PX / canvas.scale.px_per_nm)
     whole = run.placed.run
-    for lap in run.layout.laps:
-        added_nm = max(min_nm - lap.lap_nm, 0)
-        start_nm = lap.start_nm - added_nm // 2
+    for overlap in run.layout.overlaps:
+        added_nm = max(min_nm - overlap.overlap_nm, 0)
+        start_nm = overlap.start_nm - added_nm // 2
         if not whole.closed:
             start_nm = min(max(start_nm, 0), whole.length_nm)
-        covered_nm = min(lap.lap_nm + added_nm, whole.length_nm)
+        covered_nm = min(overlap.overlap_nm + added_nm, whole.length_nm)
         yield canvas.line(path_on(run.placed, start_nm, covered_nm))
 
 
@@ -134,8 +134,8 @@ def _draw_tabs(canvas: Canvas) -> str:
     """Return a flag at each tab: outside the edge, upslope of the rail or on the right of it."""
     flags = []
     for run in canvas.laid.runs:
-        for placed, tab in run.placed.tabs_by_edge():
-            point, line = canvas.at(along(placed, tab.at_nm)), canvas.edge(placed)
+        for placed, tab in run.placed.tabs_by_side():
+            point, line = canvas.at(along(placed, tab.at_nm)), canvas.side(placed)
             dx, dy = direction(line)
             up = (dx, dy) if dy < 0 or (dy == 0 and dx > 0) else (-dx, -dy)
             flags.append(symbols.tab(point, outward(line), up, canvas.symbol_size))
@@ -146,7 +146,7 @@ def _draw_tabs(canvas: Canvas) -> str:
 def _draw_corners(canvas: Canvas, *, inside: bool) -> str:
     """Return a square at each outside corner of the channel, or a diamond at each inside one."""
     corners = canvas.laid.corners
-    points = [canvas.edge(placed)[0] for placed in corners if placed.inside == inside]
+    points = [canvas.side(placed)[0] for placed in corners if placed.inside == inside]
     canvas.occupancy.occupy(box_around(point, 6) for point in points)
     data = "".join(symbols.corner(point, canvas.symbol_size, inside=inside) for point in points)
     name = f"{len(points)} {'inside' if inside else 'outside'} corners"

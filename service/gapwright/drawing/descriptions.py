@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gapwright.calc.layout.conditions import some
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.layout.strips import Strip
+from gapwright.calc.layout.warnings import some
 from gapwright.calc.sizing import Sizing
 from gapwright.quantity.show import System, long, short
 from gapwright.rulesets.ruleset import RuleSet
@@ -33,7 +33,7 @@ def plane_counts(laid: LaidPlane, system: System) -> list[str]:
     counts = (
         (len(laid.plane.modules), "module"),
         (sum(len(run.pieces) for run in runs), "piece"),
-        (sum(len(run.layout.laps) for run in runs), "lap"),
+        (sum(len(run.layout.overlaps) for run in runs), "overlap"),
         (len(laid.corners), "corner"),
         (sum(len(run.placed.run.tabs_nm) for run in runs), "tab"),
         (sum(len(run.layout.returns) for run in runs), "return"),
@@ -65,19 +65,19 @@ def strip_texts(strips: Sequence[Strip], planes: Sequence[LaidPlane], system: Sy
     if len(strips) == 1:
         return [strip_text(strips[0].sizing, system)]
     return [
-        f"{strip.name}: {strip_text(strip.sizing, system)}; {_edges_of(strip, planes)}"
+        f"{strip.name}: {strip_text(strip.sizing, system)}; {_sides_of(strip, planes)}"
         for strip in strips
     ]
 
 
-def _edges_of(strip: Strip, planes: Sequence[LaidPlane]) -> str:
+def _sides_of(strip: Strip, planes: Sequence[LaidPlane]) -> str:
     names = [
-        f"{edge.name} ({laid.plane.name})" if len(planes) > 1 else edge.name
+        f"{side.name} ({laid.plane.name})" if len(planes) > 1 else side.name
         for laid in planes
-        for edge in laid.edges
-        if edge.strip == strip.name
+        for side in laid.sides
+        if side.strip == strip.name
     ]
-    return f"{'edge' if len(names) == 1 else 'edges'} {some(names)}"
+    return f"{'side' if len(names) == 1 else 'sides'} {some(names)}"
 
 
 def describe_drawing(
@@ -95,15 +95,15 @@ def describe_drawing(
     for title, laid in zip(titles, planes, strict=True):
         parts.append(f"{capitalized(title)}: {', '.join(plane_counts(laid, system))}.")
         # more edges than that are too many to listen to
-        if 0 < len(laid.edges) <= _MAX_EDGES_READ:
-            parts.append(_describe_edges(laid, system))
+        if 0 < len(laid.sides) <= _MAX_EDGES_READ:
+            parts.append(_describe_sides(laid, system))
     return " ".join(parts)
 
 
-def _describe_edges(laid: LaidPlane, system: System) -> str:
-    edges = [
-        f"{edge.name} faces the {_SIDES[edge.edge.facing]},"
-        f" {long(edge.edge.length_nm, system, 'up').text}{', left open' if edge.open else ''}"
-        for edge in laid.edges
+def _describe_sides(laid: LaidPlane, system: System) -> str:
+    sides = [
+        f"{side.name} faces the {_SIDES[side.side.facing]},"
+        f" {long(side.side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
+        for side in laid.sides
     ]
-    return f"Edges: {'; '.join(edges)}."
+    return f"Edges: {'; '.join(sides)}."

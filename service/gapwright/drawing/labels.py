@@ -12,8 +12,8 @@ from math import atan2, degrees
 
 from msgspec.structs import replace
 
-from gapwright.calc.layout.edges import PlacedEdge
 from gapwright.calc.layout.lay import LaidRun, NamedPiece
+from gapwright.calc.layout.sides import PlacedSide
 from gapwright.drawing.canvas import Canvas
 from gapwright.drawing.channel import piece_line
 from gapwright.drawing.geometry import Segment, inward, length, move, outward, point_at, segments
@@ -86,30 +86,30 @@ def _beside_lines(
                 yield _beside(label, point_at(line, share), across(line), gap)
 
 
-def label_edges(canvas: Canvas) -> tuple[list[Label], list[str]]:
+def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
     """Return a label for each edge that has room for one, and a note that lists the others.
 
     Where there are several strips, the label says which the edge takes.
     """
-    edges = canvas.laid.edges
-    several = len({placed.strip for placed in edges if placed.strip}) > 1
-    texts = [_edge_text(placed, canvas, several) for placed in edges]
-    labels = [_label_edge(placed, text, canvas) for placed, text in zip(edges, texts, strict=True)]
+    sides = canvas.laid.sides
+    several = len({placed.strip for placed in sides if placed.strip}) > 1
+    texts = [_side_text(placed, canvas, several) for placed in sides]
+    labels = [_label_side(placed, text, canvas) for placed, text in zip(sides, texts, strict=True)]
     missing = [text for text, label in zip(texts, labels, strict=True) if not label]
     if len(missing) > _MAX_LISTED:
-        missing = list(_stretches([placed.name for placed in edges], labels))
+        missing = list(_stretches([placed.name for placed in sides], labels))
     note = f"Edges not named on the plan: {'; '.join(missing)}."
     return [label for label in labels if label], [note] if missing else []
 
 
-def _edge_text(placed: PlacedEdge, canvas: Canvas, several: bool) -> str:
+def _side_text(placed: PlacedSide, canvas: Canvas, several: bool) -> str:
     strip = f", strip {placed.strip}" if several and placed.strip else ""
     state = ", left open" if placed.open else strip
-    return f"{placed.name}: {canvas.length_text(placed.edge.length_nm)}{state}"
+    return f"{placed.name}: {canvas.length_text(placed.side.length_nm)}{state}"
 
 
-def _label_edge(placed: PlacedEdge, full: str, canvas: Canvas) -> Label | None:
-    line = canvas.edge(placed)
+def _label_side(placed: PlacedSide, full: str, canvas: Canvas) -> Label | None:
+    line = canvas.side(placed)
     if length(line) < _MIN_EDGE_PX:
         return None
     gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4

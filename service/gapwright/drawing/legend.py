@@ -85,7 +85,7 @@ def _rows(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> Iterat
     yield from (_PIECES[pattern] for pattern in sorted(patterns))
     if patterns:
         yield _START, "the work on a run starts here and goes this way"
-    overlaps_nm = [lap.lap_nm for run in runs for lap in run.layout.laps]
+    overlaps_nm = [overlap.overlap_nm for run in runs for overlap in run.layout.overlaps]
     if overlaps_nm:
         least = SectionDown(min(overlaps_nm)).text(system)
         yield _OVERLAP, f"lap, at least {least}; drawn longer if too short to see"
@@ -94,7 +94,7 @@ def _rows(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> Iterat
     for zone, fill in sorted(zones.items()):
         sample = svg.element("rect", class_="zone", fill=fill, x=0, y=8, width=_SAMPLE_PX, height=9)
         yield sample, f"{zone} zone"
-    if any(edge.open for laid in planes for edge in laid.edges):
+    if any(side.open for laid in planes for side in laid.sides):
         yield svg.path("open", _ACROSS), "edge left open: no channel"
     if any(run.layout.overlong for run in runs):
         yield svg.path("over", _ACROSS), "longer without a fixing than the rule allows"
@@ -110,7 +110,7 @@ def _attachments(planes: Sequence[LaidPlane]) -> Iterator[_Row]:
         yield _TAB, "tab, cut beside a rail that runs up the slope"
     if any(run.returns for run in runs):
         yield _RETURN, "return, turned in under the array and fixed to its rail"
-    for inside in sorted({edge.inside for laid in planes for edge in laid.corners}):
+    for inside in sorted({side.inside for laid in planes for side in laid.corners}):
         sample = svg.path("corner", symbols.corner((23, 13), 1, inside=inside))
         yield sample, f"{'inside' if inside else 'outside'} corner"
     if any(laid.plane.penetrations for laid in planes):

@@ -15,7 +15,7 @@ from gapwright.drawing.callouts import Callout, callouts_of, draw_callouts
 from gapwright.drawing.canvas import Canvas, Size, canvas_for, zone_patterns
 from gapwright.drawing.channel import draw_channel
 from gapwright.drawing.geometry import Segment, inward, length, move
-from gapwright.drawing.labels import ZONE_DEPTH_PX, label_edges, label_pieces
+from gapwright.drawing.labels import ZONE_DEPTH_PX, label_pieces, label_sides
 from gapwright.drawing.placement import draw_labels
 from gapwright.drawing.svg import Block, Point, number, polyline, polylines, text_width
 from gapwright.quantity.show import NM_PER_FT, NM_PER_M, System
@@ -51,11 +51,11 @@ def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Pl
     _reserve_extension_lines(canvas)
     discs = draw_callouts(callouts, canvas.occupancy)
     pieces, piece_notes = label_pieces(canvas)
-    edges, edge_notes = label_edges(canvas)
+    sides, side_notes = label_sides(canvas)
     body = [
         *_draw_background(canvas),
         *channel,
-        draw_labels("Names of edges", edges),
+        draw_labels("Names of edges", sides),
         draw_labels("Names of pieces", pieces),
         discs,
         _draw_dimensions(canvas),
@@ -64,7 +64,7 @@ def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Pl
     return Plan(
         block=_with_scale_bar("".join(body), canvas),
         callouts=callouts,
-        notes=piece_notes + edge_notes,
+        notes=piece_notes + side_notes,
         ratio=canvas.scale.ratio,
     )
 
@@ -75,8 +75,8 @@ def _draw_background(canvas: Canvas) -> list[str]:
     shapes = _drawn_shapes(canvas) if laid.plane.drawn else ()
     modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
     rails = svg.path("rail", polylines(_rails(canvas)))
-    closed = polylines(canvas.edge(edge) for edge in laid.edges if not edge.open)
-    opened = [canvas.edge(edge) for edge in laid.edges if edge.open]
+    closed = polylines(canvas.side(side) for side in laid.sides if not side.open)
+    opened = [canvas.side(side) for side in laid.sides if side.open]
     return [
         svg.group("Areas drawn", svg.path("inner", polylines(shapes, closed=True))),
         svg.group(
@@ -126,8 +126,8 @@ def _rails(canvas: Canvas) -> Iterator[list[Point]]:
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
     """Yield, for each zone that occurs, strips inside the array along its edges."""
     for zone, fill in zone_patterns(canvas.laid, canvas.rules).items():
-        edges = [edge for edge in canvas.laid.edges if edge.zone == zone and not edge.open]
-        data = "".join(_zone_strip(canvas.edge(edge)) for edge in edges)
+        sides = [side for side in canvas.laid.sides if side.zone == zone and not side.open]
+        data = "".join(_zone_strip(canvas.side(side)) for side in sides)
         yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
 
 

@@ -38,7 +38,7 @@ def section_block(sizing: Sizing, system: System, name: str = "") -> Block | Non
     if not profile.snug:
         note += " The channel is loose in the largest gap: see the sizing."
     notes = wrap(note, WIDTH_PX)
-    y = max(bottom, middle + profile.free_height.from_.nm * px_per_nm / 2) + 34
+    y = max(bottom, middle + profile.free_height.min.nm * px_per_nm / 2) + 34
     body = svg.group(
         f"Section of the channel{name}",
         svg.text(f"Channel{name}, scale 1:{ratio}", (0, 15), "head"),
@@ -54,7 +54,7 @@ def section_block(sizing: Sizing, system: System, name: str = "") -> Block | Non
 
 
 def _bend_angle_text(profile: Profile) -> str:
-    angles = (profile.bend_angle.from_, profile.bend_angle.to)
+    angles = (profile.bend_angle.min, profile.bend_angle.max)
     low, high = (f"{decimal(angle):g}°" for angle in angles)
     return f"turn {low}" if low == high else f"turn {low} to {high}"
 
@@ -72,14 +72,14 @@ def _flat_strip(
         last = max(y + 4, last + 14)  # at least a line of text apart
         kind = "t b" if reading in (low, high) else "t"
         texts.append(svg.text(reading.text(system), (_STRIP_LEFT - 20, last), kind, anchor="end"))
-    left, right, edge = (number(at) for at in (_STRIP_LEFT, _STRIP_RIGHT, bottom))
-    ruler = f"M{number(_STRIP_LEFT - 12)} {number(_TOP_PX)}V{edge}"
+    left, right, side = (number(at) for at in (_STRIP_LEFT, _STRIP_RIGHT, bottom))
+    ruler = f"M{number(_STRIP_LEFT - 12)} {number(_TOP_PX)}V{side}"
     ticks = "".join(_level(_STRIP_LEFT - 16, _STRIP_LEFT - 8, y) for y in ys)
     bends = "".join(_level(_STRIP_LEFT - 4, _STRIP_RIGHT + 4, y) for y in ys[1:3])
     middle = (_STRIP_LEFT + _STRIP_RIGHT) / 2
     return [
         svg.text("flat strip", (middle, _TOP_PX - 12), "t q", anchor="middle"),
-        svg.path("module frame", f"M{left} {number(_TOP_PX)}H{right}V{edge}H{left}z"),
+        svg.path("module frame", f"M{left} {number(_TOP_PX)}H{right}V{side}H{left}z"),
         svg.path("bend", bends),
         svg.path("line", ruler + ticks),
         *texts,
@@ -94,7 +94,7 @@ def _bent_channel(profile: Profile, middle: float, px_per_nm: float, system: Sys
     """Return the channel at its smallest bend angle, and dashed at its largest."""
     shape, ghost = (
         _shape(profile, angle, middle, px_per_nm)
-        for angle in (profile.bend_angle.from_, profile.bend_angle.to)
+        for angle in (profile.bend_angle.min, profile.bend_angle.max)
     )
     top, tip, flange_end = shape[1][1], shape[0], shape[-1]
     right = max(point[0] for point in shape) + 16
@@ -104,7 +104,7 @@ def _bent_channel(profile: Profile, middle: float, px_per_nm: float, system: Sys
         (profile.web.text(system), "t b", (_WEB_X - 8, middle + 11), "end"),
         (_bend_angle_text(profile), "t b", (_WEB_X - 8, top - 18), "end"),
         ("springs to", "t", (right + 8, middle - 4), "start"),
-        (profile.free_height.from_.text(system), "t b", (right + 8, middle + 11), "start"),
+        (profile.free_height.min.text(system), "t b", (right + 8, middle + 11), "start"),
         (
             f"flange {profile.flange.text(system)}",
             "t",
@@ -115,7 +115,7 @@ def _bent_channel(profile: Profile, middle: float, px_per_nm: float, system: Sys
     return [
         svg.path("ghost", polyline(ghost)) if ghost != shape else "",
         svg.path("line", polyline([(_WEB_X, top), (_WEB_X, top - 34)])),
-        svg.path("line", _angle_arc(top, profile.bend_angle.from_)),
+        svg.path("line", _angle_arc(top, profile.bend_angle.min)),
         svg.path("mesh", polyline(shape)),
         svg.path("line", height),
         *(svg.text(content, at, kind, anchor=anchor) for content, kind, at, anchor in texts),

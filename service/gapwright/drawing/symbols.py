@@ -33,7 +33,7 @@ def cut_out(point: Point, size: float) -> str:
 def overlaps(data: str, size: float) -> str:
     """Return overlaps along a path: strokes across it on a background of paper."""
     background = svg.path("under", data, stroke_width=15 * size)
-    return background + svg.path("lap", data, stroke_width=13 * size)
+    return background + svg.path("overlap", data, stroke_width=13 * size)
 
 
 def start_arrow(point: Point, ahead: Point, inward: Point, size: float) -> list[Point]:

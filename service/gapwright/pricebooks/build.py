@@ -14,7 +14,7 @@ from msgspec import UnsetType
 
 from gapwright.errors import BadInputError, Fault
 from gapwright.pricebooks.money import USUAL_PLACES, amount, places_of
-from gapwright.pricebooks.pricebook import Break, Fee, MarkUp, MarkUps, PackPrice, PriceBook, Tax
+from gapwright.pricebooks.pricebook import Break, Fee, Markup, Markups, PackPrice, PriceBook, Tax
 from gapwright.pricebooks.schema import Marked, PriceEntry, PriceFile, PriceOverlay, SentBook
 from gapwright.quantity.kinds import shown
 from gapwright.quantity.parse import QuantityError
@@ -32,13 +32,13 @@ _COUNT = re.compile("[1-9][0-9]{0,6}", re.ASCII)
 _MOST_PACKS = 1_000_000
 _WIDTH = Measure("length", "1 in", "20000 ft")
 _MARK_UP = {
-    "mark_up": Measure("share", "0 %", "1000 %"),
+    "markup": Measure("share", "0 %", "1000 %"),
     "margin": Measure("share", "0 %", "99 %"),
 }
 _TAX = Measure("share", "0 %", "100 %")
 
 _CITED = ("prices", "fees", "tax")
-_MEMBERS = frozenset({*_CITED, "currency", "rounding", "labour", "mark_up", "minimum_charge"})
+_MEMBERS = frozenset({*_CITED, "currency", "rounding", "labor", "markup", "minimum_charge"})
 
 
 def is_price_book(tree: Mapping[str, Any]) -> bool:
@@ -57,7 +57,7 @@ def build(resolved: Resolved) -> PriceBook:
         problem = "Books that come with a request are called so."
         faults.add(("id",), problem, "Give it another id.")
     for path, entry in _entries(file):
-        for member in ("means", "source") if len(path) == 2 else ("source",):
+        for member in ("description", "source") if len(path) == 2 else ("source",):
             if isinstance(getattr(entry, member), UnsetType):
                 faults.add((*path, member), "This is missing.", "Write text.")
     check_sources(resolved.content, _cited(file), faults)
@@ -97,15 +97,19 @@ def _build(
     def share(measure: Measure, raw: object, *path: str) -> Fraction:
         return faults.read(path, measure.read, raw, Fraction(0))
 
-    def mark_up(on: Marked) -> MarkUp | None:
-        entry = file.mark_up.get(on)
+    def markup(on: Marked) -> Markup | None:
+        entry = file.markup.get(on)
         if entry is None:
             return None
-        part = share(_MARK_UP[entry.kind], entry.share, "mark_up", on, "share")
-        return MarkUp(kind=entry.kind, share=part, rule=f"mark_up.{on}")
+        part = share(_MARK_UP[entry.kind], entry.share, "markup", on, "share")
+        return Markup(kind=entry.kind, share=part, rule=f"markup.{on}")
 
     prices = _prices(file.prices, money, faults)
-    hour = None if isinstance(file.labour, UnsetType) else money(file.labour.hour, "labour", "hour")
+    hourly_rate = (
+        None
+        if isinstance(file.labor, UnsetType)
+        else money(file.labor.hourly_rate, "labor", "hourly_rate")
+    )
     least = file.minimum_charge
     for name, entry in file.tax.items():
         if len(set(entry.on)) < len(entry.on):
@@ -118,29 +122,29 @@ def _build(
         places=places,
         rounding=file.rounding,
         prices=prices,
-        hour=hour,
+        hourly_rate=hourly_rate,
         fees=tuple(
             Fee(
                 id=name,
-                means=entry.means,
+                description=entry.description,
                 amount=money(entry.amount, "fees", name, "amount"),
                 rule=f"fees.{name}",
             )
             for name, entry in file.fees.items()
         ),
-        mark_ups=MarkUps(materials=mark_up("materials"), labour=mark_up("labour")),
+        mark_ups=Markups(materials=markup("materials"), labor=markup("labor")),
         minimum=None if isinstance(least, UnsetType) else money(least, "minimum_charge"),
         taxes=tuple(
             Tax(
                 id=name,
-                means=entry.means,
+                description=entry.description,
                 share=share(_TAX, entry.share, "tax", name, "share"),
                 on=tuple(entry.on),
                 rule=f"tax.{name}",
             )
             for name, entry in file.tax.items()
         ),
-        offers={(price.item, price.width_nm, price.holds): price for price in prices},
+        offers={(price.item, price.width_nm, price.pack_size): price for price in prices},
         resolved=resolved,
     )
 
@@ -153,8 +157,8 @@ def _entries(file: SentBook) -> Iterator[tuple[tuple[str, ...], Any]]:
     """Yield the place of each entry that has a source, and the entry."""
     for section in _CITED:
         yield from (((section, name), entry) for name, entry in getattr(file, section).items())
-    if not isinstance(file.labour, UnsetType):
-        yield ("labour",), file.labour
+    if not isinstance(file.labor, UnsetType):
+        yield ("labor",), file.labor
 
 
 def _cited(file: SentBook) -> Iterator[tuple[Path, str]]:
@@ -170,7 +174,7 @@ def _prices(
     for name, entry in entries.items():
         before = len(faults)
         price = _price(name, entry, money, faults)
-        first = known.setdefault((price.item, price.width_nm, price.holds), name)
+        first = known.setdefault((price.item, price.width_nm, price.pack_size), name)
         if first != name and len(faults) == before:
             problem = f"This pack of {entry.item} is priced in {first} as well."
             faults.add(("prices", name), problem, "Keep one of the two.")
@@ -198,7 +202,7 @@ def _price(
         id=name,
         item=entry.item,
         width_nm=width_nm,
-        holds=faults.read((*path, "pack"), _pack, entry.pack, 1),
+        pack_size=faults.read((*path, "pack"), _pack, entry.pack, 1),
         breaks=tuple(breaks),
         rule=f"prices.{name}",
     )
@@ -250,8 +254,8 @@ PRICE_BOOKS: Kind[PriceBook] = Kind(
     whole=PriceFile,
     change=PriceOverlay,
     shape=Shape(
-        sections=("sources", "prices", "fees", "mark_up", "tax"),
-        scalars=("currency", "rounding", "labour", "minimum_charge"),
+        sections=("sources", "prices", "fees", "markup", "tax"),
+        scalars=("currency", "rounding", "labor", "minimum_charge"),
         ordered=("fees", "tax"),
     ),
     fillers={**HEAD, "sources": {}, "currency": "USD", "rounding": "half_up", "prices": {}},

@@ -11,8 +11,8 @@ from gapwright.rulesets.file_schema import REF, versioned
 
 _BOOKS = ("SentBook", "PriceFile", "PriceOverlay")
 _SAID = {
-    "PriceEntry": ("means", "source"),
-    "LabourEntry": ("source",),
+    "PriceEntry": ("description", "source"),
+    "LaborEntry": ("source",),
     "FeeEntry": ("source",),
     "TaxEntry": ("source",),
 }
@@ -33,11 +33,11 @@ def write_out(schemas: dict[str, Any], reference: str = REF) -> None:
 
     `reference` is how one schema refers to another by `{name}`.
     """
-    marked = {"$ref": reference.format(name="MarkUpEntry")}
+    marked = {"$ref": reference.format(name="MarkupEntry")}
     for name in _BOOKS:
         if name in schemas:
-            schemas[name]["properties"]["mark_up"] = {
+            schemas[name]["properties"]["markup"] = {
                 "type": "object",
-                "properties": {"materials": marked, "labour": marked},
+                "properties": {"materials": marked, "labor": marked},
                 "additionalProperties": False,
             }

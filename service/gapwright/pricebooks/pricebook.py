@@ -22,7 +22,7 @@ class Break(msgspec.Struct, frozen=True):
 
 
 class PackPrice(msgspec.Struct, frozen=True, kw_only=True):
-    """What packs of one item cost. `holds` is nm for mesh, else a count; `width_nm` as sold.
+    """What packs of one item cost. `pack_size` is nm for mesh, else a count; `width_nm` as sold.
 
     `breaks` begin with the price of the first pack, and their counts rise.
     """
@@ -30,7 +30,7 @@ class PackPrice(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     item: str
     width_nm: int | None
-    holds: int
+    pack_size: int
     breaks: tuple[Break, ...]
     rule: str
 
@@ -48,15 +48,15 @@ class Fee(msgspec.Struct, frozen=True, kw_only=True):
     """An amount that a job costs once."""
 
     id: str
-    means: str
+    description: str
     amount: Decimal
     rule: str
 
 
-class MarkUp(msgspec.Struct, frozen=True, kw_only=True):
-    """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
+class Markup(msgspec.Struct, frozen=True, kw_only=True):
+    """What is put on a cost: `markup` is a share of the cost, `margin` one of the price."""
 
-    kind: Literal["mark_up", "margin"]
+    kind: Literal["markup", "margin"]
     share: Fraction
     rule: str
 
@@ -67,18 +67,18 @@ class MarkUp(msgspec.Struct, frozen=True, kw_only=True):
         return Fraction(cost) * (1 + self.share)
 
 
-class MarkUps(msgspec.Struct, frozen=True, kw_only=True):
+class Markups(msgspec.Struct, frozen=True, kw_only=True):
     """What is put on the cost of materials and of labour; None: nothing."""
 
-    materials: MarkUp | None
-    labour: MarkUp | None
+    materials: Markup | None
+    labor: Markup | None
 
 
 class Tax(msgspec.Struct, frozen=True, kw_only=True):
     """A tax, as a share of the parts of the price that it is `on`."""
 
     id: str
-    means: str
+    description: str
     share: Fraction
     on: tuple[Part, ...]
     rule: str
@@ -95,9 +95,9 @@ class PriceBook(Version, frozen=True, kw_only=True, eq=False):
     places: int
     rounding: Rounding
     prices: tuple[PackPrice, ...]
-    hour: Decimal | None
+    hourly_rate: Decimal | None
     fees: tuple[Fee, ...]
-    mark_ups: MarkUps
+    mark_ups: Markups
     minimum: Decimal | None
     taxes: tuple[Tax, ...]
     offers: Mapping[Offer, PackPrice]
@@ -106,9 +106,11 @@ class PriceBook(Version, frozen=True, kw_only=True, eq=False):
         """Return an amount with the currency's decimals, by the book's rounding rule."""
         return rounded(value, self.places, self.rounding)
 
-    def find(self, item: str, width_nm: int | None, holds: int) -> PackPrice | None:
+    def find(self, item: str, width_nm: int | None, pack_size: int) -> PackPrice | None:
         """Return the price of a pack, None where the book has none.
 
         An entry that names no width holds for every width that has no entry of its own.
         """
-        return self.offers.get((item, width_nm, holds)) or self.offers.get((item, None, holds))
+        return self.offers.get((item, width_nm, pack_size)) or self.offers.get(
+            (item, None, pack_size)
+        )

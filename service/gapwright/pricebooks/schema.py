@@ -69,7 +69,7 @@ Breaks = Annotated[
 ]
 
 Rounding = Literal["half_up", "half_even", "up"]
-Part = Literal["materials", "labour", "fees"]
+Part = Literal["materials", "labor", "fees"]
 
 
 class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -88,36 +88,36 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
     pack: PackSize
     price: Amount
     breaks: Breaks = {}
-    means: Text | UnsetType = UNSET
+    description: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
 
 
-class LabourEntry(_Entry, frozen=True, kw_only=True):
+class LaborEntry(_Entry, frozen=True, kw_only=True):
     """What an hour of one person costs."""
 
-    hour: Amount
+    hourly_rate: Amount
     source: Slug | UnsetType = UNSET
 
 
 class FeeEntry(_Entry, frozen=True, kw_only=True):
     """An amount that a job costs once."""
 
-    means: Text
+    description: Text
     amount: Amount
     source: Slug | UnsetType = UNSET
 
 
-class MarkUpEntry(_Entry, frozen=True, kw_only=True):
-    """What is put on a cost: `mark_up` is a share of the cost, `margin` one of the price."""
+class MarkupEntry(_Entry, frozen=True, kw_only=True):
+    """What is put on a cost: `markup` is a share of the cost, `margin` one of the price."""
 
-    kind: Literal["mark_up", "margin"]
+    kind: Literal["markup", "margin"]
     share: Markup
 
 
 class TaxEntry(_Entry, frozen=True, kw_only=True):
     """A tax, as a share of the parts of the price that it is on."""
 
-    means: Text
+    description: Text
     share: TaxShare
     on: Annotated[
         list[Part],
@@ -129,8 +129,8 @@ class TaxEntry(_Entry, frozen=True, kw_only=True):
 Prices = Annotated[dict[Name, PriceEntry], msgspec.Meta(max_length=5000)]
 Fees = Annotated[dict[Name, FeeEntry], msgspec.Meta(max_length=100)]
 Taxes = Annotated[dict[Name, TaxEntry], msgspec.Meta(max_length=100)]
-Marked = Literal["materials", "labour"]
-MarkUpEntries = dict[Marked, MarkUpEntry]
+Marked = Literal["materials", "labor"]
+MarkupEntries = dict[Marked, MarkupEntry]
 
 
 class SentBook(_Entry, frozen=True, kw_only=True):
@@ -143,9 +143,9 @@ class SentBook(_Entry, frozen=True, kw_only=True):
     rounding: Rounding = "half_up"
     sources: Sources = {}
     prices: Prices
-    labour: LabourEntry | UnsetType = UNSET
+    labor: LaborEntry | UnsetType = UNSET
     fees: Fees = {}
-    mark_up: MarkUpEntries = {}
+    markup: MarkupEntries = {}
     minimum_charge: Amount = UNSET
     tax: Taxes = {}
 
@@ -181,9 +181,9 @@ class PriceOverlay(Head, frozen=True, kw_only=True):
     rounding: Rounding | UnsetType = UNSET
     sources: Sources = msgspec.field(default_factory=dict)
     prices: Prices = msgspec.field(default_factory=dict)
-    labour: LabourEntry | UnsetType = UNSET
+    labor: LaborEntry | UnsetType = UNSET
     fees: Fees = msgspec.field(default_factory=dict)
-    mark_up: MarkUpEntries = msgspec.field(default_factory=dict)
+    markup: MarkupEntries = msgspec.field(default_factory=dict)
     minimum_charge: Amount = UNSET
     tax: Taxes = msgspec.field(default_factory=dict)
     remove: PriceRemoval = PriceRemoval()

@@ -24,10 +24,10 @@ from gapwright.rulesets.overlay import OPTIONAL, RULES, Shape, at, source_title
 from gapwright.rulesets.proof import axes_of, deciding
 from gapwright.rulesets.ruleset import (
     Assumption,
+    LaborFactor,
     Need,
     Ratio,
     RuleSet,
-    Surcharge,
     Task,
     Zone,
 )
@@ -43,7 +43,7 @@ Affects = Literal[
     "cautions",
     "tools",
     "assumptions",
-    "labour",
+    "labor",
     "weight",
     "text",
 ]
@@ -55,14 +55,14 @@ _SECTION_AFFECTS: dict[str, Affects] = {
     "tables": "suitability",
     "zones": "layout",
     "assumptions": "assumptions",
-    "work": "labour",
-    "surcharges": "labour",
+    "work": "labor",
+    "labor_factors": "labor",
     "mesh": "weight",
 }
 _VALUE_AFFECTS: dict[str, Affects] = {
-    "mesh_allowance": "materials",
-    "usual_corners": "materials",
-    "usual_clearance": "suitability",
+    "waste_factor": "materials",
+    "default_corners": "materials",
+    "default_clearance": "suitability",
     **dict.fromkeys(LAID_OUT, "layout"),
 }
 _SEVERITIES = ("notice", "caution", "warning", "danger")
@@ -77,7 +77,7 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
 
     entry: str
     affects: Affects
-    classed: Classed
+    classification: Classed
     before: Any
     after: Any
     source: str | None
@@ -95,7 +95,7 @@ class PriceChange(msgspec.Struct, frozen=True, kw_only=True):
 def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:
     """Return every entry that differs, in the order of the sections."""
     entries = (
-        Change(affects=_affects(path), classed=_classed(path, before, after), **said)
+        Change(affects=_affects(path), classification=_classed(path, before, after), **said)
         for path, said in _differences(RULES, before, after)
     )
     return (*entries, *_order_changes(before, after))
@@ -118,7 +118,7 @@ def _differences(
 
 def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
     """Return the changes that ask less than before."""
-    return [change for change in changes(before, after) if change.classed == "looser"]
+    return [change for change in changes(before, after) if change.classification == "looser"]
 
 
 def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
@@ -131,7 +131,7 @@ def _order_changes(before: RuleSet, after: RuleSet) -> Iterator[Change]:
             yield Change(
                 entry=f"tables.{path[1]}.order" if len(path) > 1 else "bill",
                 affects=_affects(path),
-                classed=_order_class(path[1], before, after) if len(path) > 1 else "neutral",
+                classification=_order_class(path[1], before, after) if len(path) > 1 else "neutral",
                 before=old,
                 after=new,
                 source=None,
@@ -148,7 +148,7 @@ def _classed(path: tuple[str, ...], before: RuleSet, after: RuleSet) -> Classed:
     """Return how the entry at a path changed."""
     section, name = path[0], path[-1]
     if section == "tables" and len(path) < 4:
-        return "wording" if name == "means" else "neutral"
+        return "wording" if name == "description" else "neutral"
     if section not in (*_CLASSES, "zones", *OPTIONAL):
         return "neutral" if section == "units" else "wording"
     old, new = _built(path, before), _built(path, after)
@@ -182,8 +182,8 @@ def _built(path: tuple[str, ...], rules: RuleSet) -> Any:  # noqa: ANN401 - an e
             found = _by_id(getattr(rules, section), name)
     if section == "cautions":
         return found, bool(entry.get("locked"))
-    if isinstance(found, (Assumption, Task, Surcharge)):
-        return msgspec.structs.replace(found, means="")
+    if isinstance(found, (Assumption, Task, LaborFactor)):
+        return msgspec.structs.replace(found, description="")
     return found
 
 
@@ -213,7 +213,7 @@ def _range(kind: str, old: Any, new: Any) -> Classed:  # noqa: ANN401 - plain da
     if old is None or new is None:
         return "wording" if old == new else "stricter" if old is None else "looser"
     try:
-        before, after = ([bound(kind, e[end]) for end in ("from", "to")] for e in (old, new))
+        before, after = ([bound(kind, e[end]) for end in ("min", "max")] for e in (old, new))
     except QuantityError:
         return "neutral"
     stricter = after[0] > before[0] or after[1] < before[1]
@@ -386,7 +386,9 @@ def _either(stricter: bool, looser: bool) -> Classed:
 def _worst(*classes: Classed) -> Classed:
     """Return the class that someone must look at first; `wording` for none."""
     ranked: tuple[Classed, ...] = ("looser", "stricter", "neutral")
-    return next((classed for classed in ranked if classed in classes), "wording")
+    return next(
+        (classification for classification in ranked if classification in classes), "wording"
+    )
 
 
 _CLASSES: dict[str, Callable[[Any, Any], Classed]] = {

@@ -18,11 +18,11 @@ from msgspec.structs import replace
 from gapwright.rulesets.ruleset import (
     Effort,
     Item,
+    LaborFactor,
     Mesh,
     Need,
     Ratio,
     RuleSet,
-    Surcharge,
     Task,
     Zone,
 )
@@ -65,13 +65,13 @@ class Mutant(msgspec.Struct, frozen=True, kw_only=True):
 def mutants(rules: RuleSet, laid_out: AbstractSet[str] = frozenset()) -> Iterator[Mutant]:
     """Yield the rule set with each threshold moved a little, in turn.
 
-    Of the values that only layouts take, those that `laid_out` names are moved: `values.lap` and
-    `zones.exposed.values.lap`. What quotes take is moved only where an example asks for a quote:
+    Of the values that only layouts take, those that `laid_out` names are moved: `values.overlap_length` and
+    `zones.exposed.values.overlap_length`. What quotes take is moved only where an example asks for a quote:
     versions published before there were quotes cannot notice.
     """
     sections = ["values", "bill", "zones", "tables"]
     if any(example.call == "quote" for example in rules.examples.values()):
-        sections += ["assumptions", "work", "surcharges", "mesh"]
+        sections += ["assumptions", "work", "labor_factors", "mesh"]
     for section in sections:
         for path, how, part in _section(rules, section):
             full = (section, *path)
@@ -94,8 +94,8 @@ def _section(rules: RuleSet, section: str) -> Iterator[Variant]:
             yield from _listed(whole, _item, removable=True)
         case "work":
             yield from _listed(whole, _task, removable=True)
-        case "surcharges":
-            yield from _listed(whole, _surcharge)
+        case "labor_factors":
+            yield from _listed(whole, _labor_factor)
         case "tables":
             yield from _named(whole, _rows)
         case "zones":
@@ -133,11 +133,11 @@ def _is_idle(rules: RuleSet, path: Path, laid_out: AbstractSet[str]) -> bool:
     if path[-2] != "values":
         return False
     values = rules.values
-    if name == "least_piece" and values.least_piece <= values.max_overlap_length:
+    if name == "min_piece_length" and values.min_piece_length <= values.max_overlap_length:
         return True  # a piece is longer than the longest overlap in any case
     if name in LAID_OUT:
         return ".".join(path) not in laid_out
-    if name == "usual_corners":
+    if name == "default_corners":
         return all(need.driver != "corners" for item in rules.bill for need in item.needs)
     return name == "mesh_opening" and not values.snap_bends_to_wires
 
@@ -195,7 +195,7 @@ def nudged(kind: str, value: Any, mark: tuple[Any, str] | None = None) -> Iterat
 
 def _values(values: Values, names: Iterable[str]) -> Iterator[Variant]:
     for name in names:
-        mark = (values.tape_grid, "a mark of the tape") if VALUES[name].on_tape else None
+        mark = (values.cut_increment, "a mark of the tape") if VALUES[name].on_tape else None
         for how, value in nudged(VALUES[name].kind, getattr(values, name), mark):
             yield (name,), how, replace(values, **{name: value})
 
@@ -206,7 +206,7 @@ def _item(item: Item) -> Iterator[Variant]:
     if item.counted is not item.needs:
         yield from _within(item, "counted", "count", _listed(item.counted, vary))
     if item.pack is not None:
-        more = _more(item.pack, "holds", "length" if item.measured else "count", "holds")
+        more = _more(item.pack, "pack_size", "length" if item.measured else "count", "pack_size")
         yield from _within(item, "pack", "pack", more)
     if item.spare:
         yield from _more(item, "spare", "share", "spare")
@@ -245,9 +245,9 @@ def _effort(effort: Effort) -> Iterator[Variant]:
     yield from _more(effort, "minutes", "time", "time")
 
 
-def _surcharge(surcharge: Surcharge) -> Iterator[Variant]:
-    yield from _more(surcharge, "share", "share", "share")
-    yield from _always(surcharge)
+def _labor_factor(labor_factor: LaborFactor) -> Iterator[Variant]:
+    yield from _more(labor_factor, "share", "share", "share")
+    yield from _always(labor_factor)
 
 
 def _mesh(mesh: Mesh) -> Iterator[Variant]:
@@ -272,7 +272,7 @@ def _rows(table: Table) -> Iterator[Variant]:
 def _moved_ends(row: Row) -> Iterator[tuple[Path, str, tuple[Row]]]:
     """Yield the row with each end of each of its ranges moved by a small step, both ways."""
     for name, condition in row.when.items():
-        for end, key in (("least", "from"), ("below", "below")):
+        for end, key in (("least", "at_least"), ("below", "below")):
             limit = getattr(condition, end, None)
             if limit is None or not isinstance(condition, Range):
                 continue

@@ -149,8 +149,8 @@ def _candidates(
     """
     section, dropped = mutant.path[0], mutant.path[-1] == "when"
     entry = mutant.path[:-1] if dropped else mutant.path
-    by_section = dropped or section in ("mesh", "surcharges")
-    source = ("work",) if section == "surcharges" else (section,)
+    by_section = dropped or section in ("mesh", "labor_factors")
+    source = ("work",) if section == "labor_factors" else (section,)
 
     def precedence(name: str) -> tuple[bool, bool, bool, int]:
         cost = work.example(name)

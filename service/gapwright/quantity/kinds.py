@@ -20,7 +20,7 @@ class Nm(int):
     A length may be zero only where `least` is, and negative only where `least` is negative.
     """
 
-    means: ClassVar[str] = "a length"
+    description: ClassVar[str] = "a length"
     example: ClassVar[str] = "4 1/2 in"
     format: ClassVar[str] = "length"
     least: ClassVar[str] = "1/64 in"
@@ -36,7 +36,7 @@ class Nm(int):
             raise QuantityError(f'"{text}" is zero. {cls.limits()}')
         nm = -size if signed else size
         if not _signed_nm(cls.least) <= nm <= length_nm(cls.most):
-            raise QuantityError(f"'{text}' cannot be {cls.means}. {cls.limits()}")
+            raise QuantityError(f"'{text}' cannot be {cls.description}. {cls.limits()}")
         return cls(nm)
 
     @classmethod
@@ -56,7 +56,7 @@ def _signed_nm(text: str) -> int:
 class Reading(Nm):
     """One reading of the clearance: roof surface to the underside of the module frame."""
 
-    means = "a clearance under a module"
+    description = "a clearance under a module"
     example = "4 1/2 in"
     format = "clearance-reading"
     least = "1/8 in"
@@ -66,7 +66,7 @@ class Reading(Nm):
 class StripWidth(Nm):
     """The width of a mesh strip as cut from the roll, flat."""
 
-    means = "a strip width"
+    description = "a strip width"
     example = "8 in"
     format = "strip-width"
     least = "1 in"
@@ -76,7 +76,7 @@ class StripWidth(Nm):
 class Perimeter(Nm):
     """A length round an array, or round all arrays of a job."""
 
-    means = "a perimeter"
+    description = "a perimeter"
     example = "90 ft"
     format = "perimeter"
     least = "1 ft"
@@ -86,7 +86,7 @@ class Perimeter(Nm):
 class RollLength(Nm):
     """The length of mesh on one roll."""
 
-    means = "a roll length"
+    description = "a roll length"
     example = "100 ft"
     format = "roll-length"
     least = "1 ft"
@@ -96,7 +96,7 @@ class RollLength(Nm):
 class Position(Nm):
     """A coordinate on the roof plane; it may be zero or negative."""
 
-    means = "a place on the roof plane"
+    description = "a place on the roof plane"
     example = "41 in"
     format = "position"
     least = "-3000 ft"
@@ -106,7 +106,7 @@ class Position(Nm):
 class ModuleSide(Nm):
     """One side of a module."""
 
-    means = "a side of a module"
+    description = "a side of a module"
     example = "66 in"
     format = "module-side"
     least = "4 in"
@@ -116,7 +116,7 @@ class ModuleSide(Nm):
 class Gap(Nm):
     """A gap between modules, or how far something sticks out; it may be zero."""
 
-    means = "a gap"
+    description = "a gap"
     example = "1/2 in"
     format = "gap"
     least = "0 in"
@@ -126,7 +126,7 @@ class Gap(Nm):
 class Exact(Fraction):
     """A quantity other than a length, read from text; subclasses set the bounds of one field."""
 
-    means: ClassVar[str]
+    description: ClassVar[str]
     example: ClassVar[str]
     format: ClassVar[str]
     dimension: ClassVar[str]
@@ -141,7 +141,7 @@ class Exact(Fraction):
         )
         if not least <= found <= most:
             raise QuantityError(
-                f"'{text}' cannot be {cls.means}. Write from {cls.least} to {cls.most}."
+                f"'{text}' cannot be {cls.description}. Write from {cls.least} to {cls.most}."
             )
         return cls(found / 100 if cls.dimension == "share" else found)
 
@@ -149,7 +149,7 @@ class Exact(Fraction):
 class Share(Exact):
     """A part of the whole, written with a percent sign."""
 
-    means = "a part of the whole"
+    description = "a part of the whole"
     example = "22 %"
     format = "share"
     dimension = "share"
@@ -160,7 +160,7 @@ class Share(Exact):
 class WorkingDay(Exact):
     """The time that one person works on site in a day [min]."""
 
-    means = "a working day"
+    description = "a working day"
     example = "8 h"
     format = "working-day"
     dimension = "time"
@@ -178,7 +178,7 @@ def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook take
     if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     raise QuantityError(
-        f"Found {shown(value)} where {kind.means} must stand. "
+        f"Found {shown(value)} where {kind.description} must stand. "
         f"Write text with a unit, such as {kind.example}."
     )
 

@@ -47,7 +47,7 @@ def file_schema() -> dict[str, Any]:
     ):
         sections = defs[file]["properties"]
         sections["values"] = _named(value, VALUES, ("value",))
-        sections["assumptions"] = _named(assumption, ASSUMED, ("value", "from", "to"))
+        sections["assumptions"] = _named(assumption, ASSUMED, ("value", "low", "high"))
         sections["mesh"] = _named(mesh, MESH, ("value",))
         sections["tables"] = _closed({name: _table(table, one) for name, one in TABLES.items()})
     whole = defs["RuleFile"]["properties"]
@@ -64,7 +64,7 @@ def file_schema() -> dict[str, Any]:
         driven = {"properties": {"driver": {"enum": list(drivers)}}}
         needs["additionalProperties"] = {"allOf": [needs["additionalProperties"], driven]}
     defs["WorkNeedEntry"]["properties"]["time"] = written(TASK_TIME)
-    defs["SurchargeEntry"]["properties"]["share"] = written(SURCHARGE)
+    defs["LaborFactorEntry"]["properties"]["share"] = written(SURCHARGE)
     return versioned("rule file", "rule set", ("RuleFile", "OverlayFile"), defs)
 
 

@@ -62,7 +62,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
         for section in self.sections:
             yield from ((section, name) for name in _names(contents, (section,)))
         for table in _names(contents, ("tables",)) if self.tables else ():
-            yield ("tables", table, "means")
+            yield ("tables", table, "description")
             yield ("tables", table, "hit_policy")
             for row in _names(contents, ("tables", table, "rows")):
                 yield ("tables", table, "rows", row)
@@ -89,13 +89,13 @@ def _names(contents: Collection[Content], path: tuple[str, ...]) -> list[str]:
     return list(dict.fromkeys(name for content in contents for name in at(content, path) or {}))
 
 
-OPTIONAL = ("assumptions", "work", "surcharges", "mesh")
+OPTIONAL = ("assumptions", "work", "labor_factors", "mesh")
 SECTIONS = ("sources", "values", "bill", "tools", "cautions", "zones", *OPTIONAL, "examples")
 MERGED = ("values", "assumptions", "mesh")
 RULES = Shape(
     sections=SECTIONS,
     scalars=("units",),
-    ordered=("bill", "work", "surcharges"),
+    ordered=("bill", "work", "labor_factors"),
     merged=MERGED,
     optional=OPTIONAL,
     tables=True,
@@ -212,12 +212,12 @@ def _check_ranges(base: Content, change: Content, faults: Faults) -> None:
             continue
         kind = VALUES[name].kind
         try:
-            least, most = bound(kind, allowed["from"]), bound(kind, allowed["to"])
+            least, most = bound(kind, allowed["min"]), bound(kind, allowed["max"])
             found = [bound(kind, one) for one in (raw if isinstance(raw, list) else [raw])]
         except QuantityError:
             continue  # reported when the value itself is judged
         if not all(least <= one <= most for one in found):
-            remedy = f"Stay within {allowed['from']} to {allowed['to']}."
+            remedy = f"Stay within {allowed['min']} to {allowed['max']}."
             faults.add(path, f"{raw} is outside of what the base allows.", remedy)
 
 

@@ -69,8 +69,8 @@ class Axis(msgspec.Struct, frozen=True, kw_only=True):
         places = np.flatnonzero(cells).tolist()
         if self.dimension.options:
             return frozenset(self.dimension.options[place] for place in places)
-        edges = (None, *self.cuts, None)
-        return Range(least=edges[places[0]], below=edges[places[-1] + 1])
+        sides = (None, *self.cuts, None)
+        return Range(least=sides[places[0]], below=sides[places[-1] + 1])
 
 
 def axes_of(table: Table) -> list[Axis]:

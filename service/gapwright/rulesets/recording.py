@@ -16,11 +16,11 @@ from gapwright.rulesets.ruleset import (
     Assumption,
     Effort,
     Item,
+    LaborFactor,
     Mesh,
     Need,
     Ratio,
     RuleSet,
-    Surcharge,
     Task,
     Zone,
 )
@@ -30,7 +30,7 @@ _KEYS: Mapping[type, Mapping[str, str]] = {
     Need: {"each": "{rule}", "one_per": "{rule}"},
     Task: {},
     Effort: {"minutes": "{rule}", "one_per": "{rule}"},
-    Surcharge: {"share": "{rule}"},
+    LaborFactor: {"share": "{rule}"},
     Assumption: {"value": "{rule}", "least": "{rule}", "most": "{rule}"},
     Mesh: {
         "wire_nm": "mesh.wire",
@@ -56,7 +56,7 @@ def recording(rules: RuleSet) -> RuleSet:
         zones={name: _Zone(name, zone, recorder) for name, zone in rules.zones.items()},
         assumptions={name: noted(one) for name, one in rules.assumptions.items()},
         work=tuple(map(noted, rules.work)),
-        surcharges=tuple(map(noted, rules.surcharges)),
+        labor_factors=tuple(map(noted, rules.labor_factors)),
         mesh=noted(rules.mesh) if rules.mesh else None,
         recorder=recorder,
     )

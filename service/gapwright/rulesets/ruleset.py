@@ -22,10 +22,10 @@ Conditions = tuple[tuple[str, frozenset[Any]], ...]
 
 
 class Pack(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
-    """What an item is sold in. `holds` counts the item's unit: nm of mesh, or pieces."""
+    """What an item is sold in. `pack_size` counts the item's unit: nm of mesh, or pieces."""
 
     name: str
-    holds: int
+    pack_size: int
     also: tuple[int, ...]
 
 
@@ -101,7 +101,7 @@ class Assumption(msgspec.Struct, frozen=True, kw_only=True):
     value: int | Fraction
     least: int | Fraction
     most: int | Fraction
-    means: str
+    description: str
     rule: str
 
 
@@ -120,7 +120,7 @@ class Task(msgspec.Struct, frozen=True, kw_only=True):
     """One task: what it takes for the whole job, for estimated arrays and for laid-out ones."""
 
     id: str
-    means: str
+    description: str
     job: tuple[Effort, ...]
     estimated: tuple[Effort, ...]
     counted: tuple[Effort, ...]
@@ -129,11 +129,11 @@ class Task(msgspec.Struct, frozen=True, kw_only=True):
     rule: str
 
 
-class Surcharge(msgspec.Struct, frozen=True, kw_only=True):
+class LaborFactor(msgspec.Struct, frozen=True, kw_only=True):
     """A share of the time of all tasks, added where its conditions are met."""
 
     id: str
-    means: str
+    description: str
     share: Fraction
     when: Conditions
     rule: str
@@ -161,7 +161,7 @@ class RuleSet(Version, frozen=True, kw_only=True, eq=False, weakref=True):
     zones: Mapping[str, Zone]
     assumptions: Mapping[str, Assumption]
     work: tuple[Task, ...]
-    surcharges: tuple[Surcharge, ...]
+    labor_factors: tuple[LaborFactor, ...]
     mesh: Mesh | None
     examples: Mapping[str, Any]
     recorder: Recorder | None = None

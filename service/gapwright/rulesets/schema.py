@@ -39,18 +39,18 @@ class SourceEntry(Entry, frozen=True, kw_only=True):
 Sources = Annotated[dict[Slug, SourceEntry], msgspec.Meta(max_length=2000)]
 
 
-class Allowed(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+class Allowed(Entry, frozen=True, kw_only=True):
     """The range inside which an overlay may move a value; both ends belong to it."""
 
-    from_: Scalar
-    to: Scalar
+    min: Scalar
+    max: Scalar
 
 
 class ValueEntry(Entry, frozen=True, kw_only=True):
     """One value, what it means and where it comes from."""
 
     value: Scalar | list[Scalar]
-    means: Text
+    description: Text
     source: Slug
     allowed: Allowed | None = None
 
@@ -59,15 +59,15 @@ class ValueChange(Entry, frozen=True, kw_only=True):
     """What an overlay changes in a value; what it leaves out stays as it was."""
 
     value: Scalar | list[Scalar] | UnsetType = UNSET
-    means: Text | UnsetType = UNSET
+    description: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
     allowed: Allowed | UnsetType = UNSET
 
 
-class RangeEntry(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+class RangeEntry(Entry, frozen=True, kw_only=True):
     """A half-open range of a quantity: `from` belongs to it, `below` does not."""
 
-    from_: str | None = None
+    at_least: str | None = None
     below: str | None = None
 
 
@@ -85,16 +85,16 @@ class RowEntry(Entry, frozen=True, kw_only=True):
 class TableEntry(Entry, frozen=True, kw_only=True):
     """A decision table, with its hit policy in the terms of the DMN standard."""
 
-    means: Text
+    description: Text
     hit_policy: Literal["UNIQUE", "FIRST", "PRIORITY", "COLLECT"]
     rows: Section[RowEntry]
 
 
 class PackEntry(Entry, frozen=True, kw_only=True):
-    """What an item is sold in; `holds` is a length for mesh and a count for all else."""
+    """What an item is sold in; `pack_size` is a length for mesh and a count for all else."""
 
     name: Text
-    holds: Scalar
+    pack_size: Scalar
     also: list[Scalar] = []
 
 
@@ -153,29 +153,29 @@ class RatioEntry(Entry, frozen=True, kw_only=True):
 class ZoneEntry(Entry, frozen=True, kw_only=True):
     """What holds instead on edges of this zone: values, and ratios of bill lines by need."""
 
-    means: Text
+    description: Text
     source: Slug
     values: dict[Name, Scalar | list[Scalar]] = {}
     bill: Section[Needs[RatioEntry]] = {}
 
 
-class AssumptionEntry(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+class AssumptionEntry(Entry, frozen=True, kw_only=True):
     """What is taken where a job does not say, and the range in which it likely lies."""
 
     value: Scalar
-    from_: Scalar
-    to: Scalar
-    means: Text
+    low: Scalar
+    high: Scalar
+    description: Text
     source: Slug
 
 
-class AssumptionChange(Entry, frozen=True, kw_only=True, rename={"from_": "from"}):
+class AssumptionChange(Entry, frozen=True, kw_only=True):
     """What an overlay changes in an assumption; what it leaves out stays as it was."""
 
     value: Scalar | UnsetType = UNSET
-    from_: Scalar | UnsetType = UNSET
-    to: Scalar | UnsetType = UNSET
-    means: Text | UnsetType = UNSET
+    low: Scalar | UnsetType = UNSET
+    high: Scalar | UnsetType = UNSET
+    description: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
 
 
@@ -191,7 +191,7 @@ class WorkNeedEntry(Entry, frozen=True, kw_only=True):
 class TaskEntry(Entry, frozen=True, kw_only=True):
     """A task on site or before it, and the times that it takes."""
 
-    means: Text
+    description: Text
     source: Slug
     job: Needs[WorkNeedEntry] = {}
     """What the job takes as a whole, however its arrays were told."""
@@ -201,10 +201,10 @@ class TaskEntry(Entry, frozen=True, kw_only=True):
     when: When = {}
 
 
-class SurchargeEntry(Entry, frozen=True, kw_only=True):
+class LaborFactorEntry(Entry, frozen=True, kw_only=True):
     """A share of the time of all tasks that is added under some conditions."""
 
-    means: Text
+    description: Text
     share: Scalar
     source: Slug
     when: When = {}
@@ -214,7 +214,7 @@ class MeshEntry(Entry, frozen=True, kw_only=True):
     """One property of the mesh, what it means and where it comes from."""
 
     value: Scalar
-    means: Text
+    description: Text
     source: Slug
 
 
@@ -222,7 +222,7 @@ class MeshChange(Entry, frozen=True, kw_only=True):
     """What an overlay changes in a property of the mesh; what it leaves out stays as it was."""
 
     value: Scalar | UnsetType = UNSET
-    means: Text | UnsetType = UNSET
+    description: Text | UnsetType = UNSET
     source: Slug | UnsetType = UNSET
 
 
@@ -268,7 +268,7 @@ class RuleFile(Head, frozen=True, kw_only=True):
     zones: Section[ZoneEntry] = {}
     assumptions: Section[AssumptionEntry] = {}
     work: Section[TaskEntry] = {}
-    surcharges: Section[SurchargeEntry] = {}
+    labor_factors: Section[LaborFactorEntry] = {}
     mesh: Section[MeshEntry] = {}
     examples: Section[ExampleEntry] = {}
 
@@ -277,7 +277,7 @@ class TableChange(Entry, frozen=True, kw_only=True):
     """Rows that an overlay adds to a table, or replaces by their id."""
 
     rows: Section[RowEntry]
-    means: Text | UnsetType = UNSET
+    description: Text | UnsetType = UNSET
 
 
 class Removal(Entry, frozen=True, kw_only=True):
@@ -289,7 +289,7 @@ class Removal(Entry, frozen=True, kw_only=True):
     zones: list[Name] = []
     assumptions: list[Name] = []
     work: list[Name] = []
-    surcharges: list[Name] = []
+    labor_factors: list[Name] = []
     examples: list[Name] = []
     tables: dict[Name, list[Name]] = {}
 
@@ -308,7 +308,7 @@ class OverlayFile(Head, frozen=True, kw_only=True):
     zones: Section[ZoneEntry] = {}
     assumptions: Section[AssumptionChange] = {}
     work: Section[TaskEntry] = {}
-    surcharges: Section[SurchargeEntry] = {}
+    labor_factors: Section[LaborFactorEntry] = {}
     mesh: Section[MeshChange] = {}
     examples: Section[ExampleEntry] = {}
     remove: Removal = Removal()

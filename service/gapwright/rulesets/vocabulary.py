@@ -14,18 +14,18 @@ from gapwright.facts import (
     Painted,
     Pitch,
     Racking,
-    Storeys,
+    Stories,
 )
 from gapwright.rulesets.measure import Measure
 
 CHOICES: dict[str, tuple[str, ...]] = {
-    "covering": get_args(Covering),
+    "roof_covering": get_args(Covering),
     "racking": get_args(Racking),
     "joining": get_args(Joining),
-    "painted": get_args(Painted),
+    "finish": get_args(Painted),
     "bending": get_args(Bending),
     "pitch": get_args(Pitch),
-    "storeys": get_args(Storeys),
+    "stories": get_args(Stories),
 }
 """Facts with a fixed set of answers."""
 
@@ -47,9 +47,9 @@ COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
     **DRIVERS,
     "cut_mesh": "length",
     "pieces": "count",
-    "laps": "count",
-    "lap_rings": "count",
-    "lap_ties": "count",
+    "overlaps": "count",
+    "overlap_rings": "count",
+    "overlap_ties": "count",
     "tabs": "count",
     "returns": "count",
 }
@@ -83,14 +83,14 @@ class TableShape(msgspec.Struct, frozen=True, kw_only=True):
 
 TABLES: dict[str, TableShape] = {
     "suitability": TableShape(
-        inputs=("covering", "racking", "clearance", *FLAGS),
+        inputs=("roof_covering", "racking", "clearance", *FLAGS),
         outputs={"verdict": VERDICTS, "reason": (), "remedy": ()},
         hit_policies=("COLLECT",),
         ranked="verdict",
         optional=("remedy",),
     ),
     "attachment": TableShape(
-        inputs=("covering", "racking"),
+        inputs=("roof_covering", "racking"),
         outputs={
             "attachment": ("rails", "frame_clips", "undecided"),
             "shape": ("C", "L", "C or L", "undecided"),
@@ -114,7 +114,7 @@ ASSUMED: dict[str, Measure] = {
     "module_short": Measure("length", "4 in", "20 ft"),
     "module_gap": Measure("length", "0 in", "10 ft"),
     "rows": Measure("count", 1, 1000),
-    "storeys": Measure("count", 1, 60),
+    "stories": Measure("count", 1, 60),
     "crew": Measure("count", LEAST_CREW, 50),
     "working_day": Measure("time", "1 h", "24 h"),
 }

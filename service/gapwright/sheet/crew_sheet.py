@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 
-from gapwright.calc.conditions import cautions
 from gapwright.calc.quote.compute import JobFigures
+from gapwright.calc.conditions import cautions
 from gapwright.calls.quote import Quote
 from gapwright.calls.quote_request import QuoteForm
 from gapwright.quantity.show import System, long, short
@@ -20,7 +20,7 @@ from gapwright.sheet.printable import breakable, breakable_lines, breakable_text
 from gapwright.version import ENGINE
 
 _PAPER = {"imperial": "us-letter", "metric": "a4"}
-_PRINTED = ("suitability", "assumptions", "sizing", "tools", "labour", "schedule", "estimate")
+_PRINTED = ("suitability", "assumptions", "sizing", "tools", "labor", "schedule", "estimate")
 """Members of the quote's result that the template reads itself."""
 
 
@@ -58,7 +58,7 @@ def sheet_data(
         "mesh_weight": mesh_weight["text"] if mesh_weight else None,
         "sections": channel_sections(found.job, found.figures, answer, system),
         **plans_and_cuts(found.job, answer, rules, system),
-        "overlap": short(rules.values.lap, system, "up").text,
+        "overlap": short(rules.values.overlap_length, system, "up").text,
         "piece": long(rules.values.piece_length, system, "down").text,
         "sequence": list(
             texts.sequence_of_work(
@@ -108,11 +108,11 @@ def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[
     for used, ordered, shown in rows:
         use, order = used.value, ordered.value
         width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""
-        content = f" × {order.pack} of {order.holds.text(system)}"
+        content = f" × {order.pack} of {order.pack_size.text(system)}"
         yield {
-            "packs": f"{order.packs}{content if order.holds.amount > 1 else ''}",
+            "packs": f"{order.packs}{content if order.pack_size.amount > 1 else ''}",
             "item": f"{order.description}{width}",
             "uses": use.quantity.text(system),
-            "left": order.left_over.text(system),
+            "left": order.remaining.text(system),
             "weight": shown["weight"]["text"] if shown["weight"] else "",
         }

@@ -46,9 +46,9 @@ def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
     """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
     planes = {laid.plane.name: laid for laid in job.laid}
     for name in sizing["arrays"]:
-        edges = planes[name].edges if name in planes else ()
-        own = [edge.name for edge in edges if edge.strip == sizing["layout_strip"]]
-        several = len({edge.strip for edge in edges if not edge.open}) > 1
+        sides = planes[name].sides if name in planes else ()
+        own = [side.name for side in sides if side.strip == sizing["layout_strip"]]
+        several = len({side.strip for side in sides if not side.open}) > 1
         yield f"{breakable(name)} ({', '.join(own)})" if several else breakable(name)
 
 
@@ -64,7 +64,7 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
     """Return the drawings, the cut list and the cut plan of the planes that are drawn."""
     titles = _plane_titles(job)
     planes = job.laid
-    sides = {tab.side for plane in planes for run in plane.runs for tab in run.placed.tabs}
+    sides = {tab.rail_side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
             _plan(title, plane, rules, system, beside_legend=plane is planes[-1])
@@ -120,7 +120,7 @@ def _cut_list(
         rows = [
             {
                 "name": named.name,
-                "edges": ", ".join(dict.fromkeys(mark.edge for mark in named.marks))
+                "sides": ", ".join(dict.fromkeys(mark.side for mark in named.marks))
                 + (f"; channel {run.strip}" if several else ""),
                 "roll": rolls.get((plane, named.name), "no roll"),
                 "cut": RunUp(named.piece.cut_nm).text(system),

@@ -7,10 +7,10 @@ from typing import Any
 
 SEVERITIES = ("danger", "warning", "caution", "notice")
 MARKS = {
-    "lap_ends": "before ends",
+    "overlap_ends": "before ends",
     "tab": "tab",
     "penetration": "cut-out",
-    "next_laps": "next begins",
+    "next_overlaps": "next begins",
     "return_bend": "return bend",
     "end": "CUT",
 }
@@ -34,7 +34,7 @@ BEFORE_CLOSING = (
 )
 BEFORE_LEAVING = (
     ("The channel springs against frame and roof all the way round; no gap is left.", ()),
-    ("Every lap, corner and cut-out is bound; no wire end points outward.", ("sharp_edges",)),
+    ("Every lap, corner and cut-out is bound; no wire end points outward.", ("sharp_sides",)),
     ("Offcuts, screws and wire ends are off the roof, out of the gutter and the garden.", ()),
     ("Ways for the fire service are as clear as before.", ("fire_access",)),
     ("What was done otherwise than this sheet says is written on it.", ()),
@@ -62,7 +62,7 @@ def sequence_of_work(
     if estimated:
         where = " of the arrays that are not drawn" if drawn else ""
         yield f"Measure each edge{where}, cut the strip to pieces, and mark bend lines along it."
-    if facts.get("painted") == "spray":
+    if facts.get("finish") == "spray":
         yield "Touch up bare metal with the spray can on the ground, never beside the array."
     tool = "on the bending brake" if facts.get("bending") == "brake" else "by hand, over a board"
     yield f"Bend the channel {tool}, to the turn shown."

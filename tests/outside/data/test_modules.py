@@ -13,7 +13,7 @@ import pytest
 from gapwright.calc.outline import GapRules, Module, outline_of
 from pvlib import pvsystem
 
-RULES = GapRules(join_gap_nm=50_800_000)
+RULES = GapRules(max_module_gap_nm=50_800_000)
 
 
 @pytest.fixture(scope="module")
@@ -63,6 +63,6 @@ def test_every_size_in_the_data_has_the_area_that_the_data_give(sizes: pd.DataFr
         length_nm, width_nm = whole_nm(module.Length), whole_nm(module.Width)
         outline = outline_of(row(length_nm, width_nm), rules=RULES)
         (array,) = outline.arrays
-        across, up = (edge.length_nm for edge in array.outer.edges[:2])
+        across, up = (side.length_nm for side in array.outer.sides[:2])
         assert across * up == pytest.approx(10 * module.A_c * 10**18, rel=0.006)
         assert outline.perimeter_nm == 2 * (10 * width_nm + length_nm)

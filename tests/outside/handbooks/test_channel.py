@@ -52,7 +52,7 @@ def section(channel):
 
 
 def turns(channel):
-    return channel.bend_angle.from_, channel.bend_angle.to
+    return channel.bend_angle.min, channel.bend_angle.max
 
 
 def height_of_the_bent_strip(
@@ -86,9 +86,9 @@ def height_to_rely_on(strip_nm: int, channel, turn_deg: float) -> float:
     )
 
 
-@pytest.mark.parametrize(("turn", "inches"), ROWS)
-def test_the_free_height_is_that_of_the_worked_rows_to_a_thousandth(turn, inches):
-    free = free_height_nm(9 * IN // 2, 7 * IN // 4, turn)
+@pytest.mark.parametrize(("rotation", "inches"), ROWS)
+def test_the_free_height_is_that_of_the_worked_rows_to_a_thousandth(rotation, inches):
+    free = free_height_nm(9 * IN // 2, 7 * IN // 4, rotation)
     assert abs(free / IN - float(inches)) <= 0.000_5
 
 
@@ -97,8 +97,8 @@ def test_the_sizing_of_five_inches_has_the_section_and_the_heights_of_the_worked
     assert section(channel) == (9 * IN // 2, 7 * IN // 4)
     assert tuple(line.nm for line in channel.bend_lines) == (7 * IN // 4, 25 * IN // 4)
     assert turns(channel) == (70, 80)
-    assert abs(channel.free_height.from_.nm / IN - 5.697) <= 0.000_5
-    assert abs(channel.free_height.to.nm / IN - 5.108) <= 0.000_5
+    assert abs(channel.free_height.min.nm / IN - 5.697) <= 0.000_5
+    assert abs(channel.free_height.max.nm / IN - 5.108) <= 0.000_5
     assert channel.snug
 
 
@@ -108,7 +108,7 @@ def test_a_strip_of_six_inches_does_not_spring_in_five_inches_at_eighty_degrees(
     free = free_height_nm(*section(channel), 80)
     assert abs(free / IN - 4.7605) <= 0.000_05
     assert free < 5 * IN
-    assert channel.bend_angle.to < 80
+    assert channel.bend_angle.max < 80
 
 
 def test_the_turn_counts_from_the_flat_strip_and_is_not_the_angle_between_web_and_flange():
@@ -128,9 +128,12 @@ def test_the_more_a_bend_is_turned_the_lower_the_channel_stands(web, flange, tur
 
 
 @settings(deadline=None)
-@given(web=lengths, flange=lengths, turn=st.floats(0, 90))
-def test_the_free_height_is_that_of_the_strip_drawn_and_bent(web, flange, turn):
-    assert abs(free_height_nm(web, flange, turn) - height_of_the_bent_strip(web, flange, turn)) <= 1
+@given(web=lengths, flange=lengths, rotation=st.floats(0, 90))
+def test_the_free_height_is_that_of_the_strip_drawn_and_bent(web, flange, rotation):
+    assert (
+        abs(free_height_nm(web, flange, rotation) - height_of_the_bent_strip(web, flange, rotation))
+        <= 1
+    )
 
 
 def test_six_inches_in_a_strip_of_eight_is_loose_at_eighty_degrees_and_snug_to_seventy_eight():
@@ -150,8 +153,12 @@ def test_every_recommended_turn_springs_above_the_clearance_and_the_next_one_doe
 ):
     strip, channel = sized(first, second)
     assume(channel is not None and channel.snug)
-    tall = [turn for turn in range(70, 81) if height_to_rely_on(strip, channel, turn) > first]
-    tall = [turn for turn in tall if height_to_rely_on(strip, channel, turn) > second]
+    tall = [
+        rotation
+        for rotation in range(70, 81)
+        if height_to_rely_on(strip, channel, rotation) > first
+    ]
+    tall = [rotation for rotation in tall if height_to_rely_on(strip, channel, rotation) > second]
     least, greatest = turns(channel)
     assert tall == list(range(round(least), round(greatest) + 1))
 

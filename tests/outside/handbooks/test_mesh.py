@@ -135,7 +135,7 @@ def test_the_two_sources_of_steel_wire_gauge_agree(number, inches):
 def test_the_wire_of_the_baseline_is_that_of_steel_wire_gauge_16():
     rules = baseline()
     assert rules.mesh.wire_nm == length_nm(f"{t_from_gauge(16, False, 'SWG')} in")
-    assert "steel wire gauge 16" in rules.content["mesh"]["wire"]["means"]
+    assert "steel wire gauge 16" in rules.content["mesh"]["wire"]["description"]
 
 
 def baseline():

@@ -21,7 +21,7 @@ IN = 25_400_000
 )
 @pytest.mark.parametrize("tab", [0, 2])
 def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
-    rules = with_values({"return_leg": along * IN, "return_tab": tab * IN})
+    rules = with_values({"return_run": along * IN, "return_tab_length": tab * IN})
     rail = {
         "start": {"x": "-3 in", "y": f"{to_rail} in"},
         "end": {"x": "243 in", "y": f"{to_rail} in"},
@@ -32,7 +32,7 @@ def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
         "rails": {"segments": [rail]},
     }
     found = as_sent(layout(convert(job, LayoutForm), rules).result)
-    made = [each for each in found.returns if each.edge == "A1"]
+    made = [each for each in found.returns if each.side == "A1"]
     assert made
     feet = round((diagonal + tab) / 12, 6)  # as the answer prints it
     assert {each.length.value for each in made} == {feet}

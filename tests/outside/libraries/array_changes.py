@@ -26,7 +26,7 @@ from typing import Any
 
 import msgspec
 from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane, piece_rules
-from gapwright.calc.layout.plane import EdgeFacts, Plane, Rail
+from gapwright.calc.layout.plane import Plane, Rail, SideFacts
 from gapwright.calc.outline import Facing, Module
 from gapwright.calc.pieces import PieceLayout, Run, lay_pieces
 from gapwright.rulesets.ruleset import RuleSet
@@ -71,9 +71,9 @@ def random_plane(seed: int, most_columns: int = 6, most_rows: int = 3) -> Plane:
         drawn=(),
         rails=rails,
         penetrations=spots,
-        edges={},
+        sides={},
         facings={
-            side: EdgeFacts(
+            side: SideFacts(
                 open=rng.choice([None, None, None, True]),
                 zone=rng.choice([None, "exposed", "visible"]),
             )
@@ -134,7 +134,7 @@ def score(run: Run, layout: PieceLayout, rules: RuleSet) -> tuple[int, ...]:
     cost = layout.mesh_nm + cutting.return_weight_nm * len(layout.returns)
     return (
         run.length_nm,
-        sum(len(lap.too_near_nm) for lap in layout.laps),
+        sum(len(overlap.too_near_nm) for overlap in layout.overlaps),
         sum(each.length_nm for each in layout.overlong),
         len(layout.pieces),
         cost + cutting.cut_weight_nm * custom,
@@ -170,7 +170,7 @@ def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
         features += [(0, ("end",)), (length, ("end",))]
     around = [*run.zones, run.zones[0]] if run.closed else list(run.zones)
     for before, after in pairwise(around):
-        sides = [(before.lap_nm, before.span_nm), (after.lap_nm, after.span_nm)]
+        sides = [(before.overlap_nm, before.span_nm), (after.overlap_nm, after.span_nm)]
         if sides[0] != sides[1]:
             features.append((after.start_nm, ("zone", *(sides[::-1] if mirrored else sides))))
     if mirrored:
@@ -183,11 +183,14 @@ def along(run: Run, *, mirrored: bool = False) -> tuple[object, ...]:
         (
             tuple(
                 sorted(
-                    (((at - turn) % length if run.closed else at, what) for at, what in features),
+                    (
+                        ((at - rotation) % length if run.closed else at, what)
+                        for at, what in features
+                    ),
                     key=repr,
                 )
             )
-            for turn in turns
+            for rotation in turns
         ),
         key=repr,
         default=(),

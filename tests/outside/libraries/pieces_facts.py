@@ -25,16 +25,16 @@ def zones_touched(run: Run, low: int, high: int) -> list[Zone]:
     """Return the zones that a stretch lies in for more than a point."""
     return [
         zone
-        for turn in turns(run, low, high)
+        for rotation in turns(run, low, high)
         for zone in run.zones
-        if min(high, zone.end_nm + turn * run.length_nm)
-        > max(low, zone.start_nm + turn * run.length_nm)
+        if min(high, zone.end_nm + rotation * run.length_nm)
+        > max(low, zone.start_nm + rotation * run.length_nm)
     ]
 
 
 def is_long_enough(run: Run, low: int, high: int, *, less: int = 0) -> bool:
     """Return whether an overlap, or one less long there, is what every zone it touches asks."""
-    return all(high - low - less >= zone.lap_nm for zone in zones_touched(run, low, high))
+    return all(high - low - less >= zone.overlap_nm for zone in zones_touched(run, low, high))
 
 
 def too_near(run: Run, low: int, high: int) -> list[int]:
@@ -43,9 +43,9 @@ def too_near(run: Run, low: int, high: int) -> list[int]:
         point.at_nm
         for point in run.keep_off
         if any(
-            point.at_nm + turn * run.length_nm + point.distance_nm > low
-            and point.at_nm + turn * run.length_nm - point.distance_nm < high
-            for turn in turns(run, low - point.distance_nm, high + point.distance_nm)
+            point.at_nm + rotation * run.length_nm + point.distance_nm > low
+            and point.at_nm + rotation * run.length_nm - point.distance_nm < high
+            for rotation in turns(run, low - point.distance_nm, high + point.distance_nm)
         )
     ]
 
@@ -71,14 +71,14 @@ def farthest(run: Run, fixing: int) -> int:
     """
     return min(
         (
-            max(zone.start_nm + turn * run.length_nm, fixing + zone.span_nm)
-            for turn in (
+            max(zone.start_nm + rotation * run.length_nm, fixing + zone.span_nm)
+            for rotation in (
                 range(fixing // run.length_nm, fixing // run.length_nm + 4)
                 if run.closed
                 else range(1)
             )
             for zone in run.zones
-            if zone.span_nm is not None and zone.end_nm + turn * run.length_nm > fixing
+            if zone.span_nm is not None and zone.end_nm + rotation * run.length_nm > fixing
         ),
         default=UNLIMITED,
     )

@@ -146,21 +146,24 @@ def overlaps_at(run: Run, rules: PieceRules, end: int) -> list[int]:
     One may be longer than the most only where a zone asks for just so much.
     """
     grid = rules.grid_nm
-    longest = max(rules.most_lap_nm, *(on_grid(zone.lap_nm, grid) for zone in run.zones))
+    longest = max(rules.most_overlap_nm, *(on_grid(zone.overlap_nm, grid) for zone in run.zones))
     return [
         overlap
         for overlap in range(grid, longest + 1, grid)
         if is_long_enough(run, end - overlap, end)
-        and (overlap <= rules.most_lap_nm or not is_long_enough(run, end - overlap, end, less=grid))
+        and (
+            overlap <= rules.most_overlap_nm
+            or not is_long_enough(run, end - overlap, end, less=grid)
+        )
     ]
 
 
 def least_covered(run: Run, rules: PieceRules) -> int:
     """Return the least that a piece covers: its rule, and more than any overlap may be."""
     grid = rules.grid_nm
-    needs = [on_grid(zone.lap_nm, grid) for zone in run.zones]
-    longest = max(rules.most_lap_nm // grid * grid, *needs)
-    return max(on_grid(rules.least_piece_nm, grid), longest + grid)
+    needs = [on_grid(zone.overlap_nm, grid) for zone in run.zones]
+    longest = max(rules.most_overlap_nm // grid * grid, *needs)
+    return max(on_grid(rules.min_piece_length_nm, grid), longest + grid)
 
 
 def on_grid(length: int, grid: int) -> int:
@@ -369,7 +372,9 @@ class Model:
         """Return whether a tab lies between two places, so that these are no neighbors."""
         turns = range(3) if self.run.closed else range(1)
         tabs = self.run.tabs_nm
-        return any(low < tab + turn * self.run.length_nm < high for turn in turns for tab in tabs)
+        return any(
+            low < tab + rotation * self.run.length_nm < high for rotation in turns for tab in tabs
+        )
 
     def add_span(self, low: int, high: int, entries: dict[int, int]) -> None:
         beyond = max(0, high - farthest(self.run, low))

@@ -42,13 +42,13 @@ def any_run(rng: random.Random, most_marks: int = 30) -> tuple[Run, PieceRules]:
         starts = rng.sample(range(length), k=rng.choice([0, 1, 2]))
         points += starts
     rng.shuffle(starts)
-    longest = max(-(-zone.lap_nm // grid) * grid for zone in zones)
+    longest = max(-(-zone.overlap_nm // grid) * grid for zone in zones)
     custom = rng.choice([0, 1, 4])
     rules = PieceRules(
         piece_nm=longest + grid * rng.randint(3, 14),
         grid_nm=grid,
-        least_piece_nm=rng.choice([0, 0, grid, 3 * grid]),
-        most_lap_nm=rng.choice([0, 0, longest + 1, longest + 2 * grid]),
+        min_piece_length_nm=rng.choice([0, 0, grid, 3 * grid]),
+        most_overlap_nm=rng.choice([0, 0, longest + 1, longest + 2 * grid]),
         cut_weight_nm=custom,
         return_weight_nm=max(custom - 1, 0) + rng.choice([0, 3]),
     )
@@ -94,8 +94,8 @@ def roof_run(rng: random.Random, longest_side: int) -> tuple[Run, PieceRules]:
     rules = PieceRules(
         piece_nm=40,
         grid_nm=2,
-        least_piece_nm=8,
-        most_lap_nm=rng.choice([0, 6]),
+        min_piece_length_nm=8,
+        most_overlap_nm=rng.choice([0, 6]),
         cut_weight_nm=rng.choice([0, 2]),
         return_weight_nm=rng.choice([0, 4]),
     )
@@ -125,7 +125,7 @@ def random_zones(
         Zone(
             start_nm=low,
             end_nm=high,
-            lap_nm=rng.randint(*overlaps),
+            overlap_nm=rng.randint(*overlaps),
             span_nm=grid * rng.randint(*spans) if limited and rng.random() < 0.9 else None,
         )
         for low, high in pairwise(bounds)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import msgspec
 from gapwright.calc.pieces import (
-    Lap,
+    Overlap,
     Overlong,
     Piece,
     PieceLayout,
@@ -73,7 +73,7 @@ def followed(run: Run, layout: PieceLayout) -> list[Laid]:
     laid: list[Laid] = []
     at = layout.pieces[0].start_nm if layout.pieces else 0
     for number, piece in enumerate(layout.pieces):
-        at -= piece.lap_nm if number else 0
+        at -= piece.overlap_nm if number else 0
         end = at + piece.cut_nm - (piece.start_return_nm or 0) - (piece.return_nm or 0)
         laid.append(Laid(piece, at, end))
         at = end
@@ -92,8 +92,8 @@ def coverage_faults(run: Run, rules: PieceRules, laid: list[Laid]) -> Iterator[s
             yield f"piece {number} does not end on the increment"
     if not run.closed and (first, last) != (0, run.length_nm):
         yield f"the run is covered from {first} to {last} only"
-    if run.closed and last - first != run.length_nm + laid[0].piece.lap_nm:
-        yield f"the loop is covered over {last - first} with a seam of {laid[0].piece.lap_nm}"
+    if run.closed and last - first != run.length_nm + laid[0].piece.overlap_nm:
+        yield f"the loop is covered over {last - first} with a seam of {laid[0].piece.overlap_nm}"
 
 
 def piece_faults(
@@ -102,7 +102,7 @@ def piece_faults(
     """Each piece can be cut, and is long enough."""
     least = least_covered(run, rules)
     if layout.short_pieces:
-        least = least_covered(run, msgspec.structs.replace(rules, least_piece_nm=0))
+        least = least_covered(run, msgspec.structs.replace(rules, min_piece_length_nm=0))
     for number, (piece, start, end) in enumerate(laid):
         if piece.cut_nm > rules.piece_nm:
             yield f"piece {number} takes more mesh than a piece has"
@@ -117,7 +117,7 @@ def overlap_faults(
 ) -> Iterator[str]:
     """Each overlap is within its bounds and off every point, or says which it is too near."""
     joints = [(after.start, before.end) for before, after in pairwise(laid)]
-    if not run.closed and laid[0].piece.lap_nm:
+    if not run.closed and laid[0].piece.overlap_nm:
         yield "the first piece of an open run overlaps nothing"
     for low, high in joints:
         if high - low not in overlaps_at(run, rules, high):
@@ -129,7 +129,8 @@ def overlap_faults(
         for low, high in joints
     )
     given = sorted(
-        (lap.start_nm, lap.end_nm, lap.lap_nm, sorted({*lap.too_near_nm})) for lap in layout.laps
+        (overlap.start_nm, overlap.end_nm, overlap.overlap_nm, sorted({*overlap.too_near_nm}))
+        for overlap in layout.overlaps
     )
     if given != expected:
         yield f"the overlaps are {expected}, not {given}"
@@ -159,7 +160,7 @@ def return_faults(run: Run, layout: PieceLayout, laid: list[Laid]) -> Iterator[s
         count = (before.piece.return_nm is not None) + (after.piece.start_return_nm is not None)
         if count > 1:
             yield f"two returns at the joint at {before.end}"
-        if count and has_tab(run, before.end - after.piece.lap_nm, before.end):
+        if count and has_tab(run, before.end - after.piece.overlap_nm, before.end):
             yield f"a return at {before.end}, where a tab fixes the joint"
 
 
@@ -233,7 +234,7 @@ def measured(run: Run, rules: PieceRules, layout: PieceLayout) -> Best:
     line = line_of(run, rules, layout, laid) if laid else None
     lost = lost_of(run, line, returns_of(laid)) if laid else []
     return Best(
-        crowded=sum(len(lap.too_near_nm) for lap in layout.laps),
+        crowded=sum(len(overlap.too_near_nm) for overlap in layout.overlaps),
         unsupported=sum(high - low for low, high, _ in lost),
         pieces=len(layout.pieces),
         cost=sum(piece.cut_nm for piece in layout.pieces)
@@ -250,7 +251,7 @@ def layout_of(run: Run, rules: PieceRules, line: Line, cuts: Sequence[Cut]) -> P
         Piece(
             start_nm=on_run(run, cut.start),
             end_nm=on_run(run, cut.end),
-            lap_nm=overlap,
+            overlap_nm=overlap,
             cut_nm=mesh_of(run, cut),
             start_return_nm=return_mesh(run, cut.start) if cut.start_turned else None,
             return_nm=return_mesh(run, cut.end) if cut.end_turned else None,
@@ -258,17 +259,17 @@ def layout_of(run: Run, rules: PieceRules, line: Line, cuts: Sequence[Cut]) -> P
         for cut, overlap in zip(cuts, overlaps, strict=True)
     )
     returns = [at for cut in cuts for at in cut.returns()]
-    laps = [(low, high, too_near(run, low, high)) for low, high in overlaps_of(run, line, cuts)]
+    overlaps = [(low, high, too_near(run, low, high)) for low, high in overlaps_of(run, line, cuts)]
     return PieceLayout(
         pieces=pieces,
-        laps=tuple(
-            Lap(
+        overlaps=tuple(
+            Overlap(
                 start_nm=on_run(run, low),
                 end_nm=on_run(run, high),
-                lap_nm=high - low,
+                overlap_nm=high - low,
                 too_near_nm=tuple(near),
             )
-            for low, high, near in laps
+            for low, high, near in overlaps
         ),
         returns=tuple(
             Return(
@@ -304,7 +305,7 @@ def disagreement(run: Run, rules: PieceRules) -> str | None:
     if gave_way != (not answers):
         return f"rules gave way: {gave_way}, where {answers} are possible"
     if not layout.pieces:
-        anyhow = msgspec.structs.replace(rules, least_piece_nm=0)
+        anyhow = msgspec.structs.replace(rules, min_piece_length_nm=0)
         found = best_of_starts(run, anyhow, crowd=True)
         return f"no layout, where {min(found)} is possible" if found else None
     return None if gave_way else difference(run, rules, layout, answers)

@@ -22,7 +22,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 SIDE_NM = 1_000_000_000
-CLOSED = GapRules(join_gap_nm=0)
+CLOSED = GapRules(max_module_gap_nm=0)
 
 Cell = tuple[int, int]
 cell_sets = st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), min_size=1, max_size=50)
@@ -47,11 +47,11 @@ def loops(outline: Outline) -> list[Loop]:
 
 
 def polygon(array: ArrayOutline) -> shapely.Polygon:
-    shell, *holes = (
+    exterior, *holes = (
         [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
         for loop in (array.outer, *array.holes)
     )
-    return shapely.Polygon(shell, holes)
+    return shapely.Polygon(exterior, holes)
 
 
 def boxes(modules: list[Module]) -> list[shapely.Polygon]:
@@ -65,7 +65,7 @@ def boxes(modules: list[Module]) -> list[shapely.Polygon]:
 @given(cell_sets)
 def test_the_perimeter_is_four_a_cell_less_two_a_shared_side(cells: set[Cell]) -> None:
     graph = neighbours(cells)
-    expected = 4 * graph.number_of_nodes() - 2 * graph.number_of_edges()
+    expected = 4 * graph.number_of_nodes() - 2 * graph.number_of_sides()
     assert outline_of_cells(cells).perimeter_nm == expected * SIDE_NM
 
 
@@ -136,7 +136,7 @@ def portrait_five_by_two(gap_nm: int = 12_700_000) -> list[Module]:
 
 
 def test_five_by_two_portrait_with_gaps_is_16_607_m_round() -> None:
-    rules = GapRules(join_gap_nm=50_800_000)
+    rules = GapRules(max_module_gap_nm=50_800_000)
     outline = outline_of(portrait_five_by_two(), rules=rules)
     assert outline.perimeter_nm == 16_607_000_000
     assert len(loops(outline)) == 1
@@ -175,7 +175,7 @@ def test_closing_gaps_agrees_with_a_mitre_closing_by_shapely(modules: list[Modul
     limit_nm = 50_500_000
     grown = shapely.union_all(shapely.buffer(boxes(modules), limit_nm / 2, join_style="mitre"))
     closed = shapely.buffer(grown, -limit_nm / 2, join_style="mitre")
-    rules = GapRules(join_gap_nm=limit_nm)
+    rules = GapRules(max_module_gap_nm=limit_nm)
     outline = outline_of(modules, rules=rules)
     ours = shapely.union_all([polygon(array) for array in outline.arrays])
     assert ours.symmetric_difference(closed).area < 1e-9 * closed.area

@@ -99,8 +99,8 @@ def spoilings(run, layout):
     yield replace(layout, pieces=(replace(first, start_nm=first.start_nm + 1), *others))
     if others:
         yield replace(layout, pieces=(first, *others[:-1]))
-        yield replace(layout, laps=layout.laps[1:])
-        moved = replace(others[0], lap_nm=others[0].lap_nm + 1)
+        yield replace(layout, overlaps=layout.overlaps[1:])
+        moved = replace(others[0], overlap_nm=others[0].overlap_nm + 1)
         yield replace(layout, pieces=(first, moved, *others[1:]))
     if layout.returns:
         yield replace(layout, returns=layout.returns[1:])

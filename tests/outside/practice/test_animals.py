@@ -59,16 +59,16 @@ ASKED = {
     "materials with rings": ("/v1/materials", {"perimeter": "90 ft", "strip_width": "8 in"}),
     "materials with ties, sprayed": (
         "/v1/materials",
-        {"perimeter": "9 m", "strip_width": "6 in", "joining": "ties", "painted": "spray"},
+        {"perimeter": "9 m", "strip_width": "6 in", "joining": "ties", "finish": "spray"},
     ),
     "suitability of what is not known": ("/v1/suitability", {}),
     "suitability of shingle on rails": (
         "/v1/suitability",
-        {"covering": "composition_shingle", "racking": "railed"},
+        {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"},
     ),
     "suitability with animals inside": (
         "/v1/suitability",
-        {"covering": "tile", "racking": "rail_less", "site": {"animals_inside": True}},
+        {"roof_covering": "tile", "racking": "railless", "site": {"animals_present": True}},
     ),
 }
 asked = pytest.mark.parametrize(("path", "body"), ASKED.values(), ids=ASKED.keys())

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 from gapwright.calc.bill import quick_drivers
-from gapwright.calc.labour import Work, labour
+from gapwright.calc.labor import Work, labor
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.shelf import Shelf
 
@@ -23,11 +23,11 @@ NAMES = [("baseline", "1.2.0"), ("seacliff", "1.1.0")]
 FACTS = {
     "bending": "hand",
     "joining": "rings",
-    "painted": "prepainted",
+    "finish": "prepainted",
     "pitch": "low",
-    "storeys": "one",
-    "covering": "composition_shingle",
-    "racking": "railed",
+    "stories": "one",
+    "roof_covering": "asphalt_shingle",
+    "racking": "rail_mounted",
 }
 
 
@@ -35,10 +35,10 @@ def thumb(perimeter_ft, rules):
     return quick_drivers(Figure(perimeter_ft * FT), Figure(4), Figure(0), rules)
 
 
-def taken(name, perimeter_ft, **facts):
+def assumed(name, perimeter_ft, **facts):
     """Return the labour of one array by thumb rule, for a crew of two."""
     rules = SHELF.load(SHELF.ledger[name[0]][name[1]])
-    return labour(
+    return labor(
         Work(
             planes=1,
             arrays=Figure(1),
@@ -54,7 +54,7 @@ def taken(name, perimeter_ft, **facts):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_worked_job_takes_between_half_a_day_and_a_day(name):
-    found = taken(name, 90)
+    found = assumed(name, 90)
     day = SHELF.load(SHELF.ledger[name[0]][name[1]]).assumptions["working_day"].value
     assert Fraction(1, 2) <= found.crew_minutes.value / day <= 1
     assert found.days.value in (Fraction(1, 2), 1)
@@ -62,15 +62,18 @@ def test_the_worked_job_takes_between_half_a_day_and_a_day(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_crew_of_two_does_between_100_and_200_ft_in_a_day(name):
-    assert taken(name, 100).days.value <= 1
-    assert taken(name, 200).days.value > 1
+    assert assumed(name, 100).days.value <= 1
+    assert assumed(name, 200).days.value > 1
 
 
 def test_a_steep_roof_of_slate_takes_longer_and_a_brake_on_a_large_one_less_long():
-    plain, steep = taken(NAMES[0], 90), taken(NAMES[0], 90, pitch="steep", covering="slate")
+    plain, steep = (
+        assumed(NAMES[0], 90),
+        assumed(NAMES[0], 90, pitch="steep", roof_covering="slate"),
+    )
     assert steep.person_minutes.value > plain.person_minutes.value
-    brake = taken(NAMES[0], 300, bending="brake")
-    assert brake.person_minutes.value < taken(NAMES[0], 300).person_minutes.value
+    brake = assumed(NAMES[0], 300, bending="brake")
+    assert brake.person_minutes.value < assumed(NAMES[0], 300).person_minutes.value
 
 
 def test_a_layout_of_the_worked_job_takes_about_as_long_as_the_thumb_rule():
@@ -80,7 +83,7 @@ def test_a_layout_of_the_worked_job_takes_about_as_long_as_the_thumb_rule():
         **thumb(90, rules),
         "cut_mesh": Figure(96 * FT),
         "pieces": Figure(10),
-        "laps": Figure(10),
+        "overlaps": Figure(10),
         "tabs": Figure(16),
         "returns": Figure(0),
     }
@@ -93,5 +96,5 @@ def test_a_layout_of_the_worked_job_takes_about_as_long_as_the_thumb_rule():
         crew=Figure(2),
         working_day=Figure(Fraction(480)),
     )
-    by_counts = labour(job, rules).person_minutes.value
-    assert abs(by_counts / taken(NAMES[0], 90).person_minutes.value - 1) < Fraction(1, 10)
+    by_counts = labor(job, rules).person_minutes.value
+    assert abs(by_counts / assumed(NAMES[0], 90).person_minutes.value - 1) < Fraction(1, 10)

@@ -49,7 +49,11 @@ def test_ninety_feet_take_a_hundred_and_eight_feet_of_mesh_off_two_rolls_of_a_hu
     assert (mesh["quantity"], mesh["unit"]) == (108, "ft")
     assert mesh["length"]["text"] == "108 ft"
     assert mesh["rolls"] == 2
-    assert (mesh["packs"]["count"], mesh["packs"]["holds"], mesh["packs"]["unit"]) == (2, 100, "ft")
+    assert (mesh["packs"]["count"], mesh["packs"]["pack_size"], mesh["packs"]["unit"]) == (
+        2,
+        100,
+        "ft",
+    )
 
 
 def test_joined_with_rings_they_take_fifteen_screws_washers_and_ties_and_forty_five_rings():
@@ -113,7 +117,7 @@ change: The strip margin is 74.9 mm.
 approved_by: A test
 based_on: baseline@1.0.0
 values:
-  strip_margin: {value: 74.9 mm}
+  mesh_margin: {value: 74.9 mm}
 remove:
   examples: [EXAMPLES]
 """

@@ -22,7 +22,7 @@ WORKED = {
     **SITE,
     "clearance": readings("4 1/2"),
     "pitch": "low",
-    "storeys": 1,
+    "stories": 1,
     "crew": 2,
     "planes": [{"arrays": [{"perimeter": "90 ft", "corners": 4}]}],
 }
@@ -59,8 +59,8 @@ def test_the_worked_job_takes_what_practice_takes(answer):
     used = {line["item"]: line["quantity"] for line in answer["bill"]["lines"]}
     assert used == {"mesh": 108, "screw": 15, "washer": 15, "tie": 15, "ring": 45}
     mesh = answer["bill"]["order"][0]
-    assert (mesh["packs"], mesh["holds"], mesh["strip_width"]["text"]) == (2, 100, "8 in")
-    assert mesh["left_over"] == 92
+    assert (mesh["packs"], mesh["pack_size"], mesh["strip_width"]["text"]) == (2, 100, "8 in")
+    assert mesh["remaining"] == 92
 
 
 def test_its_materials_cost_about_100_us_dollars(answer):
@@ -74,11 +74,11 @@ def test_its_price_is_that_of_the_price_book_to_the_cent(answer):
     costs = [Decimal(BOOK["prices"][name]["price"]) * packs for name, packs in ORDERED]
     cost = Fraction(sum(costs))
     materials = cents(cost * Fraction(120, 100))
-    labour_cost = cents(Fraction(sum(MINUTES), 60) * Fraction(BOOK["labour"]["hour"]))
-    labour = cents(Fraction(labour_cost) / Fraction(75, 100))
+    labor_cost = cents(Fraction(sum(MINUTES), 60) * Fraction(BOOK["labor"]["hour"]))
+    labor = cents(Fraction(labor_cost) / Fraction(75, 100))
     travel = Decimal(BOOK["fees"]["travel"]["amount"])
     tax = cents(Fraction(materials) * Fraction(825, 10_000))
-    assert (BOOK["mark_up"]["materials"]["share"], BOOK["tax"]["sales"]["share"]) == (
+    assert (BOOK["markup"]["materials"]["share"], BOOK["tax"]["sales"]["share"]) == (
         "20 %",
         "8.25 %",
     )
@@ -86,17 +86,17 @@ def test_its_price_is_that_of_the_price_book_to_the_cent(answer):
     assert [Decimal(line["amount"]) for line in price["lines"]] == costs
     assert Decimal(price["materials"]["cost"]) == cost
     assert Decimal(price["materials"]["price"]) == materials
-    assert Decimal(price["labour"]["cost"]) == labour_cost
-    assert Decimal(price["labour"]["price"]) == labour
-    assert Decimal(price["subtotal"]) == materials + labour + travel
-    assert Decimal(price["total"]) == materials + labour + travel + tax
+    assert Decimal(price["labor"]["cost"]) == labor_cost
+    assert Decimal(price["labor"]["price"]) == labor
+    assert Decimal(price["subtotal"]) == materials + labor + travel
+    assert Decimal(price["total"]) == materials + labor + travel + tax
     assert [Decimal(one["amount"]) for one in price["taxes"]] == [tax]
 
 
 def test_half_a_job_is_brought_up_to_the_minimum_charge():
     small = {**WORKED, "planes": [{"arrays": [{"perimeter": "1 ft", "corners": 0}]}]}
     price = ask(small, book=demo("1.0.0"))["price"]
-    plain = [price["materials"]["price"], price["labour"]["price"], price["fees"][0]["amount"]]
+    plain = [price["materials"]["price"], price["labor"]["price"], price["fees"][0]["amount"]]
     least = Decimal(BOOK["minimum_charge"])
     assert Decimal(price["subtotal"]) == least
-    assert Decimal(price["minimum_added"]) == least - sum(map(Decimal, plain)) > 0
+    assert Decimal(price["minimum_charge_adjustment"]) == least - sum(map(Decimal, plain)) > 0

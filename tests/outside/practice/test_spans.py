@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 
 IN = 25_400_000
 FT = 12 * IN
-TEN_FOOT = PieceRules(piece_nm=10 * FT, grid_nm=IN, least_piece_nm=2 * FT)
+TEN_FOOT = PieceRules(piece_nm=10 * FT, grid_nm=IN, min_piece_length_nm=2 * FT)
 
 
-def counted(length: int, piece: int, lap: int, *, closed: bool) -> int:
+def counted(length: int, piece: int, overlap: int, *, closed: bool) -> int:
     """Lay out a run with no fixings to think of, in inches; return its number of pieces."""
-    zone = Zone(start_nm=0, end_nm=length * IN, lap_nm=lap * IN)
+    zone = Zone(start_nm=0, end_nm=length * IN, overlap_nm=overlap * IN)
     run = Run(length_nm=length * IN, closed=closed, zones=(zone,))
     return len(lay_pieces(run, PieceRules(piece_nm=piece * IN, grid_nm=IN)).pieces)
 
@@ -32,29 +32,29 @@ def eave(length_nm: int, return_nm: int) -> Run:
     return Run(
         length_nm=length_nm,
         closed=False,
-        zones=(Zone(start_nm=0, end_nm=length_nm, lap_nm=3 * IN, span_nm=8 * FT),),
+        zones=(Zone(start_nm=0, end_nm=length_nm, overlap_nm=3 * IN, span_nm=8 * FT),),
         reaches=(Reach(start_nm=0, end_nm=length_nm, return_nm=return_nm),),
     )
 
 
 @pytest.mark.parametrize(("length", "pieces"), [(1200, 27), (100, 3), (48, 1), (49, 2)])
-def test_pieces_of_48_with_laps_of_3(length, pieces):
+def test_pieces_of_48_with_overlaps_of_3(length, pieces):
     assert counted(length, 48, 3, closed=False) == pieces
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(1, 400), st.integers(2, 60), st.data())
 def test_an_open_run_takes_as_many_pieces_as_plain_counting_says(length, piece, data):
-    lap = data.draw(st.integers(1, piece - 1))
-    wanted = 1 if length <= piece else -(-(length - lap) // (piece - lap))
-    assert counted(length, piece, lap, closed=False) == wanted
+    overlap = data.draw(st.integers(1, piece - 1))
+    wanted = 1 if length <= piece else -(-(length - overlap) // (piece - overlap))
+    assert counted(length, piece, overlap, closed=False) == wanted
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 400), st.integers(2, 60), st.data())
 def test_a_loop_takes_as_many_pieces_as_plain_counting_says(length, piece, data):
-    lap = data.draw(st.integers(1, min(piece, length) - 1))
-    assert counted(length, piece, lap, closed=True) == -(-length // (piece - lap))
+    overlap = data.draw(st.integers(1, min(piece, length) - 1))
+    assert counted(length, piece, overlap, closed=True) == -(-length // (piece - overlap))
 
 
 def test_ten_feet_of_mesh_go_eight_feet_along_an_eave():
@@ -83,7 +83,7 @@ def test_an_array_with_tabs_on_its_sides_is_held_every_eight_feet_round_its_corn
     run = Run(
         length_nm=length,
         closed=True,
-        zones=(Zone(start_nm=0, end_nm=length, lap_nm=3 * IN, span_nm=8 * FT),),
+        zones=(Zone(start_nm=0, end_nm=length, overlap_nm=3 * IN, span_nm=8 * FT),),
         tabs_nm=tuple(tabs),
         reaches=(
             Reach(start_nm=0, end_nm=front, return_nm=20 * IN),

@@ -204,7 +204,7 @@ def test_a_character_is_escaped_only_where_the_scheme_says_so(code):
             {"perimeter": "27.4325 m", "strip_width": "8 in", "corners": 6, "units": "metric"},
         ),
         ("/v1/materials", {"perimeter": "6' 4 1/2″", "clearance": {"readings": ["½ in"]}}),
-        ("/v1/suitability", {"covering": "slate", "site": {"active_nest": True}}),
+        ("/v1/suitability", {"roof_covering": "slate", "site": {"active_nest": True}}),
     ],
 )
 def test_the_receipt_of_an_answer_can_be_checked_with_the_reference_library(path, body):

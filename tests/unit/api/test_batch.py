@@ -18,10 +18,10 @@ from tests.history import RULES as HISTORY
 
 GOOD = {
     "ruleset": "baseline@1.2.0",
-    "covering": "composition_shingle",
-    "racking": "railed",
+    "roof_covering": "asphalt_shingle",
+    "racking": "rail_mounted",
     "clearance": {"readings": ["4 1/2 in"]},
-    "storeys": 1,
+    "stories": 1,
     "crew": 2,
     "planes": [{"arrays": [{"perimeter": "90 ft"}]}],
 }

@@ -60,14 +60,14 @@ def test_the_canonical_form_is_that_of_the_reference_library_however_it_was_sent
 
 def test_what_is_left_out_has_the_values_that_the_contract_states():
     form, _ = read(MaterialsForm, FINE)
-    assert (form.joining, form.painted, form.corners, form.penetrations) == (
+    assert (form.joining, form.finish, form.corners, form.penetrations) == (
         "rings",
         "prepainted",
         None,
         0,
     )
     form, _ = read(SuitabilityForm, b"{}")
-    assert (form.covering, form.racking, form.clearance) == ("unknown", "unknown", None)
+    assert (form.roof_covering, form.racking, form.clearance) == ("unknown", "unknown", None)
 
 
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():

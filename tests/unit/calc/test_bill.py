@@ -14,8 +14,8 @@ from tests.unit.make import added, baseline, edited, rules_of, with_values
 from tests.unit.measures import FT, IN, STEADY
 
 PERIMETERS = st.integers(FT, 20_000 * FT)
-RINGS = {"joining": "rings", "painted": "prepainted"}
-TIES = {"joining": "ties", "painted": "spray"}
+RINGS = {"joining": "rings", "finish": "prepainted"}
+TIES = {"joining": "ties", "finish": "spray"}
 JOBS = st.sampled_from([RINGS, TIES])
 
 
@@ -90,7 +90,7 @@ def test_the_order_in_a_section_is_the_order_of_the_bill():
 @STEADY
 @given(PERIMETERS, st.fractions(0, 2, max_denominator=1000))
 def test_mesh_is_the_perimeter_and_its_allowance_and_less_than_a_nanometre_more(nm, allowance):
-    mesh = drivers(nm, with_values({"mesh_allowance": allowance}))["mesh_length"].value
+    mesh = drivers(nm, with_values({"waste_factor": allowance}))["mesh_length"].value
     assert 0 <= mesh - nm * (1 + Fraction(allowance)) < 1
 
 
@@ -99,9 +99,9 @@ def test_mesh_is_the_perimeter_and_its_allowance_and_less_than_a_nanometre_more(
 def test_packs_hold_what_is_needed_and_one_fewer_would_not(nm, facts):
     for line in billed(Fraction(nm, FT), facts).values():
         packs = line.packs
-        holds, left = packs.holds.amount, packs.left_over.amount
-        assert packs.count * holds == line.quantity.amount + left
-        assert 0 <= left < holds
+        pack_size, left = packs.pack_size.amount, packs.remaining.amount
+        assert packs.count * pack_size == line.quantity.amount + left
+        assert 0 <= left < pack_size
 
 
 @STEADY
@@ -126,7 +126,7 @@ def test_a_chosen_roll_length_is_for_what_is_sold_in_it_and_changes_nothing_else
     assert (usual["mesh"].packs.count, shorter["mesh"].packs.count) == (2, 3)
     assert usual.pop("mesh").quantity == shorter.pop("mesh").quantity
     assert usual == shorter
-    assert (usual["edging"].packs.holds.amount, usual["edging"].packs.count) == (25 * FT, 4)
+    assert (usual["edging"].packs.pack_size.amount, usual["edging"].packs.count) == (25 * FT, 4)
 
 
 def test_a_company_adds_one_end_cap_for_each_corner_without_python():
@@ -195,7 +195,7 @@ def test_an_item_without_a_pack_is_bought_by_the_piece():
     assert billed(90, rules=house(item("cap", "caps: {driver: corners}")))["cap"].packs is None
 
 
-def test_tools_follow_from_how_laps_are_joined():
+def test_tools_follow_from_how_overlaps_are_joined():
     def tools(facts):
         found = tools_of(facts, baseline())
         return {tool.tool for tool in (*found.needed, *found.helpful)}

@@ -29,25 +29,25 @@ def isolated(clearance):
 def test_the_largest_reading_governs_and_the_smallest_is_the_tightest():
     clearance = judged("4 1/2", "4 1/4", "4 3/8")
     assert clearance.governing.nm == inches("4 1/2")
-    assert clearance.tightest.nm == inches("4 1/4")
+    assert clearance.smallest.nm == inches("4 1/4")
     assert clearance.isolated == ()
 
 
 def test_one_reading_is_both():
     clearance = judged("4 1/2")
-    assert clearance.governing.nm == clearance.tightest.nm == inches("4 1/2")
+    assert clearance.governing.nm == clearance.smallest.nm == inches("4 1/2")
 
 
 def test_one_tight_spot_near_a_ridge_does_not_govern_the_web():
     clearance = judged("4 1/2", "4 1/4", "2 1/2", "4 1/2", "4 3/8")
-    assert clearance.tightest.nm == inches("4 1/4")
+    assert clearance.smallest.nm == inches("4 1/4")
     ((at, nm),) = ((spot.reading, spot.nm) for spot in clearance.isolated)
     assert (at, nm) == (2, inches("2 1/2"))
 
 
 def test_two_tight_spots_in_eight_stand_alone_and_three_do_not():
     assert isolated(judged("4", "4", "4", "4", "4", "4", "2", "2")) == [6, 7]
-    assert judged("4", "4", "4", "4", "4", "2", "2", "2").tightest.nm == inches("2")
+    assert judged("4", "4", "4", "4", "4", "2", "2", "2").smallest.nm == inches("2")
 
 
 @pytest.mark.parametrize(("low", "alone"), [("3", True), ("3 1/64", False)])
@@ -62,7 +62,7 @@ def test_of_two_middle_readings_the_lower_one_is_the_measure():
 
 def test_with_two_or_three_readings_none_can_be_called_isolated():
     assert judged("1", "4").isolated == ()
-    assert judged("4", "4", "1").tightest.nm == inches("1")
+    assert judged("4", "4", "1").smallest.nm == inches("1")
 
 
 def test_one_high_reading_governs_however_alone_it_is():
@@ -85,7 +85,7 @@ def test_the_order_in_which_readings_are_taken_does_not_matter(readings, chance)
     chance.shuffle(shuffled)
     first, second = judge(readings, BASELINE), judge(shuffled, BASELINE)
     assert first.governing.nm == second.governing.nm
-    assert first.tightest.nm == second.tightest.nm
+    assert first.smallest.nm == second.smallest.nm
     assert sorted(s.nm for s in first.isolated) == sorted(s.nm for s in second.isolated)
 
 
@@ -95,20 +95,20 @@ def test_every_reading_either_counts_or_is_listed_as_isolated(readings, drop, sh
     clearance = judge(readings, values(tight_spot_drop=drop, tight_spot_share=share))
     alone = {spot.reading for spot in clearance.isolated}
     counted = [nm for at, nm in enumerate(readings) if at not in alone]
-    assert clearance.tightest.nm == min(counted)
+    assert clearance.smallest.nm == min(counted)
     assert clearance.governing.nm == max(readings) == max(counted)
-    assert all(readings[s.reading] == s.nm < clearance.tightest.nm for s in clearance.isolated)
+    assert all(readings[s.reading] == s.nm < clearance.smallest.nm for s in clearance.isolated)
     assert len(alone) <= share * len(readings)
 
 
 def test_readings_that_are_all_alike_all_count_whatever_the_rule_set_calls_isolated():
     rules = values(tight_spot_drop=0, tight_spot_share=Fraction(1))
-    assert judged("4", "4", "4", rules=rules).tightest.nm == inches("4")
+    assert judged("4", "4", "4", rules=rules).smallest.nm == inches("4")
 
 
 def test_a_place_that_is_low_all_along_is_no_tight_spot_of_another():
     places = [[6 * IN] * 5, [inches("3 1/2")], [6 * IN, 6 * IN, 6 * IN, 2 * IN]]
     clearance = judge_together(places, BASELINE)
     assert clearance.governing.nm == 6 * IN
-    assert clearance.tightest.nm == inches("3 1/2")
+    assert clearance.smallest.nm == inches("3 1/2")
     assert isolated(clearance) == [9], "positions count through the places"

@@ -1,49 +1,49 @@
 from __future__ import annotations
 
 import pytest
-from gapwright.calc.conditions import cautions, certainly_holds, holds
+from gapwright.calc.conditions import applies, cautions, certainly_holds
 from gapwright.rulesets.figures import Figure
 
 from tests.unit.make import baseline
 
-SPRAYED_RINGS = (("painted", frozenset({"spray"})), ("joining", frozenset({"rings"})))
+SPRAYED_RINGS = (("finish", frozenset({"spray"})), ("joining", frozenset({"rings"})))
 
 
 @pytest.mark.parametrize(
     ("facts", "fulfilled"),
     [
-        ({"painted": "spray", "joining": "rings"}, True),
-        ({"painted": "spray", "joining": "ties"}, False),
-        ({"painted": "prepainted", "joining": "rings"}, False),
-        ({"painted": "spray"}, True),
+        ({"finish": "spray", "joining": "rings"}, True),
+        ({"finish": "spray", "joining": "ties"}, False),
+        ({"finish": "prepainted", "joining": "rings"}, False),
+        ({"finish": "spray"}, True),
         ({"joining": "ties"}, False),
         ({}, True),
     ],
 )
 def test_all_conditions_must_be_fulfilled_and_an_unknown_fact_fulfils_any(facts, fulfilled):
-    assert holds(SPRAYED_RINGS, facts) is fulfilled
+    assert applies(SPRAYED_RINGS, facts) is fulfilled
 
 
 def test_no_condition_always_holds():
-    assert holds((), {"painted": "spray"})
+    assert applies((), {"finish": "spray"})
 
 
 def test_a_condition_takes_any_of_its_options():
-    when = (("covering", frozenset({"slate", "tile"})),)
-    assert holds(when, {"covering": "tile"})
-    assert not holds(when, {"covering": "membrane"})
+    when = (("roof_covering", frozenset({"slate", "tile"})),)
+    assert applies(when, {"roof_covering": "tile"})
+    assert not applies(when, {"roof_covering": "membrane"})
 
 
 def test_a_fact_that_is_known_to_be_false_is_not_unknown():
-    assert not holds((("active_nest", frozenset({True})),), {"active_nest": False})
+    assert not applies((("active_nest", frozenset({True})),), {"active_nest": False})
 
 
 @pytest.mark.parametrize(
     ("facts", "fulfilled"),
     [
-        ({"painted": "spray", "joining": "rings"}, True),
-        ({"painted": "spray", "joining": "ties"}, False),
-        ({"painted": "spray"}, False),
+        ({"finish": "spray", "joining": "rings"}, True),
+        ({"finish": "spray", "joining": "ties"}, False),
+        ({"finish": "spray"}, False),
         ({}, False),
     ],
 )
@@ -53,17 +53,17 @@ def test_where_work_hangs_on_it_an_unknown_fact_fulfils_no_condition(facts, fulf
 
 
 def test_an_assumed_fact_is_compared_by_its_value():
-    facts = {"painted": Figure("spray"), "joining": Figure("rings")}
-    assert holds(SPRAYED_RINGS, facts)
+    facts = {"finish": Figure("spray"), "joining": Figure("rings")}
+    assert applies(SPRAYED_RINGS, facts)
     assert certainly_holds(SPRAYED_RINGS, facts)
-    assert not holds(SPRAYED_RINGS, facts | {"painted": Figure("prepainted")})
+    assert not applies(SPRAYED_RINGS, facts | {"finish": Figure("prepainted")})
 
 
 ALWAYS = {
     "local_code",
     "falls",
     "live_conductors",
-    "sharp_edges",
+    "sharp_sides",
     "wildlife",
     "dangling_wires",
     "module_back",
@@ -79,23 +79,23 @@ def given_for(**facts):
     return [caution.id for caution in cautions(facts, baseline())]
 
 
-@pytest.mark.parametrize("facts", [{}, {"painted": "prepainted"}, {"covering": "membrane"}])
+@pytest.mark.parametrize("facts", [{}, {"finish": "prepainted"}, {"roof_covering": "membrane"}])
 def test_the_cautions_that_save_lives_and_arrays_are_given_whatever_the_job(facts):
     assert set(given_for(**facts)) >= ALWAYS
 
 
 def test_overspray_is_warned_of_where_paint_is_sprayed_or_nobody_knows():
-    assert "overspray" in given_for(painted="spray")
+    assert "overspray" in given_for(finish="spray")
     assert "overspray" in given_for()
-    assert "overspray" not in given_for(painted="prepainted")
+    assert "overspray" not in given_for(finish="prepainted")
 
 
 @pytest.mark.parametrize(
-    ("covering", "warned"),
-    [("tile", True), ("slate", True), ("metal_seam", True), ("composition_shingle", False)],
+    ("roof_covering", "warned"),
+    [("tile", True), ("slate", True), ("standing_seam_metal", True), ("asphalt_shingle", False)],
 )
-def test_a_covering_that_breaks_or_slips_is_warned_of(covering, warned):
-    assert ("brittle_covering" in given_for(covering=covering)) is warned
+def test_a_covering_that_breaks_or_slips_is_warned_of(roof_covering, warned):
+    assert ("brittle_covering" in given_for(roof_covering=roof_covering)) is warned
 
 
 def test_cautions_stand_in_the_order_of_the_rule_file():

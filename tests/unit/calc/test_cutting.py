@@ -92,7 +92,7 @@ def test_a_longer_roll_never_takes_more_rolls(roll, remnant):
     assert plan.rolls[-1].remnant_nm == inches(str(remnant))
 
 
-def test_what_is_left_over_is_left_in_one_piece():
+def test_what_is_remaining_is_left_in_one_piece():
     plan = planned(50, 40, 50, 40, roll=100 * IN)
     assert cuts(plan) == [[50 * IN] * 2, [40 * IN] * 2]
     assert [roll.remnant_nm for roll in plan.rolls] == [0, 20 * IN]

@@ -19,7 +19,7 @@ from tests.unit.wire import as_sent
 BASELINE = baseline()
 SNAPPED = with_values({"snap_bends_to_wires": True})
 METRIC = msgspec.structs.replace(BASELINE, units="metric")
-WIDTHS = BASELINE.values.stocked_widths
+WIDTHS = BASELINE.values.stock_widths
 MARKS = st.integers(8, 12 * 16).map(lambda marks: marks * IN // 16)
 READINGS = st.lists(MARKS, min_size=1, max_size=12)
 CROWDED = st.integers(76, 116).map(lambda marks: marks * IN // 16)
@@ -88,7 +88,7 @@ def test_the_strip_is_the_narrowest_stocked_one_that_covers_every_reading_by_the
 
 
 def test_the_margin_is_the_rule_sets_own():
-    assert width(sized("4 1/2", rules=with_values({"strip_margin": 4 * IN}))) == 10 * IN
+    assert width(sized("4 1/2", rules=with_values({"mesh_margin": 4 * IN}))) == 10 * IN
 
 
 def test_the_web_follows_the_tightest_reading_and_the_width_the_largest():
@@ -137,7 +137,7 @@ def test_a_gap_that_is_partly_beyond_all_stock_keeps_a_strip_for_the_rest():
 def test_a_proposed_next_width_is_the_first_wider_one_that_is_snug(readings, rules):
     sizing = sizing_of(readings, rules)
     advice = advised(sizing, "next_width")
-    least, largest = sizing.clearance.tightest.nm, sizing.clearance.governing.nm
+    least, largest = sizing.clearance.smallest.nm, sizing.clearance.governing.nm
     wider = [w for w in WIDTHS if width(sizing) is not None and w > width(sizing)]
     fitting = [w for w in wider if snug(w, least, largest, rules)]
     if sizing.advice:
@@ -243,8 +243,8 @@ def test_what_is_needed_is_rounded_up_and_what_there_is_is_rounded_down(readings
     if sent.profile is not None:
         low, high = map(stated_nm, sent.profile.bend_lines)
         assert stated_nm(sent.profile.web) <= sizing.profile.web.nm
-        assert stated_nm(sent.profile.free_height.to) <= sizing.profile.free_height.to.nm
-        assert high - low <= sizing.clearance.tightest.nm - IN // 2
+        assert stated_nm(sent.profile.free_height.max) <= sizing.profile.free_height.max.nm
+        assert high - low <= sizing.clearance.smallest.nm - IN // 2
 
 
 @OFTEN
@@ -255,14 +255,14 @@ def test_bent_where_a_tape_of_the_rule_sets_units_reads_a_snug_channel_springs(r
         profile = as_sent(sizing, rules.units).profile
         low, high = map(stated_nm, profile.bend_lines)
         flanges = float(low + width(sizing) - high)
-        springs = float(high - low) + flanges * cos(radians(profile.bend_angle.to))
+        springs = float(high - low) + flanges * cos(radians(profile.bend_angle.max))
         assert springs > max(readings)
 
 
 def test_an_ordinary_gap_reads_as_a_crew_reads_its_tape():
     sent = as_sent(sized("5", "4 3/4"))
     assert sent.keys() == {"clearance", "strip", "profile", "advice"}
-    assert (sent.clearance.governing.text, sent.clearance.tightest.text) == ("5 in", "4 3/4 in")
+    assert (sent.clearance.governing.text, sent.clearance.smallest.text) == ("5 in", "4 3/4 in")
     strip, profile = sent.strip, sent.profile
     assert (strip.required_width.text, strip.width.text) == ("7 in", "8 in")
     assert (strip.spare.text, strip.common) == ("1 in", True)

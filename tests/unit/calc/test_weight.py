@@ -22,7 +22,7 @@ def test_a_square_of_one_opening_has_two_wires_each_way():
     assert found.wire_length_nm == 2 * IN
 
 
-def test_a_wire_stands_on_the_first_edge_and_as_many_more_as_fit():
+def test_a_wire_stands_on_the_first_side_and_as_many_more_as_fit():
     assert weigh_strip(IN - 1, 10 * IN, MESH).line_wires == 2
     assert weigh_strip(IN, 10 * IN, MESH).line_wires == 3
 

@@ -19,7 +19,7 @@ from tests.history import RULES as HISTORY
 from tests.unit.wire import as_sent
 
 LATEST = "baseline@1.2.0"
-SITE = {"covering": "composition_shingle", "racking": "railed"}
+SITE = {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"}
 """A roof that is suitable once its clearance is told."""
 
 
@@ -59,7 +59,7 @@ def area(perimeter: str = "90 ft", *told: str | float, **more: Any) -> dict[str,
 
 def job(*areas: dict[str, Any], **more: Any) -> dict[str, Any]:
     """Return a job on one roof plane, of which nothing that moves the price is left out."""
-    told = {"pitch": "low", "storeys": 1, "crew": 2, "working_day": "8 h"}
+    told = {"pitch": "low", "stories": 1, "crew": 2, "working_day": "8 h"}
     return {**SITE, **told, "planes": [{"arrays": list(areas)}], **more}
 
 

@@ -16,7 +16,7 @@ PACKS: tuple[tuple[str, Any], ...] = (
     ("tie", 100),
     ("ring", 500),
     ("spray_paint", 1),
-    ("edge_seal", 1),
+    ("seal_for_cut_ends", 1),
     ("end_cap", 10),
 )
 """What the baseline orders where nothing else is asked for."""
@@ -42,15 +42,13 @@ def offers(draw: st.DrawFn, item: str, pack: Any, places: int) -> dict[str, Any]
 def put_on() -> st.SearchStrategy[dict[str, str]]:
     """A mark-up, or a margin that leaves something for the cost."""
     percents = st.integers(0, 900).map(lambda tenths: f"{Decimal(tenths) / 10} %")
-    return st.fixed_dictionaries(
-        {"kind": st.sampled_from(["mark_up", "margin"]), "share": percents}
-    )
+    return st.fixed_dictionaries({"kind": st.sampled_from(["markup", "margin"]), "share": percents})
 
 
 def taxes() -> st.SearchStrategy[dict[str, Any]]:
-    parts = st.lists(st.sampled_from(["materials", "labour", "fees"]), min_size=1, unique=True)
+    parts = st.lists(st.sampled_from(["materials", "labor", "fees"]), min_size=1, unique=True)
     percents = st.integers(0, 3000).map(lambda hundredths: f"{Decimal(hundredths) / 100} %")
-    one = st.fixed_dictionaries({"means": st.just("A tax"), "share": percents, "on": parts})
+    one = st.fixed_dictionaries({"description": st.just("A tax"), "share": percents, "on": parts})
     return st.dictionaries(st.sampled_from(["sales", "city", "green"]), one)
 
 
@@ -64,15 +62,15 @@ def books(draw: st.DrawFn, *, whole: bool = False, rounding: str | None = None) 
         "currency": currency,
         "rounding": rounding or draw(st.sampled_from(ROUNDINGS)),
         "prices": {item: draw(offers(item, pack, places)) for item, pack in sold},
-        "mark_up": draw(st.dictionaries(st.sampled_from(["materials", "labour"]), put_on())),
+        "markup": draw(st.dictionaries(st.sampled_from(["materials", "labor"]), put_on())),
         "tax": draw(taxes()),
         "fees": {
-            name: {"means": "A fee", "amount": draw(amounts(places))}
+            name: {"description": "A fee", "amount": draw(amounts(places))}
             for name in draw(st.sets(st.sampled_from(["travel", "permit"])))
         },
     }
     if whole or draw(st.integers(0, 4)):
-        book["labour"] = {"hour": draw(amounts(places))}
+        book["labor"] = {"hour": draw(amounts(places))}
     if draw(st.booleans()):
         book["minimum_charge"] = draw(amounts(places, 10**8))
     return book

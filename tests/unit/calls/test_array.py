@@ -10,7 +10,7 @@ from gapwright.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE, form_faults, segment
 
 RAIL = segment(-3, 15, 243, 15)
-OPEN, CLOSED = {"edge": "A1", "open": True}, {"edge": "A1", "open": False}
+OPEN, CLOSED = {"side": "A1", "open": True}, {"side": "A1", "open": False}
 EAVE, SEEN = {"facing": "eave", "open": True}, {"facing": "eave", "zone": "visible"}
 TOLD = [
     ({"rails": {"none": True, "segments": [RAIL]}}, ["/rails/segments"]),
@@ -23,14 +23,14 @@ TOLD = [
         ["/rails/per_row", "/rails/overhang"],
     ),
     ({"rails": {"segments": [RAIL, segment(0, 50, 0, 50)]}}, ["/rails/segments/1"]),
-    ({"edges": [OPEN, {"edge": "A2", "open": True}, CLOSED]}, ["/edges/2/edge"]),
+    ({"sides": [OPEN, {"side": "A2", "open": True}, CLOSED]}, ["/sides/2/side"]),
     ({"facings": [EAVE, SEEN]}, ["/facings/1/facing"]),
 ]
 FINE = [
     {"rails": {"none": True}},
     {"rails": {"segments": [RAIL]}},
     {"rails": {"direction": "slope", "per_row": 3, "inset": "20 %", "overhang": "0 in"}},
-    {"edges": [OPEN, {"edge": "A2", "open": True}], "facings": [EAVE]},
+    {"sides": [OPEN, {"side": "A2", "open": True}], "facings": [EAVE]},
 ]
 
 
@@ -55,9 +55,9 @@ def test_what_goes_together_is_taken(told):
 
 
 def test_what_is_told_beside_planes_holds_on_none_of_them_and_is_refused():
-    told = {"rails": {"none": True}, "penetrations": [{"x": "0 in", "y": "0 in"}], "edges": [OPEN]}
+    told = {"rails": {"none": True}, "penetrations": [{"x": "0 in", "y": "0 in"}], "sides": [OPEN]}
     found = form_faults(planes=[ARRAY], **told, facings=[EAVE])
-    assert pointers(found) == ["/rails", "/penetrations", "/edges", "/facings"]
+    assert pointers(found) == ["/rails", "/penetrations", "/sides", "/facings"]
     assert found[0].detail == (
         "This belongs to one plane, and planes are given. Tell it within the plane."
     )
@@ -65,9 +65,9 @@ def test_what_is_told_beside_planes_holds_on_none_of_them_and_is_refused():
 
 def test_what_belongs_to_a_drawn_array_is_refused_beside_measured_ones():
     told = {"rails": {"direction": "slope"}, "penetrations": [{"x": "0 in", "y": "0 in"}]}
-    plane = {"arrays": [{"perimeter": "90 ft"}], **told, "edges": [OPEN], "facings": [EAVE]}
+    plane = {"arrays": [{"perimeter": "90 ft"}], **told, "sides": [OPEN], "facings": [EAVE]}
     found = convert({"planes": [plane], **CLEARANCE}, QuoteForm).faults()
-    names = ["rails", "penetrations", "edges", "facings"]
+    names = ["rails", "penetrations", "sides", "facings"]
     assert pointers(found) == [f"/planes/0/{name}" for name in names]
     assert found[0].detail == (
         "This belongs to an array that is drawn. Draw the array, or leave this out."

@@ -23,7 +23,7 @@ from tests.unit.calls.layouts import (
 )
 
 HIGH = {"clearance": {"readings": ["7 1/4 in"]}}
-BY_EDGE = {**ARRAY, "edges": [{"edge": "A2", **HIGH}]}
+BY_EDGE = {**ARRAY, "sides": [{"side": "A2", **HIGH}]}
 
 
 @pytest.mark.parametrize("told", [ARRAY, BY_EDGE, {"planes": [ARRAY, BY_EDGE]}])
@@ -35,11 +35,11 @@ def test_the_mesh_of_the_bill_is_what_all_pieces_are_cut_to(told):
     assert mesh.rolls == found.counts.rolls == len(found.cut_plan.rolls)
 
 
-def test_strips_of_several_widths_are_told_apart_on_edges_pieces_rolls_and_in_the_bill():
+def test_strips_of_several_widths_are_told_apart_on_sides_pieces_rolls_and_in_the_bill():
     found = layout(**BY_EDGE)
     widths = {strip.strip: strip.width.text for strip in found.strips}
     assert widths == {"S1": "8 in", "S2": "10 in"}
-    assert [edge.strip for edge in found.edges] == ["S1", "S2", "S1", "S1"]
+    assert [side.strip for side in found.sides] == ["S1", "S2", "S1", "S1"]
     of_piece = {piece.piece: widths[piece.strip] for piece in found.pieces}
     for roll in found.cut_plan.rolls:
         assert {of_piece[piece.piece] for piece in roll.pieces} == {roll.strip_width.text}
@@ -57,7 +57,7 @@ def test_the_usual_strip_is_the_one_told_first_and_the_bill_of_one_width_says_no
 
 
 def test_a_corner_between_two_strips_is_told_with_its_place():
-    met = [each for each in layout(**BY_EDGE).conditions if each.kind == "strips_meet"]
+    met = [each for each in layout(**BY_EDGE).warnings if each.kind == "strips_meet"]
     assert [(each.place.x.text, each.place.y.text) for each in met] == [
         ("20 ft", "0 ft"),
         ("20 ft", "11 ft"),
@@ -65,9 +65,9 @@ def test_a_corner_between_two_strips_is_told_with_its_place():
 
 
 def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
-    told = {**ARRAY, "edges": [{"edge": "A2", "clearance": {"readings": ["11 in"]}}]}
+    told = {**ARRAY, "sides": [{"side": "A2", "clearance": {"readings": ["11 in"]}}]}
     found = layout(**told)
-    (missing,) = [each for each in found.conditions if each.kind == "no_strip"]
+    (missing,) = [each for each in found.warnings if each.kind == "no_strip"]
     assert "S2" in missing.text
     billed = materials(told)
     assert (billed.strip_width, billed.lines, billed.strips) == (None, [], [])
@@ -75,7 +75,7 @@ def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
 
 
 def test_pieces_of_a_strip_that_is_not_stocked_are_laid_out_and_cut_from_no_roll():
-    told = {**ARRAY, "edges": [{"edge": "A2", "clearance": {"readings": ["11 in"]}}]}
+    told = {**ARRAY, "sides": [{"side": "A2", "clearance": {"readings": ["11 in"]}}]}
     found = layout(**told)
     lacking = {piece.piece for piece in found.pieces if piece.strip == "S2"}
     cut = [piece.piece for roll in found.cut_plan.rolls for piece in roll.pieces]
@@ -87,37 +87,37 @@ def test_pieces_of_a_strip_that_is_not_stocked_are_laid_out_and_cut_from_no_roll
 
 def test_where_no_strip_is_stocked_at_all_there_is_a_layout_and_no_roll():
     found = layout(**ARRAY, clearance={"readings": ["11 in"]})
-    (missing,) = found.conditions
+    (missing,) = found.warnings
     assert missing.text == (
         "No stocked strip is wide enough for S1: it must be at least 13 in. No roll is"
         " counted or cut for its pieces."
     )
     assert (found.counts.rolls, found.cut_plan.rolls, found.cut_plan.bound) == (0, [], 0)
     assert found.counts.pieces == len(found.pieces) == len(layout(**ARRAY).pieces)
-    assert found.laps
+    assert found.overlaps
     assert found.tabs
 
 
 def test_the_advice_of_a_bill_is_that_of_each_of_its_strips():
-    loose = {"edge": "A2", "clearance": {"readings": ["7 1/4 in", "4 1/2 in", "4 1/2 in"]}}
-    told = {**ARRAY, "edges": [loose]}
+    loose = {"side": "A2", "clearance": {"readings": ["7 1/4 in", "4 1/2 in", "4 1/2 in"]}}
+    told = {**ARRAY, "sides": [loose]}
     found = layout(**told)
     assert [bool(strip.advice) for strip in found.strips] == [False, True]
     assert materials(told).advice == found.strips[1].advice
 
 
-def test_a_strip_that_is_told_and_readings_by_edge_do_not_go_together():
+def test_a_strip_that_is_told_and_readings_by_side_do_not_go_together():
     planes = [ARRAY, {**BY_EDGE, "facings": [{"facing": "eave", **HIGH}]}]
     form = convert({"layout": {"planes": planes}, "strip_width": "8 in"}, MaterialsForm)
     assert [fault.pointer for fault in form.faults()] == [
-        "/layout/planes/1/edges/0/clearance",
+        "/layout/planes/1/sides/0/clearance",
         "/layout/planes/1/facings/0/clearance",
     ]
 
 
 def test_planes_without_a_name_are_called_by_their_numbers_and_pieces_tell_theirs():
     found = layout(planes=[ARRAY, {**ARRAY, "name": "west"}, ARRAY])
-    assert {edge.plane for edge in found.edges} == {"1", "west", "3"}
+    assert {side.plane for side in found.sides} == {"1", "west", "3"}
     names = [(piece.plane, piece.piece) for piece in found.pieces]
     assert len(set(names)) == len(names)
     cut = [(piece.plane, piece.piece) for roll in found.cut_plan.rolls for piece in roll.pieces]
@@ -149,14 +149,14 @@ def test_more_work_than_is_done_at_once_is_refused_plainly(monkeypatch, told, po
     assert [fault.pointer for fault in refused(**told)] == [pointer]
 
 
-def test_rails_that_meet_edges_too_often_are_refused_plainly(monkeypatch):
+def test_rails_that_meet_sides_too_often_are_refused_plainly(monkeypatch):
     assert layout(**ARRAY)
     monkeypatch.setattr(nearness, "MOST_MEETINGS", 3)
     assert [fault.pointer for fault in refused(**ARRAY)] == ["/rails"]
     assert [fault.pointer for fault in refused(planes=[ARRAY])] == ["/planes/0/rails"]
 
 
-def test_a_drawing_with_several_strips_shows_each_and_says_which_edges_take_it():
+def test_a_drawing_with_several_strips_shows_each_and_says_which_sides_take_it():
     drawn = drawing(**BY_EDGE)
     assert "S1: Strip 8 in wide" in drawn
     assert "S2: Strip 10 in wide" in drawn
@@ -200,23 +200,25 @@ def test_a_tab_is_on_the_upslope_face_of_its_rail_where_the_rail_has_one(directi
     ],
 )
 def test_a_rail_out_of_line_faces_as_it_mostly_runs(ends, sides):
-    assert {tab.side for tab in layout(**ARRAY, rails={"segments": [segment(*ends)]}).tabs} == sides
+    assert {
+        tab.rail_side for tab in layout(**ARRAY, rails={"segments": [segment(*ends)]}).tabs
+    } == sides
 
 
 def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
     found = layout(**ARRAY, rails=BOTH_WAYS)
-    facing = {edge.edge: edge.facing for edge in found.edges}
+    facing = {side.side: side.facing for side in found.sides}
     side = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
-    told = [(tab.edge, tab.side) for tab in found.tabs]
-    assert sorted(facing[edge] for edge, _ in told) == ["eave", "left", "ridge", "right"]
-    assert all(side[facing[edge]] == where for edge, where in told)
+    told = [(tab.side, tab.rail_side) for tab in found.tabs]
+    assert sorted(facing[side] for side, _ in told) == ["eave", "left", "ridge", "right"]
+    assert all(side[facing[side]] == where for side, where in told)
     pictured = [one["properties"] for one in found.geometry[0].features["features"]]
-    tabs = [(one["edge"], one["side"]) for one in pictured if one["kind"] == "tab"]
+    tabs = [(one["side"], one["side"]) for one in pictured if one["kind"] == "tab"]
     assert tabs == told
     marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
-    assert {mark.edge for mark in marks} == facing.keys()
+    assert {mark.side for mark in marks} == facing.keys()
     for mark in marks:
-        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.edge]]]
+        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.side]]]
         assert mark.text.startswith(f"tab, {words} the rail, at ")
 
 
@@ -224,42 +226,44 @@ def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():
     """A rail along the eave and one along the left side meet at the corner."""
     rails = {"segments": [segment(-3, 0, 100, 0), segment(0, -3, 0, 100)]}
     found = layout(**ARRAY, rails=rails)
-    assert [(tab.edge, tab.along.value, tab.side) for tab in found.tabs] == [("A1", 0, "upslope")]
+    assert [(tab.side, tab.along.value, tab.rail_side) for tab in found.tabs] == [
+        ("A1", 0, "upslope")
+    ]
 
 
 VISIBLE = {"facings": [{"facing": "eave", "zone": "visible"}]}
 OPEN = {"facings": [{"facing": "left", "open": True}]}
-OTHER_STRIP = {"edges": [{"edge": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
+OTHER_STRIP = {"sides": [{"side": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
 BROKEN = {"facings": [{"facing": "ridge", "open": True}, {"facing": "eave", "open": True}]}
 
 
 @pytest.mark.parametrize("more", [{}, VISIBLE, OPEN, OTHER_STRIP, BROKEN])
-def test_a_piece_laps_the_piece_before_it_as_its_own_lap_and_its_marks_say(more):
+def test_a_piece_overlaps_the_piece_before_it_as_its_own_overlap_and_its_marks_say(more):
     found = layout(**ARRAY, **more)
     own = {piece.piece: piece for piece in found.pieces}
-    told = {lap.piece: lap for lap in found.laps}
+    told = {overlap.piece: overlap for overlap in found.overlaps}
     turned = {each.piece: each.length.value for each in found.returns if each.end == "start"}
-    assert set(told) == {piece.piece for piece in found.pieces if piece.lap}
-    for name, lap in told.items():
-        assert lap.length == own[name].lap
-        before = own[lap.over]
-        (begins,) = (mark for mark in before.marks if mark.kind == "next_laps")
-        reach = turned.get(lap.over, 0) + before.covers.value - begins.at.value
-        assert reach == pytest.approx(lap.length.value, abs=2e-6)
+    assert set(told) == {piece.piece for piece in found.pieces if piece.overlap}
+    for name, overlap in told.items():
+        assert overlap.length == own[name].overlap
+        before = own[overlap.over]
+        (begins,) = (mark for mark in before.marks if mark.kind == "next_overlaps")
+        reach = turned.get(overlap.over, 0) + before.covers.value - begins.at.value
+        assert reach == pytest.approx(overlap.length.value, abs=2e-6)
 
 
 @pytest.mark.parametrize("more", [{}, VISIBLE, OPEN, OTHER_STRIP, BROKEN])
-def test_a_lap_is_told_where_both_its_pieces_lie(more):
+def test_a_overlap_is_told_where_both_its_pieces_lie(more):
     found = layout(**ARRAY, **more)
     lines = {
         each["properties"]["piece"]: each["geometry"]["coordinates"]
         for each in found.geometry[0].features["features"]
         if each["properties"]["kind"] == "piece"
     }
-    for lap in found.laps:
-        place = [at.value * 0.3048 for at in (lap.place.x, lap.place.y)]
-        assert lines[lap.over][-1] == pytest.approx(place, abs=1e-5)
-        assert _lies_on(place, lines[lap.piece])
+    for overlap in found.overlaps:
+        place = [at.value * 0.3048 for at in (overlap.place.x, overlap.place.y)]
+        assert lines[overlap.over][-1] == pytest.approx(place, abs=1e-5)
+        assert _lies_on(place, lines[overlap.piece])
 
 
 def _lies_on(place, line):

@@ -37,7 +37,7 @@ def test_mesh_has_its_length_and_its_rolls_and_nothing_else_has():
     found = lines(billed(perimeter="100 ft"))
     mesh = found.pop("mesh")
     assert (mesh.length.text, mesh.rolls, mesh.quantity, mesh.unit) == ("120 ft", 2, 120, "ft")
-    assert (mesh.packs.holds, mesh.packs.left_over, mesh.packs.unit) == (100, 80, "ft")
+    assert (mesh.packs.pack_size, mesh.packs.remaining, mesh.packs.unit) == (100, 80, "ft")
     for line in found.values():
         assert line.keys().isdisjoint(("length", "rolls"))
         assert line.unit == "each"
@@ -47,7 +47,7 @@ def test_metric_mesh_is_in_metres():
     mesh = lines(billed(units="metric"))["mesh"]
     assert (mesh.unit, mesh.quantity, mesh.length.text) == ("m", 32.9184, "32.919 m")
     assert mesh.length.rounded == "up"
-    assert mesh.packs.holds == 30.48
+    assert mesh.packs.pack_size == 30.48
 
 
 @STEADY
@@ -88,7 +88,7 @@ def test_the_width_of_the_strip_changes_no_count():
 def test_corners_that_are_not_given_are_the_rule_sets_usual_ones():
     cap = "  cap: {description: Cap, estimate: {a: {driver: corners}}, source: from-memory}\n"
     rules = rules_of(added("bill", cap))
-    assert lines(billed(rules))["cap"].quantity == rules.values.usual_corners == 4
+    assert lines(billed(rules))["cap"].quantity == rules.values.default_corners == 4
     assert lines(billed(rules, corners=9))["cap"].quantity == 9
     assert "cap" not in lines(billed(rules, corners=0))
 
@@ -105,10 +105,10 @@ def test_a_roll_that_is_not_sold_is_refused_with_those_that_are(units, sold):
 
 
 @pytest.mark.parametrize(
-    ("roll", "holds"), [("100 ft", 100), ("50 ft", 50), ("15.24 m", 50), ("1200 in", 100)]
+    ("roll", "pack_size"), [("100 ft", 100), ("50 ft", 50), ("15.24 m", 50), ("1200 in", 100)]
 )
-def test_a_roll_that_is_sold_may_be_asked_for_in_any_unit(roll, holds):
-    assert lines(billed(roll_length=roll))["mesh"].packs.holds == holds
+def test_a_roll_that_is_sold_may_be_asked_for_in_any_unit(roll, pack_size):
+    assert lines(billed(roll_length=roll))["mesh"].packs.pack_size == pack_size
 
 
 def test_mesh_is_not_sold_in_the_lengths_of_other_things():

@@ -14,12 +14,12 @@ def spot(x, y):
 def told(found):
     return [
         (each.kind, each.place.x.text, each.place.y.text)
-        for each in found.conditions
+        for each in found.warnings
         if each.kind.startswith("penetration")
     ]
 
 
-def test_each_penetration_that_no_edge_is_near_is_told_with_its_place():
+def test_each_penetration_that_no_side_is_near_is_told_with_its_place():
     found = layout(**ARRAY, penetrations=[spot(100, 66), spot(100, 5), spot(400, -400)])
     assert found.counts.penetrations == 1
     assert told(found) == [
@@ -28,12 +28,12 @@ def test_each_penetration_that_no_edge_is_near_is_told_with_its_place():
     ]
 
 
-def test_one_at_an_edge_left_open_is_not_said_to_be_far_from_any_edge():
+def test_one_at_an_side_left_open_is_not_said_to_be_far_from_any_side():
     found = layout(**ARRAY, penetrations=[spot(100, 2), spot(100, 130)], facings=EAVE_OPEN)
     assert found.counts.penetrations == 1
-    assert told(found) == [("penetration_at_open_edge", "8 ft 4 in", "2 in")]
-    (condition,) = found.conditions
-    assert condition.text == (
+    assert told(found) == [("penetration_at_open_side", "8 ft 4 in", "2 in")]
+    (warning,) = found.warnings
+    assert warning.text == (
         "A penetration here is nearest to edge A1, which is left open: nothing is cut out for it."
     )
 
@@ -44,7 +44,7 @@ def test_a_penetration_on_a_corner_is_cut_out_once():
     assert told(found) == []
 
 
-def test_one_on_the_corner_beside_an_open_edge_is_cut_out_of_the_other_edge():
+def test_one_on_the_corner_beside_an_open_side_is_cut_out_of_the_other_side():
     for corner in (spot(0, 0), spot(240, 0)):
         found = layout(**ARRAY, penetrations=[corner], facings=EAVE_OPEN)
         assert found.counts.penetrations == 1

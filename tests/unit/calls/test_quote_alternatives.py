@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.unit.calls.quotes import SITE, area, ask, demo, drawn, job, named, readings
 
-ASKED = {"joining": "joining", "painted": "painted", "bending": "bending"}
+ASKED = {"joining": "joining", "finish": "finish", "bending": "bending"}
 
 
 def others(answer, change):
@@ -29,10 +29,10 @@ def check(request, book=None):
         after = ask({**request, name: other["to"]}, book=book)
         assert after["suitability"] == before["suitability"]
         assert other["total"] == after["price"]["total"]
-        assert other["person_hours"] == after["labour"]["person_hours"]
+        assert other["person_hours"] == after["labor"]["person_hours"]
         change = Decimal(after["price"]["total"]) - Decimal(before["price"]["total"])
         assert Decimal(other["total_change"]) == change
-        hours = [one["labour"]["person_hours"]["value"] for one in (before, after)]
+        hours = [one["labor"]["person_hours"]["value"] for one in (before, after)]
         assert other["hours_change"] == pytest.approx(hours[1] - hours[0], abs=2e-6)
     return before
 
@@ -53,10 +53,10 @@ choices = st.fixed_dictionaries(
     {},
     optional={
         "joining": st.sampled_from(["rings", "ties"]),
-        "painted": st.sampled_from(["prepainted", "spray"]),
+        "finish": st.sampled_from(["prepainted", "spray"]),
         "bending": st.sampled_from(["hand", "brake"]),
         "roll_length": st.sampled_from(["100 ft", "50 ft"]),
-        "storeys": st.integers(1, 4),
+        "stories": st.integers(1, 4),
         "pitch": st.sampled_from(["low", "walkable", "steep"]),
     },
 )
@@ -102,11 +102,11 @@ def test_a_wider_strip_costs_what_its_rolls_cost_more(feet, reading):
     cost = Decimal(price["materials"]["cost"]) + rolls * (each[1] - each[0])
     materials = cents(Fraction(cost) * Fraction(120, 100))
     fees = sum(Decimal(fee["amount"]) for fee in price["fees"])
-    subtotal = max(materials + Decimal(price["labour"]["price"]) + fees, Decimal("350.00"))
+    subtotal = max(materials + Decimal(price["labor"]["price"]) + fees, Decimal("350.00"))
     total = subtotal + cents(Fraction(materials) * Fraction(825, 10_000))
     assert Decimal(wider["total"]) == total
     assert Decimal(wider["total_change"]) == total - Decimal(price["total"])
-    assert wider["person_hours"] == answer["labour"]["person_hours"]
+    assert wider["person_hours"] == answer["labor"]["person_hours"]
     assert wider["hours_change"] == 0
 
 
@@ -135,7 +135,7 @@ def test_what_changes_nothing_is_not_offered():
     answer = ask(job(area("90 ft", 4), alternatives=True), named("baseline@1.0.0"))
     changes = {one["change"] for one in answer["alternatives"]}
     assert "bending" not in changes
-    assert {"joining", "painted"} <= changes
+    assert {"joining", "finish"} <= changes
     assert all(one["person_hours"] is None for one in answer["alternatives"])
     assert all(one["total"] is one["total_change"] is None for one in answer["alternatives"])
 
@@ -149,7 +149,7 @@ def test_an_alternative_that_cannot_be_priced_has_no_total_but_its_hours():
     answer = ask(job(area("90 ft", 4), alternatives=True), book=short)
     (rolls,) = others(answer, "roll_length")
     assert rolls["total"] is rolls["total_change"] is None
-    assert rolls["person_hours"] == answer["labour"]["person_hours"]
+    assert rolls["person_hours"] == answer["labor"]["person_hours"]
 
 
 def test_alternatives_stand_only_where_they_are_asked_for():

@@ -33,9 +33,9 @@ jobs = st.lists(st.lists(areas, min_size=1, max_size=3), min_size=1, max_size=3)
 ways = st.fixed_dictionaries(
     {
         "joining": st.sampled_from(["rings", "ties"]),
-        "painted": st.sampled_from(["prepainted", "spray"]),
+        "finish": st.sampled_from(["prepainted", "spray"]),
         "bending": st.sampled_from(["hand", "brake"]),
-        "storeys": st.integers(1, 3),
+        "stories": st.integers(1, 3),
         "pitch": st.sampled_from(["low", "walkable", "steep"]),
     }
 )
@@ -60,12 +60,12 @@ def needed(told, way):
     need = {"mesh": feet * Fraction(6, 5), "screw": feet / 6, "washer": feet / 6}
     need["tie"] = feet / 6 + (feet / 4 if ties else 0)
     need |= {} if ties else {"ring": feet / 2}
-    return need | ({"spray_paint": feet / 100} if way["painted"] == "spray" else {})
+    return need | ({"spray_paint": feet / 100} if way["finish"] == "spray" else {})
 
 
 def added(way):
     """Return the surcharges of a job as one share."""
-    return STOREYS[way["storeys"]] + PITCH[way["pitch"]]
+    return STOREYS[way["stories"]] + PITCH[way["pitch"]]
 
 
 @thorough
@@ -92,7 +92,7 @@ def test_twice_the_job_takes_twice_the_hours_but_for_what_is_done_once(told, way
     one, two = once_and_twice(told, way)
     minutes = 60 + 20 * len(told) + 40 + (20 if way["bending"] == "brake" else 0)
     once = Fraction(minutes, 60) * (1 + added(way))
-    hours = [Fraction(str(a["labour"]["person_hours"]["value"])) for a in (one, two)]
+    hours = [Fraction(str(a["labor"]["person_hours"]["value"])) for a in (one, two)]
     assert abs(hours[1] - (2 * hours[0] - once)) <= Fraction(2, 10**6)  # six decimals
 
 
@@ -101,7 +101,7 @@ def test_twice_the_job_takes_twice_the_hours_but_for_what_is_done_once(told, way
 def test_twice_the_job_costs_at_most_twice_as_much_where_amounts_are_rounded_up(told, way, book):
     one, two = (a["price"] for a in once_and_twice(told, way, prices=book))
     assert Decimal(two["materials"]["price"]) <= 2 * Decimal(one["materials"]["price"])
-    assert Decimal(two["labour"]["price"]) <= 2 * Decimal(one["labour"]["price"])
+    assert Decimal(two["labor"]["price"]) <= 2 * Decimal(one["labor"]["price"])
     assert Decimal(two["subtotal"]) <= 2 * Decimal(one["subtotal"])
     assert Decimal(two["total"]) <= 2 * Decimal(one["total"])
 

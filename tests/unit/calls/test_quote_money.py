@@ -27,7 +27,7 @@ some = st.lists(areas, min_size=1, max_size=4)
 ways = st.fixed_dictionaries(
     {
         "joining": st.sampled_from(["rings", "ties"]),
-        "painted": st.sampled_from(["prepainted", "spray"]),
+        "finish": st.sampled_from(["prepainted", "spray"]),
     }
 )
 
@@ -49,7 +49,7 @@ def share(text: str) -> Fraction:
 
 
 def marked(cost: Decimal, part: str, book) -> Decimal:
-    put = book["mark_up"].get(part)
+    put = book["markup"].get(part)
     if put is None:
         return cost
     if put["kind"] == "margin":
@@ -68,7 +68,17 @@ def each_amount(part):
             yield from each_amount(one)
 
 
-AMOUNTS = ("each", "amount", "cost", "added", "price", "minimum_added", "subtotal", "of", "total")
+AMOUNTS = (
+    "each",
+    "amount",
+    "cost",
+    "added",
+    "price",
+    "minimum_charge_adjustment",
+    "subtotal",
+    "of",
+    "total",
+)
 
 
 @thorough
@@ -82,17 +92,17 @@ def test_lines_add_up_to_totals_to_the_last_unit_of_the_one_currency(told, book,
     for line in known:
         assert Decimal(line["amount"]) == Decimal(line["each"]) * line["packs"]
     cost = sum((Decimal(line["amount"]) for line in known), Decimal(0))
-    parts = {"materials": Decimal(price["materials"]["price"]), "labour": Decimal(0)}
+    parts = {"materials": Decimal(price["materials"]["price"]), "labor": Decimal(0)}
     assert Decimal(price["materials"]["cost"]) == cost
     assert parts["materials"] == marked(cost, "materials", book)
-    if price["labour"]:
-        parts["labour"] = Decimal(price["labour"]["price"])
-        assert parts["labour"] == marked(Decimal(price["labour"]["cost"]), "labour", book)
-    for one in (price["materials"], price["labour"]):
+    if price["labor"]:
+        parts["labor"] = Decimal(price["labor"]["price"])
+        assert parts["labor"] == marked(Decimal(price["labor"]["cost"]), "labor", book)
+    for one in (price["materials"], price["labor"]):
         if one:
             assert Decimal(one["cost"]) + Decimal(one["added"]) == Decimal(one["price"])
     fees = [Decimal(fee["amount"]) for fee in book["fees"].values()]
-    parts["fees"] = sum(fees, Decimal(price["minimum_added"]))
+    parts["fees"] = sum(fees, Decimal(price["minimum_charge_adjustment"]))
     assert sorted(Decimal(fee["amount"]) for fee in price["fees"]) == sorted(fees)
     assert Decimal(price["subtotal"]) == sum(parts.values())
     taxes = Decimal(0)
@@ -110,7 +120,7 @@ def test_lines_add_up_to_totals_to_the_last_unit_of_the_one_currency(told, book,
 
 @thorough
 @given(some, books(), ways)
-def test_what_has_no_price_is_to_be_priced_and_never_free(told, book, way):
+def test_what_has_price_unavailable_is_to_be_priced_and_never_free(told, book, way):
     price = priced(told, book, **way)
     missing = []
     for line in price["lines"]:
@@ -119,13 +129,13 @@ def test_what_has_no_price_is_to_be_priced_and_never_free(told, book, way):
         assert (line["amount"] is None) is (line["each"] is None) is (entry is None)
         assert (line["rule"] is None) is (entry is None)
         missing += [line["item"]] * (entry is None)
-    missing += ["labour"] * ("labour" not in book)
+    missing += ["labor"] * ("labor" not in book)
     assert price["to_be_priced"] == list(dict.fromkeys(missing))
     assert (price["total"] is None) is bool(missing)
-    assert (price["labour"] is None) is ("labour" not in book)
+    assert (price["labor"] is None) is ("labor" not in book)
     if missing:
         assert price["firm"] is False
-        assert Decimal(price["minimum_added"]) == 0
+        assert Decimal(price["minimum_charge_adjustment"]) == 0
 
 
 def turned(entries, by):
@@ -136,14 +146,14 @@ def turned(entries, by):
 
 def sums(answer):
     price = answer["price"]
-    alone = ("materials", "labour", "subtotal", "minimum_added", "total", "to_be_priced")
+    alone = ("materials", "labor", "subtotal", "minimum_charge_adjustment", "total", "to_be_priced")
     taxes = sorted((tax["tax"], tax["of"], tax["amount"]) for tax in price["taxes"])
     return {
         **{name: price[name] for name in alone},
         "taxes": taxes,
         "lines": price["lines"],
         "order": answer["bill"]["order"],
-        "hours": answer["labour"]["person_hours"],
+        "hours": answer["labor"]["person_hours"],
         "days": answer["schedule"]["days"],
     }
 

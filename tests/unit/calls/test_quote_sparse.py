@@ -47,14 +47,14 @@ def in_request(name: str, text: str) -> Any:
 @pytest.mark.parametrize("racking", get_args(Racking))
 @pytest.mark.parametrize("request_", LEAST)
 def test_the_least_request_is_priced_and_each_assumption_stands_once(request_, racking):
-    answer = ask({**request_, "covering": "composition_shingle", "racking": racking})
+    answer = ask({**request_, "roof_covering": "asphalt_shingle", "racking": racking})
     named_ = [one["name"] for one in answer["assumptions"]]
     assert len(set(named_)) == len(named_)
-    assert {f"clearance_{racking}", "storeys", "crew", "working_day"} <= set(named_)
+    assert {f"clearance_{racking}", "stories", "crew", "working_day"} <= set(named_)
     total = Decimal(answer["price"]["total"])
     assert total > 0
     for one in answer["assumptions"]:
-        assert Decimal(one["total"]["from"]) <= total <= Decimal(one["total"]["to"])
+        assert Decimal(one["total"]["low"]) <= total <= Decimal(one["total"]["high"])
         assert one["places"]
         assert len(set(one["places"])) == len(one["places"])
 
@@ -67,12 +67,12 @@ def test_what_is_assumed_can_be_told_at_each_of_its_places_and_then_nothing_chan
     told = request
     for one in answer["assumptions"]:
         for place in one["places"]:
-            told = told_at(told, place, in_request(one["name"], one["taken"]))
+            told = told_at(told, place, in_request(one["name"], one["assumed"]))
     assert faults(told, QuoteForm) == []
     after = ask(told)
     assert after["assumptions"] == []
     assert after["price"]["total"] == answer["price"]["total"]
-    assert after["labour"] == answer["labour"]
+    assert after["labor"] == answer["labor"]
     assert after["bill"] == answer["bill"]
 
 
@@ -85,7 +85,7 @@ def test_the_range_of_a_total_holds_what_a_request_for_an_end_of_it_costs(reques
         for place in one["places"]:
             told = told_at(told, place, in_request(one["name"], one[end]))
         total = Decimal(ask(told)["price"]["total"])
-        assert Decimal(one["total"]["from"]) <= total <= Decimal(one["total"]["to"])
+        assert Decimal(one["total"]["low"]) <= total <= Decimal(one["total"]["high"])
 
 
 @pytest.mark.parametrize("count", range(1, 30))
@@ -99,18 +99,18 @@ def test_the_range_of_rows_holds_every_count_of_rows_between_its_ends(count):
         modules = {"count": count, "rows": told}
         answer = ask({**SITE, "planes": [{"arrays": [{"modules": modules}]}]})
         totals.append(Decimal(answer["price"]["total"]))
-    assert Decimal(rows["total"]["from"]) == min(totals)
-    assert Decimal(rows["total"]["to"]) == max(totals)
+    assert Decimal(rows["total"]["low"]) == min(totals)
+    assert Decimal(rows["total"]["high"]) == max(totals)
 
 
 def test_a_range_that_reaches_an_unsuitable_clearance_has_no_totals():
     rules = named("baseline@1.2.0")
-    usual = rules.assumptions["clearance_railed"]
+    usual = rules.assumptions["clearance_rail_mounted"]
     low = msgspec.structs.replace(usual, least=usual.least // 3)
-    assumptions = {**rules.assumptions, "clearance_railed": low}
+    assumptions = {**rules.assumptions, "clearance_rail_mounted": low}
     moved = msgspec.structs.replace(rules, assumptions=assumptions)
     answer = ask({**SITE, "planes": [{"arrays": [{"perimeter": "90 ft"}]}]}, moved)
-    (one,) = [one for one in answer["assumptions"] if one["name"] == "clearance_railed"]
+    (one,) = [one for one in answer["assumptions"] if one["name"] == "clearance_rail_mounted"]
     assert one["total"] is None
     assert answer["price"]["firm"] is False
 
@@ -159,18 +159,18 @@ def test_modules_in_rows_that_are_not_full_go_round_the_box_that_holds_them(coun
 
 def test_a_working_day_that_is_told_divides_the_hours_into_days():
     long, short = (ask(job(area("300 ft", 4), working_day=day)) for day in ("10 h", "5 h"))
-    assert long["labour"]["person_hours"] == short["labour"]["person_hours"]
+    assert long["labor"]["person_hours"] == short["labor"]["person_hours"]
     assert long["schedule"]["working_day"]["text"] == "10 h"
     hours = short["schedule"]["hours_on_site"]["value"]
     assert hours / 5 <= short["schedule"]["days"] < hours / 5 + 0.5
     assert hours / 10 <= long["schedule"]["days"] < hours / 10 + 0.5
 
 
-def test_a_rule_set_without_rates_gives_materials_and_leaves_labour_to_be_priced():
+def test_a_rule_set_without_rates_gives_materials_and_leaves_labor_to_be_priced():
     answer = ask(job(area("90 ft", 4)), named("baseline@1.0.0"), demo())
-    assert answer["labour"] is answer["schedule"] is None
+    assert answer["labor"] is answer["schedule"] is None
     price = answer["price"]
-    assert (price["total"], price["labour"]) == (None, None)
-    assert price["to_be_priced"] == ["labour"]
+    assert (price["total"], price["labor"]) == (None, None)
+    assert price["to_be_priced"] == ["labor"]
     assert price["firm"] is False
     assert Decimal(price["subtotal"]) > 0

@@ -19,7 +19,7 @@ def test_an_array_that_is_too_low_is_not_judged_away_among_higher_ones():
         answer = ask(job(*areas))
         assert answer["suitability"]["verdict"] == "unsuitable"
         assert "too_low" in rows(answer)
-        assert answer["price"] is answer["bill"] is answer["labour"] is None
+        assert answer["price"] is answer["bill"] is answer["labor"] is None
     assert ask(job(high))["suitability"]["verdict"] == "suitable"
 
 
@@ -30,10 +30,10 @@ def test_one_tight_spot_of_one_array_is_a_tight_spot_still():
 def test_an_array_that_nobody_has_measured_is_said_so_where_others_were():
     answer = ask(job(area("50 ft", 4), area("50 ft")))
     assert "not_measured" in rows(answer)
-    assumed = [one for one in answer["assumptions"] if one["name"] == "clearance_railed"]
+    assumed = [one for one in answer["assumptions"] if one["name"] == "clearance_rail_mounted"]
     assert [one["places"] for one in assumed] == [["/planes/0/arrays/1/clearance"]]
-    taken = {one["fact"]: one["taken"] for one in answer["suitability"]["assumptions"]}
-    assert taken["clearance"]["text"] == "4 1/2 in"
+    assumed = {one["fact"]: one["assumed"] for one in answer["suitability"]["assumptions"]}
+    assert assumed["clearance"]["text"] == "4 1/2 in"
 
 
 def test_readings_of_the_whole_job_are_judged_as_those_of_an_array():
@@ -42,35 +42,35 @@ def test_readings_of_the_whole_job_are_judged_as_those_of_an_array():
 
 
 @pytest.mark.parametrize("flag", ["active_nest", "bat_roost", "damaged_wiring"])
-def test_an_unsuitable_job_has_reasons_with_remedies_and_no_price(flag):
+def test_an_unsuitable_job_has_reasons_with_remedies_and_price_unavailable(flag):
     answer = ask(job(area("50 ft", 4), site={flag: True}, alternatives=True))
     assert answer["suitability"]["verdict"] == "unsuitable"
     grave = [r for r in answer["suitability"]["reasons"] if r["verdict"] == "unsuitable"]
     assert all(reason["remedy"] for reason in grave)
     assert grave
-    for part in ("bill", "labour", "schedule", "price", "estimate", "layout", "tools"):
+    for part in ("bill", "labor", "schedule", "price", "estimate", "layout", "tools"):
         assert answer[part] is None
-    assert "unsuitable" in answer["no_price"]
+    assert "unsuitable" in answer["price_unavailable"]
 
 
 def test_a_price_is_firm_where_everything_that_moves_it_is_told():
     price = ask(job(area("50 ft", 4)))["price"]
-    assert (price["firm"], price["not_firm"]) == (True, [])
+    assert (price["firm"], price["open_items"]) == (True, [])
 
 
 @pytest.mark.parametrize(
     ("told", "why"),
     [
-        ({"covering": "unknown"}, "survey"),
-        ({"covering": "slate"}, "conditions"),
+        ({"roof_covering": "unknown"}, "survey"),
+        ({"roof_covering": "slate"}, "warnings"),
         ({"pitch": None}, "pitch"),
-        ({"storeys": None}, "storeys"),
+        ({"stories": None}, "stories"),
     ],
 )
-def test_a_price_with_something_open_is_not_firm_and_says_what(told, why):
+def test_a_price_with_something_open_is_open_items_and_says_what(told, why):
     price = ask(job(area("50 ft", 4), **told))["price"]
     assert price["firm"] is False
-    assert any(why in reason for reason in price["not_firm"])
+    assert any(why in reason for reason in price["open_items"])
     assert Decimal(price["total"]) > 0
 
 
@@ -83,15 +83,15 @@ def test_a_crew_that_was_not_told_leaves_a_price_firm():
 def test_a_channel_that_is_not_snug_leaves_a_price_open():
     price = ask(job(area("50 ft", "3 1/8", "2 1/8", name="porch"), area("20 ft", 4)))["price"]
     assert price["firm"] is False
-    (why,) = price["not_firm"]
+    (why,) = price["open_items"]
     assert "snug" in why
     assert why.endswith("porch.")
 
 
-def test_an_array_that_no_stocked_strip_suits_leaves_no_price_and_says_why():
+def test_an_array_that_no_stocked_strip_suits_leaves_price_unavailable_and_says_why():
     answer = ask(job(area("50 ft", 4), area("50 ft", 12), alternatives=True))
-    assert answer["price"] is answer["labour"] is answer["schedule"] is None
-    assert "wide enough" in answer["no_price"]
+    assert answer["price"] is answer["labor"] is answer["schedule"] is None
+    assert "wide enough" in answer["price_unavailable"]
     assert answer["sizing"][1]["strip"]["width"] is None
     assert answer["sizing"][1]["advice"]
     assert answer["alternatives"] == []
@@ -120,7 +120,7 @@ def test_planes_with_their_own_clearances_take_strips_by_width_and_join_their_pa
         (joined,) = [line for line in answer["bill"]["lines"] if line["item"] == item]
         assert joined["quantity"] == sum(used)
         (order,) = [o for o in orders if o["item"] == item]
-        assert order["packs"] * order["holds"] - order["left_over"] == joined["quantity"]
+        assert order["packs"] * order["pack_size"] - order["remaining"] == joined["quantity"]
 
 
 def test_pieces_of_one_width_share_rolls_over_all_planes():
@@ -158,7 +158,7 @@ def test_a_drawn_plane_is_called_alike_in_sizing_and_in_its_layout():
     answer = ask(job(planes=[drawn(4, name="A"), drawn(4, name="A"), drawn(4)]))
     sized, _ = names(answer)
     assert sized == ["A", "A (2)", "plane 3"]
-    assert list(dict.fromkeys(edge["plane"] for edge in answer["layout"]["edges"])) == sized
+    assert list(dict.fromkeys(side["plane"] for side in answer["layout"]["sides"])) == sized
 
 
 def test_the_readings_of_the_job_hold_where_a_plane_and_an_array_tell_none():

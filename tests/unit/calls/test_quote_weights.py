@@ -28,8 +28,8 @@ def test_the_weight_of_the_mesh_is_that_of_its_lines_and_less_than_that_of_its_r
     assert ordered >= used
     for line, one in zip(mesh, rolls, strict=True):
         assert one["weight"]["value"] * one["packs"] >= line["weight"]["value"]
-        left = one["packs"] * one["holds"] - line["quantity"]
-        assert one["left_over"] == pytest.approx(left, abs=2e-6)
+        left = one["packs"] * one["pack_size"] - line["quantity"]
+        assert one["remaining"] == pytest.approx(left, abs=2e-6)
 
 
 def test_a_strip_weighs_what_its_wires_weigh():

@@ -10,7 +10,7 @@ from tests.unit.calls.layouts import ARRAY, BLOCK, drawing, layout, segment
 def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
     told = {**ARRAY, "rails": {"segments": [segment(-10, -10, 30, 30), segment(-3, 90, 243, 90)]}}
     found = layout(**told)
-    tabs = [(tab.edge, tab.along.text) for tab in found.tabs]
+    tabs = [(tab.side, tab.along.text) for tab in found.tabs]
     assert tabs == [("A1", "0 ft"), ("A2", "7 ft 6 in"), ("A4", "3 ft 6 in")]
     assert found.counts.tabs == 3
     features = found.geometry[0].features["features"]
@@ -18,18 +18,18 @@ def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
     assert "3 tabs" in drawing(**told)
 
 
-def test_a_rail_right_under_an_edge_takes_returns_as_one_beside_it_does():
+def test_a_rail_right_under_an_side_takes_returns_as_one_beside_it_does():
     under, inside = (
         layout(**ARRAY, rails={"segments": [segment(-3, y, 243, y), segment(-3, 100, 243, 100)]})
         for y in (0, "1/64")
     )
     assert under.counts.returns == inside.counts.returns > 0
-    assert {made.length.text for made in under.returns if made.edge == "A1"} == {"10 in"}
+    assert {made.length.text for made in under.returns if made.side == "A1"} == {"10 in"}
 
 
 def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():
     found = layout(**ARRAY, rails={"segments": [segment(-3, 10, 243, 30)]})
-    (texts,) = {condition.text.split("here ")[1] for condition in found.conditions}
+    (texts,) = {warning.text.split("here ")[1] for warning in found.warnings}
     assert texts.startswith("without being fixed to a rail, more than the rule allows; ")
 
 
@@ -39,25 +39,25 @@ def test_a_rail_out_of_line_by_up_to_a_mark_of_the_tape_takes_returns(rise_in, r
     rails = [segment(-3, y, 323, y + rise_in) for y in (15, 50)]
     found = layout(array={"blocks": [block]}, rails={"segments": rails})
     assert len(found.returns) == returns
-    assert bool(found.conditions) is (not returns)
+    assert bool(found.warnings) is (not returns)
 
 
 LANDSCAPE = {"rows": 1, "columns": 4, "orientation": "landscape"}
 SIDES = {"long_side": "66 in", "short_side": "40 in"}
-TURNED = {"x": "300 in", "y": "0 in", "width": "40 in", "height": "66 in", "turn": 20}
+TURNED = {"x": "300 in", "y": "0 in", "width": "40 in", "height": "66 in", "rotation": 20}
 AREA = [("0 in", "140 in"), ("100 in", "140 in"), ("100 in", "200 in"), ("0 in", "200 in")]
-DRAWN = {"shell": [{"x": x, "y": y} for x, y in AREA]}
+DRAWN = {"exterior": [{"x": x, "y": y} for x, y in AREA]}
 
 
-def row(turn, x, y, width, height):
+def row(rotation, x, y, width, height):
     """Return a row of four modules that lie across, each turned about its own corner."""
-    size = {"width": f"{width} in", "height": f"{height} in", "turn": turn}
+    size = {"width": f"{width} in", "height": f"{height} in", "rotation": rotation}
     return {"modules": [{"x": f"{x + 66 * n} in", "y": f"{y} in", **size} for n in range(4)]}
 
 
 def rails_unknown(array):
-    conditions = layout(array=array).conditions
-    return [each.text for each in conditions if each.kind == "rails_unknown"]
+    warnings = layout(array=array).warnings
+    return [each.text for each in warnings if each.kind == "rails_unknown"]
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_modules_turned_by_right_angles_are_a_block_of_the_same_place(array):
 def test_a_right_angle_that_was_computed_is_one(hair):
     exact, computed = row(90, 66, 0, 40, 66), row(90 + hair, 66, 0, 40, 66)
     assert layout(array=computed) == layout(array=exact)
-    assert rails_unknown({"modules": [{**TURNED, "turn": 1e-6}]})
+    assert rails_unknown({"modules": [{**TURNED, "rotation": 1e-6}]})
 
 
 @pytest.mark.parametrize(

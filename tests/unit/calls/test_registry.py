@@ -81,9 +81,9 @@ def test_a_verdict_is_an_answer_and_not_an_error():
 @pytest.mark.parametrize("units", ["imperial", "metric"])
 def test_what_a_site_does_not_say_is_listed_with_what_was_assumed(units):
     call = BY_NAME["suitability"]
-    request = {"covering": "composition_shingle", "racking": "railed"}
+    request = {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"}
     found = as_sent(call.compute(convert(request, call.form), baseline()).result, units)
-    assumed = {entry.fact: entry.taken for entry in found.assumptions}
+    assumed = {entry.fact: entry.assumed for entry in found.assumptions}
     assert assumed["clearance"]["text"] == {"imperial": "4 1/2 in", "metric": "115 mm"}[units]
     assert assumed["active_nest"] is False
 
@@ -114,7 +114,7 @@ def test_one_gap_is_sized_alike_by_every_call(sixteenths, units):
     sized = result("sizing")
     laid = result("layout", **ARRAY)
     billed = [result("materials", perimeter="90 ft"), result("materials", layout=ARRAY)]
-    quoted = result("quote", **SITE, planes=[ARRAY], storeys=1, crew=2, working_day="8 h")
+    quoted = result("quote", **SITE, planes=[ARRAY], stories=1, crew=2, working_day="8 h")
     assert laid.strip_width == sized.strip.width
     assert laid.profile == sized.profile
     assert laid.strips[0].advice == sized.advice

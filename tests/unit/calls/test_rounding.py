@@ -43,7 +43,7 @@ def leaning(into, count=2, **told):
     """Return a row of turned modules, each so far over the one before it [in]."""
     along, up = (40 - into) * cos(radians(30)), (40 - into) * sin(radians(30))
     places = [(f"{at * along:.6f} in", f"{at * up:.6f} in") for at in range(count)]
-    modules = [{**MODULE, "x": x, "y": y, "turn": 30} for x, y in places]
+    modules = [{**MODULE, "x": x, "y": y, "rotation": 30} for x, y in places]
     return layout(array={"modules": modules}, rails={"none": True}, **told)
 
 
@@ -58,7 +58,7 @@ def test_a_slanted_overlap_is_as_long_and_as_deep_as_it_is_along_its_own_sides(i
 def test_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(into, size):
     found = leaning(into, count=5)
     assert found.counts.corners == 4
-    (told,) = (each for each in found.conditions if each.kind == "overlap_within_rounding")
+    (told,) = (each for each in found.warnings if each.kind == "overlap_within_rounding")
     assert told.text == (
         f"Modules overlap or are out of line by up to {size}, as where coordinates were rounded;"
         " they are taken to touch and to be in line."
@@ -69,7 +69,7 @@ def test_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(int
 def test_upright_modules_off_by_less_than_a_tape_shows_touch_in_line_and_it_is_told(x, y):
     found = layout(array={"modules": [MODULE, {**MODULE, "x": x, "y": y}]}, rails={"none": True})
     assert found.counts.corners == 4
-    (told,) = (each for each in found.conditions if each.kind == "overlap_within_rounding")
+    (told,) = (each for each in found.warnings if each.kind == "overlap_within_rounding")
     assert "out of line by up to 1/16 in," in told.text
 
 
@@ -96,10 +96,10 @@ def test_a_roll_that_is_not_sold_is_told_with_what_is_wrong_on_the_roof():
 
 
 def test_every_fault_of_a_layout_is_placed_within_the_bill_that_counts_it():
-    edges = [{"edge": "A1", "zone": "windy"}]
+    sides = [{"side": "A1", "zone": "windy"}]
     assert [
-        pointer for pointer, _ in faults(lambda: materials({"array": SHIFTED, "edges": edges}))
-    ] == ["/layout/edges/0/zone", "/layout/array/blocks/1"]
+        pointer for pointer, _ in faults(lambda: materials({"array": SHIFTED, "sides": sides}))
+    ] == ["/layout/sides/0/zone", "/layout/array/blocks/1"]
 
 
 OPEN = [{"facing": facing, "open": True} for facing in ("left", "right")]
@@ -122,9 +122,9 @@ def row(step, count=10, **told):
 def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array():
     found = row("25 mm")
     assert found.counts.corners == 40
-    (condition,) = found.conditions
-    assert (condition.kind, condition.place.x.text) == ("uneven_edges", "1 m")
-    assert condition.text == (
+    (warning,) = found.warnings
+    assert (warning.kind, warning.place.x.text) == ("uneven_sides", "1 m")
+    assert warning.text == (
         "Edges shorter than a mark of the tape: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
         " 0.025 m. Each end of one is a corner; give modules that stand in line places in line."
     )
@@ -132,11 +132,11 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
 
 @pytest.mark.parametrize("step", ["0 mm", "26 mm"])
 def test_modules_in_line_and_steps_that_a_tape_shows_are_not_told(step):
-    assert row(step).conditions == []
+    assert row(step).warnings == []
 
 
 def test_steps_where_no_channel_goes_are_not_told():
-    assert row("25 mm", count=2, facings=OPEN).conditions == []
+    assert row("25 mm", count=2, facings=OPEN).warnings == []
 
 
 @pytest.mark.parametrize(
@@ -145,12 +145,12 @@ def test_steps_where_no_channel_goes_are_not_told():
 def test_steps_within_a_quarter_of_the_cut_increment_are_taken_to_be_in_line(step, kinds):
     found = row(step)
     assert found.counts.corners == 4
-    assert [condition.kind for condition in found.conditions] == kinds
+    assert [warning.kind for warning in found.warnings] == kinds
 
 
-def turned(digits, turn=12.5):
+def turned(digits, rotation=12.5):
     """Return two rows of turned modules as a design tool gives them, with so many digits [mm]."""
-    along, up = cos(radians(turn)), sin(radians(turn))
+    along, up = cos(radians(rotation)), sin(radians(rotation))
     places = [(x * 1020, y * 1720) for x in range(5) for y in range(2)]
     modules = [
         {
@@ -158,7 +158,7 @@ def turned(digits, turn=12.5):
             "y": f"{x * up + y * along:.{digits}f} mm",
             "width": "1000 mm",
             "height": "1700 mm",
-            "turn": turn,
+            "rotation": rotation,
         }
         for x, y in places
     ]
@@ -174,4 +174,4 @@ def test_turned_modules_that_a_design_tool_rounded_stand_in_line(digits, healed)
     assert found.counts.corners == exact.counts.corners == 4
     assert found.counts.pieces == exact.counts.pieces
     assert found.counts.perimeter.value == pytest.approx(17, abs=0.004)
-    assert {condition.kind for condition in found.conditions} == {"overlong_span"} | healed
+    assert {warning.kind for warning in found.warnings} == {"overlong_span"} | healed

@@ -16,15 +16,17 @@ def square(x, y, side):
 
 
 def kinds(found):
-    return {condition.kind for condition in found.conditions}
+    return {warning.kind for warning in found.warnings}
 
 
 @pytest.mark.parametrize("side", [1, 1.5])
-def test_a_hole_no_longer_round_than_a_lap_has_no_pieces_and_is_told(side):
-    array = {"array": {"outline": [{"shell": square(0, 0, 100), "holes": [square(40, 40, side)]}]}}
+def test_a_hole_no_longer_round_than_a_overlap_has_no_pieces_and_is_told(side):
+    array = {
+        "array": {"outline": [{"exterior": square(0, 0, 100), "holes": [square(40, 40, side)]}]}
+    }
     found = layout(**array, rails={"none": True})
     assert {"hole_too_narrow", "no_layout"} <= kinds(found)
-    assert {edge.edge for edge in found.edges if edge.hole} == {
+    assert {side.side for side in found.sides if side.hole} == {
         f"A-hole-1-{n}" for n in range(1, 5)
     }
     assert not [piece for piece in found.pieces if "hole" in piece.piece]
@@ -33,8 +35,8 @@ def test_a_hole_no_longer_round_than_a_lap_has_no_pieces_and_is_told(side):
 
 
 @pytest.mark.parametrize("side", [2, 2.5, 3, 5])
-def test_a_piece_that_goes_round_a_loop_and_laps_itself_is_drawn_and_marked_all_along(side):
-    found = layout(array={"outline": [{"shell": square(0, 0, side)}]}, rails={"none": True})
+def test_a_piece_that_goes_round_a_loop_and_overlaps_itself_is_drawn_and_marked_all_along(side):
+    found = layout(array={"outline": [{"exterior": square(0, 0, side)}]}, rails={"none": True})
     (piece,) = found.pieces
     (line,) = (
         each["geometry"]["coordinates"]
@@ -53,18 +55,18 @@ def test_a_piece_that_goes_round_a_loop_and_laps_itself_is_drawn_and_marked_all_
 def test_a_hole_a_hair_narrower_than_a_hand_is_not_said_to_be_as_wide(width, text):
     hole = [(20, 20), (f"{20 + width:.3f}", 20), (f"{20 + width:.3f}", 60), (20, 60)]
     ring = [{"x": f"{x} in", "y": f"{y} in"} for x, y in hole]
-    found = layout(array={"outline": [{"shell": square(0, 0, 100), "holes": [ring]}]})
-    (told,) = (each.text for each in found.conditions if each.kind == "hole_too_narrow")
+    found = layout(array={"outline": [{"exterior": square(0, 0, 100), "holes": [ring]}]})
+    (told,) = (each.text for each in found.warnings if each.kind == "hole_too_narrow")
     assert told.startswith(f"A hole is only {text} wide")
 
 
 @pytest.mark.parametrize(("width", "length"), [(12, "3 ft 9 in"), (60, "11 ft 9 in")])
 def test_a_loop_that_no_rail_crosses_has_no_fixing_at_all_whatever_its_length(width, length):
     ring = [(0, 0), (width, 0), (width, 10.5), (0, 10.5)]
-    shell = [{"x": f"{x} in", "y": f"{y} in"} for x, y in ring]
-    array = {"outline": [{"shell": shell}]}
-    conditions = layout(array=array, rails={"none": True}).conditions
-    (told,) = (each for each in conditions if each.kind == "overlong_span")
+    exterior = [{"x": f"{x} in", "y": f"{y} in"} for x, y in ring]
+    array = {"outline": [{"exterior": exterior}]}
+    warnings = layout(array=array, rails={"none": True}).warnings
+    (told,) = (each for each in warnings if each.kind == "overlong_span")
     assert f"runs {length} here without being fixed to a rail at all;" in told.text
     drawn = drawing(array=array, rails={"none": True})
     assert "more than the rule allows" not in " ".join(drawn.replace("</text>", "").split())

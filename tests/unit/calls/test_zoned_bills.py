@@ -48,7 +48,7 @@ def rules() -> RuleSet:
     """Return the baseline with lines that are driven by length, also where a layout counts."""
     text = baseline_text().replace("\ntools:\n", f"{SEALANT}\ntools:\n")
     zones, exposed, rest = text.partition("\n  exposed:\n")
-    allowing = rest.replace("{lap: 8 in,", "{mesh_allowance: 50 %, lap: 8 in,", 1)
+    allowing = rest.replace("{lap: 8 in,", "{waste_factor: 50 %, lap: 8 in,", 1)
     return rules_of(zones + exposed + allowing.replace("\n    bill:\n", f"\n    bill:{EXPOSED}", 1))
 
 
@@ -81,7 +81,7 @@ def test_what_the_perimeter_drives_takes_the_ratio_of_each_zone(
     assert quantities(billed(**told)) == expected
 
 
-def test_an_edge_that_is_left_open_takes_nothing_in_its_zone():
+def test_an_side_that_is_left_open_takes_nothing_in_its_zone():
     told = {"facings": [{"facing": "eave", "zone": "exposed", "open": True}]}
     assert quantities(billed(**told))["sealant"] == 5
 

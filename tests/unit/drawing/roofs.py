@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane
-from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from gapwright.calc.layout.plane import InferredRails, Plane, SideFacts
 from gapwright.calc.layout.strips import Strip
 from gapwright.calc.outline import Module
 from gapwright.calc.sizing import Sizing, size
@@ -38,7 +38,7 @@ def laid(modules, **told) -> LaidPlane:
         "drawn": (),
         "rails": InferredRails(),
         "penetrations": (),
-        "edges": {},
+        "sides": {},
         "facings": {},
     }
     whole = Plane(modules=modules, **(plane | told))
@@ -62,6 +62,6 @@ def notched() -> LaidPlane:
         grid(4, 8, without=without),
         name="west",
         penetrations=((115 * IN, 90 * IN), (-4 * IN, 150 * IN)),
-        edges={"A1": EdgeFacts(zone="exposed"), "A3": EdgeFacts(open=True)},
-        facings={"eave": EdgeFacts(zone="visible")},
+        sides={"A1": SideFacts(zone="exposed"), "A3": SideFacts(open=True)},
+        facings={"eave": SideFacts(zone="visible")},
     )

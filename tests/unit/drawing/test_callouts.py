@@ -4,8 +4,8 @@ from itertools import pairwise
 from math import dist
 
 import pytest
-from gapwright.calc.layout.conditions import warnings_of
-from gapwright.calc.layout.plane import EdgeFacts, Rail
+from gapwright.calc.layout.plane import Rail, SideFacts
+from gapwright.calc.layout.warnings import warnings_of
 
 from tests.unit.drawing.read import SVG, groups, paths, root_of, texts, trails
 from tests.unit.drawing.roofs import drawn, grid, laid
@@ -64,11 +64,11 @@ def test_an_unsupported_stretch_is_marked_where_it_lies():
 def test_each_kind_of_condition_has_one_number_and_its_words():
     plane = laid(
         [*grid(2, 3), *grid(2, 3, x=130)],
-        edges={"Z9": EdgeFacts(open=True)},
+        sides={"Z9": SideFacts(open=True)},
         penetrations=((60 * IN, 400 * IN),),
     )
-    kinds = {condition.kind for condition in warnings_of(plane, baseline().values)}
-    assert kinds == {"unknown_edge", "penetration_away", "arrays_near"}
+    kinds = {warning.kind for warning in warnings_of(plane, baseline().values)}
+    assert kinds == {"unknown_side", "penetration_away", "arrays_near"}
     remarks = groups(read(plane), "Remarks")[0]
     assert numbers(remarks) == ["1", "2", "3"]
     told = " ".join(texts(remarks))

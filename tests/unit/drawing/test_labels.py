@@ -3,7 +3,7 @@ from __future__ import annotations
 import itertools
 import re
 
-from gapwright.calc.layout.plane import EdgeFacts
+from gapwright.calc.layout.plane import SideFacts
 from gapwright.drawing.channel import piece_pattern
 from gapwright.drawing.placement import Occupancy
 from gapwright.quantity.show import long
@@ -36,7 +36,7 @@ def test_where_there_is_room_the_length_to_cut_stands_beside_the_name():
 def test_names_stand_outside_of_the_array():
     for corner in ((0, 0), (0, 6)):
         without = {corner, (1, corner[1])}
-        plane = laid(grid(3, 7, without=without), edges={"A1": EdgeFacts(open=True)})
+        plane = laid(grid(3, 7, without=without), sides={"A1": SideFacts(open=True)})
         root = read(plane)
         modules = paths(groups(root, "19 modules")[0], "module")[0].get("d")
         rects = [
@@ -54,7 +54,7 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
     remarks = " ".join(texts(groups(root, "Remarks")[0]))
     for label, names in (
         ("pieces", [piece.name for run in plane.runs for piece in run.pieces]),
-        ("edges", [edge.name for edge in plane.edges]),
+        ("sides", [side.name for side in plane.sides]),
     ):
         shown = [re.split("[ :]", t)[0] for t in texts(groups(root, f"Names of {label}")[0])]
         found = re.search(rf"{label.capitalize()} not named on the plan: (.*?)[.](?: |$)", remarks)
@@ -65,7 +65,7 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
     assert overlapping(boxes(root)) == []
 
 
-def test_a_few_edges_without_a_label_are_listed_with_their_lengths():
+def test_a_few_sides_without_a_label_are_listed_with_their_lengths():
     remarks = " ".join(texts(groups(read(laid(grid(1, 60))), "Remarks")[0]))
     assert "Edges not named on the plan: A2: 5 ft 6 in" in remarks
 

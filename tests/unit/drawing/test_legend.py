@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Rail
+from gapwright.calc.layout.plane import InferredRails, Rail, SideFacts
 from gapwright.calc.layout.strips import Strip
 from gapwright.drawing import draw_planes, draw_printed_legend
 
@@ -29,8 +29,8 @@ def words_in(drawn):
     return " ".join(texts(groups(root_of(drawn), "Legend")[0]))
 
 
-def lap_nm(plane):
-    return min(lap.lap_nm for run in plane.runs for lap in run.layout.laps)
+def overlap_nm(plane):
+    return min(overlap.overlap_nm for run in plane.runs for overlap in run.layout.overlaps)
 
 
 def test_a_plain_array_has_a_short_legend():
@@ -78,20 +78,20 @@ def test_a_legend_to_several_planes_tells_of_tabs_as_the_rails_of_each_run():
         assert "tab, cut beside a rail that runs up the slope" in told
 
 
-def test_a_legend_to_several_planes_tells_the_least_of_all_laps():
-    exposed = {side: EdgeFacts(zone="exposed") for side in SIDES}
+def test_a_legend_to_several_planes_tells_the_least_of_all_overlaps():
+    exposed = {side: SideFacts(zone="exposed") for side in SIDES}
     usual, strict = laid(grid(1, 3), name="a"), laid(grid(1, 3), name="b", facings=exposed)
-    assert {lap_nm(usual), lap_nm(strict)} == {6 * IN, 8 * IN}
+    assert {overlap_nm(usual), overlap_nm(strict)} == {6 * IN, 8 * IN}
     for told in legends([usual, strict]):
         assert "lap, at least 6 in" in told
 
 
 def test_an_array_without_any_channel_explains_only_what_is_left():
-    told = legend(laid(grid(1, 2), facings={side: EdgeFacts(open=True) for side in SIDES}))
+    told = legend(laid(grid(1, 2), facings={side: SideFacts(open=True) for side in SIDES}))
     assert told == "Legend module rail edge left open: no channel"
 
 
-def test_the_lap_of_a_stricter_zone_is_told():
-    told = legend(laid(grid(2, 5), facings={side: EdgeFacts(zone="exposed") for side in SIDES}))
-    lap = baseline().zones["exposed"].values.lap // 25_400_000
-    assert f"lap, at least {lap} in" in told
+def test_the_overlap_of_a_stricter_zone_is_told():
+    told = legend(laid(grid(2, 5), facings={side: SideFacts(zone="exposed") for side in SIDES}))
+    overlap = baseline().zones["exposed"].values.overlap_length // 25_400_000
+    assert f"lap, at least {overlap} in" in told

@@ -5,7 +5,7 @@ import re
 from math import hypot
 
 import pytest
-from gapwright.calc.layout.plane import EdgeFacts, InferredRails
+from gapwright.calc.layout.plane import InferredRails, SideFacts
 from gapwright.calc.outline import DrawnShape, Module
 
 from tests.unit.drawing.read import (
@@ -33,11 +33,11 @@ def turned():
 def gable():
     """Return an area drawn under a gable, with a square hole."""
     hole = ((100 * IN, 50 * IN), (160 * IN, 50 * IN), (160 * IN, 100 * IN), (100 * IN, 100 * IN))
-    shell = ((0, 0), (400 * IN, 0), (400 * IN, 150 * IN), (200 * IN, 260 * IN), (0, 150 * IN))
-    return DrawnShape(shell=shell, holes=(hole,))
+    exterior = ((0, 0), (400 * IN, 0), (400 * IN, 150 * IN), (200 * IN, 260 * IN), (0, 150 * IN))
+    return DrawnShape(exterior=exterior, holes=(hole,))
 
 
-ALL_OPEN = {side: EdgeFacts(open=True) for side in ("eave", "ridge", "left", "right")}
+ALL_OPEN = {side: SideFacts(open=True) for side in ("eave", "ridge", "left", "right")}
 ROOFS = {
     "three": lambda: laid(grid(1, 3)),
     "thirty": lambda: laid(grid(3, 10), penetrations=((-3 * IN, 40 * IN),)),
@@ -50,7 +50,7 @@ ROOFS = {
     "turned": lambda: laid(turned()),
     "drawn": lambda: laid((), drawn=(gable(),)),
     "the other way round": lambda: laid(
-        grid(3, 7, without={(0, 0), (1, 0)}), edges={"A1": EdgeFacts(open=True)}
+        grid(3, 7, without={(0, 0), (1, 0)}), sides={"A1": SideFacts(open=True)}
     ),
     "all open": lambda: laid(grid(1, 2), facings=ALL_OPEN),
 }
@@ -69,19 +69,19 @@ def test_every_piece_of_a_roof_is_named_on_it_once():
                 assert shown.count(piece.name) == 1
 
 
-def test_as_many_tabs_laps_returns_and_corners_are_drawn_as_were_laid(roof):
+def test_as_many_tabs_overlaps_returns_and_corners_are_drawn_as_were_laid(roof):
     root = root_of(drawn(roof))
     runs = roof.runs
-    laps = sum(len(run.layout.laps) for run in runs)
-    drawn_laps = [p for g in groups(root, f"{laps} laps") for p in paths(g, "lap")]
-    assert sum(len(trails(p.get("d"))) for p in drawn_laps) == laps
-    tabs = sum(len(edge.tabs) for run in runs for edge in run.placed.edges)
+    overlaps = sum(len(run.layout.overlaps) for run in runs)
+    drawn_overlaps = [p for g in groups(root, f"{overlaps} laps") for p in paths(g, "overlap")]
+    assert sum(len(trails(p.get("d"))) for p in drawn_overlaps) == overlaps
+    tabs = sum(len(side.tabs) for run in runs for side in run.placed.sides)
     flags = [p for g in groups(root, f"{tabs} tabs") for p in paths(g, "tab")]
     assert sum(p.get("d").count("M") for p in flags) == tabs
     titles = [title.text for title in root.iter(f"{SVG}title")]
     returns = sum(len(run.layout.returns) for run in runs)
     assert sum(title.startswith("Return of ") for title in titles) == returns
-    corners = sum(len(run.placed.edges) - (not run.placed.run.closed) for run in runs)
+    corners = sum(len(run.placed.sides) - (not run.placed.run.closed) for run in runs)
     signs = [p for name in ("outside", "inside") for p in _corner_signs(root, name)]
     assert sum(p.get("d").count("M") for p in signs) == corners
 
@@ -96,7 +96,7 @@ def _corner_signs(root, name):
 
 
 @pytest.mark.parametrize(("rows", "columns", "ratio"), [(1, 3, 12), (2, 5, 24), (3, 10, 48)])
-def test_each_piece_lies_to_scale_on_the_edge_of_the_array(rows, columns, ratio):
+def test_each_piece_lies_to_scale_on_the_side_of_the_array(rows, columns, ratio):
     plane = laid(grid(rows, columns))
     each = 96 / ratio
     wide = (columns * (WIDE + GAP) - GAP) * each
@@ -153,7 +153,7 @@ def test_a_turned_module_keeps_its_sides_and_its_right_angles():
 
 
 @pytest.mark.parametrize("system", ["imperial", "metric"])
-def test_edges_and_the_whole_array_carry_their_lengths(system):
+def test_sides_and_the_whole_array_carry_their_lengths(system):
     root = root_of(drawn(laid(grid(2, 5)), system))
     wide, tall = ("17 ft", "11 ft 1 in") if system == "imperial" else ("5.182 m", "3.379 m")
     shown = texts(root)

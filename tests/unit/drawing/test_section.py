@@ -46,8 +46,8 @@ def test_the_bent_channel_has_its_web_flanges_and_turn(readings):
     for bend, out, up in ((upper, tip, 1), (lower, end, -1)):
         dx, dy = out[0] - bend[0], (bend[1] - out[1]) * up
         assert hypot(dx, dy) == pytest.approx(channel.flange.nm * each, abs=0.2)
-        assert degrees(atan2(dx, dy)) == pytest.approx(channel.bend_angle.from_, abs=0.5)
-    assert end[1] - tip[1] == pytest.approx(channel.free_height.from_.nm * each, abs=0.2)
+        assert degrees(atan2(dx, dy)) == pytest.approx(channel.bend_angle.min, abs=0.5)
+    assert end[1] - tip[1] == pytest.approx(channel.free_height.min.nm * each, abs=0.2)
 
 
 def test_the_figures_of_the_channel_stand_beside_it():

@@ -21,25 +21,27 @@ SENT = {
             "pack": "100 ft",
             "price": "24.00",
             "breaks": {"5": "22.00", "10": "21.50"},
-            "means": "A roll",
+            "description": "A roll",
             "source": "list",
         },
         "box": {
             "item": "screw",
             "pack": 100,
             "price": "9.00",
-            "means": "A box",
+            "description": "A box",
             "source": "list",
         },
     },
-    "labour": {"hour": "55.00", "source": "list"},
-    "fees": {"travel": {"means": "Travel", "amount": "35.00", "source": "list"}},
-    "mark_up": {
-        "materials": {"kind": "mark_up", "share": "20 %"},
-        "labour": {"kind": "margin", "share": "25 %"},
+    "labor": {"hourly_rate": "55.00", "source": "list"},
+    "fees": {"travel": {"description": "Travel", "amount": "35.00", "source": "list"}},
+    "markup": {
+        "materials": {"kind": "markup", "share": "20 %"},
+        "labor": {"kind": "margin", "share": "25 %"},
     },
     "minimum_charge": "350.00",
-    "tax": {"sales": {"means": "Tax", "share": "8.25 %", "on": ["materials"], "source": "list"}},
+    "tax": {
+        "sales": {"description": "Tax", "share": "8.25 %", "on": ["materials"], "source": "list"}
+    },
 }
 HEAD = {
     "id": "own",

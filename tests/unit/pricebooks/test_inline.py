@@ -24,7 +24,7 @@ def refused(data):
 
 def test_it_says_what_the_same_content_says_in_a_file():
     own, file = sent(), book_of(WHOLE)
-    for name in ("currency", "rounding", "prices", "hour", "fees", "minimum", "taxes"):
+    for name in ("currency", "rounding", "prices", "hourly_rate", "fees", "minimum", "taxes"):
         assert getattr(own, name) == getattr(file, name)
     assert own.mark_ups == file.mark_ups
 
@@ -45,7 +45,7 @@ def test_sources_and_meanings_of_prices_may_be_left_out():
     (price,) = book.prices
     assert price.at(1) == Decimal("44.00")
     assert book.rounding == "half_up"
-    assert book.hour is None
+    assert book.hourly_rate is None
 
 
 @pytest.mark.parametrize(
@@ -56,11 +56,11 @@ def test_sources_and_meanings_of_prices_may_be_left_out():
         ("prices.box.item", GONE),
         ("prices.box.colour", "red"),
         ("prices.box.source", "another"),
-        ("labour.hour", GONE),
-        ("labour.hour", 5),
+        ("labor.hourly_rate", GONE),
+        ("labor.hourly_rate", 5),
         ("currency", "EURO"),
         ("currency", GONE),
-        ("mark_up.labour.share", "100 %"),
+        ("markup.labor.share", "100 %"),
         ("tax.sales.on", ["all"]),
         ("id", "own"),
         ("based_on", "demo@1.0.0"),
@@ -108,15 +108,15 @@ PLACES = (
     "prices.roll.breaks.5",
     "prices.roll.source",
     "prices.box.price",
-    "labour",
-    "labour.hour",
-    "labour.source",
+    "labor",
+    "labor.hourly_rate",
+    "labor.source",
     "fees",
     "fees.travel",
     "fees.travel.amount",
-    "mark_up",
-    "mark_up.materials",
-    "mark_up.materials.share",
+    "markup",
+    "markup.materials",
+    "markup.materials.share",
     "minimum_charge",
     "tax",
     "tax.sales",

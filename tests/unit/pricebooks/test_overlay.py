@@ -24,7 +24,7 @@ def test_what_an_overlay_does_not_write_stays():
     book = over(prices={"box": BOX})
     assert book.find("screw", None, 100).at(1) == Decimal("9.50")
     assert book.find("mesh", 8 * IN, 100 * FT).at(5) == Decimal("22.00")
-    assert (book.currency, book.rounding, book.hour) == ("USD", "half_up", Decimal("55.00"))
+    assert (book.currency, book.rounding, book.hourly_rate) == ("USD", "half_up", Decimal("55.00"))
     assert (book.minimum, len(book.fees), len(book.taxes)) == (Decimal("350.00"), 1, 1)
     assert book.name == "own@1.1.0"
 
@@ -35,14 +35,20 @@ def test_an_entry_is_replaced_whole():
     assert over(prices={"roll": roll}).find("mesh", 8 * IN, 100 * FT).at(5) == Decimal("24.00")
 
 
-def test_scalars_and_labour_are_replaced():
-    book = over(rounding="up", minimum_charge="0.00", labour={"hour": "60.00", "source": "list"})
-    assert (book.rounding, book.minimum, book.hour) == ("up", Decimal("0.00"), Decimal("60.00"))
+def test_scalars_and_labor_are_replaced():
+    book = over(
+        rounding="up", minimum_charge="0.00", labor={"hourly_rate": "60.00", "source": "list"}
+    )
+    assert (book.rounding, book.minimum, book.hourly_rate) == (
+        "up",
+        Decimal("0.00"),
+        Decimal("60.00"),
+    )
 
 
-def test_one_mark_up_is_replaced_and_the_other_stays():
-    marks = over(mark_up={"labour": {"kind": "mark_up", "share": "10 %"}}).mark_ups
-    assert marks.labour.kind == "mark_up"
+def test_one_markup_is_replaced_and_the_other_stays():
+    marks = over(markup={"labor": {"kind": "markup", "share": "10 %"}}).mark_ups
+    assert marks.labor.kind == "markup"
     assert marks.materials.on(Decimal(100)) == 120
 
 
@@ -63,7 +69,7 @@ def test_the_same_currency_may_be_written_and_no_other():
     [
         ({"remove": {"prices": ["bag"]}}, "remove.prices.0"),
         ({"remove": {"prices": ["box"]}, "prices": {"box": BOX}}, "remove.prices.0"),
-        ({"remove": {"mark_up": ["labour"]}}, "remove.mark_up"),
+        ({"remove": {"markup": ["labor"]}}, "remove.markup"),
         ({"remove": {"sources": ["list"]}}, "remove.sources"),
         ({"values": {}}, "values"),
         ({"prices": {"box": {**BOX, "source": "other"}}}, "prices.box.source"),

@@ -47,22 +47,22 @@ def test_an_entry_without_a_width_holds_for_widths_without_an_entry_of_their_own
     assert book.find("mesh", WIDTH, ROLL).id == "roll"
 
 
-def test_a_mark_up_is_a_share_of_the_cost_and_a_margin_one_of_the_price():
+def test_a_markup_is_a_share_of_the_cost_and_a_margin_one_of_the_price():
     marks = sent().mark_ups
     assert marks.materials.on(Decimal("100.00")) == 120
-    assert marks.labour.on(Decimal("75.00")) == 100
-    assert marks.materials.rule == "mark_up.materials"
+    assert marks.labor.on(Decimal("75.00")) == 100
+    assert marks.materials.rule == "markup.materials"
 
 
 def test_a_margin_of_a_third_is_exact():
-    mark = {"labour": {"kind": "margin", "share": "33 1/3 %"}}
-    assert sent(mark_up=mark).mark_ups.labour.on(Decimal("10.00")) == 15
+    mark = {"labor": {"kind": "margin", "share": "33 1/3 %"}}
+    assert sent(markup=mark).mark_ups.labor.on(Decimal("10.00")) == 15
 
 
 def test_the_book_holds_what_was_written():
     book = book_of(WHOLE)
     assert book.name == "own@1.0.0"
-    assert book.hour == Decimal("55.00")
+    assert book.hourly_rate == Decimal("55.00")
     assert book.minimum == Decimal("350.00")
     assert (book.fees[0].id, book.fees[0].amount, book.fees[0].rule) == (
         "travel",

@@ -54,7 +54,7 @@ WRONG = [
     ("prices.box.pack", True),
     ("prices.box.pack", 1_000_001),
     ("prices.box.item", "Screw"),
-    ("prices.box.means", GONE),
+    ("prices.box.description", GONE),
     ("prices.box.source", GONE),
     ("prices.roll.width", 8),
     ("prices.roll.breaks", {"five": "22.00"}),
@@ -63,17 +63,20 @@ WRONG = [
     ("prices.roll.breaks", {"0": "22.00"}),
     ("prices.roll.breaks", {"9999999": "22.00"}),
     ("prices.roll.breaks", {"5": 22}),
-    ("prices.Roll", {"item": "mesh", "pack": 1, "price": "1.00", "means": "m", "source": "list"}),
-    ("labour.hour", 55),
-    ("labour.hour", GONE),
-    ("labour.source", GONE),
-    ("labour.day", "400.00"),
+    (
+        "prices.Roll",
+        {"item": "mesh", "pack": 1, "price": "1.00", "description": "m", "source": "list"},
+    ),
+    ("labor.hourly_rate", 55),
+    ("labor.hourly_rate", GONE),
+    ("labor.source", GONE),
+    ("labor.day", "400.00"),
     ("fees.travel.amount", 35),
-    ("fees.travel.means", GONE),
+    ("fees.travel.description", GONE),
     ("fees.travel.source", GONE),
-    ("mark_up.materials.kind", "profit"),
-    ("mark_up.materials.share", 20),
-    ("mark_up.fees", {"kind": "margin", "share": "20 %"}),
+    ("markup.materials.kind", "profit"),
+    ("markup.materials.share", 20),
+    ("markup.fees", {"kind": "margin", "share": "20 %"}),
     ("minimum_charge", 350),
     ("minimum_charge", None),
     ("tax.sales.share", 8.25),
@@ -101,13 +104,13 @@ MORE = [
     ("prices.roll.breaks", {"5": "24.01"}),
     ("prices.roll.breaks", {"5": "22.00", "10": "22.01"}),
     ("prices.box.source", "another"),
-    ("labour.source", "another"),
+    ("labor.source", "another"),
     ("tax.sales.source", "another"),
-    ("mark_up.labour.share", "100 %"),
-    ("mark_up.labour.share", "99.5 %"),
-    ("mark_up.materials.share", "1001 %"),
-    ("mark_up.materials.share", "-5 %"),
-    ("mark_up.materials.share", "0.2"),
+    ("markup.labor.share", "100 %"),
+    ("markup.labor.share", "99.5 %"),
+    ("markup.materials.share", "1001 %"),
+    ("markup.materials.share", "-5 %"),
+    ("markup.materials.share", "0.2"),
     ("tax.sales.share", "101 %"),
     ("id", "inline"),
 ]
@@ -145,7 +148,7 @@ def test_the_file_schema_refuses_it_too(path, new):
         ("prices.roll.price", "1000000000.00"),
         ("prices.roll.price", "999999999.99"),
         ("prices.roll.breaks", {"2": "22.00", "10": "21.00", "999999": "20.00", "1000000": "19"}),
-        ("tax.sales.on", ["materials", "labour", "fees"]),
+        ("tax.sales.on", ["materials", "labor", "fees"]),
     ],
 )
 def test_what_stands_just_within_the_bounds_is_taken(path, new):
@@ -160,7 +163,7 @@ def test_what_stands_just_within_the_bounds_is_taken(path, new):
         ("fees.travel.amount", 35),
         ("minimum_charge", 5),
         ("based_on", "own"),
-        ("remove", {"mark_up": ["labour"]}),
+        ("remove", {"markup": ["labor"]}),
     ],
 )
 def test_the_file_schema_refuses_what_is_wrong_in_an_overlay(path, new):
@@ -213,7 +216,7 @@ def test_the_same_pack_in_another_width_is_another_one():
 
 
 def test_a_key_that_stands_twice_is_refused():
-    text = json.dumps(WHOLE, indent=1).replace('"labour": {', '"currency": "EUR",\n "labour": {', 1)
+    text = json.dumps(WHOLE, indent=1).replace('"labor": {', '"currency": "EUR",\n "labor": {', 1)
     (problem,) = problems_of(text)
     assert problem.key.startswith("currency")
     assert "as well" in problem.problem
@@ -235,9 +238,9 @@ def test_what_a_file_is_is_told_by_its_content(tree, is_one):
 
 def test_what_may_be_left_out_is_none():
     tree = WHOLE
-    for name in ("labour", "fees", "mark_up", "minimum_charge", "tax"):
+    for name in ("labor", "fees", "markup", "minimum_charge", "tax"):
         tree = changed(tree, name, GONE)
     book = book_of(tree)
-    assert (book.hour, book.fees, book.minimum, book.taxes) == (None, (), None, ())
+    assert (book.hourly_rate, book.fees, book.minimum, book.taxes) == (None, (), None, ())
     assert book.mark_ups.materials is None
-    assert book.mark_ups.labour is None
+    assert book.mark_ups.labor is None

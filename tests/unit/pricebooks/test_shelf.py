@@ -148,7 +148,7 @@ def test_the_catalog_gives_the_default_book_in_force_or_the_one_that_is_named(fo
     catalogs = catalogs_of(folder.parent)
     assert asked(catalogs, None, None).name == "own@1.1.0"
     assert asked(catalogs, None, date(2026, 2, 1)).name == "own@1.0.0"
-    assert asked(catalogs, "own@1.0.0", None).hour == Decimal(SENT["labour"]["hour"])
+    assert asked(catalogs, "own@1.0.0", None).hourly_rate == Decimal(SENT["labor"]["hourly_rate"])
     assert catalogs.readiness().problems == ()
 
 

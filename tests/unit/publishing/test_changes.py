@@ -17,9 +17,9 @@ from tests.unit.make import house_text
 
 GONE = object()
 ZONE = {
-    "means": "m",
+    "description": "m",
     "source": "from-memory",
-    "values": {"lap": "8 in", "longest_span": "6 ft"},
+    "values": {"overlap_length": "8 in", "return_spacing": "6 ft"},
     "bill": {"screw": {"fixing": {"one_per": "4 ft"}}},
 }
 TOOL = {"description": "d", "source": "from-memory"}
@@ -54,15 +54,15 @@ def house():
     return made({})
 
 
-def classed(after, before=None):
+def classification(after, before=None):
     """Return each entry that differs, with how it is classed."""
     old = made(before) if before else house()
-    return {change.entry: change.classed for change in changes(old, made(after))}
+    return {change.entry: change.classification for change in changes(old, made(after))}
 
 
 def only(after, before=None):
     """Return how the one entry that differs is classed."""
-    ((_, found),) = classed(after, before).items()
+    ((_, found),) = classification(after, before).items()
     return found
 
 
@@ -71,31 +71,31 @@ def value(name, written):
 
 
 VALUES = """
-    strip_margin 2 1/8 in stricter
-    strip_margin 1 7/8 in looser
-    least_web 1 1/8 in stricter
-    least_web 7/8 in looser
-    turn_from 71 deg stricter
-    turn_from 69 deg looser
+    mesh_margin 2 1/8 in stricter
+    mesh_margin 1 7/8 in looser
+    min_web 1 1/8 in stricter
+    min_web 7/8 in looser
+    min_bend_angle 71 deg stricter
+    min_bend_angle 69 deg looser
     mesh_opening 3/8 in stricter
-    turn_to 79 deg stricter
-    turn_to 81 deg looser
+    max_bend_angle 79 deg stricter
+    max_bend_angle 81 deg looser
     tight_spot_drop 2 in stricter
     tight_spot_drop 3/4 in looser
     tight_spot_share 20 % stricter
     tight_spot_share 30 % looser
-    mesh_allowance 21 % stricter
-    mesh_allowance 19 % looser
+    waste_factor 21 % stricter
+    waste_factor 19 % looser
     lap 6 1/64 in stricter
-    longest_span 7 ft stricter
-    longest_span 96 in wording
+    return_spacing 7 ft stricter
+    return_spacing 96 in wording
     lap 152.4 mm wording
     lap 0.5 ft wording
-    mesh_allowance 20.0 % wording
-    web_allowance 3/4 in neutral
+    waste_factor 20.0 % wording
+    web_reduction 3/4 in neutral
     piece_length 8 ft neutral
-    usual_clearance 5 in neutral
-    turn_step 2 deg neutral
+    default_clearance 5 in neutral
+    bend_angle_step 2 deg neutral
 """
 
 
@@ -109,11 +109,11 @@ def test_a_value_is_stricter_the_way_that_asks_more_or_allows_less(case):
 @pytest.mark.parametrize(
     ("name", "written", "expected"),
     [
-        ("lap_rings", 5, "stricter"),
-        ("lap_ties", 3, "stricter"),
-        ("usual_corners", 6, "neutral"),
+        ("rings_per_overlap", 5, "stricter"),
+        ("ties_per_overlap", 3, "stricter"),
+        ("default_corners", 6, "neutral"),
         ("snap_bends_to_wires", True, "neutral"),
-        ("stocked_widths", ["4 in", "6 in", "8 in", "10 in", "14 in"], "neutral"),
+        ("stock_widths", ["4 in", "6 in", "8 in", "10 in", "14 in"], "neutral"),
         ("common_widths", ["6 in"], "neutral"),
         ("common_widths", ["152.4 mm", "203.2 mm"], "wording"),
     ],
@@ -134,7 +134,7 @@ def test_counts_flags_and_lists_are_classed_too(name, written, expected):
     ],
 )
 def test_the_range_in_which_overlays_may_move_a_value_counts_like_the_value(allowed, expected):
-    assert only({"values.lap.allowed": allowed}) == expected
+    assert only({"values.overlap_length.allowed": allowed}) == expected
 
 
 def test_mesh_with_wider_openings_lets_more_through():
@@ -143,18 +143,21 @@ def test_mesh_with_wider_openings_lets_more_through():
 
 
 def test_a_range_where_there_was_none_is_stricter():
-    assert only({"values.usual_corners.allowed": {"from": 2, "to": 40}}) == "stricter"
+    assert only({"values.default_corners.allowed": {"from": 2, "to": 40}}) == "stricter"
 
 
-@pytest.mark.parametrize("lap", ["152.4 mm", "7 in"])
-def test_a_range_that_is_widened_is_looser_whatever_else_changes_in_the_value(lap):
-    wider = {"values.lap.allowed": {"from": "5 in", "to": "24 in"}, **value("lap", lap)}
+@pytest.mark.parametrize("overlap", ["152.4 mm", "7 in"])
+def test_a_range_that_is_widened_is_looser_whatever_else_changes_in_the_value(overlap):
+    wider = {
+        "values.overlap_length.allowed": {"from": "5 in", "to": "24 in"},
+        **value("overlap_length", overlap),
+    }
     assert only(wider) == "looser"
 
 
-@pytest.mark.parametrize("member", ["means", "source"])
+@pytest.mark.parametrize("member", ["description", "source"])
 def test_what_is_said_of_a_value_is_wording(member):
-    assert only({f"values.lap.{member}": "from-memory"}) == "wording"
+    assert only({f"values.overlap_length.{member}": "from-memory"}) == "wording"
 
 
 def caution(**members):
@@ -179,8 +182,8 @@ def caution(**members):
         (caution(when={"joining": ["rings", "ties"]}), "stricter"),
         (caution(when={"joining": ["rings"]}), "wording"),
         (caution(when={"joining": "ties"}), "looser"),
-        (caution(when={"joining": "rings", "painted": "spray"}), "looser"),
-        (caution(when={"painted": "spray"}), "looser"),
+        (caution(when={"joining": "rings", "finish": "spray"}), "looser"),
+        (caution(when={"finish": "spray"}), "looser"),
         (caution(severity="danger", when={"joining": "ties"}), "looser"),
         (caution(severity="danger", text="other"), "stricter"),
     ],
@@ -214,7 +217,7 @@ def need(**members):
         (need(each=2), "stricter"),
         (need(each=1), "wording"),
         (need(driver="mesh_length"), "looser"),
-        (need(when={"painted": "spray"}), "looser"),
+        (need(when={"finish": "spray"}), "looser"),
         (item(estimate={}), "looser"),
         (item(estimate={**ITEM["estimate"], "b": {"driver": "corners"}}), "stricter"),
         (item(estimate={"b": ITEM["estimate"]["a"]}), "looser"),
@@ -222,7 +225,7 @@ def need(**members):
         (item(spare="0 %"), "wording"),
         (item(minimum=2), "stricter"),
         (item(when={"joining": "rings"}), "looser"),
-        (item(pack={"name": "box", "holds": 10}), "neutral"),
+        (item(pack={"name": "box", "pack_size": 10}), "neutral"),
         (item(unit="length", estimate={"a": {"driver": "perimeter"}}), "looser"),
         (item(description="other"), "wording"),
         (item(source="common-practice"), "wording"),
@@ -241,8 +244,8 @@ def test_a_bill_line_that_asks_for_less_is_looser(after, expected):
         (item(minimum=3), item(minimum=2), "looser"),
         (item(minimum=3), item(), "looser"),
         (item(spare="10 %"), item(), "looser"),
-        (need(when={"painted": "spray"}), need(), "stricter"),
-        (need(when={"painted": "spray"}), need(when={"painted": "prepainted"}), "looser"),
+        (need(when={"finish": "spray"}), need(), "stricter"),
+        (need(when={"finish": "spray"}), need(when={"finish": "prepainted"}), "looser"),
         (need(each=3), need(each=2), "looser"),
         (need(driver="corners", one_per=2), need(driver="corners", one_per=3), "looser"),
         (need(driver="corners", one_per=2), need(driver="corners", one_per=1), "stricter"),
@@ -288,15 +291,15 @@ def zone_bill(**ratio):
     ("after", "expected"),
     [
         ({"zones.exposed": GONE}, "looser"),
-        (zone(values={"lap": "9 in", "longest_span": "6 ft"}), "stricter"),
-        (zone(values={"lap": "8 in", "longest_span": "7 ft"}), "looser"),
-        (zone(values={"lap": "203.2 mm", "longest_span": "72 in"}), "wording"),
-        (zone(values={"lap": "9 in", "longest_span": "7 ft"}), "looser"),
-        (zone(values={"lap": "8 in"}), "looser"),
-        (zone(values={**ZONE["values"], "mesh_allowance": "30 %"}), "stricter"),
-        (zone(values={**ZONE["values"], "mesh_allowance": "10 %"}), "looser"),
-        (zone(values={**ZONE["values"], "mesh_allowance": "20 %"}), "wording"),
-        (zone(means="other"), "wording"),
+        (zone(values={"overlap_length": "9 in", "return_spacing": "6 ft"}), "stricter"),
+        (zone(values={"overlap_length": "8 in", "return_spacing": "7 ft"}), "looser"),
+        (zone(values={"overlap_length": "203.2 mm", "return_spacing": "72 in"}), "wording"),
+        (zone(values={"overlap_length": "9 in", "return_spacing": "7 ft"}), "looser"),
+        (zone(values={"overlap_length": "8 in"}), "looser"),
+        (zone(values={**ZONE["values"], "waste_factor": "30 %"}), "stricter"),
+        (zone(values={**ZONE["values"], "waste_factor": "10 %"}), "looser"),
+        (zone(values={**ZONE["values"], "waste_factor": "20 %"}), "wording"),
+        (zone(description="other"), "wording"),
         (zone(source="common-practice"), "wording"),
         (zone_bill(one_per="3 ft"), "stricter"),
         (zone_bill(one_per="5 ft"), "looser"),
@@ -314,14 +317,14 @@ def test_a_zone_is_classed_against_what_held_there_before(after, expected):
 @pytest.mark.parametrize(
     ("members", "expected"),
     [
-        ({"values": {"lap": "8 in"}}, "stricter"),
-        ({"values": {"mesh_allowance": "10 %"}}, "looser"),
+        ({"values": {"overlap_length": "8 in"}}, "stricter"),
+        ({"values": {"waste_factor": "10 %"}}, "looser"),
         ({"bill": {"screw": {"fixing": {"one_per": "4 ft"}}}}, "stricter"),
         ({"bill": {"screw": {"fixing": {"one_per": "20 ft"}}}}, "looser"),
     ],
 )
 def test_a_new_zone_is_classed_against_what_holds_everywhere(members, expected):
-    new = {"means": "m", "source": "from-memory", **members}
+    new = {"description": "m", "source": "from-memory", **members}
     assert only({"zones.lee": new}) == expected
 
 
@@ -333,23 +336,28 @@ def row(verdict="conditional", reason="r", **when):
     return {f"{ROWS}.own": {"when": when, "then": then, "source": "from-memory"}}
 
 
-GRAVE = row(covering="tile", racking="railed")
+GRAVE = row(roof_covering="tile", racking="rail_mounted")
 
 
 @pytest.mark.parametrize(
     ("after", "expected"),
     [
         ({}, "looser"),
-        (row("unsuitable", covering="tile", racking="railed"), "stricter"),
-        (row("survey", covering="tile", racking="railed"), "stricter"),
-        (row("suitable", covering="tile", racking="railed"), "looser"),
-        (row(reason="other", covering="tile", racking="railed"), "wording"),
-        (row(covering="tile"), "stricter"),
-        (row(covering=["tile", "slate"], racking="railed"), "stricter"),
-        (row(covering=["tile"], racking="railed"), "wording"),
-        (row(covering="slate", racking="railed"), "looser"),
-        (row(covering="tile", racking="railed", poor_roof=True), "looser"),
-        (row("unsuitable", covering="tile", racking="railed", poor_roof=True), "looser"),
+        (row("unsuitable", roof_covering="tile", racking="rail_mounted"), "stricter"),
+        (row("survey", roof_covering="tile", racking="rail_mounted"), "stricter"),
+        (row("suitable", roof_covering="tile", racking="rail_mounted"), "looser"),
+        (row(reason="other", roof_covering="tile", racking="rail_mounted"), "wording"),
+        (row(roof_covering="tile"), "stricter"),
+        (row(roof_covering=["tile", "slate"], racking="rail_mounted"), "stricter"),
+        (row(roof_covering=["tile"], racking="rail_mounted"), "wording"),
+        (row(roof_covering="slate", racking="rail_mounted"), "looser"),
+        (row(roof_covering="tile", racking="rail_mounted", poor_roof_condition=True), "looser"),
+        (
+            row(
+                "unsuitable", roof_covering="tile", racking="rail_mounted", poor_roof_condition=True
+            ),
+            "looser",
+        ),
     ],
 )
 def test_a_row_that_is_dropped_milder_or_narrower_is_looser(after, expected):
@@ -376,12 +384,15 @@ def test_a_range_that_takes_in_more_of_a_grave_verdict_is_stricter(end, written,
 
 def test_a_new_row_is_stricter_unless_it_says_suitable():
     for verdict in ("unsuitable", "survey", "conditional"):
-        assert only(row(verdict, covering="tile")) == "stricter"
-    assert only(row("suitable", covering="tile", racking="railed", measured=True)) == "neutral"
+        assert only(row(verdict, roof_covering="tile")) == "stricter"
+    assert (
+        only(row("suitable", roof_covering="tile", racking="rail_mounted", measured=True))
+        == "neutral"
+    )
 
 
 def test_words_of_a_table_are_wording_and_other_ends_of_an_attachment_are_neutral():
-    assert only({"tables.suitability.means": "m"}) == "wording"
+    assert only({"tables.suitability.description": "m"}) == "wording"
     shape = {"tables.attachment.rows.rails.then.shape": "L"}
     assert only(shape) == "neutral"
     note = {"tables.attachment.rows.rails.then.note": "Said otherwise."}
@@ -416,7 +427,7 @@ def test_an_attachment_that_is_decided_where_it_was_left_to_a_survey_is_looser()
 def test_sources_are_wording_units_neutral_and_a_tool_counts_where_it_is_needed(
     after, entry, expected
 ):
-    assert classed(after) == {entry: expected}
+    assert classification(after) == {entry: expected}
 
 
 def test_two_versions_that_are_the_same_have_no_changes():
@@ -424,12 +435,12 @@ def test_two_versions_that_are_the_same_have_no_changes():
 
 
 def test_the_head_of_a_file_is_no_change_of_a_rule():
-    assert classed({"title": "other", "change": "c", "version": "1.1.0"}) == {}
+    assert classification({"title": "other", "change": "c", "version": "1.1.0"}) == {}
 
 
 def test_a_change_tells_the_entry_before_and_after_with_its_source_and_what_it_affects():
-    (change,) = changes(house(), made(value("lap", "7 in")))
-    assert change.entry == "values.lap"
+    (change,) = changes(house(), made(value("overlap_length", "7 in")))
+    assert change.entry == "values.overlap_length"
     assert change.affects == "layout"
     assert (change.before["value"], change.after["value"]) == ("6 in", "7 in")
     assert change.source == house().content["sources"]["common-practice"]["title"]
@@ -446,16 +457,16 @@ def test_what_was_added_or_removed_is_null_on_the_other_side():
 @pytest.mark.parametrize(
     ("after", "affects"),
     [
-        (value("strip_margin", "3 in"), "sizing"),
-        (value("mesh_allowance", "30 %"), "materials"),
-        (value("usual_clearance", "5 in"), "suitability"),
+        (value("mesh_margin", "3 in"), "sizing"),
+        (value("waste_factor", "30 %"), "materials"),
+        (value("default_clearance", "5 in"), "suitability"),
         (value("rail_inset", "21 %"), "layout"),
-        (value("return_reach", "2 ft"), "layout"),
+        (value("max_return_reach", "2 ft"), "layout"),
         (item(), "materials"),
         ({"tools.gloves.description": "d"}, "tools"),
         (caution(text="other"), "cautions"),
-        (zone(means="other"), "layout"),
-        (row(covering="tile"), "suitability"),
+        (zone(description="other"), "layout"),
+        (row(roof_covering="tile"), "suitability"),
         ({"sources.common-practice.title": "t"}, "text"),
     ],
 )
@@ -464,13 +475,18 @@ def test_a_change_tells_what_it_affects(after, affects):
 
 
 def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
-    after = {**row(covering="tile"), **item(), **caution(text="x"), **value("lap", "7 in")}
+    after = {
+        **row(roof_covering="tile"),
+        **item(),
+        **caution(text="x"),
+        **value("overlap_length", "7 in"),
+    }
     found = [change.entry for change in changes(house(), made(after))]
-    assert found == ["values.lap", "bill.own", "cautions.own", f"{ROWS}.own"]
+    assert found == ["values.overlap_length", "bill.own", "cautions.own", f"{ROWS}.own"]
 
 
 CLIPS = {
-    "when": {"covering": "membrane"},
+    "when": {"roof_covering": "membrane"},
     "then": {"attachment": "frame_clips", "shape": "C"},
     "source": "from-memory",
 }
@@ -495,7 +511,7 @@ def test_rows_that_decide_in_turn_and_change_places_are_a_change():
     assert (change.entry, change.affects) == ("tables.attachment.order", "suitability")
     assert change.before == ["rails", "membrane", *REST]
     assert change.after == ["membrane", "rails", *REST]
-    assert change.classed == "neutral"
+    assert change.classification == "neutral"
 
 
 @pytest.mark.parametrize(
@@ -518,15 +534,15 @@ def test_an_order_that_decides_what_was_left_to_a_survey_is_looser(
         for order in (before, after)
     )
     (change,) = changes(first, second)
-    assert change.classed == expected
+    assert change.classification == expected
 
 
 def test_rows_that_share_no_case_change_places_without_any_answer_changing():
     (change,) = changes(in_turn("rails", *REST), in_turn(*REST, "rails"))
-    assert (change.entry, change.classed) == ("tables.attachment.order", "neutral")
+    assert (change.entry, change.classification) == ("tables.attachment.order", "neutral")
     collected = tree()["tables"]["suitability"]["rows"]
     turned = {f"{ROWS}": dict(reversed(collected.items()))}
-    assert classed(turned) == {"tables.suitability.order": "neutral"}
+    assert classification(turned) == {"tables.suitability.order": "neutral"}
 
 
 def test_a_row_that_is_added_or_dropped_is_no_other_order():
@@ -540,14 +556,18 @@ def test_lines_of_the_bill_that_change_places_are_a_neutral_change():
     names = list(bill)
     names[-1], names[-2] = names[-2], names[-1]
     (change,) = changes(house(), made({"bill": {name: bill[name] for name in names}}))
-    assert (change.entry, change.classed, change.affects) == ("bill", "neutral", "materials")
+    assert (change.entry, change.classification, change.affects) == ("bill", "neutral", "materials")
     assert (change.before, change.after) == (list(bill), names)
 
 
 def test_only_what_asks_for_less_loosens():
-    after = {**value("lap", "7 in"), **value("strip_margin", "1 in"), "cautions.own": GONE}
+    after = {
+        **value("overlap_length", "7 in"),
+        **value("mesh_margin", "1 in"),
+        "cautions.own": GONE,
+    }
     loosened = [change.entry for change in loosens(house(), made(after))]
-    assert loosened == ["values.strip_margin", "cautions.own"]
+    assert loosened == ["values.mesh_margin", "cautions.own"]
 
 
 def test_turning_a_change_round_turns_its_class_round():
@@ -558,23 +578,23 @@ def test_turning_a_change_round_turns_its_class_round():
         "wording": "wording",
     }
     for after in (
-        value("lap", "7 in"),
-        value("turn_to", "79 deg"),
-        value("web_allowance", "3/4 in"),
-        value("lap", "152.4 mm"),
+        value("overlap_length", "7 in"),
+        value("max_bend_angle", "79 deg"),
+        value("web_reduction", "3/4 in"),
+        value("overlap_length", "152.4 mm"),
         {"cautions.own": GONE},
         item(),
-        zone(values={"lap": "9 in", "longest_span": "6 ft"}),
+        zone(values={"overlap_length": "9 in", "return_spacing": "6 ft"}),
     ):
-        there = {c.entry: c.classed for c in changes(house(), made(after))}
-        back = {c.entry: c.classed for c in changes(made(after), house())}
+        there = {c.entry: c.classification for c in changes(house(), made(after))}
+        back = {c.entry: c.classification for c in changes(made(after), house())}
         assert back == {entry: turned[found] for entry, found in there.items()}
 
 
 def test_the_shipped_baseline_moves_nothing_but_its_minor_number_and_loosens_nothing():
     shelf = Shelf(HISTORY)
     before, after = (shelf.load(shelf.ledger["baseline"][v]) for v in ("1.0.0", "1.1.0"))
-    found = {change.entry: change.classed for change in changes(before, after)}
+    found = {change.entry: change.classification for change in changes(before, after)}
     assert found["bill.spray_paint"] == "stricter"
     assert found["cautions.heat"] == "stricter"
     assert found["zones.exposed"] == "stricter"

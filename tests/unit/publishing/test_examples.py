@@ -49,7 +49,7 @@ def materials(expect, **given):
 
 
 @pytest.mark.parametrize(
-    ("required", "holds"),
+    ("required", "pack_size"),
     [
         ("4 in", True),
         ("101.6 mm", True),
@@ -59,26 +59,26 @@ def materials(expect, **given):
         ("4 1/64 in", False),
     ],
 )
-def test_a_length_in_inches_is_held_to_six_decimals_of_an_inch(required, holds):
+def test_a_length_in_inches_is_held_to_six_decimals_of_an_inch(required, pack_size):
     found = sizing("2 in", {"strip": {"required_width": required}})
-    assert (not found) == holds
+    assert (not found) == pack_size
     assert set(found) <= {"expect.strip.required_width"}
 
 
 @pytest.mark.parametrize(
-    ("required", "holds"), [("101.6 mm", True), ("4 in", True), ("101.600001 mm", False)]
+    ("required", "pack_size"), [("101.6 mm", True), ("4 in", True), ("101.600001 mm", False)]
 )
-def test_a_length_in_millimetres_is_held_to_the_nanometre(required, holds):
+def test_a_length_in_millimetres_is_held_to_the_nanometre(required, pack_size):
     found = sizing("2 in", {"strip": {"required_width": required}}, units="metric")
-    assert (not found) == holds
+    assert (not found) == pack_size
 
 
 @pytest.mark.parametrize(
-    ("left_over", "holds"), [(92, True), (92.0, True), (92.000001, False), ("92", False)]
+    ("remaining", "pack_size"), [(92, True), (92.0, True), (92.000001, False), ("92", False)]
 )
-def test_a_number_is_held_to_what_the_answer_writes(left_over, holds):
-    found = materials({"lines": {"mesh": {"packs": {"left_over": left_over}}}})
-    assert (not found) == holds
+def test_a_number_is_held_to_what_the_answer_writes(remaining, pack_size):
+    found = materials({"lines": {"mesh": {"packs": {"remaining": remaining}}}})
+    assert (not found) == pack_size
 
 
 def test_a_length_may_be_stated_as_the_answer_writes_it_or_by_a_part_of_that():
@@ -88,11 +88,11 @@ def test_a_length_may_be_stated_as_the_answer_writes_it_or_by_a_part_of_that():
 
 
 @pytest.mark.parametrize(
-    ("expect", "holds"), [(True, True), (False, False), (1, False), ("true", False)]
+    ("expect", "pack_size"), [(True, True), (False, False), (1, False), ("true", False)]
 )
-def test_true_is_neither_one_nor_a_word(expect, holds):
+def test_true_is_neither_one_nor_a_word(expect, pack_size):
     found = sizing("4 in", {"strip": {"common": expect}})
-    assert (not found) == holds
+    assert (not found) == pack_size
 
 
 @pytest.mark.parametrize("expect", [True, "4"])

@@ -29,7 +29,7 @@ SHIPPED = Shelf(HISTORY)
 NAMES = [record.name for versions in SHIPPED.ledger.values() for record in versions.values()]
 LATEST = [list(versions.values())[-1].name for versions in SHIPPED.ledger.values()]
 STEP_NM = IN // 64
-ZONED_THERE = (("visible", "exposed"), ("lap", "longest_span"))
+ZONED_THERE = (("visible", "exposed"), ("overlap_length", "return_spacing"))
 """The zones of the first baseline, and the values that each of them says otherwise."""
 
 
@@ -83,7 +83,7 @@ def thresholds(rules):
     content = rules.content
     driven = {need["driver"] for item in content["bill"].values() for need in each_need(item)}
     for name, value in VALUES.items():
-        idle = name in LAID_OUT or (name == "usual_corners" and "corners" not in driven)
+        idle = name in LAID_OUT or (name == "default_corners" and "corners" not in driven)
         idle = idle or (name == "mesh_opening" and not rules.values.snap_bends_to_wires)
         if not idle and value.kind not in ("flag", "lengths"):
             yield ("values", name, "value")
@@ -109,7 +109,7 @@ def bill_thresholds(path, item):
         if name in item:
             yield (*path, name)
     if "pack" in item:
-        yield (*path, "pack", "holds")
+        yield (*path, "pack", "pack_size")
 
 
 def unnoticed(rules, paths):
@@ -256,18 +256,18 @@ def test_without_the_only_example_that_notices_a_limit_exactly_that_limit_is_unt
 
 def test_a_published_file_without_such_an_example_is_refused_with_the_list_of_what_is_missing():
     text = baseline_text()
-    for cut in ("takes_6_in", "least_web"):
+    for cut in ("takes_6_in", "min_web"):
         start = text.rindex(f"\n  {cut}:\n")
         text = text[:start] + text[text.index("\n  just_", start) :]
     expected = {
         ".".join(path)
         for (path, _), by in quick_noticing().items()
-        if by and by <= {"takes_6_in", "least_web"}
+        if by and by <= {"takes_6_in", "min_web"}
     }
     assert expected
     counted = {
-        "lap_rings",
-        "lap_ties",
+        "rings_per_overlap",
+        "ties_per_overlap",
         "rails_per_row",
     }  # its bills counted from layouts tell these
     expected |= {f"values.{name}" for name in (LAID_OUT & set(REQUIRED)) - counted}
@@ -313,12 +313,12 @@ def test_the_values_of_a_zone_are_thresholds_too_and_only_the_zone_is_moved():
 
 def test_a_zone_value_that_bills_take_is_always_a_threshold():
     zone = baseline().zones["exposed"]
-    values = msgspec.structs.replace(zone.values, mesh_allowance=Fraction(3, 10))
-    changed = zone.changed | {"mesh_allowance"}
+    values = msgspec.structs.replace(zone.values, waste_factor=Fraction(3, 10))
+    changed = zone.changed | {"waste_factor"}
     zone = msgspec.structs.replace(zone, values=values, changed=changed)
     rules = msgspec.structs.replace(baseline(), zones={**baseline().zones, "exposed": zone})
     paths = [m.path for m in mutants(rules) if m.path[:1] + m.path[2:3] == ("zones", "values")]
-    assert paths == [("zones", "exposed", "values", "mesh_allowance")] * 2
+    assert paths == [("zones", "exposed", "values", "waste_factor")] * 2
 
 
 def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays_out():
@@ -336,13 +336,13 @@ def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays
 @pytest.mark.parametrize(
     ("name", "how", "changed"),
     [
-        ("strip_margin", "1/64 in more", {"strip_margin": 2 * IN + STEP_NM}),
-        ("strip_margin", "1/64 in less", {"strip_margin": 2 * IN - STEP_NM}),
-        ("lap", "a mark of the tape more", {"lap": 7 * IN}),
-        ("lap", "a mark of the tape less", {"lap": 5 * IN}),
-        ("near_gap", "1/64 in less", {"near_gap": 12 * IN - STEP_NM}),
-        ("lap_rings", "1 more", {"lap_rings": 5}),
-        ("turn_to", "half a degree less", {"turn_to": 79.5}),
+        ("mesh_margin", "1/64 in more", {"mesh_margin": 2 * IN + STEP_NM}),
+        ("mesh_margin", "1/64 in less", {"mesh_margin": 2 * IN - STEP_NM}),
+        ("overlap_length", "a mark of the tape more", {"overlap_length": 7 * IN}),
+        ("overlap_length", "a mark of the tape less", {"overlap_length": 5 * IN}),
+        ("min_array_gap", "1/64 in less", {"min_array_gap": 12 * IN - STEP_NM}),
+        ("rings_per_overlap", "1 more", {"rings_per_overlap": 5}),
+        ("max_bend_angle", "half a degree less", {"max_bend_angle": 79.5}),
         ("snap_bends_to_wires", "the other way round", {"snap_bends_to_wires": True}),
         ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
     ],

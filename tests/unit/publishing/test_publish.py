@@ -28,7 +28,7 @@ approved_by: n
 based_on: %s
 %s"""
 LONGER = """\
-zones: {tall: {means: m, source: from-memory, values: {lap: %s}}}
+zones: {tall: {means: m, source: from-memory, values: {overlap_length: %s}}}
 examples:
 %s"""
 LAID_OUT = """\
@@ -47,14 +47,14 @@ LAID_OUT = """\
 """
 
 
-def longer(lap, examples=""):
+def longer(overlap, examples=""):
     """Return a zone with longer laps, and the example that tells how long; and further examples."""
-    return LONGER % (lap, lapped(lap, "tall") + examples)
+    return LONGER % (overlap, lapped(overlap, "tall") + examples)
 
 
-def lapped(lap, zone="standard"):
+def lapped(overlap, zone="standard"):
     """Return an example that lays out one piece beside another, in a zone, with a lap."""
-    return LAID_OUT % (f"lap_{zone}", zone, lap)
+    return LAID_OUT % (f"overlap_{zone}", zone, overlap)
 
 
 remembered = lru_cache(maxsize=64)(read)
@@ -208,7 +208,7 @@ def test_a_file_stands_where_its_name_says(folder, place):
 
 
 def test_a_file_with_faults_is_refused_with_all_of_them(folder):
-    body = "values: {lap: {value: 8 lb}, longest_span: {value: 9 ft}}\nremove: {tools: [nothing]}\n"
+    body = "values: {overlap_length: {value: 8 lb}, return_spacing: {value: 9 ft}}\nremove: {tools: [nothing]}\n"
     assert refused_untouched(folder, lambda: ours(folder, "1.1.0", body))
 
 
@@ -228,18 +228,18 @@ def test_nothing_is_published_on_a_base_that_was_tampered_with(folder):
 
 
 def test_an_example_that_does_not_hold_any_more_must_be_restated(folder):
-    more = "values: {mesh_allowance: {value: 30 %}}\n"
+    more = "values: {waste_factor: {value: 30 %}}\n"
     found = refused_untouched(folder, lambda: ours(folder, "1.1.0", more + longer("8 in")))
     (key,) = {key.split(".expect")[0] for key in found}
     assert key == "examples.ordinary_job"
     assert {problem.file for problem in found.values()} == {"plain/1.0.0.yaml"}
     restated = "  ordinary_job:\n    call: materials\n    given: {perimeter: 90 ft, "
     restated += "clearance: {readings: [4 1/2 in]}}\n    expect:\n      lines:\n"
-    restated += "        mesh: {length: 117 ft, packs: {left_over: 83}}\n"
-    restated += "        screw: {packs: {left_over: 85}}\n"
-    restated += "        washer: {packs: {left_over: 85}}\n"
-    restated += "        tie: {packs: {left_over: 85}}\n"
-    restated += "        ring: {packs: {left_over: 455}}\n        spray_paint: null\n"
+    restated += "        mesh: {length: 117 ft, packs: {remaining: 83}}\n"
+    restated += "        screw: {packs: {remaining: 85}}\n"
+    restated += "        washer: {packs: {remaining: 85}}\n"
+    restated += "        tie: {packs: {remaining: 85}}\n"
+    restated += "        ring: {packs: {remaining: 455}}\n        spray_paint: null\n"
     assert ours(folder, "1.1.0", more + longer("8 in", restated))
 
 
@@ -358,15 +358,17 @@ def test_a_file_that_is_not_there_is_told(folder):
     assert "cannot be read" in found["the file"].problem
 
 
-LAP = "values: {lap: {value: 8 in}}\n"
+LAP = "values: {overlap_length: {value: 8 in}}\n"
 
 
 def test_a_value_of_layouts_that_a_new_version_writes_is_tested_by_an_example_that_lays_out(folder):
     """The others stand as they were published, before examples could lay out."""
     found = refused_untouched(folder, lambda: ours(folder, "1.1.0", LAP + longer("8 in")))
-    assert set(found) == {"values.lap"}
+    assert set(found) == {"values.overlap_length"}
     assert ours(folder, "1.1.0", LAP + longer("8 in", lapped("8 in"))).version == "1.1.0"
-    assert set(refused(lambda: ours(folder, "1.2.0", LAP + longer("8 in")))) == {"values.lap"}
+    assert set(refused(lambda: ours(folder, "1.2.0", LAP + longer("8 in")))) == {
+        "values.overlap_length"
+    }
 
 
 def test_a_value_inside_a_zone_is_tested_by_an_example_that_lays_out_in_that_zone(folder):
@@ -374,9 +376,9 @@ def test_a_value_inside_a_zone_is_tested_by_an_example_that_lays_out_in_that_zon
     elsewhere = zone + "examples:\n" + lapped("6 in")
     for body in (zone, elsewhere):
         found = refused_untouched(folder, lambda body=body: ours(folder, "1.1.0", body))
-        assert set(found) == {"zones.tall.values.lap"}
-        assert "tall.values.lap" in found["zones.tall.values.lap"].problem
-        assert found["zones.tall.values.lap"].file == "ours/1.1.0.yaml"
+        assert set(found) == {"zones.tall.values.overlap_length"}
+        assert "tall.values.overlap_length" in found["zones.tall.values.overlap_length"].problem
+        assert found["zones.tall.values.overlap_length"].file == "ours/1.1.0.yaml"
     assert ours(folder, "1.1.0", longer("9 in")).version == "1.1.0"
 
 
@@ -387,7 +389,7 @@ def test_a_new_version_answers_for_what_its_own_earlier_ones_left_untested(folde
     record_as_before(path, folder)
     assert judge(read_file(path, folder), Shelf(folder)).version == "2.0.0"
     found = refused_untouched(folder, lambda: ours(folder, "2.0.1", based_on="ours@2.0.0"))
-    assert set(found) == {"values.lap", "zones.tall.values.lap"}
+    assert set(found) == {"values.overlap_length", "zones.tall.values.overlap_length"}
     assert {problem.file for problem in found.values()} == {"ours/2.0.0.yaml"}
     body = "examples:\n" + lapped("8 in") + lapped("8 in", "tall")
     assert ours(folder, "2.0.1", body, based_on="ours@2.0.0").version == "2.0.1"
@@ -398,6 +400,6 @@ def test_an_example_of_layouts_is_inherited_and_holds_or_is_restated(folder):
     ours(folder, "1.2.0", based_on="ours@1.1.0")
     more = LAP.replace("8 in", "9 in")
     found = refused_untouched(folder, lambda: ours(folder, "1.3.0", more, based_on="ours@1.1.0"))
-    assert set(found) == {"examples.lap_standard.expect.laps.0.length"}
+    assert set(found) == {"examples.overlap_standard.expect.overlaps.0.length"}
     restated = more + "examples:\n" + lapped("9 in")
     assert ours(folder, "1.3.0", restated, based_on="ours@1.1.0").version == "1.3.0"

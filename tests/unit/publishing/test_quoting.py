@@ -17,7 +17,7 @@ from tests.history import RULES as HISTORY
 from tests.unit.publishing.test_changes import made
 
 SHELF = Shelf(HISTORY)
-SAID = {"means": "m", "source": "from-memory"}
+SAID = {"description": "m", "source": "from-memory"}
 CREW = {"value": 2, "from": 2, "to": 3, **SAID}
 FIT = {"driver": "perimeter", "one_per": "10 ft", "time": "20 min"}
 TABS = {"driver": "tabs", "time": "4 min"}
@@ -26,7 +26,7 @@ SECTIONS = {
     "work": {
         "fit": {"estimate": {"a": FIT}, "count": {"b": TABS}, "when": {"bending": "hand"}, **SAID}
     },
-    "surcharges": {"steep": {"share": "25 %", "when": {"pitch": "steep"}, **SAID}},
+    "labor_factors": {"steep": {"share": "25 %", "when": {"pitch": "steep"}, **SAID}},
     "mesh": {
         "wire": {"value": "1.6 mm", **SAID},
         "density": {"value": "7850 kg/m³", **SAID},
@@ -52,27 +52,29 @@ def asked_for(rules):
 
 
 @pytest.mark.parametrize(
-    ("path", "new", "affects", "classed"),
+    ("path", "new", "affects", "classification"),
     [
         ("assumptions.crew.value", 3, "assumptions", "neutral"),
         ("assumptions.crew.to", 4, "assumptions", "neutral"),
-        ("assumptions.crew.means", "other", "assumptions", "wording"),
-        ("work.fit.estimate.a.time", "10 min", "labour", "neutral"),
-        ("work.fit.estimate.a.time", "1/3 h", "labour", "wording"),
-        ("work.fit.means", "other", "labour", "wording"),
-        ("work.own", {"job": {"a": {"driver": "job", "time": "1 h"}}, **SAID}, "labour", "neutral"),
-        ("surcharges.steep.share", "20 %", "labour", "neutral"),
-        ("surcharges.steep.when", {}, "labour", "neutral"),
-        ("surcharges.steep.means", "other", "labour", "wording"),
+        ("assumptions.crew.description", "other", "assumptions", "wording"),
+        ("work.fit.estimate.a.time", "10 min", "labor", "neutral"),
+        ("work.fit.estimate.a.time", "1/3 h", "labor", "wording"),
+        ("work.fit.description", "other", "labor", "wording"),
+        ("work.own", {"job": {"a": {"driver": "job", "time": "1 h"}}, **SAID}, "labor", "neutral"),
+        ("labor_factors.steep.share", "20 %", "labor", "neutral"),
+        ("labor_factors.steep.when", {}, "labor", "neutral"),
+        ("labor_factors.steep.description", "other", "labor", "wording"),
         ("mesh.wire.value", "1.5 mm", "weight", "neutral"),
         ("mesh.wire.value", "0.16 cm", "weight", "wording"),
         ("mesh.density.value", "490 lb/ft³", "weight", "neutral"),
-        ("mesh.coating.means", "other", "weight", "wording"),
+        ("mesh.coating.description", "other", "weight", "wording"),
     ],
 )
-def test_a_change_is_neutral_or_wording_and_tells_what_it_affects(path, new, affects, classed):
+def test_a_change_is_neutral_or_wording_and_tells_what_it_affects(
+    path, new, affects, classification
+):
     (change,) = changes(quoting(), quoting(**{path: new}))
-    assert (change.affects, change.classed) == (affects, classed)
+    assert (change.affects, change.classification) == (affects, classification)
     assert path.startswith(change.entry)
 
 
@@ -83,9 +85,9 @@ def test_sections_that_are_new_or_gone_are_told_entry_by_entry_and_loosen_nothin
     examples = {f"examples.{name}" for name in after.examples.keys() - before.examples.keys()}
     assert examples
     assert told == {f"{s}.{n}" for s in OPTIONAL for n in after.content[s]} | examples
-    classed = {change.entry: change.classed for change in found}
-    assert {classed.pop(entry) for entry in examples} == {"wording"}
-    assert set(classed.values()) == {"neutral"}
+    classification = {change.entry: change.classification for change in found}
+    assert {classification.pop(entry) for entry in examples} == {"wording"}
+    assert set(classification.values()) == {"neutral"}
     assert loosens(before, after) == loosens(after, before) == []
 
 
@@ -93,7 +95,7 @@ def test_seacliff_moves_to_the_newer_baseline_and_loosens_nothing():
     before, after = (SHELF.load(SHELF.ledger["seacliff"][v]) for v in ("1.0.0", "1.1.0"))
     assert loosens(before, after) == []
     assert after.assumptions["crew"].value == 2
-    assert after.assumptions["clearance_railed"].value == 115_000_000
+    assert after.assumptions["clearance_rail_mounted"].value == 115_000_000
 
 
 def quoting_mutants(rules):
@@ -106,7 +108,7 @@ def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
     assert [".".join(mutant.path) for mutant in moved] == [
         "assumptions.crew",
         *("work.fit", "work.fit.when", "work.fit.estimate.a.time", "work.fit.count.b.time"),
-        *("surcharges.steep.share", "surcharges.steep.when"),
+        *("labor_factors.steep.share", "labor_factors.steep.when"),
         *("mesh.wire", "mesh.density", "mesh.coating"),
     ]
     for mutant in moved:
@@ -119,14 +121,14 @@ def test_every_figure_is_moved_by_a_hair_once_and_nothing_else():
         assert differs == mutant.path[0]
 
 
-def test_a_rate_moves_by_a_minute_and_a_surcharge_by_a_hundredth():
+def test_a_rate_moves_by_a_minute_and_a_labor_factor_by_a_hundredth():
     told = {mutant.changed: mutant.rules for mutant in quoting_mutants(quoting())}
     assert told["fit.estimate.a.time is a minute more"].work[0].estimated[0].minutes == 21
     assert told["fit.count.b.time is a minute more"].work[0].counted[0].minutes == 5
     assert told["fit is left out"].work == ()
     assert told["fit.when applies always"].work[0].when == ()
     more = told["steep.share is a percentage point more"]
-    assert more.surcharges[0].share == Fraction(26, 100)
+    assert more.labor_factors[0].share == Fraction(26, 100)
 
 
 def test_a_layout_that_counts_as_the_estimate_is_not_moved_apart_from_it():

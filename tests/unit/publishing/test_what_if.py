@@ -34,7 +34,7 @@ def test_nothing_differs_under_the_same_rules(call, job):
 
 
 def test_a_length_that_differs_is_told_whole():
-    wider = with_values({"strip_margin": 4 * IN})
+    wider = with_values({"mesh_margin": 4 * IN})
     found = figures("sizing", SIZING, wider)
     assert found["/strip/width"][0]["text"] == "8 in"
     assert found["/strip/width"][1]["text"] == "10 in"
@@ -44,11 +44,11 @@ def test_a_length_that_differs_is_told_whole():
 
 
 def test_what_only_one_of_the_answers_has_is_null_in_the_other():
-    found = figures("sizing", SIZING, with_values({"stocked_widths": (4 * IN,)}))
+    found = figures("sizing", SIZING, with_values({"stock_widths": (4 * IN,)}))
     assert found["/strip/width"][1] is None
     assert found["/profile"][0]["fit"] == "snug"
     assert found["/profile"][1] is None
-    back = figures("sizing", SIZING, baseline(), with_values({"stocked_widths": (4 * IN,)}))
+    back = figures("sizing", SIZING, baseline(), with_values({"stock_widths": (4 * IN,)}))
     assert back["/profile"] == found["/profile"][::-1]
 
 
@@ -56,7 +56,7 @@ QUICK = {"perimeter": "90 ft", "strip_width": "8 in"}
 
 
 def test_lines_are_compared_by_their_item():
-    found = figures("materials", QUICK, with_values({"mesh_allowance": Fraction(1, 4)}))
+    found = figures("materials", QUICK, with_values({"waste_factor": Fraction(1, 4)}))
     assert {figure.split("/")[2] for figure in found} == {"mesh"}
     assert found["/lines/mesh/quantity"] == (108, 112.5)
 
@@ -69,10 +69,10 @@ def test_a_line_that_one_rule_set_has_no_need_of_moves_no_other():
 
 
 def test_reasons_are_compared_by_their_row():
-    site = {"covering": "composition_shingle", "racking": "railed"}
-    ten = msgspec.structs.replace(baseline().values, usual_clearance=10 * IN)
+    site = {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"}
+    ten = msgspec.structs.replace(baseline().values, default_clearance=10 * IN)
     found = figures("suitability", site, msgspec.structs.replace(baseline(), values=ten))
-    assert {"/reasons/too_high", "/assumptions/clearance/taken"} == set(found)
+    assert {"/reasons/too_high", "/assumptions/clearance/assumed"} == set(found)
     assert found["/reasons/too_high"][0] is None
 
 
@@ -97,12 +97,12 @@ def bare(part):
 @pytest.mark.parametrize(
     "changes",
     [
-        {"strip_margin": 3 * IN},
-        {"strip_margin": 9 * IN},
-        {"web_allowance": IN // 4},
-        {"turn_to": 75.0},
-        {"turn_from": 79.0},
-        {"least_web": 5 * IN},
+        {"mesh_margin": 3 * IN},
+        {"mesh_margin": 9 * IN},
+        {"web_reduction": IN // 4},
+        {"max_bend_angle": 75.0},
+        {"min_bend_angle": 79.0},
+        {"min_web": 5 * IN},
         {"tight_spot_drop": IN // 8, "tight_spot_share": 1},
         {"snap_bends_to_wires": True},
     ],
@@ -117,7 +117,7 @@ def test_the_differences_are_all_that_differs(changes):
 
 
 def test_the_answers_are_the_ones_that_the_calls_give():
-    found = what_if("suitability", {"racking": "railed"}, baseline(), baseline())
+    found = what_if("suitability", {"racking": "rail_mounted"}, baseline(), baseline())
     assert found.before["verdict"] == "survey"
     assert found.before["attachment"] == "rails"
 

@@ -46,7 +46,7 @@ def test_both_bounds_belong_to_what_is_taken(kind):
 def test_a_nanometre_past_a_bound_is_refused_with_the_bounds(kind, step):
     bound = length_nm(kind.least if step < 0 else kind.most) + step
     message = told(kind, f"{bound // 10**6}.{bound % 10**6:06d} mm")
-    assert kind.means in message
+    assert kind.description in message
     assert kind.least in message
     assert kind.most in message
 
@@ -91,7 +91,7 @@ def test_nothing_is_no_length(kind, text):
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_no_text_is_refused_and_told_what_to_write(kind, value, found):
     message = told(kind, value)
-    assert message.startswith(f"Found {found} where {kind.means} must stand.")
+    assert message.startswith(f"Found {found} where {kind.description} must stand.")
     assert message.endswith(f"such as {kind.example}.")
 
 

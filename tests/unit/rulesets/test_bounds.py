@@ -54,8 +54,8 @@ def test_what_quotes_take_has_bounds_too(measure):
     ("place", "old", "new", "words"),
     [
         ("values.rails_per_row", "value: 2", "value: 1000000000", "from 0 to 8"),
-        ("values.tape_grid", "value: 1 in", "value: 0 in", "from 1/64 in to 12 in"),
-        ("values.stocked_widths", "[4 in", "[1/64 in, 4 in", "from 1 in to 10 ft"),
+        ("values.cut_increment", "value: 1 in", "value: 0 in", "from 1/64 in to 12 in"),
+        ("values.stock_widths", "[4 in", "[1/64 in, 4 in", "from 1 in to 10 ft"),
         ("bill.screw", "one_per: 6 ft", "one_per: 1/64 in", "from 1/16 in to 20000 ft"),
         ("bill.screw", "holds: 100", "holds: 100000000", "from 1 to 1000000"),
     ],

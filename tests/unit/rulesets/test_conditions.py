@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from gapwright.calc.conditions import holds
+from gapwright.calc.conditions import applies
 from gapwright.rulesets.build.conditions import build_conditions
 from gapwright.rulesets.measure import Faults
 
@@ -15,12 +15,12 @@ def built(when):
 def test_one_option_or_several_may_be_written():
     (one, faults), (several, more) = (
         built({"joining": "ties"}),
-        built({"covering": ["tile", "slate"]}),
+        built({"roof_covering": ["tile", "slate"]}),
     )
     assert faults == more == {}
-    assert holds(one, {"joining": "ties"})
-    assert not holds(one, {"joining": "rings"})
-    assert holds(several, {"covering": "slate"})
+    assert applies(one, {"joining": "ties"})
+    assert not applies(one, {"joining": "rings"})
+    assert applies(several, {"roof_covering": "slate"})
 
 
 @pytest.mark.parametrize(

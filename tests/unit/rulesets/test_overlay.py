@@ -12,7 +12,7 @@ from tests.unit.measures import STEADY
 NAMES = st.sampled_from("abcd")
 TABLES = st.sampled_from(("first", "second"))
 DIGIT = st.sampled_from("0123")
-MEMBERS = st.dictionaries(st.sampled_from(("value", "means")), DIGIT)
+MEMBERS = st.dictionaries(st.sampled_from(("value", "description")), DIGIT)
 WHOLE = DIGIT.map(lambda digit: {"text": digit})
 
 
@@ -29,7 +29,7 @@ def contents():
             "tables": st.dictionaries(
                 TABLES,
                 st.fixed_dictionaries(
-                    {"rows": st.dictionaries(NAMES, WHOLE)}, optional={"means": DIGIT}
+                    {"rows": st.dictionaries(NAMES, WHOLE)}, optional={"description": DIGIT}
                 ),
             ),
         },
@@ -126,9 +126,11 @@ BASE = {
     "title": "The base",
     "change": "First.",
     "units": "imperial",
-    "values": {"lap": {"value": "6 in", "means": "overlap", "source": "practice"}},
+    "values": {"overlap_length": {"value": "6 in", "description": "overlap", "source": "practice"}},
     "bill": {"mesh": {"description": "mesh"}, "screw": {"description": "screw", "minimum": 2}},
-    "tables": {"t": {"means": "m", "hit_policy": "UNIQUE", "rows": {"a": {"then": 1}, "b": {}}}},
+    "tables": {
+        "t": {"description": "m", "hit_policy": "UNIQUE", "rows": {"a": {"then": 1}, "b": {}}}
+    },
 }
 
 
@@ -139,8 +141,12 @@ def test_what_is_replaced_keeps_its_place_and_what_is_new_comes_last():
 
 
 def test_a_value_keeps_what_its_change_leaves_out():
-    laid = lay(BASE, {"values": {"lap": {"value": "8 in"}}})
-    assert laid["values"]["lap"] == {"value": "8 in", "means": "overlap", "source": "practice"}
+    laid = lay(BASE, {"values": {"overlap_length": {"value": "8 in"}}})
+    assert laid["values"]["overlap_length"] == {
+        "value": "8 in",
+        "description": "overlap",
+        "source": "practice",
+    }
 
 
 def test_any_other_entry_is_replaced_whole():
@@ -157,7 +163,7 @@ def test_rows_are_added_replaced_and_removed_and_the_rest_of_their_table_stays()
     }
     laid = lay(BASE, change)["tables"]["t"]
     assert ordered(laid["rows"]) == [("b", [("then", 2)]), ("c", [])]
-    assert (laid["means"], laid["hit_policy"]) == ("m", "UNIQUE")
+    assert (laid["description"], laid["hit_policy"]) == ("m", "UNIQUE")
 
 
 def test_the_head_is_never_inherited_but_the_units_are():

@@ -15,8 +15,10 @@ def inches(length_nm):
     return f"{length_nm / INCH_NM:g} in"
 
 
-COVERING = Dimension(name="covering", options=("slate", "tile", "shingle", "metal", "membrane"))
-RACKING = Dimension(name="racking", options=("railed", "rail-free"))
+COVERING = Dimension(
+    name="roof_covering", options=("slate", "tile", "shingle", "metal", "membrane")
+)
+RACKING = Dimension(name="racking", options=("rail_mounted", "rail-free"))
 STEEP = Dimension(name="steep", options=(False, True))
 CLEARANCE = Dimension(name="clearance", describe=inches)
 ALL = (COVERING, RACKING, STEEP, CLEARANCE)
@@ -56,7 +58,7 @@ def of_kind(found, kind):
 def test_a_gap_is_told_by_the_dimensions_that_matter():
     rows = (
         Row(id="low", when={"clearance": clearance(None, 8)}),
-        Row(id="rest", when={"covering": covered("tile", "shingle", "metal", "membrane")}),
+        Row(id="rest", when={"roof_covering": covered("tile", "shingle", "metal", "membrane")}),
         Row(id="free", when={"racking": covered("rail-free")}),
     )
     found = proof("FIRST", *rows)
@@ -65,8 +67,8 @@ def test_a_gap_is_told_by_the_dimensions_that_matter():
     )
     (gap,) = of_kind(found, "gap")
     assert gap.box == {
-        "covering": covered("slate"),
-        "racking": covered("railed"),
+        "roof_covering": covered("slate"),
+        "racking": covered("rail_mounted"),
         "clearance": clearance(8, None),
     }
     assert found
@@ -74,8 +76,8 @@ def test_a_gap_is_told_by_the_dimensions_that_matter():
 
 def test_a_gap_names_as_few_dimensions_as_will_do():
     rows = (
-        Row(id="metal", when={"covering": covered("metal", "shingle", "membrane")}),
-        Row(id="steep tile", when={"covering": covered("tile", "metal"), "steep": YES}),
+        Row(id="metal", when={"roof_covering": covered("metal", "shingle", "membrane")}),
+        Row(id="steep tile", when={"roof_covering": covered("tile", "metal"), "steep": YES}),
     )
     assert texts(proof("FIRST", *rows)) == (
         "no row covers covering = slate",
@@ -92,7 +94,7 @@ def test_a_gap_at_either_end_of_a_span_is_told_apart():
 
 
 def test_a_gap_of_all_options_but_one_is_told_by_that_one():
-    found = proof("COLLECT", Row(id="slate", when={"covering": covered("slate")}))
+    found = proof("COLLECT", Row(id="slate", when={"roof_covering": covered("slate")}))
     assert texts(found) == ("no row covers covering = anything but slate",)
 
 
@@ -118,16 +120,16 @@ def test_ends_that_read_the_same_are_told_with_their_numbers():
 
 def test_two_rows_of_a_unique_table_that_match_together_are_told_with_all_they_share():
     rows = (
-        Row(id="a", when={"covering": covered("slate", "tile"), "steep": YES}),
-        Row(id="b", when={"covering": covered("slate", "metal"), "steep": YES}),
+        Row(id="a", when={"roof_covering": covered("slate", "tile"), "steep": YES}),
+        Row(id="b", when={"roof_covering": covered("slate", "metal"), "steep": YES}),
         Row(id="c", when={"steep": NO}),
-        Row(id="d", when={"covering": covered("shingle", "membrane"), "steep": YES}),
+        Row(id="d", when={"roof_covering": covered("shingle", "membrane"), "steep": YES}),
     )
     found = proof("UNIQUE", *rows)
     assert texts(found) == ("rows a and b both match covering = slate, steep = true",)
     (overlap,) = of_kind(found, "overlap")
     assert overlap.rows == ("a", "b")
-    assert overlap.box == {"covering": covered("slate"), "steep": YES}
+    assert overlap.box == {"roof_covering": covered("slate"), "steep": YES}
 
 
 def test_only_a_unique_table_minds_overlaps():
@@ -141,7 +143,7 @@ def test_a_row_that_earlier_rows_cover_together_never_decides():
     rows = (
         Row(id="a", when={"clearance": clearance(None, 6)}),
         Row(id="b", when={"clearance": clearance(5, 12), "steep": YES}),
-        Row(id="unrelated", when={"steep": NO, "covering": covered("metal")}),
+        Row(id="unrelated", when={"steep": NO, "roof_covering": covered("metal")}),
         Row(id="c", when={"clearance": clearance(2, 10), "steep": YES}),
         Row(id="rest"),
     )
@@ -162,7 +164,7 @@ def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_alwa
         Row(id="steep", when={"steep": YES}, output_value="review"),
         Row(
             id="steep slate",
-            when={"steep": YES, "covering": covered("slate")},
+            when={"steep": YES, "roof_covering": covered("slate")},
             output_value="review",
         ),
         Row(id="high", when={"clearance": clearance(9, None)}, output_value="no"),
@@ -183,7 +185,7 @@ def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_alwa
 @pytest.mark.parametrize("policy", ["UNIQUE", "FIRST", "COLLECT"])
 def test_a_condition_that_nothing_meets_makes_a_row_dead(policy):
     rows = (
-        Row(id="none", when={"covering": frozenset()}),
+        Row(id="none", when={"roof_covering": frozenset()}),
         Row(id="turned", when={"clearance": clearance(8, 6), "steep": YES}),
         Row(id="empty", when={"clearance": clearance(8, 8)}),
         Row(id="below", when={"clearance": clearance(-3, 0), "racking": frozenset()}),

@@ -19,7 +19,7 @@ from tests.history import RULES as HISTORY
 from tests.unit.make import baseline, house_text, problems_of, rules_of
 from tests.unit.measures import IN
 
-SAID = {"means": "m", "source": "from-memory"}
+SAID = {"description": "m", "source": "from-memory"}
 CREW = {"value": 2, "from": 2, "to": 3, **SAID}
 LONG = {"value": "69 in", "from": "62 in", "to": "82 in", **SAID}
 DAY = {"value": "8 h", "from": "6 h", "to": "10 h", **SAID}
@@ -34,7 +34,7 @@ MESH = {
 ALL = {
     "assumptions": {"crew": CREW, "module_long": LONG, "working_day": DAY},
     "work": {"fit": TASK},
-    "surcharges": {"steep": STEEP},
+    "labor_factors": {"steep": STEEP},
     "mesh": MESH,
 }
 
@@ -62,7 +62,12 @@ def told(**sections):
 
 def test_a_file_without_these_sections_says_nothing_of_them():
     rules = baseline()
-    assert (dict(rules.assumptions), rules.work, rules.surcharges, rules.mesh) == ({}, (), (), None)
+    assert (dict(rules.assumptions), rules.work, rules.labor_factors, rules.mesh) == (
+        {},
+        (),
+        (),
+        None,
+    )
     assert not set(OPTIONAL) & set(rules.content)
 
 
@@ -91,8 +96,8 @@ def test_a_task_has_its_reasons_by_part_and_a_layout_counts_as_the_estimate_wher
     assert (task.job[0].minutes, task.estimated, task.counted) == (60, (), ())
 
 
-def test_a_surcharge_has_its_share_and_conditions():
-    (steep,) = rules_of(written(**ALL)).surcharges
+def test_a_labor_factor_has_its_share_and_conditions():
+    (steep,) = rules_of(written(**ALL)).labor_factors
     assert steep.share == Fraction(1, 4)
     assert steep.when == (("pitch", frozenset({"steep"})),)
 
@@ -110,7 +115,7 @@ FAULTS = [
     ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "likely range", "2 to 3"),
     ("assumptions", {"crew": {**CREW, "from": 1}}, "crew.from", "out of bounds", "from 2 to 50"),
     ("assumptions", {"crew": {**CREW, "to": "3"}}, "crew.to", "text", "whole number"),
-    ("assumptions", {"crew": {**CREW, "means": ""}}, "crew.means", "", "Write"),
+    ("assumptions", {"crew": {**CREW, "description": ""}}, "crew.description", "", "Write"),
     ("assumptions", {"crew": {**CREW, "source": "x"}}, "crew.source", "no source", ""),
     ("assumptions", {"module_long": CREW}, "module_long.value", "bare number 2", "6 in"),
     ("assumptions", {"rows": {**CREW, "from": 0}}, "rows.from", "out of bounds", "from 1 to 1000"),
@@ -133,12 +138,12 @@ FAULTS = [
         "no fact",
         "bending",
     ),
-    ("surcharges", {"steep": {**STEEP, "share": "25"}}, "steep.share", "no unit", "20 %"),
-    ("surcharges", {"steep": {**STEEP, "share": "-5 %"}}, "steep.share", "negative", "20 %"),
+    ("labor_factors", {"steep": {**STEEP, "share": "25"}}, "steep.share", "no unit", "20 %"),
+    ("labor_factors", {"steep": {**STEEP, "share": "-5 %"}}, "steep.share", "negative", "20 %"),
     (
-        "surcharges",
-        {"steep": {**STEEP, "when": {"storeys": 2}}},
-        "steep.when.storeys",
+        "labor_factors",
+        {"steep": {**STEEP, "when": {"stories": 2}}},
+        "steep.when.stories",
         "bare number 2",
         "",
     ),
@@ -187,13 +192,13 @@ def test_all_faults_of_all_sections_are_told_at_once():
     found = told(
         assumptions={"crew": {**CREW, "value": 9}},
         work={"fit": {**TASK, "source": "nowhere"}},
-        surcharges={"steep": {**STEEP, "share": "x"}},
+        labor_factors={"steep": {**STEEP, "share": "x"}},
         mesh={"wire": MESH["wire"]},
     )
     assert set(found) == {
         "assumptions.crew.value",
         "work.fit.source",
-        "surcharges.steep.share",
+        "labor_factors.steep.share",
         "mesh.density",
         "mesh.coating",
     }
@@ -207,19 +212,17 @@ def test_an_overlay_moves_an_assumption_and_keeps_its_meaning():
     body = "assumptions: {crew: {value: 3}}\nmesh: {coating: {value: 10 %}}\n"
     rules = build(laid_over(written(**ALL), body))
     assert rules.assumptions["crew"].value == 3
-    assert rules.assumptions["crew"].means == "m"
+    assert rules.assumptions["crew"].description == "m"
     assert (rules.mesh.coating, rules.mesh.wire_nm) == (Fraction(1, 10), IN // 16)
 
 
 def test_an_overlay_replaces_a_task_whole_adds_others_below_and_drops_what_it_names():
     own = json.dumps({"count": {"a": {"driver": "tabs", "time": "1 min"}}, **SAID})
-    body = (
-        f"work: {{own: {own}, fit: {own}}}\nremove: {{surcharges: [steep], assumptions: [crew]}}\n"
-    )
+    body = f"work: {{own: {own}, fit: {own}}}\nremove: {{labor_factors: [steep], assumptions: [crew]}}\n"
     rules = build(laid_over(written(**ALL), body))
     assert [task.id for task in rules.work] == ["fit", "own"]
     assert rules.work[0].estimated == ()
-    assert rules.surcharges == ()
+    assert rules.labor_factors == ()
     assert set(rules.assumptions) == {"module_long", "working_day"}
 
 
@@ -227,7 +230,7 @@ def test_an_overlay_that_adds_half_an_assumption_is_told_what_is_missing():
     with pytest.raises(RuleFileError) as caught:
         build(laid_over(house_text(), "assumptions: {crew: {value: 3}}\n"))
     keys = {problem.key for problem in caught.value.problems}
-    assert {"assumptions.crew.from", "assumptions.crew.to", "assumptions.crew.means"} <= keys
+    assert {"assumptions.crew.from", "assumptions.crew.to", "assumptions.crew.description"} <= keys
 
 
 def test_an_overlay_drops_no_task_that_is_not_there():
@@ -242,11 +245,11 @@ def test_what_no_file_writes_enters_neither_the_content_nor_the_digest():
     assert set(OPTIONAL) & set(lay(base, {"id": "own", "work": {}})) == {"work"}
 
 
-def test_the_order_of_tasks_and_of_surcharges_counts_and_that_of_assumptions_does_not():
+def test_the_order_of_tasks_and_of_labor_factors_counts_and_that_of_assumptions_does_not():
     def of(section, *names):
         return digest({section: {name: {} for name in names}})
 
-    for section in ("work", "surcharges"):
+    for section in ("work", "labor_factors"):
         assert of(section, "a", "b") != of(section, "b", "a")
     for section in ("assumptions", "mesh"):
         assert of(section, "a", "b") == of(section, "b", "a")

@@ -14,7 +14,7 @@ from tests.unit.calls.quotes import named
 from tests.unit.make import baseline
 
 RULES = named("baseline@1.2.0")
-SIZED = "values.strip_margin"
+SIZED = "values.mesh_margin"
 
 
 def read(look, rules=RULES):
@@ -37,8 +37,8 @@ def test_values_and_ratios_that_a_zone_changes_are_noted_under_the_zone():
     assert read(lambda rules: getattr(rules.zones["exposed"].values, own)) == (
         f"zones.exposed.values.{own}",
     )
-    assert read(lambda rules: rules.zones["exposed"].values.stocked_widths) == (
-        "values.stocked_widths",
+    assert read(lambda rules: rules.zones["exposed"].values.stock_widths) == (
+        "values.stock_widths",
     )
     assert read(lambda rules: rules.zones["exposed"].ratios.get((item, need))) == (
         f"zones.exposed.bill.{item}.{need}",
@@ -56,25 +56,25 @@ def test_what_a_line_of_the_bill_is_computed_from_is_noted_and_its_labels_are_no
     assert read(lambda rules: screw(rules).needs[0].one_per) == ("bill.screw.estimate.fixing",)
 
 
-def test_rates_surcharges_assumptions_and_the_mesh_are_noted():
+def test_rates_labor_factors_assumptions_and_the_mesh_are_noted():
     assert read(lambda rules: rules.assumptions["crew"].value) == ("assumptions.crew",)
     assert read(lambda rules: rules.mesh.density) == ("mesh.density",)
     assert read(lambda rules: rules.mesh.spacing_nm) == ("values.mesh_opening",)
     (rate,) = read(lambda rules: rules.work[0].job[0].minutes)
     assert rate == RULES.work[0].job[0].rule
-    assert read(lambda rules: rules.surcharges[0].share) == (RULES.surcharges[0].rule,)
+    assert read(lambda rules: rules.labor_factors[0].share) == (RULES.labor_factors[0].rule,)
 
 
 def test_an_ordinary_rule_set_records_nothing():
     rules = baseline()
-    found = rules.figure(lambda: rules.values.strip_margin)
+    found = rules.figure(lambda: rules.values.mesh_margin)
     assert rules.recorder is None
-    assert (rules.show("/width", found), found.reads) == (rules.values.strip_margin, ())
+    assert (rules.show("/width", found), found.reads) == (rules.values.mesh_margin, ())
 
 
 def test_an_explanation_describes_each_rule_once_with_where_it_is_written():
     recorded = recording(RULES)
-    margin = recorded.figure(lambda: recorded.values.strip_margin)
+    margin = recorded.figure(lambda: recorded.values.mesh_margin)
     none = recorded.figure(lambda: 1)
     for pointer in ("/strip/width", "/strip/spare"):
         recorded.show(pointer, margin)

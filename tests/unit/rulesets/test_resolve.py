@@ -78,7 +78,7 @@ NOTICE = "cautions:\n  own:\n    severity: notice\n    text: t\n    source: from
 
 def test_an_entry_knows_each_file_and_line_it_was_written_in_and_what_it_overrode():
     resolved = chain(LONGER, NOTICE, "values:\n  lap:\n    value: 9 in\n")
-    found = resolved.origins(("values", "lap"))
+    found = resolved.origins(("values", "overlap_length"))
     lines = house_text().splitlines()
     assert [(o.ruleset, o.file, o.line) for o in found] == [
         ("baseline@1.0.0", "root.yaml", lines.index("  lap:") + 1),
@@ -87,7 +87,7 @@ def test_an_entry_knows_each_file_and_line_it_was_written_in_and_what_it_overrod
     ]
     assert [o.entry["value"] for o in found] == ["6 in", "8 in", "9 in"]
     assert found[-1].entry == {"value": "9 in"}
-    assert resolved.content["values"]["lap"]["source"] == "from-memory"
+    assert resolved.content["values"]["overlap_length"]["source"] == "from-memory"
 
 
 def test_an_entry_that_nobody_changed_comes_from_the_root_alone():
@@ -149,9 +149,9 @@ def test_a_base_that_is_missing_in_the_middle_is_told_in_the_file_that_names_it(
 
 BROKEN = [
     "values: 5",
-    "values: {lap: 6}",
-    "values: {lap: {value: 6 in, allowed: 4}}",
-    "values: {lap: {value: 6 in, allowed: {to: 4 in}}}",
+    "values: {overlap_length: 6}",
+    "values: {overlap_length: {value: 6 in, allowed: 4}}",
+    "values: {overlap_length: {value: 6 in, allowed: {to: 4 in}}}",
     "cautions: [falls]",
     "cautions: {falls: text}",
     "tables: {suitability: {rows: [a]}}",
@@ -166,7 +166,7 @@ BROKEN = [
 @pytest.mark.parametrize("between", [0, 1])
 def test_a_base_of_any_broken_shape_is_refused_and_named(broken, between):
     on = read(f"id: root\nversion: 1.0.0\n{broken}\n".encode(), "root.yaml")
-    body = "values: {lap: {value: 7 in}}\ntables: {suitability: {rows: {}}}\n" + NOTICE
+    body = "values: {overlap_length: {value: 7 in}}\ntables: {suitability: {rows: {}}}\n" + NOTICE
     problems = refused(lambda: build(chain(*[""] * between, body, on=on)))
     assert "root.yaml" in {problem.file for problem in problems}
 
@@ -196,7 +196,7 @@ def test_a_row_that_overlaps_another_is_told_where_the_later_one_was_written():
 
 
 def test_all_faults_of_an_overlay_are_told_in_one_go_in_the_order_of_the_file():
-    body = "values:\n  lap: {value: 5 in}\n  longest_span: {value: 9 ft}\n"
+    body = "values:\n  overlap_length: {value: 5 in}\n  return_spacing: {value: 9 ft}\n"
     body += "cautions:\n  falls: {severity: notice, text: t, source: from-memory}\n"
     body += "remove: {tools: [no_such_tool], cautions: [wildlife]}\n"
     problems = refused(lambda: chain(body))
@@ -263,7 +263,7 @@ def written(step):
     if "allowed" in step:
         least, most = (f"{float(end)} in" for end in step["allowed"])
         members.append(f"allowed: {{from: {least}, to: {most}}}")
-    return f"values:\n  lap: {{{', '.join(members)}}}\n" if members else ""
+    return f"values:\n  overlap_length: {{{', '.join(members)}}}\n" if members else ""
 
 
 def permitted(steps):
@@ -297,9 +297,11 @@ def test_no_chain_moves_a_value_or_its_range_out_of_what_its_bases_allow(steps):
     bodies = [written(step) for step in steps]
     if permitted(steps):
         rules = build_each(bodies)
-        assert LEAST * IN <= rules.values.lap <= MOST * IN
+        assert LEAST * IN <= rules.values.overlap_length <= MOST * IN
     else:
-        assert all(p.key.startswith("values.lap") for p in refused(lambda: build_each(bodies)))
+        assert all(
+            p.key.startswith("values.overlap_length") for p in refused(lambda: build_each(bodies))
+        )
 
 
 def build_each(bodies):
@@ -318,20 +320,20 @@ def build_each(bodies):
     ],
 )
 def test_each_length_of_a_list_stays_within_the_range(value, fits):
-    body = f"values:\n  stocked_widths: {{value: {value}}}\n"
+    body = f"values:\n  stock_widths: {{value: {value}}}\n"
     if fits:
         chain("", body)
     else:
-        assert [p.key for p in refused(lambda: chain("", body))] == ["values.stocked_widths.value"]
+        assert [p.key for p in refused(lambda: chain("", body))] == ["values.stock_widths.value"]
 
 
 def test_a_range_cannot_be_taken_away_by_an_overlay():
-    problems = refused(lambda: chain("values:\n  lap: {value: 30 in, allowed: null}\n"))
-    assert "values.lap.allowed" in {p.key for p in problems}
+    problems = refused(lambda: chain("values:\n  overlap_length: {value: 30 in, allowed: null}\n"))
+    assert "values.overlap_length.allowed" in {p.key for p in problems}
 
 
-ZONE = "zones:\n  edge:\n    means: m\n    values: {lap: %s}\n    source: from-memory\n"
-NARROW = "values:\n  lap: {allowed: {from: 6 in, to: 8 in}}\n"
+ZONE = "zones:\n  edge:\n    means: m\n    values: {overlap_length: %s}\n    source: from-memory\n"
+NARROW = "values:\n  overlap_length: {allowed: {min: 6 in, max: 8 in}}\n"
 
 
 @pytest.mark.parametrize(
@@ -345,37 +347,41 @@ NARROW = "values:\n  lap: {allowed: {from: 6 in, to: 8 in}}\n"
 )
 def test_a_zone_stays_within_the_range_of_its_base_and_of_its_own_file(bodies, line):
     (problem,) = refused(lambda: build(chain(*bodies)))
-    assert problem.key == "zones.edge.values.lap"
+    assert problem.key == "zones.edge.values.overlap_length"
     assert problem.line == HEAD_LINES + line
 
 
 def test_a_range_that_is_narrowed_over_a_zone_of_the_base_is_refused():
     problems = refused(lambda: build(chain(ZONE % "9 in", NARROW)))
-    assert {p.key for p in problems} == {"zones.edge.values.lap"}
+    assert {p.key for p in problems} == {"zones.edge.values.overlap_length"}
 
 
 def test_a_zone_of_the_root_stays_within_the_ranges_of_the_root():
     wide = house_text() + "\n" + ZONE % "25 in"
     problems = refused(lambda: build(resolve_rules(read(wide.encode(), "root.yaml"), finder())))
-    assert {p.key for p in problems} == {"zones.edge.values.lap"}
+    assert {p.key for p in problems} == {"zones.edge.values.overlap_length"}
 
 
-@pytest.mark.parametrize("lap", ["6 in", "8 in", "24 in", "609.6 mm"])
-def test_a_zone_within_the_range_is_taken(lap):
-    rules = build(chain("", ZONE % lap))
-    assert rules.zones["edge"].changed == {"lap"}
-    assert rules.zones["edge"].values.longest_span == rules.values.longest_span
+@pytest.mark.parametrize("overlap", ["6 in", "8 in", "24 in", "609.6 mm"])
+def test_a_zone_within_the_range_is_taken(overlap):
+    rules = build(chain("", ZONE % overlap))
+    assert rules.zones["edge"].changed == {"overlap_length"}
+    assert rules.zones["edge"].values.return_spacing == rules.values.return_spacing
 
 
-@pytest.mark.parametrize("name", ["strip_margin", "tape_grid", "near_gap", "snap_bends_to_wires"])
+@pytest.mark.parametrize(
+    "name", ["mesh_margin", "cut_increment", "min_array_gap", "snap_bends_to_wires"]
+)
 def test_a_zone_changes_nothing_that_is_taken_for_the_whole_array(name):
     """It would be written down, shown, and followed by nobody."""
     raw = {"snap_bends_to_wires": "true"}.get(name, "2 in")
-    (problem,) = refused(lambda: build(chain("", ZONE.replace("lap: %s", f"{name}: {raw}"))))
+    (problem,) = refused(
+        lambda: build(chain("", ZONE.replace("overlap_length: %s", f"{name}: {raw}")))
+    )
     assert problem.key == f"zones.edge.values.{name}"
     assert problem.line == HEAD_LINES + 4
     assert name in problem.problem
-    assert "longest_span" in problem.remedy
+    assert "return_spacing" in problem.remedy
 
 
 def test_a_zone_has_no_ratio_of_what_is_not_told_zone_by_zone():
@@ -388,9 +394,12 @@ def test_a_zone_has_no_ratio_of_what_is_not_told_zone_by_zone():
     assert "perimeter" in problem.remedy
 
 
-@pytest.mark.parametrize("raw", ["lap: 8 in", "lap_rings: 5", "lap_ties: 5", "longest_span: 5 ft"])
+@pytest.mark.parametrize(
+    "raw",
+    ["overlap_length: 8 in", "rings_per_overlap: 5", "ties_per_overlap: 5", "return_spacing: 5 ft"],
+)
 def test_a_zone_changes_what_is_taken_edge_by_edge(raw):
-    rules = build(chain("", ZONE.replace("lap: %s", raw)))
+    rules = build(chain("", ZONE.replace("overlap_length: %s", raw)))
     assert rules.zones["edge"].changed == {raw.partition(":")[0]}
 
 
@@ -424,8 +433,8 @@ def test_what_is_written_anew_is_not_removed_as_well():
         "remove: {sources: [from-memory]}\n",
         "tables: {attachment: {rows: {}, hit_policy: FIRST}}\n",
         "remove: tools\n",
-        "values: {lap: 7 in}\n",
-        "values: {lap: {valu: 7 in}}\n",
+        "values: {overlap_length: 7 in}\n",
+        "values: {overlap_length: {valu: 7 in}}\n",
     ],
 )
 def test_what_an_overlay_cannot_say_is_refused_before_anything_is_laid(body):

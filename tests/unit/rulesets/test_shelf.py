@@ -100,7 +100,7 @@ def test_a_version_is_the_same_one_each_time_it_is_asked_for(folder):
     rules = pick(shelf, "a")
     assert pick(shelf, "a@1") is rules
     assert pick(shelf, "a@1.0.0") is rules
-    assert rules.values.lap == 8 * 25_400_000
+    assert rules.values.overlap_length == 8 * 25_400_000
     assert shelf.held(shelf.ledger["a"]["1.0.0"]) is not None
     assert shelf.held(shelf.ledger["b"]["1.0.0"]) is None
 
@@ -128,7 +128,7 @@ TAMPERED = [
     ("effective: 2026-12-01", "effective: 2026-11-30"),
     ("id: a", "id: b"),
     ("version: 1.0.0\n", "version: 1.0.1\n"),
-    ("values:", "values: {lap: {value: 6 in}}\nvalues:"),
+    ("values:", "values: {overlap_length: {value: 6 in}}\nvalues:"),
     ("id: a", "\tid: a"),
     ("based_on: house@1.0.0\n", ""),
     ("based_on: house@1.0.0", "based_on: a@1.0.0"),
@@ -197,7 +197,7 @@ SAME = [
     ("title: t\n", "# a comment\n\n\ntitle:   t # and one more\n"),
     ("title: t\nchange: c\n", "change: c\ntitle: t\n"),
     ("title: t\n", 'title: "t"\n'),
-    ("values: {lap: {value: 8 in}}\n", "values:\n  lap:\n    value: 8 in\n"),
+    ("values: {overlap_length: {value: 8 in}}\n", "values:\n  lap:\n    value: 8 in\n"),
     ("status: published", "status: withdrawn"),
     ("status: published", "status: draft"),
 ]
@@ -216,7 +216,9 @@ def test_a_base_that_was_tampered_with_is_the_file_that_is_blamed(folder):
     assert {p.file for p in refused(lambda: pick(shelf, "a"))} == {"house/1.0.0.yaml"}
 
 
-@pytest.mark.parametrize("broken", ["values: 5", "values: {lap: 6}", "cautions: [falls]"])
+@pytest.mark.parametrize(
+    "broken", ["values: 5", "values: {overlap_length: 6}", "cautions: [falls]"]
+)
 def test_a_base_of_broken_shape_is_a_problem_and_not_a_crash(folder, broken):
     head = "id: house\nversion: 1.0.0\n"
     rewrite(folder / "house" / "1.0.0.yaml", f"{head}{broken}\n")
@@ -233,7 +235,7 @@ MEMBRANE = """\
 
 def test_rows_that_decide_in_turn_cannot_change_places_under_one_digest():
     text = house_text().replace("hit_policy: UNIQUE", "hit_policy: FIRST")
-    site = {"covering": "membrane", "racking": "railed"}
+    site = {"roof_covering": "membrane", "racking": "rail_mounted"}
     found = {}
     for row in (
         "      rails:\n        when: {racking",
@@ -355,7 +357,7 @@ def test_renewing_takes_up_an_added_version_and_leaves_the_old_shelf_as_it_was(f
     shelf = Shelf(folder)
     rules = pick(shelf, "a")
     seen = shelf.fingerprint()
-    add(folder, "a", "1.1.0", "values: {lap: {value: 9 in}}\n")
+    add(folder, "a", "1.1.0", "values: {overlap_length: {value: 9 in}}\n")
     add(folder, "c")
     assert shelf.fingerprint() != seen
     fresh = shelf.renew()
@@ -591,11 +593,11 @@ def test_what_is_published_while_another_renewal_ends_is_taken_up(folder, monkey
         monkeypatch.setattr(Catalogs, "renew", renew)
         async with running(folder, monkeypatch) as client:
 
-            async def taken():
+            async def assumed():
                 return (await client.get("/v1/rulesets/late")).status_code == 200
 
             add(folder, "c")
-            assert await until(taken, 5)
+            assert await until(assumed, 5)
 
     asyncio.run(ask())
 

@@ -11,7 +11,7 @@ def inches(length_nm):
     return f"{length_nm / INCH_NM:g} in"
 
 
-COVERING = Dimension(name="covering", options=("slate", "tile", "shingle", "metal"))
+COVERING = Dimension(name="roof_covering", options=("slate", "tile", "shingle", "metal"))
 STEEP = Dimension(name="steep", options=(False, True))
 CLEARANCE = Dimension(name="clearance", describe=inches)
 YES = frozenset({True})
@@ -34,13 +34,13 @@ def table(policy, *rows, dimensions=(COVERING, STEEP, CLEARANCE), output_values=
     )
 
 
-def deciding(asked, covering="slate", steep=False, clearance_in=5):
-    inputs = {"covering": covering, "steep": steep, "clearance": clearance_in * INCH_NM}
+def deciding(asked, roof_covering="slate", steep=False, clearance_in=5):
+    inputs = {"roof_covering": roof_covering, "steep": steep, "clearance": clearance_in * INCH_NM}
     return [hit.row.id for hit in match(asked, inputs)]
 
 
 LOW = Row(id="low", when={"clearance": between(None, 8)}, then="fits")
-STEEP_SLATE = Row(id="steep slate", when={"covering": frozenset({"slate"}), "steep": YES})
+STEEP_SLATE = Row(id="steep slate", when={"roof_covering": frozenset({"slate"}), "steep": YES})
 REST = Row(id="rest")
 
 
@@ -100,7 +100,7 @@ def test_a_range_holds_its_least_value_and_not_the_value_it_is_below():
     asked = table("FIRST", row)
 
     def matches(clearance_nm):
-        inputs = {"covering": "slate", "steep": True, "clearance": clearance_nm}
+        inputs = {"roof_covering": "slate", "steep": True, "clearance": clearance_nm}
         return bool(match(asked, inputs))
 
     inside = [2 * INCH_NM, 4 * INCH_NM - 1]
@@ -119,10 +119,10 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
         id="low",
         when={
             "clearance": between(4, 8),
-            "covering": frozenset({"tile", "slate"}),
+            "roof_covering": frozenset({"tile", "slate"}),
         },
     )
-    inputs = {"covering": "slate", "steep": False, "clearance": 5 * INCH_NM}
+    inputs = {"roof_covering": "slate", "steep": False, "clearance": 5 * INCH_NM}
     (hit,) = match(table("FIRST", row), inputs)
     assert list(hit.reasons) == [
         "covering is slate; the row asks for slate or tile",
@@ -131,7 +131,7 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
 
 
 def test_a_hit_keeps_the_values_it_was_decided_on():
-    inputs = {"covering": "slate", "steep": True, "clearance": 0}
+    inputs = {"roof_covering": "slate", "steep": True, "clearance": 0}
     (hit,) = match(table("FIRST", STEEP_SLATE), inputs)
-    inputs["covering"] = "metal"
+    inputs["roof_covering"] = "metal"
     assert hit.reasons[0] == "covering is slate; the row asks for slate"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from gapwright.calc.conditions import cautions
+from gapwright.calc.warnings import cautions
 
 from tests.unit.sheet.jobs import (
     A4,
@@ -54,8 +54,8 @@ def test_every_quantity_pack_and_weight_stands_on_it(sheet: Sheet):
         packs = f"{order['packs']} × {order['pack']} of"
         assert packs in sheet.text
         if use["unit"] == "each":
-            uses = f"{use['quantity']} {order['left_over']}"
-            row = f"{packs} {order['holds']} {use['description']} {uses}"
+            uses = f"{use['quantity']} {order['remaining']}"
+            row = f"{packs} {order['pack_size']} {use['description']} {uses}"
             assert spaced(row) in sheet.text
         else:
             assert order["weight"]["text"] in sheet.text
@@ -79,19 +79,20 @@ def test_every_figure_of_the_channel_stands_on_it(sheet: Sheet):
             f"Web, flanges {profile['web']['text']}, {profile['flange']['text']}",
             f"Springs open to {free['to']['text']} to {free['from']['text']}",
             f"Clearance, largest {sizing['clearance']['governing']['text']}",
-            f"Clearance, tightest {sizing['clearance']['tightest']['text']}",
+            f"Clearance, tightest {sizing['clearance']['smallest']['text']}",
         ):
             assert row in sheet.text
 
 
 def test_every_hour_crew_and_day_stands_on_it(sheet: Sheet):
-    labour, schedule = sheet.answer["labour"], sheet.answer["schedule"]
-    for task in (*labour["tasks"], *labour["surcharges"]):
+    labor, schedule = sheet.answer["labor"], sheet.answer["schedule"]
+    for task in (*labor["tasks"], *labor["labor_factors"]):
         assert re.search(
-            rf"{re.escape(task['means'].split('. ')[0])}.*? {task['time']['text']}", sheet.text
+            rf"{re.escape(task['description'].split('. ')[0])}.*? {task['time']['text']}",
+            sheet.text,
         )
-    assert f"crew of {labour['crew']}, {labour['days']} day" in sheet.text
-    assert f"{labour['person_hours']['text']} in all" in sheet.text
+    assert f"crew of {labor['crew']}, {labor['days']} day" in sheet.text
+    assert f"{labor['person_hours']['text']} in all" in sheet.text
     assert f"{schedule['hours_on_site']['text']} on site" in sheet.text
     assert f"in days of {schedule['working_day']['text']}" in sheet.text
 
@@ -104,8 +105,8 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
         told += [reason["reason"], reason["remedy"] or ""]
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
     told += [
-        f"{one['means'].removesuffix(' For the company to calibrate.')}"
-        f" {one['taken']} {one['from']} to {one['to']}"
+        f"{one['description'].removesuffix(' For the company to calibrate.')}"
+        f" {one['assumed']} {one['from']} to {one['to']}"
         for one in on_site
     ]
     for text in told:
@@ -161,10 +162,10 @@ def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
 
 
 def test_what_the_layout_cannot_decide_stands_below_its_drawing():
-    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], edges=[{"edge": "Z9"}])
+    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], sides=[{"side": "Z9"}])
     sheet = printed(example("quote-house") | {"planes": [far]})
-    kinds = {condition["kind"] for condition in sheet.answer["layout"]["conditions"]}
-    assert kinds == {"penetration_away", "unknown_edge"}
+    kinds = {warning["kind"] for warning in sheet.answer["layout"]["warnings"]}
+    assert kinds == {"penetration_away", "unknown_side"}
     assert "To look at, 1: There is no edge Z9" in sheet.text
     assert "To look at, 2: A penetration here is too far from any edge to be cut out" in sheet.text
 
@@ -192,7 +193,7 @@ def test_planes_with_their_own_clearance_have_their_own_channel():
 
 
 def test_a_survey_is_called_for_in_the_verdict():
-    sheet = printed(example("quote-house") | {"covering": "unknown"})
+    sheet = printed(example("quote-house") | {"roof_covering": "unknown"})
     assert sheet.answer["suitability"]["verdict"] == "survey"
     assert "Verdict: survey first" in sheet.text
     assert "Nothing is fitted before someone competent has looked at the roof" in sheet.text

@@ -12,13 +12,13 @@ from tests.unit.calls.layouts import segment
 from tests.unit.sheet.jobs import block, example, printed, shown
 
 WORDS = {
-    "before ends": "lap_ends",
+    "before ends": "overlap_ends",
     "tab beside": "tab",
     "tab": "tab",
     "corner out": "corner",
     "corner IN": "corner",
     "cut-out": "penetration",
-    "next begins": "next_laps",
+    "next begins": "next_overlaps",
     "return bend": "return_bend",
     "CUT": "end",
 }
@@ -139,9 +139,9 @@ def test_pieces_of_a_job_with_one_plane_need_no_name_of_it():
 
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
-def test_each_channel_has_its_section_with_its_edges_and_each_piece_names_its_channel(units: str):
-    high = {"edges": [{"edge": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
-    roof = {"covering": "composition_shingle", "racking": "railed", "units": units}
+def test_each_channel_has_its_section_with_its_sides_and_each_piece_names_its_channel(units: str):
+    high = {"sides": [{"side": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
+    roof = {"roof_covering": "asphalt_shingle", "racking": "rail_mounted", "units": units}
     planes = [block(2, 3, name="South", **high), block(1, 3, name="West")]
     sheet = printed({**roof, "clearance": {"readings": ["4 1/2 in"]}, "planes": planes})
     first, second = sheet.answer["sizing"]
@@ -151,7 +151,7 @@ def test_each_channel_has_its_section_with_its_edges_and_each_piece_names_its_ch
         assert sizing["strip"]["width"]["text"] in sheet.text
     assert [s["svg"] is not None for s in sheet.data["sections"]] == [True, True]
     listed = [
-        piece["edges"].rpartition("channel ")[2]
+        piece["sides"].rpartition("channel ")[2]
         for part in sheet.data["cut_list"]
         for piece in part["pieces"]
     ]

@@ -62,7 +62,7 @@ def test_the_sequence_follows_how_the_job_is_done():
     assert any("Drill no frame" in step for step in brake)
     assert not any("pipes" in step or "returns" in step for step in brake)
     spray = list(
-        sequence_of_work({"painted": "spray"}, {"returns": 2, "penetrations": 1}, False, "rails")
+        sequence_of_work({"finish": "spray"}, {"returns": 2, "penetrations": 1}, False, "rails")
     )
     assert any("spray can on the ground" in step for step in spray)
     assert any("pipes and conduits" in step for step in spray)

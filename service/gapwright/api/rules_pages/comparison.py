@@ -63,7 +63,7 @@ def _summary(before: str, after: str, found: list[Difference]) -> str:
     """Return how much differs, as a sentence."""
     if not found:
         return f"{before} and {after} rule the same."
-    counts = Counter(str(one.change.classed) for one in found)
+    counts = Counter(str(one.change.classification) for one in found)
     parts = [f"{counts[name]} {words}" for name, words in _CLASSES.items() if counts[name]]
     entries = "1 entry differs" if len(found) == 1 else f"{len(found)} entries differ"
     return f"{entries} from {before} to {after}: {join(parts, 'and')}."

@@ -52,7 +52,7 @@ Cell = tuple[Line, ...]
 
 _WORK = {"job": "For the job", "estimate": "By thumb rule", "count": "From a layout"}
 _COLUMNS: dict[str, dict[str, str]] = {
-    "values": {"value": "Value", "means": "Meaning", "allowed": "May be moved"},
+    "values": {"value": "Value", "description": "Meaning", "allowed": "May be moved"},
     "bill": {
         "description": "Description",
         "when": "Only where",
@@ -70,26 +70,26 @@ _COLUMNS: dict[str, dict[str, str]] = {
         "locked": "Lock",
     },
     "zones": {
-        "means": "Meaning",
+        "description": "Meaning",
         "values": "Values that hold there",
         "bill": "Needs of the bill there",
     },
-    "assumptions": {"value": "Taken", "from": "Likely", "means": "Meaning"},
-    "work": {"means": "Meaning", "when": "Only where", **_WORK},
-    "surcharges": {"share": "Share", "means": "Meaning", "when": "Only where"},
-    "mesh": {"value": "Value", "means": "Meaning"},
+    "assumptions": {"value": "Taken", "low": "Likely", "description": "Meaning"},
+    "work": {"description": "Meaning", "when": "Only where", **_WORK},
+    "labor_factors": {"share": "Share", "description": "Meaning", "when": "Only where"},
+    "mesh": {"value": "Value", "description": "Meaning"},
     "examples": {"call": "Call", "given": "Given", "expect": "Expected"},
     "sources": {"title": "Title", "status": "Status"},
 }
 """The members of an entry that have a column, by section, with the titles of the columns."""
 _UNSOURCED = ("examples", "sources")
-_SHOWN_ALONG = {"source": "clause", "from": "to", "estimate": "unit"}
+_SHOWN_ALONG = {"source": "clause", "low": "high", "estimate": "unit"}
 """Members that are shown in the column of another."""
 _TITLES = {
     "tables": "Decision tables",
     "bill": "Bill of materials",
     "work": "Work, in time of one person",
-    "surcharges": "Surcharges on the time of all tasks",
+    "labor_factors": "Surcharges on the time of all tasks",
 }
 
 
@@ -200,9 +200,9 @@ _RENDERERS: dict[str, Callable[[Entry, Entry, Content], Cell]] = {
     "when": lambda when, _, __: _text(conditions(when or {}) or "always"),
     "locked": lambda locked, _, __: _text("locked" if locked else "not locked"),
     "pack": lambda found, _, __: _text(pack(found)),
-    "from": lambda low, entry, _: _text(f"from {text_of(low)} to {text_of(entry['to'])}"),
+    "low": lambda low, entry, _: _text(f"from {text_of(low)} to {text_of(entry['high'])}"),
     "values.allowed": lambda allowed, _, __: _text(
-        f"from {allowed['from']} to {allowed['to']}" if allowed else "anywhere"
+        f"from {allowed['min']} to {allowed['max']}" if allowed else "anywhere"
     ),
     "bill.estimate": _needs,
     "bill.count": _needs,

@@ -96,9 +96,9 @@ def grids(rules: RuleSet) -> Iterator[Grid]:
         if section == "tables":
             for name, table in rules.content["tables"].items():
                 policy = _POLICIES.get(table["hit_policy"], table["hit_policy"])
-                mark = provenance(("tables", name, "means"), rules).mark
+                mark = provenance(("tables", name, "description"), rules).mark
                 notes = (
-                    Line(text=table["means"], aside=mark),
+                    Line(text=table["description"], aside=mark),
                     Line(label="Hit policy", text=policy),
                 )
                 title = f"Decision table: {in_words(name)}"

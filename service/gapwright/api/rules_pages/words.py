@@ -18,7 +18,7 @@ _MEASURES = {
 
 
 def in_words(name: str) -> str:
-    """Return a name of a rule file as words: `lap_rings` as `lap rings`."""
+    """Return a name of a rule file as words: `rings_per_overlap` as `lap rings`."""
     return name.replace("_", " ")
 
 
@@ -66,7 +66,7 @@ def flat(value: object, label: str = "") -> Iterator[tuple[str, str]]:
 def condition(raw: object) -> str:
     """Return what a condition asks for: `slate or tile`, `yes`, `from 2 in to below 8 in`."""
     if isinstance(raw, Mapping):
-        least, below = raw.get("from"), raw.get("below")
+        least, below = raw.get("at_least"), raw.get("below")
         if least is not None and below is not None:
             return f"from {least} to below {below}"
         return f"below {below}" if least is None else f"from {least} up"
@@ -99,7 +99,7 @@ def pack(entry: Mapping[str, Any] | None) -> str:
     """Return what an item is sold in: `box of 100`, `roll of 100 ft, also of 50 ft`."""
     if entry is None:
         return "by the piece"
-    name, size = entry["name"], entry["holds"]
+    name, size = entry["name"], entry["pack_size"]
     words = f"single {name}" if size == 1 else f"{name} of {size}"
     also = [str(other) for other in entry.get("also", ())]
     return f"{words}, also of {join(also, 'or')}" if also else words

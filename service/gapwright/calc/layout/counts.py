@@ -34,9 +34,9 @@ class Counts(msgspec.Struct, frozen=True, kw_only=True):
     zones_nm: Mapping[str, Figure[int]]
     cut_mesh_nm: Figure[int]
     pieces: Figure[int]
-    laps: Figure[int]
-    lap_rings: Figure[int]
-    lap_ties: Figure[int]
+    overlaps: Figure[int]
+    overlap_rings: Figure[int]
+    overlap_ties: Figure[int]
     corners: Figure[int]
     tabs: Figure[int]
     returns: Figure[int]
@@ -48,9 +48,9 @@ class Counts(msgspec.Struct, frozen=True, kw_only=True):
             **quick_drivers(self.perimeter_nm, self.corners, self.penetrations, rules),
             "cut_mesh": self.cut_mesh_nm,
             "pieces": self.pieces,
-            "laps": self.laps,
-            "lap_rings": self.lap_rings,
-            "lap_ties": self.lap_ties,
+            "overlaps": self.overlaps,
+            "overlap_rings": self.overlap_rings,
+            "overlap_ties": self.overlap_ties,
             "tabs": self.tabs,
             "returns": self.returns,
         }
@@ -78,9 +78,13 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
         zones_nm={name: count("outline", partial(int, nm)) for name, nm in zones.items()},
         cut_mesh_nm=count("runs", lambda: sum(p.cut_nm for r in runs for p in r.layout.pieces)),
         pieces=count("runs", lambda: sum(len(run.pieces) for run in runs)),
-        laps=count("runs", lambda: sum(len(run.layout.laps) for run in runs)),
-        lap_rings=count("runs", lambda: sum(_fasteners(run, rules, "lap_rings") for run in runs)),
-        lap_ties=count("runs", lambda: sum(_fasteners(run, rules, "lap_ties") for run in runs)),
+        overlaps=count("runs", lambda: sum(len(run.layout.overlaps) for run in runs)),
+        overlap_rings=count(
+            "runs", lambda: sum(_fasteners(run, rules, "rings_per_overlap") for run in runs)
+        ),
+        overlap_ties=count(
+            "runs", lambda: sum(_fasteners(run, rules, "ties_per_overlap") for run in runs)
+        ),
         corners=count("outline", lambda: sum(len(plane.corners) for plane in planes)),
         tabs=count("tabs", lambda: sum(len(run.placed.run.tabs_nm) for run in runs)),
         returns=count("runs", lambda: sum(len(run.layout.returns) for run in runs)),
@@ -92,14 +96,16 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
 
 def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
     zones: Counter[str] = Counter()
-    for placed in (placed for run in runs for placed in run.placed.edges):
-        zones[placed.zone] += placed.edge.length_nm
+    for placed in (placed for run in runs for placed in run.placed.sides):
+        zones[placed.zone] += placed.side.length_nm
     return dict(zones)
 
 
 def _fasteners(run: LaidRun, rules: RuleSet, value: str) -> int:
     """Return how many rings or ties all laps of a run take, each by the zone that it lies in."""
-    zones = [run.placed.edges[run.placed.edge_at(lap.end_nm)].zone for lap in run.layout.laps]
+    zones = [
+        run.placed.sides[run.placed.side_at(overlap.end_nm)].zone for overlap in run.layout.overlaps
+    ]
     return sum(getattr(rules.zones[zone].values, value) for zone in zones)
 
 
@@ -140,7 +146,7 @@ def plan_cuts(
 def mesh_roll_nm(rules: RuleSet) -> int:
     """Return the usual length of a roll of mesh [nm]; a piece's length where none is sold."""
     packs = [item.pack for item in rules.bill if item.measured and item.pack]
-    return packs[0].holds if packs else rules.values.piece_length
+    return packs[0].pack_size if packs else rules.values.piece_length
 
 
 def counted_bill(
@@ -151,6 +157,6 @@ def counted_bill(
     `facts` and `roll_nm` are as for `bill`.
     """
     zones = (rules.zones[name] for name in counts.zones_nm)
-    differ = any(zone.ratios or "mesh_allowance" in zone.changed for zone in zones)
+    differ = any(zone.ratios or "waste_factor" in zone.changed for zone in zones)
     zoned = zoned_of(counts.zones_nm, rules) if differ else ()
     return bill(counts.drivers(rules), facts, roll_nm, rules, zoned, counted=True)

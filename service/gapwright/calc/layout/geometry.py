@@ -69,9 +69,9 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
         piece = named.piece
         path = path_on(placed, piece.start_nm, piece.covered_nm)
         yield _feature("piece", "LineString", [_spot(s) for s in path], piece=named.name)
-    for edge, tab in placed.tabs_by_edge():
-        place = _spot(along(edge, tab.at_nm))
-        yield _feature("tab", "Point", place, edge=edge.name, side=tab.side)
+    for side, tab in placed.tabs_by_side():
+        place = _spot(along(side, tab.at_nm))
+        yield _feature("tab", "Point", place, side=side.name, rail_side=tab.rail_side)
     for laid in run.returns:
         name = run.pieces[laid.made.piece].name
         yield _feature("return", "Point", _spot(laid.bend), piece=name)

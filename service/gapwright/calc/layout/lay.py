@@ -7,12 +7,12 @@ from typing import Any
 
 import msgspec
 
-from gapwright.calc.layout.edges import PlacedEdge, loops_of
 from gapwright.calc.layout.marks import Mark, marks_of
 from gapwright.calc.layout.plane import Plane, Rail
 from gapwright.calc.layout.rails import rails_of
 from gapwright.calc.layout.returns import PlacedReturn, place_return
 from gapwright.calc.layout.runs import PlacedRun, runs_of
+from gapwright.calc.layout.sides import PlacedSide, loops_of
 from gapwright.calc.layout.strips import Strips
 from gapwright.calc.layout.work import refuse_too_much
 from gapwright.calc.outline import GapRules, Outline, outline_of, upright_boxes
@@ -22,7 +22,7 @@ from gapwright.calc.pieces import (
     PieceRules,
     Run,
     lay_pieces,
-    longest_lap_nm,
+    longest_overlap_nm,
 )
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
@@ -51,7 +51,7 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def strip(self) -> str:
         """Return the name of the run's strip, the same on all its edges."""
-        return self.placed.edges[0].strip
+        return self.placed.sides[0].strip
 
 
 class LayoutSteps(msgspec.Struct, frozen=True, kw_only=True):
@@ -70,11 +70,11 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     plane: Plane
     outline: Outline
     rails: tuple[Rail, ...]
-    edges: tuple[PlacedEdge, ...]
+    sides: tuple[PlacedSide, ...]
     runs: tuple[LaidRun, ...]
-    meetings: tuple[PlacedEdge, ...]
+    meetings: tuple[PlacedSide, ...]
     """Edges that begin at a corner where the strip changes."""
-    uneven: tuple[tuple[PlacedEdge, ...], ...]
+    uneven: tuple[tuple[PlacedSide, ...], ...]
     """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
     steps: LayoutSteps
 
@@ -84,12 +84,12 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
         return None in upright_boxes(self.plane.modules)
 
     @property
-    def corners(self) -> tuple[PlacedEdge, ...]:
+    def corners(self) -> tuple[PlacedSide, ...]:
         """Return the edges that begin at a corner of the channel, those of meetings last."""
         turned = (
-            edge
+            side
             for run in self.runs
-            for edge in run.placed.edges[0 if run.placed.run.closed else 1 :]
+            for side in run.placed.sides[0 if run.placed.run.closed else 1 :]
         )
         return (*turned, *self.meetings)
 
@@ -127,14 +127,14 @@ def lay_out(
 
     corner_figure = rules.figure(corners)
     laid = rules.figure(runs)
-    grid = rules.values.tape_grid
+    grid = rules.values.cut_increment
     return LaidPlane(
         plane=plane,
         outline=outline.value,
         rails=rails.value,
-        edges=tuple(edge for loop in loops for edge in loop.edges),
+        sides=tuple(side for loop in loops for side in loop.sides),
         runs=laid.value,
-        meetings=tuple(edge for loop in loops for edge in loop.meetings()),
+        meetings=tuple(side for loop in loops for side in loop.meetings()),
         uneven=tuple(short for loop in loops if (short := loop.shorter(grid))),
         steps=LayoutSteps(
             outline=outline,
@@ -149,8 +149,8 @@ def lay_out(
 def gap_rules(values: Values) -> GapRules:
     """Return the widths that an outline depends on."""
     return GapRules(
-        join_gap_nm=values.join_gap,
-        level_gap_nm=values.tape_grid // _LEVEL,
+        max_module_gap_nm=values.max_module_gap,
+        level_gap_nm=values.cut_increment // _LEVEL,
     )
 
 
@@ -158,9 +158,9 @@ def piece_rules(values: Values) -> PieceRules:
     """Return how pieces are cut."""
     return PieceRules(
         piece_nm=values.piece_length,
-        grid_nm=values.tape_grid,
-        least_piece_nm=values.least_piece,
-        most_lap_nm=values.max_overlap_length,
+        grid_nm=values.cut_increment,
+        min_piece_length_nm=values.min_piece_length,
+        most_overlap_nm=values.max_overlap_length,
         cut_weight_nm=values.cut_weight,
         return_weight_nm=values.return_weight,
     )
@@ -180,7 +180,7 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
 
 def _solved(run: Run, rules: PieceRules) -> PieceLayout:
     """Return the pieces along a run; none round a loop that is no longer than a lap."""
-    if run.closed and run.length_nm <= longest_lap_nm(run, rules):
+    if run.closed and run.length_nm <= longest_overlap_nm(run, rules):
         return PieceLayout()
     return lay_pieces(run, rules)
 

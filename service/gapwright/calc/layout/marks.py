@@ -12,13 +12,15 @@ import msgspec
 from gapwright.calc.layout.runs import PlacedRun
 from gapwright.calc.pieces import Piece, PieceLayout
 
-MarkKind = Literal["lap_ends", "tab", "corner", "penetration", "next_laps", "return_bend", "end"]
+MarkKind = Literal[
+    "overlap_ends", "tab", "corner", "penetration", "next_overlaps", "return_bend", "end"
+]
 
 
 class Mark(msgspec.Struct, frozen=True, kw_only=True):
     """One mark: how far along the piece's tape [nm], what is made there, and on which edge.
 
-    `lap_ends`: the piece before reaches to here. `next_laps`: the next piece begins here.
+    `overlap_ends`: the piece before reaches to here. `next_overlaps`: the next piece begins here.
     `return_bend`: beyond here the mesh is turned in under the array, towards the end of the piece
     that is nearer. `inside` tells a corner that
     turns towards the array, `upright` a tab at a rail that runs up the slope.
@@ -26,7 +28,7 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
 
     at_nm: int
     kind: MarkKind
-    edge: str
+    side: str
     inside: bool = False
     upright: bool = False
 
@@ -37,7 +39,7 @@ class _Feature(NamedTuple):
     at_nm: int
     order: int
     kind: MarkKind
-    edge: str
+    side: str
     inside: bool = False
     upright: bool = False
 
@@ -46,7 +48,7 @@ class _Feature(NamedTuple):
         return Mark(
             at_nm=along_nm,
             kind=self.kind,
-            edge=self.edge,
+            side=self.side,
             inside=self.inside,
             upright=self.upright,
         )
@@ -61,10 +63,10 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
     features = sorted(_features(placed))
     places = [feature.at_nm for feature in features]
     pieces = layout.pieces
-    laps = [piece.lap_nm for piece in pieces[1:]]
-    laps += [piece.lap_nm if placed.run.closed else 0 for piece in pieces[:1]]
+    overlaps = [piece.overlap_nm for piece in pieces[1:]]
+    overlaps += [piece.overlap_nm if placed.run.closed else 0 for piece in pieces[:1]]
     found = []
-    for piece, following in zip(pieces, laps, strict=True):
+    for piece, following in zip(pieces, overlaps, strict=True):
         covered, turned = piece.covered_nm, piece.start_return_nm or 0
         passed = placed.passed(places, piece.start_nm, covered)
         marks = [
@@ -79,12 +81,12 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
 def _features(placed: PlacedRun) -> Iterator[_Feature]:
     """Yield the tabs, corners and penetrations of a run."""
     for tab in placed.tabs:
-        edge = placed.edges[placed.edge_at(tab.at_nm)]
-        yield _Feature(tab.at_nm, 1, "tab", edge.name, upright=tab.upright)
-    for at, edge in zip(placed.starts_nm, placed.edges, strict=True):
-        yield _Feature(at, 2, "corner", edge.name, edge.inside)
+        side = placed.sides[placed.side_at(tab.at_nm)]
+        yield _Feature(tab.at_nm, 1, "tab", side.name, upright=tab.upright)
+    for at, side in zip(placed.starts_nm, placed.sides, strict=True):
+        yield _Feature(at, 2, "corner", side.name, side.inside)
     for at in placed.penetrations_nm:
-        yield _Feature(at, 3, "penetration", placed.edges[placed.edge_at(at)].name)
+        yield _Feature(at, 3, "penetration", placed.sides[placed.side_at(at)].name)
 
 
 def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRun) -> list[Mark]:
@@ -95,13 +97,13 @@ def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRu
     turned, covered = piece.start_return_nm or 0, piece.covered_nm
 
     def mark(along: int, kind: MarkKind) -> Mark:
-        return Mark(at_nm=turned + along, kind=kind, edge=_edge(piece, along, placed))
+        return Mark(at_nm=turned + along, kind=kind, side=_side(piece, along, placed))
 
-    if piece.lap_nm:
-        lapped = mark(piece.lap_nm, "lap_ends")
+    if piece.overlap_nm:
+        lapped = mark(piece.overlap_nm, "overlap_ends")
         marks.insert(bisect_left(marks, lapped.at_nm, key=_along), lapped)
     if following:
-        lapping = mark(covered - following, "next_laps")
+        lapping = mark(covered - following, "next_overlaps")
         marks.insert(bisect_right(marks, lapping.at_nm, key=_along), lapping)
     if piece.start_return_nm is not None:
         marks.insert(0, mark(0, "return_bend"))
@@ -115,8 +117,8 @@ def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRu
 _along = attrgetter("at_nm")
 
 
-def _edge(piece: Piece, along: int, placed: PlacedRun) -> str:
+def _side(piece: Piece, along: int, placed: PlacedRun) -> str:
     """Return the name of the edge on which a place of a piece comes to lie."""
     place = piece.start_nm + along
     place = place % placed.run.length_nm if placed.run.closed else place
-    return placed.edges[placed.edge_at(place)].name
+    return placed.sides[placed.side_at(place)].name

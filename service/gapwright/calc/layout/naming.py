@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gapwright.calc.outline import Edge, Loop, Outline
+from gapwright.calc.outline import Loop, Outline, Side
 
 
 def named_loops(outline: Outline) -> list[tuple[str, Loop]]:
@@ -17,16 +17,16 @@ def named_loops(outline: Outline) -> list[tuple[str, Loop]]:
     return named
 
 
-def edge_name(letter: str, edge: Edge, loop: Loop) -> str:
+def side_name(letter: str, side: Side, loop: Loop) -> str:
     """Return what an edge is called: A1, or A-hole-1-1 in a hole."""
-    return f"{letter}{edge.index + 1}" if loop.kind == "outer" else f"{letter}-{edge.index + 1}"
+    return f"{letter}{side.index + 1}" if loop.kind == "outer" else f"{letter}-{side.index + 1}"
 
 
-def named_edges(outline: Outline) -> Iterator[tuple[str, Edge]]:
+def named_sides(outline: Outline) -> Iterator[tuple[str, Side]]:
     """Yield all edges of an outline with their names."""
     for letter, loop in named_loops(outline):
-        for edge in loop.edges:
-            yield edge_name(letter, edge, loop), edge
+        for side in loop.sides:
+            yield side_name(letter, side, loop), side
 
 
 def _letter(index: int) -> str:

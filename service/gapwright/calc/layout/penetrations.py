@@ -8,7 +8,7 @@ import msgspec
 
 from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.plane import Plane, Spot
-from gapwright.calc.outline import Edge
+from gapwright.calc.outline import Side
 from gapwright.rulesets.values import Values
 
 
@@ -20,7 +20,7 @@ class Through(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def penetrations_on(
-    edges: Sequence[Edge], left_open: Set[int], plane: Plane, values: Values
+    sides: Sequence[Side], left_open: Set[int], plane: Plane, values: Values
 ) -> dict[int, list[Through]]:
     """Return which penetrations stand at edges, by the number of the edge.
 
@@ -31,27 +31,27 @@ def penetrations_on(
     if not plane.penetrations:
         return found
     spots = [(spot, spot) for spot in plane.penetrations]
-    around = near_each(spots, [ends(edge) for edge in edges], values.penetration_reach, "array")
+    around = near_each(spots, [ends(side) for side in sides], values.penetration_distance, "array")
     for number, (spot, near) in enumerate(zip(plane.penetrations, around, strict=True)):
-        feet = [(*_foot(edges[edge], spot), edge) for edge in near]
+        feet = [(*_foot(sides[side], spot), side) for side in near]
         if not feet:
             continue
-        away, at, edge = min(feet, key=lambda foot: (foot[0], foot[2] in left_open, *foot[1:]))
-        if away <= values.penetration_reach:
-            found.setdefault(edge, []).append(Through(number=number, at_nm=at))
+        away, at, side = min(feet, key=lambda foot: (foot[0], foot[2] in left_open, *foot[1:]))
+        if away <= values.penetration_distance:
+            found.setdefault(side, []).append(Through(number=number, at_nm=at))
     return found
 
 
-def ends(edge: Edge) -> tuple[Spot, Spot]:
+def ends(side: Side) -> tuple[Spot, Spot]:
     """Return where an edge starts and ends on the plane [nm]."""
-    return (edge.start.x_nm, edge.start.y_nm), (edge.end.x_nm, edge.end.y_nm)
+    return (side.start.x_nm, side.start.y_nm), (side.end.x_nm, side.end.y_nm)
 
 
-def _foot(edge: Edge, spot: Spot) -> tuple[int, int]:
+def _foot(side: Side, spot: Spot) -> tuple[int, int]:
     """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
-    ax, ay = edge.start.x_nm, edge.start.y_nm
-    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    ax, ay = side.start.x_nm, side.start.y_nm
+    ux, uy = side.end.x_nm - ax, side.end.y_nm - ay
     part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)
     part = min(max(part, 0.0), 1.0)
     dx, dy = spot[0] - ax - part * ux, spot[1] - ay - part * uy
-    return round((dx * dx + dy * dy) ** 0.5), round(part * edge.length_nm)
+    return round((dx * dx + dy * dy) ** 0.5), round(part * side.length_nm)

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from gapwright.calc.layout.edges import PlacedEdge
 from gapwright.calc.layout.plane import Spot
 from gapwright.calc.layout.runs import PlacedRun
+from gapwright.calc.layout.sides import PlacedSide
 
 
-def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedEdge, Spot]:
+def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedSide, Spot]:
     """Return the edge on which a place of a run lies, and where it is on the plane [nm]."""
     at_nm = at_nm % placed.run.length_nm if placed.run.closed else at_nm
-    number = placed.edge_at(at_nm)
-    edge = placed.edges[number]
-    return edge, along(edge, at_nm - placed.starts_nm[number])
+    number = placed.side_at(at_nm)
+    side = placed.sides[number]
+    return side, along(side, at_nm - placed.starts_nm[number])
 
 
-def along(placed: PlacedEdge, at_nm: int) -> Spot:
+def along(placed: PlacedSide, at_nm: int) -> Spot:
     """Return where a place of an edge is on the plane, counted from the edge's start [nm]."""
-    edge = placed.edge
-    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    side = placed.side
+    dx, dy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     return (
-        edge.start.x_nm + dx * at_nm // edge.length_nm,
-        edge.start.y_nm + dy * at_nm // edge.length_nm,
+        side.start.x_nm + dx * at_nm // side.length_nm,
+        side.start.y_nm + dy * at_nm // side.length_nm,
     )
 
 

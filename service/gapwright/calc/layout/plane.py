@@ -38,7 +38,7 @@ class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
     overhang_nm: int | None = None
 
 
-class EdgeFacts(msgspec.Struct, frozen=True, kw_only=True):
+class SideFacts(msgspec.Struct, frozen=True, kw_only=True):
     """What holds on one edge, or on all edges that face one way; readings in nm."""
 
     open: bool | None = None
@@ -54,5 +54,5 @@ class Plane(msgspec.Struct, frozen=True, kw_only=True):
     drawn: Sequence[DrawnShape]
     rails: Sequence[Rail] | InferredRails | None
     penetrations: Sequence[Spot]
-    edges: dict[str, EdgeFacts]
-    facings: dict[Facing, EdgeFacts]
+    sides: dict[str, SideFacts]
+    facings: dict[Facing, SideFacts]

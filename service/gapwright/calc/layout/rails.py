@@ -36,7 +36,7 @@ def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) ->
     overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
     rails: list[Rail] = []
     offsets: dict[int, list[int]] = {}
-    rows = _rows(upright, across, values.join_gap)
+    rows = _rows(upright, across, values.max_module_gap)
     per_row = values.rails_per_row if told.per_row is None else told.per_row
     if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
         problem = f"{per_row} rails to a row come to more rails than are laid out at once."

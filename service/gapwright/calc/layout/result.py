@@ -11,14 +11,14 @@ import msgspec
 from gapwright.calc.channel import Profile
 from gapwright.calc.clearance import ClearanceResult
 from gapwright.calc.cutting import CutRoll
-from gapwright.calc.layout.conditions import ConditionResult, Place, conditions_of, no_strip, place
 from gapwright.calc.layout.counts import Counts, WidthPlan
-from gapwright.calc.layout.edges import PlacedEdge
 from gapwright.calc.layout.geometry import PlanePicture, picture
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
 from gapwright.calc.layout.marks import Mark, MarkKind
 from gapwright.calc.layout.places import along, place_on
+from gapwright.calc.layout.sides import PlacedSide
 from gapwright.calc.layout.strips import Strip, Told
+from gapwright.calc.layout.warnings import Place, WarningResult, conditions_of, no_strip, place
 from gapwright.calc.sizing import Advice
 from gapwright.quantity.output import Length, RunDown, RunUp, SectionDown, SectionUp, Text
 from gapwright.rulesets.figures import Figure
@@ -48,10 +48,10 @@ class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
     advice: tuple[Advice, ...]
 
 
-class EdgeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One straight run of a loop; `corner` tells how it begins, `strip` what goes along it."""
 
-    edge: str
+    side: str
     plane: str
     facing: Literal["eave", "ridge", "left", "right"]
     start: Place
@@ -69,7 +69,7 @@ class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     at: Length
     kind: MarkKind
-    edge: str
+    side: str
     text: Text
 
 
@@ -81,19 +81,19 @@ class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     strip: str
     cut_length: RunUp
     covers: RunDown
-    lap: RunUp | None
+    overlap: RunUp | None
     return_length: RunUp | None
     marks: tuple[MarkResult, ...]
 
 
-class LapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class OverlapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Where one piece laps the piece before it; `crowded` where no better place was to be had."""
 
     piece: str
     over: str
     plane: str
     length: RunUp
-    edge: str
+    side: str
     zone: str
     place: Place
     crowded: bool
@@ -105,11 +105,11 @@ class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     The tab is on the rail's upslope face, or beside it where the rail runs up the slope.
     """
 
-    edge: str
+    side: str
     plane: str
     along: RunDown
     place: Place
-    side: Literal["upslope", "beside"]
+    rail_side: Literal["upslope", "beside"]
 
 
 class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -120,7 +120,7 @@ class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     piece: str
-    edge: str
+    side: str
     plane: str
     place: Place
     length: RunUp
@@ -165,7 +165,7 @@ class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
     perimeter: RunUp
     cut_mesh: RunUp
     pieces: int
-    laps: int
+    overlaps: int
     corners: int
     tabs: int
     returns: int
@@ -184,14 +184,14 @@ class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
     strip_width: SectionDown | None
     profile: Profile | None
     strips: tuple[StripWithChannel, ...]
-    edges: tuple[EdgeResult, ...]
+    sides: tuple[SideResult, ...]
     pieces: tuple[PieceResult, ...]
-    laps: tuple[LapResult, ...]
+    overlaps: tuple[OverlapResult, ...]
     tabs: tuple[TabResult, ...]
     returns: tuple[ReturnResult, ...]
     counts: CountsResult
     cut_plan: CutPlanResult
-    conditions: tuple[ConditionResult, ...]
+    warnings: tuple[WarningResult, ...]
     geometry: tuple[PlanePicture, ...]
 
 
@@ -215,15 +215,15 @@ def layout_result(
             rules.show(f"/strips/{at}", rules.figure(partial(_strip, strip)))
             for at, strip in enumerate(strips)
         ),
-        edges=tuple(_edge(edge, plane.plane.name) for plane in planes for edge in plane.edges),
+        sides=tuple(_side(side, plane.plane.name) for plane in planes for side in plane.sides),
         pieces=tuple(piece for plane, run in runs for piece in _pieces(plane, run)),
-        laps=tuple(lap for run in runs for lap in _laps(*run)),
+        overlaps=tuple(overlap for run in runs for overlap in _overlaps(*run)),
         tabs=tuple(tab for run in runs for tab in _tabs(*run)),
         returns=tuple(made for run in runs for made in _returns(*run)),
         counts=_counts(counts, plans, rules),
         cut_plan=cut_plan_result(rules.show("/cut_plan", plans)),
-        conditions=rules.show(
-            "/conditions", rules.figure(lambda: tuple(_conditions(planes, strips, rules)))
+        warnings=rules.show(
+            "/warnings", rules.figure(lambda: tuple(_conditions(planes, strips, rules)))
         ),
         geometry=tuple(picture(plane) for plane in planes),
     )
@@ -232,9 +232,9 @@ def layout_result(
 def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
     """Note which rules the lists of a layout follow from, step by step."""
     for plane in planes:
-        for pointer in ("/pieces", "/laps", "/returns", "/geometry"):
+        for pointer in ("/pieces", "/overlaps", "/returns", "/geometry"):
             rules.show(pointer, plane.steps.runs)
-        rules.show("/edges", plane.steps.corners)
+        rules.show("/sides", plane.steps.corners)
         rules.show("/strips", plane.steps.corners)
         rules.show("/tabs", plane.steps.corners)  # a run begins where another strip does
         rules.show("/tabs", plane.steps.tabs)
@@ -242,7 +242,7 @@ def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
 
 def _conditions(
     planes: Sequence[LaidPlane], strips: Sequence[Strip], rules: RuleSet
-) -> Iterator[ConditionResult]:
+) -> Iterator[WarningResult]:
     yield from no_strip(strips)
     for plane in planes:
         yield from conditions_of(plane, rules)
@@ -273,15 +273,15 @@ def readings_result(told: Sequence[Told]) -> tuple[ReadingsResult, ...]:
     )
 
 
-def _edge(placed: PlacedEdge, plane: str) -> EdgeResult:
-    edge = placed.edge
-    return EdgeResult(
-        edge=placed.name,
+def _side(placed: PlacedSide, plane: str) -> SideResult:
+    side = placed.side
+    return SideResult(
+        side=placed.name,
         plane=plane,
-        facing=edge.facing,
-        start=place((edge.start.x_nm, edge.start.y_nm)),
-        end=place((edge.end.x_nm, edge.end.y_nm)),
-        length=RunUp(edge.length_nm),
+        facing=side.facing,
+        start=place((side.start.x_nm, side.start.y_nm)),
+        end=place((side.end.x_nm, side.end.y_nm)),
+        length=RunUp(side.length_nm),
         corner="inside" if placed.inside else "outside",
         hole=placed.hole,
         open=placed.open,
@@ -300,7 +300,7 @@ def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
             strip=run.strip,
             cut_length=RunUp(piece.cut_nm),
             covers=RunDown(piece.covered_nm),
-            lap=RunUp(piece.lap_nm) if piece.lap_nm else None,
+            overlap=RunUp(piece.overlap_nm) if piece.overlap_nm else None,
             return_length=RunUp(made) if made else None,
             marks=tuple(_mark(mark) for mark in named.marks),
         )
@@ -314,7 +314,7 @@ def mark_length(mark: Mark) -> Length:
 def _mark(mark: Mark) -> MarkResult:
     at: RunDown | RunUp = RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
     text = Text(f"{_words(mark)} at {{}}", at)
-    return MarkResult(at=at, kind=mark.kind, edge=mark.edge, text=text)
+    return MarkResult(at=at, kind=mark.kind, side=mark.side, text=text)
 
 
 def _words(mark: Mark) -> str:
@@ -323,39 +323,39 @@ def _words(mark: Mark) -> str:
     if mark.kind == "tab":
         return f"tab, {'beside' if mark.upright else 'upslope face of'} the rail,"
     return {
-        "lap_ends": "the piece before reaches to here",
+        "overlap_ends": "the piece before reaches to here",
         "penetration": "cut-out for a penetration",
-        "next_laps": "the next piece begins",
+        "next_overlaps": "the next piece begins",
         "return_bend": "return bend, turned in under the array,",
         "end": "cut",
     }[mark.kind]
 
 
-def _laps(plane: str, run: LaidRun) -> Iterator[LapResult]:
+def _overlaps(plane: str, run: LaidRun) -> Iterator[OverlapResult]:
     # each lap ends where a piece does; the last piece of a loop is lapped by the first
     following = (*run.pieces[1:], *run.pieces[:1])
-    for lap, piece, before in zip(run.layout.laps, following, run.pieces, strict=False):
-        edge, spot = place_on(run.placed, lap.end_nm)
-        yield LapResult(
+    for overlap, piece, before in zip(run.layout.overlaps, following, run.pieces, strict=False):
+        side, spot = place_on(run.placed, overlap.end_nm)
+        yield OverlapResult(
             piece=piece.name,
             over=before.name,
             plane=plane,
-            length=RunUp(lap.lap_nm),
-            edge=edge.name,
-            zone=edge.zone,
+            length=RunUp(overlap.overlap_nm),
+            side=side.name,
+            zone=side.zone,
             place=place(spot),
-            crowded=bool(lap.too_near_nm),
+            crowded=bool(overlap.too_near_nm),
         )
 
 
 def _tabs(plane: str, run: LaidRun) -> Iterator[TabResult]:
-    for placed, tab in run.placed.tabs_by_edge():
+    for placed, tab in run.placed.tabs_by_side():
         yield TabResult(
-            edge=placed.name,
+            side=placed.name,
             plane=plane,
             along=RunDown(tab.at_nm),
             place=place(along(placed, tab.at_nm)),
-            side=tab.side,
+            rail_side=tab.rail_side,
         )
 
 
@@ -363,7 +363,7 @@ def _returns(plane: str, run: LaidRun) -> Iterator[ReturnResult]:
     for laid in run.returns:
         yield ReturnResult(
             piece=run.pieces[laid.made.piece].name,
-            edge=laid.edge.name,
+            side=laid.side.name,
             plane=plane,
             place=place(laid.bend),
             length=RunUp(laid.made.return_nm),
@@ -379,7 +379,7 @@ def _counts(counts: Counts, plans: Figure[tuple[WidthPlan, ...]], rules: RuleSet
         perimeter=RunUp(show("/counts/perimeter", counts.perimeter_nm)),
         cut_mesh=RunUp(show("/counts/cut_mesh", counts.cut_mesh_nm)),
         pieces=show("/counts/pieces", counts.pieces),
-        laps=show("/counts/laps", counts.laps),
+        overlaps=show("/counts/overlaps", counts.overlaps),
         corners=show("/counts/corners", counts.corners),
         tabs=show("/counts/tabs", counts.tabs),
         returns=show("/counts/returns", counts.returns),

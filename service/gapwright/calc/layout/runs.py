@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from gapwright.calc.layout.edges import PlacedEdge, PlacedLoop
+from gapwright.calc.layout.sides import PlacedLoop, PlacedSide
 from gapwright.calc.layout.supports import Tab, once
 from gapwright.calc.pieces import KeepOff, Reach, Run, Zone
 from gapwright.rulesets.ruleset import RuleSet
@@ -18,25 +18,25 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     run: Run
-    edges: tuple[PlacedEdge, ...]
+    sides: tuple[PlacedSide, ...]
     starts_nm: tuple[int, ...]
     tabs: tuple[Tab, ...]
     """The tabs at their places along the run."""
     penetrations_nm: tuple[int, ...]
 
-    def edge_at(self, at_nm: int) -> int:
+    def side_at(self, at_nm: int) -> int:
         """Return which of the run's edges a place on it lies on."""
         return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
 
-    def tabs_by_edge(self) -> Iterator[tuple[PlacedEdge, Tab]]:
+    def tabs_by_side(self) -> Iterator[tuple[PlacedSide, Tab]]:
         """Yield each tab once, at its place from the start of its edge.
 
         One at a corner belongs to the edge that begins there.
         """
         for tab in self.tabs:
-            number = self.edge_at(tab.at_nm)
+            number = self.side_at(tab.at_nm)
             along = tab.at_nm - self.starts_nm[number]
-            yield self.edges[number], Tab(at_nm=along, upright=tab.upright)
+            yield self.sides[number], Tab(at_nm=along, upright=tab.upright)
 
     def passed(
         self, places_nm: Sequence[int], start_nm: int, covered_nm: int
@@ -49,8 +49,10 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         end, length = start_nm + covered_nm, self.run.length_nm
         found = []
         # one turn more before the first, for what stands at the end of a loop and not its start
-        for turn in range(start_nm // length - 1, end // length + 1) if self.run.closed else (0,):
-            shift = turn * length
+        for rotation in (
+            range(start_nm // length - 1, end // length + 1) if self.run.closed else (0,)
+        ):
+            shift = rotation * length
             first = bisect_left(places_nm, start_nm - shift)
             for number in range(first, bisect_right(places_nm, end - shift)):
                 found.append((places_nm[number] + shift - start_nm, number))
@@ -61,58 +63,58 @@ def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
     """Return the runs of channel that follow the edges not left open."""
     runs: list[PlacedRun] = []
     for loop in loops:
-        for number, (part, closed) in enumerate(_parts(loop.edges), 1):
+        for number, (part, closed) in enumerate(_parts(loop.sides), 1):
             runs.append(_run(loop.name if closed else f"{loop.name}/{number}", part, closed, rules))
     return runs
 
 
-def _parts(placed: Sequence[PlacedEdge]) -> list[tuple[list[PlacedEdge], bool]]:
+def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
     """Return the stretches of a loop: between edges left open, and between strips.
 
     A loop with neither is one closed run.
     """
-    opens = [at for at, edge in enumerate(placed) if edge.open]
-    breaks = [at for at, edge in enumerate(placed) if edge.strip != placed[at - 1].strip]
+    opens = [at for at, side in enumerate(placed) if side.open]
+    breaks = [at for at, side in enumerate(placed) if side.strip != placed[at - 1].strip]
     if not opens and not breaks:
         return [(list(placed), True)]
     first = opens[0] + 1 if opens else breaks[0]
-    parts: list[list[PlacedEdge]] = [[]]
-    for edge in (*placed[first:], *placed[:first]):
-        if edge.open or (parts[-1] and parts[-1][-1].strip != edge.strip):
+    parts: list[list[PlacedSide]] = [[]]
+    for side in (*placed[first:], *placed[:first]):
+        if side.open or (parts[-1] and parts[-1][-1].strip != side.strip):
             parts.append([])
-        if not edge.open:
-            parts[-1].append(edge)
+        if not side.open:
+            parts[-1].append(side)
     return [(part, False) for part in parts if part]
 
 
 def _run(
     name: str,
-    edges: list[PlacedEdge],
+    sides: list[PlacedSide],
     closed: bool,
     rules: RuleSet,
 ) -> PlacedRun:
     starts = [0]
-    for placed in edges:
-        starts.append(starts[-1] + placed.edge.length_nm)
+    for placed in sides:
+        starts.append(starts[-1] + placed.side.length_nm)
     length = starts.pop()
-    crossed = [(s + t.at_nm, t) for p, s in zip(edges, starts, strict=True) for t in p.tabs]
+    crossed = [(s + t.at_nm, t) for p, s in zip(sides, starts, strict=True) for t in p.tabs]
     tabs = once((at % length if closed else at, tab.upright) for at, tab in crossed)
     tabs_nm = tuple(tab.at_nm for tab in tabs)
-    through = sorted(s + at for p, s in zip(edges, starts, strict=True) for at in p.penetrations_nm)
+    through = sorted(s + at for p, s in zip(sides, starts, strict=True) for at in p.penetrations_nm)
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
         closed=closed,
-        zones=_zones(edges, starts, length, rules),
+        zones=_zones(sides, starts, length, rules),
         tabs_nm=tabs_nm,
-        reaches=_reaches(edges, starts, length, closed),
+        reaches=_reaches(sides, starts, length, closed),
         keep_off=_keep_off(corners, tabs_nm, through, rules),
-        starts_nm=tuple(at % length for at in _starts(edges, starts)) if closed else (),
+        starts_nm=tuple(at % length for at in _starts(sides, starts)) if closed else (),
     )
     return PlacedRun(
         name=name,
         run=run,
-        edges=tuple(edges),
+        sides=tuple(sides),
         starts_nm=tuple(starts),
         tabs=tabs,
         penetrations_nm=tuple(through),
@@ -120,15 +122,20 @@ def _run(
 
 
 def _zones(
-    edges: list[PlacedEdge], starts: list[int], length: int, rules: RuleSet
+    sides: list[PlacedSide], starts: list[int], length: int, rules: RuleSet
 ) -> tuple[Zone, ...]:
     """Return the lap and the span along the run; neighbours alike are joined."""
     found: list[Zone] = []
-    for placed, start, end in zip(edges, starts, [*starts[1:], length], strict=True):
+    for placed, start, end in zip(sides, starts, [*starts[1:], length], strict=True):
         values = rules.zones[placed.zone].values
-        zone = Zone(start_nm=start, end_nm=end, lap_nm=values.lap, span_nm=values.longest_span)
+        zone = Zone(
+            start_nm=start,
+            end_nm=end,
+            overlap_nm=values.overlap_length,
+            span_nm=values.return_spacing,
+        )
         last = found[-1] if found else None
-        if last and (last.lap_nm, last.span_nm) == (zone.lap_nm, zone.span_nm):
+        if last and (last.overlap_nm, last.span_nm) == (zone.overlap_nm, zone.span_nm):
             found[-1] = msgspec.structs.replace(last, end_nm=end)
         else:
             found.append(zone)
@@ -136,17 +143,17 @@ def _zones(
 
 
 def _reaches(
-    edges: list[PlacedEdge], starts: list[int], length: int, closed: bool
+    sides: list[PlacedSide], starts: list[int], length: int, closed: bool
 ) -> tuple[Reach, ...]:
     """Return where returns can be made; a place at the end of a loop is the one at its start."""
-    turn = length if closed else length + 1
+    rotation = length if closed else length + 1
     return tuple(
         Reach(
-            start_nm=(start + part.start_nm) % turn,
-            end_nm=(start + part.start_nm) % turn + part.end_nm - part.start_nm,
+            start_nm=(start + part.start_nm) % rotation,
+            end_nm=(start + part.start_nm) % rotation + part.end_nm - part.start_nm,
             return_nm=part.return_nm,
         )
-        for placed, start in zip(edges, starts, strict=True)
+        for placed, start in zip(sides, starts, strict=True)
         for part in placed.reaches
     )
 
@@ -156,13 +163,13 @@ def _keep_off(
 ) -> tuple[KeepOff, ...]:
     values = rules.values
     return (
-        *(KeepOff(at_nm=at, distance_nm=values.lap_off_corner) for at in corners),
-        *(KeepOff(at_nm=at, distance_nm=values.lap_off_tab) for at in tabs),
-        *(KeepOff(at_nm=at, distance_nm=values.lap_off_penetration) for at in through),
+        *(KeepOff(at_nm=at, distance_nm=values.overlap_setback_corner) for at in corners),
+        *(KeepOff(at_nm=at, distance_nm=values.overlap_setback_tab) for at in tabs),
+        *(KeepOff(at_nm=at, distance_nm=values.overlap_setback_penetration) for at in through),
     )
 
 
-def _starts(edges: list[PlacedEdge], starts: list[int]) -> tuple[int, ...]:
+def _starts(sides: list[PlacedSide], starts: list[int]) -> tuple[int, ...]:
     """Return where a closed run may start, in the order in which that is tried.
 
     A crew starts where a rail sticks out at a side, then where one does at the eave or the ridge,
@@ -170,9 +177,9 @@ def _starts(edges: list[PlacedEdge], starts: list[int]) -> tuple[int, ...]:
     """
     found = [
         start + tab.at_nm
-        for sides in (("left", "right"), ("eave", "ridge"))
-        for placed, start in zip(edges, starts, strict=True)
-        if placed.edge.facing in sides
+        for facings in (("left", "right"), ("eave", "ridge"))
+        for placed, start in zip(sides, starts, strict=True)
+        if placed.side.facing in facings
         for tab in placed.tabs
     ]
     return tuple(dict.fromkeys(found or starts))

@@ -13,9 +13,9 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from gapwright.calc.layout.naming import named_edges
-from gapwright.calc.layout.plane import EdgeFacts, Plane
-from gapwright.calc.outline import Edge, Facing, Outline
+from gapwright.calc.layout.naming import named_sides
+from gapwright.calc.layout.plane import Plane, SideFacts
+from gapwright.calc.outline import Facing, Outline, Side
 from gapwright.calc.sizing import Sizing, size
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.ruleset import RuleSet
@@ -53,9 +53,9 @@ class Strips(msgspec.Struct, frozen=True, kw_only=True):
     strips: tuple[Strip, ...]
     by_place: Figure[dict[Place, int]]
 
-    def at(self, edge: str, facing: Facing, plane: Plane) -> Strip:
+    def at(self, side: str, facing: Facing, plane: Plane) -> Strip:
         """Return the strip of an edge that is not left open."""
-        told = _told(edge, facing, plane, Figure(()))
+        told = _told(side, facing, plane, Figure(()))
         return self.strips[self.by_place.value[told.plane, told.place]]
 
 
@@ -96,14 +96,14 @@ def strips_of(
 
 def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
     """Yield the readings that hold on each edge of a plane, unless it is left open."""
-    for name, edge in named_edges(outline):
-        if not is_open(name, edge, plane):
-            yield _told(name, edge.facing, plane, usual_nm)
+    for name, side in named_sides(outline):
+        if not is_open(name, side, plane):
+            yield _told(name, side.facing, plane, usual_nm)
 
 
-def is_open(name: str, edge: Edge, plane: Plane) -> bool:
+def is_open(name: str, side: Side, plane: Plane) -> bool:
     """Return whether an edge is left open."""
-    own, facing = plane.edges.get(name, EdgeFacts()), plane.facings.get(edge.facing, EdgeFacts())
+    own, facing = plane.sides.get(name, SideFacts()), plane.facings.get(side.facing, SideFacts())
     return bool(facing.open if own.open is None else own.open)
 
 
@@ -114,8 +114,8 @@ def takes_usual(plane: Plane, outline: Outline) -> bool:
 
 def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
     """Return the readings that hold on an edge."""
-    none = EdgeFacts()
-    own = plane.edges.get(name, none).readings_nm
+    none = SideFacts()
+    own = plane.sides.get(name, none).readings_nm
     facing_nm = plane.facings.get(facing, none).readings_nm
     if own:
         return Told(plane=plane.name, place=name, readings_nm=own)

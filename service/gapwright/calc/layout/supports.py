@@ -10,7 +10,7 @@ import msgspec
 
 from gapwright.calc.layout.penetrations import ends
 from gapwright.calc.layout.plane import Rail, Spot
-from gapwright.calc.outline import Edge
+from gapwright.calc.outline import Side
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.values import Values
 
@@ -22,7 +22,7 @@ class Tab(msgspec.Struct, frozen=True, kw_only=True):
     upright: bool
 
     @property
-    def side(self) -> Literal["upslope", "beside"]:
+    def rail_side(self) -> Literal["upslope", "beside"]:
         """Return where the tab is: on the rail's upslope face, or beside one that has none."""
         return "beside" if self.upright else "upslope"
 
@@ -45,9 +45,9 @@ class Beside(msgspec.Struct, frozen=True, kw_only=True):
     direction: Direction
 
 
-def tabs_on(edge: Edge, rails: Sequence[Rail]) -> tuple[Tab, ...]:
+def tabs_on(side: Side, rails: Sequence[Rail]) -> tuple[Tab, ...]:
     """Return where rails cross an edge [nm from its start], in order, each place once."""
-    return once((at, rail.upright) for rail in rails if (at := _crossing(edge, rail)) is not None)
+    return once((at, rail.upright) for rail in rails if (at := _crossing(side, rail)) is not None)
 
 
 def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
@@ -59,33 +59,36 @@ def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
 
 
 def beside(
-    edge: Edge, rails: Sequence[Rail], around: Sequence[Edge], values: Values
+    side: Side, rails: Sequence[Rail], around: Sequence[Side], values: Values
 ) -> list[Beside]:
     """Return the stretches of an edge from which a return can be made under the array.
 
     A return runs diagonally to a rail beside the edge: one leg is the distance to the rail, the
-    other `return_leg` along the edge, either way; a tab is added. Only rails in line with the
-    edge count, under it or on the array's side, no further away than `return_reach`; out of line
+    other `return_run` along the edge, either way; a tab is added. Only rails in line with the
+    edge count, under it or on the array's side, no further away than `max_return_reach`; out of line
     by up to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
     No return crosses another edge: `around` are all those within reach.
     """
     found = []
     for rail in rails:
-        if not _may_be_in_line(edge, rail, values):
+        if not _may_be_in_line(side, rail, values):
             continue
         (first, near), (last, far) = sorted(
-            _from_edge(edge, spot) for spot in (rail.start, rail.end)
+            _from_side(side, spot) for spot in (rail.start, rail.end)
         )
         away = max(near, far)
-        if abs(near - far) > values.tape_grid or not 0 <= min(near, far) <= values.return_reach:
+        if (
+            abs(near - far) > values.cut_increment
+            or not 0 <= min(near, far) <= values.max_return_reach
+        ):
             continue
-        walls = [[_from_edge(edge, spot) for spot in ends(wall)] for wall in around if wall != edge]
+        walls = [[_from_side(side, spot) for spot in ends(wall)] for wall in around if wall != side]
         ways: list[tuple[Direction, int]] = [
-            ("onward", values.return_leg),
-            ("back", -values.return_leg),
+            ("onward", values.return_run),
+            ("back", -values.return_run),
         ]
         for direction, leg in ways:
-            low, high = max(first - leg, 0), min(last - leg, edge.length_nm)
+            low, high = max(first - leg, 0), min(last - leg, side.length_nm)
             blocked = sorted(_blocked(walls, away, leg))
             found += [
                 Beside(
@@ -101,11 +104,11 @@ def beside(
     return sorted(found, key=lambda stretch: (stretch.start_nm, stretch.return_nm))
 
 
-def _from_edge(edge: Edge, spot: Spot) -> tuple[int, int]:
+def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
     """Return how far along an edge a spot lies, and how far to the array's side of it [nm]."""
-    dx, dy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    dx, dy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     length = hypot(dx, dy)
-    right, up = spot[0] - edge.start.x_nm, spot[1] - edge.start.y_nm
+    right, up = spot[0] - side.start.x_nm, spot[1] - side.start.y_nm
     return round((dx * right + dy * up) / length), round((dx * up - dy * right) / length)
 
 
@@ -141,17 +144,17 @@ def _free(low: int, high: int, blocked: Sequence[tuple[float, float]]) -> Iterat
 
 def return_nm(away_nm: int, values: Values) -> int:
     """Return the mesh of a return to a rail at a distance [nm], rounded up to the tape's grid."""
-    square = away_nm * away_nm + values.return_leg * values.return_leg
+    square = away_nm * away_nm + values.return_run * values.return_run
     root = isqrt(square)
     diagonal = root + (root * root < square)
-    grid = values.tape_grid
-    return whole(diagonal + values.return_tab, grid) * grid
+    grid = values.cut_increment
+    return whole(diagonal + values.return_tab_length, grid) * grid
 
 
-def _crossing(edge: Edge, rail: Rail) -> int | None:
+def _crossing(side: Side, rail: Rail) -> int | None:
     """Return where a rail crosses an edge [nm from its start]; exact where both are upright."""
-    ax, ay = edge.start.x_nm, edge.start.y_nm
-    ux, uy = edge.end.x_nm - ax, edge.end.y_nm - ay
+    ax, ay = side.start.x_nm, side.start.y_nm
+    ux, uy = side.end.x_nm - ax, side.end.y_nm - ay
     (px, py), (qx, qy) = rail.start, rail.end
     first = ux * (py - ay) - uy * (px - ax)
     second = ux * (qy - ay) - uy * (qx - ax)
@@ -167,11 +170,11 @@ def _crossing(edge: Edge, rail: Rail) -> int | None:
         over, along = -over, -along
     if not 0 <= along <= length * over:
         return None
-    return along * edge.length_nm // (length * over)
+    return along * side.length_nm // (length * over)
 
 
-def _may_be_in_line(edge: Edge, rail: Rail, values: Values) -> bool:
+def _may_be_in_line(side: Side, rail: Rail, values: Values) -> bool:
     """Return quickly whether a rail may be in line with an edge; most that cross it are not."""
-    ux, uy = edge.end.x_nm - edge.start.x_nm, edge.end.y_nm - edge.start.y_nm
+    ux, uy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     (px, py), (qx, qy) = rail.start, rail.end
-    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.tape_grid * edge.length_nm
+    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.cut_increment * side.length_nm

@@ -9,7 +9,6 @@ from gapwright.calc.outline.shape import (
     Box,
     Corner,
     DrawnShape,
-    Edge,
     Facing,
     GapRules,
     Loop,
@@ -19,6 +18,7 @@ from gapwright.calc.outline.shape import (
     Outline,
     Point,
     Rect,
+    Side,
 )
 
 __all__ = [
@@ -26,7 +26,6 @@ __all__ = [
     "Box",
     "Corner",
     "DrawnShape",
-    "Edge",
     "Facing",
     "GapRules",
     "Loop",
@@ -37,6 +36,7 @@ __all__ = [
     "OverlapFault",
     "Point",
     "Rect",
+    "Side",
     "narrow_notes",
     "outline_of",
     "upright_boxes",

@@ -138,11 +138,11 @@ def tidied(polygons: Polygons, rounding_nm: float = 0) -> Polygons:
     """
     tidy: Polygons = shapely.simplify(polygons, rounding_nm)
     for at in np.flatnonzero(shapely.get_num_coordinates(tidy) > 5):
-        shell, *holes = (
+        exterior, *holes = (
             _straightened(shapely.get_coordinates(ring)[:-1].tolist(), rounding_nm)
             for ring in shapely.get_rings(tidy[at])
         )
-        tidy[at] = shapely.Polygon(shell, holes)
+        tidy[at] = shapely.Polygon(exterior, holes)
     return tidy
 
 

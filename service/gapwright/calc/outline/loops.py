@@ -13,10 +13,10 @@ from gapwright.calc.outline.shape import (
     ArrayOutline,
     ArrayShape,
     Corner,
-    Edge,
     Facing,
     Loop,
     Point,
+    Side,
 )
 
 Place = tuple[int, int]
@@ -73,15 +73,17 @@ def _loop(line: shapely.LinearRing, degrees: float, origin: Place) -> Loop:
     first = min(range(len(roof)), key=lambda at: roof[at][::-1])
     own = own[first:] + own[:first]
     places = [Point(x_nm=x, y_nm=y) for x, y in roof[first:] + roof[:first]]
-    edges: list[Edge] = []
+    sides: list[Side] = []
     corners: list[Corner] = []
     for index, (x, y) in enumerate(own):
         before, after = own[index - 1], own[(index + 1) % len(own)]
         start, end = places[index], places[(index + 1) % len(own)]
-        turn = (x - before[0]) * (after[1] - y) - (y - before[1]) * (after[0] - x)
-        corners.append(Corner(index=index, point=start, kind="outside" if turn > 0 else "inside"))
-        edges.append(
-            Edge(
+        rotation = (x - before[0]) * (after[1] - y) - (y - before[1]) * (after[0] - x)
+        corners.append(
+            Corner(index=index, point=start, kind="outside" if rotation > 0 else "inside")
+        )
+        sides.append(
+            Side(
                 index=index,
                 start=start,
                 end=end,
@@ -92,6 +94,6 @@ def _loop(line: shapely.LinearRing, degrees: float, origin: Place) -> Loop:
     return Loop(
         kind="outer" if shapely.is_ccw(line) else "hole",
         corners=tuple(corners),
-        edges=tuple(edges),
-        perimeter_nm=sum(edge.length_nm for edge in edges),
+        sides=tuple(sides),
+        perimeter_nm=sum(side.length_nm for side in sides),
     )

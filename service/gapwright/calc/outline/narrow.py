@@ -37,14 +37,16 @@ Finding = tuple[NoteKind, float, Numbers]
 """What was found, how wide it is [nm], and corners of its place on the roof plane."""
 
 
-def narrow_notes(outline: Outline, hand_gap_nm: int, near_gap_nm: int) -> tuple[Note, ...]:
+def narrow_notes(
+    outline: Outline, min_access_gap_nm: int, min_array_gap_nm: int
+) -> tuple[Note, ...]:
     """Return holes and slots narrower than the hand gap, and arrays nearer than the near gap.
 
     Arrays that touch at a corner, or touch themselves there, are noted whatever the gaps are.
     Errors: BadInputError where more than MOST_NEAR pairs of arrays or of edges are near one
     another.
     """
-    found = _find(outline.shapes, hand_gap_nm, near_gap_nm)
+    found = _find(outline.shapes, min_access_gap_nm, min_array_gap_nm)
     return tuple(sorted(note_at(kind, round(nm), at, outline.origin) for kind, nm, at in found))
 
 
@@ -65,7 +67,7 @@ def _find(shapes: tuple[ArrayShape, ...], hand_nm: int, near_nm: int) -> Iterato
         frames[at] = shapes[at].degrees
     mixed = (away < hand_nm) & (frames[one] != frames[other])
     for degrees, polygons in by_axes.items():
-        for kind, width, place in _between_edges(np.array(polygons), hand_nm):
+        for kind, width, place in _between_sides(np.array(polygons), hand_nm):
             yield kind, width, rotated(place, degrees)
     for group in connected(len(areas), one[mixed].tolist(), other[mixed].tolist()):
         if len(group) > 1 or np.isnan(frames[group[0]]):
@@ -104,14 +106,14 @@ def _touching_itself(degrees: float, polygon: shapely.Polygon) -> Iterator[Findi
             yield "touching_at_corner", 0, rotated(place.reshape(1, 2), degrees)
 
 
-def _between_edges(polygons: Polygons, hand_nm: int) -> Iterator[Finding]:
+def _between_sides(polygons: Polygons, hand_nm: int) -> Iterator[Finding]:
     """Yield the holes and slots narrower than `hand_nm` in and between upright polygons.
 
     A hole that is too narrow everywhere is one; otherwise each straight part of a slot is.
     """
     rings = shapely.get_rings(shapely.orient_polygons(polygons))
     inside: dict[int, list[tuple[float, Numbers]]] = defaultdict(list)
-    for one, other, width, place in _facing_edges(rings, hand_nm):
+    for one, other, width, place in _facing_sides(rings, hand_nm):
         if one == other and not shapely.is_ccw(rings[one]):
             inside[one].append((width, place))
         else:
@@ -125,21 +127,21 @@ def _between_edges(polygons: Polygons, hand_nm: int) -> Iterator[Finding]:
             yield from (("slot_too_narrow", width, place) for width, place in slots)
 
 
-def _facing_edges(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, float, Numbers]]:
+def _facing_sides(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, float, Numbers]]:
     """Yield two rings, a width below `hand_nm`, and the place where edges of theirs face.
 
     Only open roof lies between them. Two edges give several places where others stand between.
     """
     points, ring = shapely.get_coordinates(rings, return_index=True)
-    edge = np.flatnonzero(ring[1:] == ring[:-1])
-    start, end, ring = points[edge], points[edge + 1], ring[edge]
+    side = np.flatnonzero(ring[1:] == ring[:-1])
+    start, end, ring = points[side], points[side + 1], ring[side]
     for axis in (0, 1):  # upright edges, then level ones
         across = np.flatnonzero(start[:, axis] == end[:, axis])
         line, low, high = start[across, axis], start[across, 1 - axis], end[across, 1 - axis]
         # with the array on the left, open roof lies on the side of larger numbers
         ahead = (high > low) != bool(axis)
         low, high = np.minimum(low, high), np.maximum(low, high)
-        later, earlier = _few_pairs(shapely.box(line, low, line, high), hand_nm, "edges")
+        later, earlier = _few_pairs(shapely.box(line, low, line, high), hand_nm, "sides")
         one, other = np.where(ahead[later], later, earlier), np.where(ahead[later], earlier, later)
         away = line[other] - line[one]
         long = np.minimum(high[one], high[other]) - np.maximum(low[one], low[other])
@@ -160,10 +162,10 @@ def _take(free: list[Span], low: float, high: float) -> list[Span]:
     """Return what of sorted free spans lies from low to high, and leave the rest in the list."""
     first = bisect_right(free, low, key=lambda span: span[1])
     end = bisect_left(free, high, key=lambda span: span[0])
-    taken = free[first:end]
-    rest = [span for each in taken for span in ((each[0], low), (high, each[1]))]
+    assumed = free[first:end]
+    rest = [span for each in assumed for span in ((each[0], low), (high, each[1]))]
     free[first:end] = [span for span in rest if span[0] < span[1]]
-    return [(max(low, start), min(high, stop)) for start, stop in taken]
+    return [(max(low, start), min(high, stop)) for start, stop in assumed]
 
 
 def _slanted(areas: Polygons, frames: Numbers, hand_nm: int) -> Iterator[Finding]:

@@ -67,10 +67,10 @@ def outline_of(
             continue
         boxes, steps = align(snap(boxes) if degrees else boxes, rules.alignment_nm)
         healed += [(nm, rotated(ends, degrees)) for nm, ends in steps]
-        join_nm = rules.join_gap_nm + (2 * ROUNDING_NM if degrees else 0)
+        join_nm = rules.max_module_gap_nm + (2 * ROUNDING_NM if degrees else 0)
         parts = close_modules(boxes, join_nm, rules.alignment_nm)
         closed += [ArrayShape(degrees, part) for part in parts]
-    joined = _joined(closed, plane.areas[is_drawn], rules.join_gap_nm)
+    joined = _joined(closed, plane.areas[is_drawn], rules.max_module_gap_nm)
     arrays, shapes = build_arrays(joined, plane.origin)
     return Outline(
         arrays=arrays,

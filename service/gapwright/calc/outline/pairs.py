@@ -80,7 +80,7 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
     Errors: BadInputError where more than MOST_PAIRS shapes are near one another, or more than
     MOST_SIDES sides of modules face open roof.
     """
-    later, earlier, all_found = near_pairs(plane.areas, rules.join_gap_nm, MOST_PAIRS)
+    later, earlier, all_found = near_pairs(plane.areas, rules.max_module_gap_nm, MOST_PAIRS)
     alike = plane.degrees[later] == plane.degrees[earlier]
     boxes = plane.boxes
     gaps = np.maximum(boxes[later, :2], boxes[earlier, :2])
@@ -93,10 +93,10 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
     if not all_found:
         problem = f"Expected at most {MOST_PAIRS} pairs of shapes within the join gap; got more."
         raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
-    join_nm = rules.join_gap_nm + np.where(plane.degrees[later] != 0, 2 * ROUNDING_NM, 0)
+    join_nm = rules.max_module_gap_nm + np.where(plane.degrees[later] != 0, 2 * ROUNDING_NM, 0)
     facing = alike & (gaps.max(axis=1) <= join_nm) & (gaps.min(axis=1) < -rules.alignment_nm)
     later, earlier = later[facing], earlier[facing]
-    _refuse_too_many_sides(boxes, later, earlier, gaps[facing], rules.join_gap_nm)
+    _refuse_too_many_sides(boxes, later, earlier, gaps[facing], rules.max_module_gap_nm)
     return Pairs(later, earlier, healed, faults)
 
 

@@ -72,7 +72,7 @@ def read_plane(
     paths: list[Path] = [("modules", number) for number in numbers]
     shapes: list[list[Ring]] = []
     for number, shape in enumerate(drawn):
-        rings = [_open(ring) for ring in (shape.shell, *shape.holes)]
+        rings = [_open(ring) for ring in (shape.exterior, *shape.holes)]
         if found := list(_ring_faults(("outline", number), rings)):
             faults += found
         else:
@@ -104,9 +104,9 @@ def _sides(modules: Sequence[Module]) -> tuple[Numbers, Numbers]:
     Sides are measured from the corner about which a module is rotated.
     """
     sizes = [(module.width_nm, module.height_nm, module.turn_degrees) for module in modules]
-    width, height, turn = np.array(sizes, dtype=float).reshape(-1, 3).T
-    degrees = np.round(turn % _RIGHT_ANGLE, _ANGLE_PLACES) % _RIGHT_ANGLE
-    quarters = np.rint((turn - degrees) / _RIGHT_ANGLE).astype(int) % 4
+    width, height, rotation = np.array(sizes, dtype=float).reshape(-1, 3).T
+    degrees = np.round(rotation % _RIGHT_ANGLE, _ANGLE_PLACES) % _RIGHT_ANGLE
+    quarters = np.rint((rotation - degrees) / _RIGHT_ANGLE).astype(int) % 4
     nothing = np.zeros(len(sizes))
     by_quarters = np.array(
         [
@@ -128,8 +128,8 @@ def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
 def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Place) -> Polygons:
     areas = np.empty(len(drawn), dtype=object)
     for number, rings in enumerate(drawn):
-        shell, *holes = (_polygon(ring, origin) for ring in rings)
-        areas[number] = shapely.difference(shell, shapely.union_all(holes))
+        exterior, *holes = (_polygon(ring, origin) for ring in rings)
+        areas[number] = shapely.difference(exterior, shapely.union_all(holes))
     return areas
 
 
@@ -146,7 +146,7 @@ def _open(ring: Sequence[Place]) -> Ring:
 
 
 def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Iterator[Fault]:
-    points = sum(len(ring) for shape in drawn for ring in (shape.shell, *shape.holes))
+    points = sum(len(ring) for shape in drawn for ring in (shape.exterior, *shape.holes))
     if not modules and not drawn:
         yield Fault(path=(), problem="Expected a module or an outline; got none.")
     if len(modules) > MOST_MODULES:
@@ -164,11 +164,14 @@ def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fa
             yield Fault(path=(*path, name), problem=problem, remedy="Write its size.")
     if not isfinite(module.turn_degrees):
         problem = f"Expected degrees; got {module.turn_degrees}."
-        yield Fault(path=(*path, "turn"), problem=problem)
+        yield Fault(path=(*path, "rotation"), problem=problem)
 
 
 def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
-    places: list[Path] = [(*path, "shell"), *((*path, "holes", at) for at in range(len(rings) - 1))]
+    places: list[Path] = [
+        (*path, "exterior"),
+        *((*path, "holes", at) for at in range(len(rings) - 1)),
+    ]
     bad = False
     for place, ring in zip(places, rings, strict=True):
         if problem := _ring_problem(ring):
@@ -197,15 +200,15 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
 
     A hole may touch the shell or another hole.
     """
-    shell, *holes = (_polygon(ring, rings[0][0]) for ring in rings)
-    if not polygons_of(shapely.difference(shell, shapely.union_all(holes))).size:
+    exterior, *holes = (_polygon(ring, rings[0][0]) for ring in rings)
+    if not polygons_of(shapely.difference(exterior, shapely.union_all(holes))).size:
         yield Fault(
             path=path,
             problem="Expected holes that leave something; got none of it left.",
             remedy="Leave it out.",
         )
-    shapely.prepare(shell)
-    outside = ~shapely.covers(shell, holes)
+    shapely.prepare(exterior)
+    outside = ~shapely.covers(exterior, holes)
     pairs = shapely.STRtree(holes).query(holes, predicate="intersects").T.tolist()
     for at in range(len(holes)):
         place: Path = (*path, "holes", at)

@@ -62,19 +62,19 @@ class DrawnShape(msgspec.Struct, frozen=True, kw_only=True):
     and holes are not closed.
     """
 
-    shell: tuple[tuple[int, int], ...]
+    exterior: tuple[tuple[int, int], ...]
     holes: tuple[tuple[tuple[int, int], ...], ...] = ()
 
 
 class GapRules(msgspec.Struct, frozen=True, kw_only=True):
     """The widths that an outline depends on.
 
-    `join_gap_nm`: a gap up to this joins two modules into one array.
+    `max_module_gap_nm`: a gap up to this joins two modules into one array.
     `level_gap_nm`: modules that overlap by up to this touch, and modules out of line by up to
     this are in line, because coordinates come rounded.
     """
 
-    join_gap_nm: int
+    max_module_gap_nm: int
     level_gap_nm: int = 0
 
     @property
@@ -89,10 +89,12 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True):
         At least what a buffer by half the join gap smooths out, 1 % of that; at most half the
         join gap, so that edges moved by it cannot meet those of another array.
         """
-        return min(max(self.tolerance_nm, self.join_gap_nm // 200), self.join_gap_nm // 2)
+        return min(
+            max(self.tolerance_nm, self.max_module_gap_nm // 200), self.max_module_gap_nm // 2
+        )
 
 
-class Edge(msgspec.Struct, frozen=True, kw_only=True):
+class Side(msgspec.Struct, frozen=True, kw_only=True):
     """One straight run of a loop, from corner `index` to the next.
 
     The array is on the left of the way from start to end. `facing` is the side to which the
@@ -123,7 +125,7 @@ class Loop(msgspec.Struct, frozen=True, kw_only=True):
 
     kind: Literal["outer", "hole"]
     corners: tuple[Corner, ...]
-    edges: tuple[Edge, ...]
+    sides: tuple[Side, ...]
     perimeter_nm: int
 
 

@@ -1,13 +1,13 @@
 """Pieces: where the channel breaks, overlaps and turns in along one run, proven the best."""
 
 from gapwright.calc.pieces.lay_pieces import lay_pieces
-from gapwright.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return, Stretch
+from gapwright.calc.pieces.layout import Overlap, Overlong, Piece, PieceLayout, Return, Stretch
 from gapwright.calc.pieces.run import KeepOff, PieceRules, Reach, Run, Zone
-from gapwright.calc.pieces.zones import longest_lap_nm
+from gapwright.calc.pieces.zones import longest_overlap_nm
 
 __all__ = [
     "KeepOff",
-    "Lap",
+    "Overlap",
     "Overlong",
     "Piece",
     "PieceLayout",
@@ -18,5 +18,5 @@ __all__ = [
     "Stretch",
     "Zone",
     "lay_pieces",
-    "longest_lap_nm",
+    "longest_overlap_nm",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gapwright.calc.pieces.run import PieceRules, Run
-from gapwright.calc.pieces.zones import longest_lap_nm
+from gapwright.calc.pieces.zones import longest_overlap_nm
 from gapwright.errors import BadInputError, Fault
 
 Path = tuple[str | int, ...]
@@ -27,11 +27,12 @@ def _rule_faults(rules: PieceRules) -> Iterator[Fault]:
         yield _fault(("rules", "grid_nm"), "The grid has no length.")
     if rules.piece_nm <= 0:
         yield _fault(("rules", "piece_nm"), "A piece has no length.")
-    if not 0 <= rules.least_piece_nm <= rules.piece_nm:
+    if not 0 <= rules.min_piece_length_nm <= rules.piece_nm:
         yield _fault(
-            ("rules", "least_piece_nm"), "The least piece is not between 0 and the whole piece."
+            ("rules", "min_piece_length_nm"),
+            "The least piece is not between 0 and the whole piece.",
         )
-    for name in ("most_lap_nm", "cut_weight_nm", "return_weight_nm"):
+    for name in ("most_overlap_nm", "cut_weight_nm", "return_weight_nm"):
         if getattr(rules, name) < 0:
             yield _fault(("rules", name), "The length is below 0.")
 
@@ -42,8 +43,8 @@ def _zone_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
         path = ("zones", number)
         if zone.start_nm != reached or zone.end_nm <= zone.start_nm:
             yield _fault(path, "The zone does not follow on the one before.", _ONE_BY_ONE)
-        if zone.lap_nm <= 0:
-            yield _fault((*path, "lap_nm"), "The lap has no length.")
+        if zone.overlap_nm <= 0:
+            yield _fault((*path, "overlap_nm"), "The lap has no length.")
         if zone.span_nm is not None and zone.span_nm < max(rules.grid_nm, 1):
             yield _fault((*path, "span_nm"), "The span is shorter than the grid.")
         reached = zone.end_nm
@@ -52,14 +53,14 @@ def _zone_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
 
 
 def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
-    longest_lap = longest_lap_nm(run, rules)
-    if rules.piece_nm < longest_lap + rules.grid_nm:
+    longest_overlap = longest_overlap_nm(run, rules)
+    if rules.piece_nm < longest_overlap + rules.grid_nm:
         yield _fault(
             ("rules", "piece_nm"),
             "A piece is no longer than its lap.",
             "Allow at least one mark of the tape more than the longest lap.",
         )
-    if run.closed and longest_lap >= run.length_nm:
+    if run.closed and longest_overlap >= run.length_nm:
         yield _fault(("length_nm",), "The loop is no longer than its lap.")
 
 

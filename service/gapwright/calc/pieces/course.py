@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gapwright.calc.pieces.run import PieceRules, Run
-from gapwright.calc.pieces.zones import Ints, ZoneMap, longest_lap_nm, rounded_up
+from gapwright.calc.pieces.zones import Ints, ZoneMap, longest_overlap_nm, rounded_up
 
 NEVER = 1 << 60
 """A cost above all others."""
@@ -32,7 +32,7 @@ class Start(msgspec.Struct, frozen=True, kw_only=True):
     """Where the first piece begins [nm], the overlap of the last piece over it, and its fixing."""
 
     at_nm: int
-    lap_nm: int
+    overlap_nm: int
     seam: Seam
 
 
@@ -46,13 +46,13 @@ class Course:
     def __init__(self, run: Run, rules: PieceRules, start: Start, *, relaxed: bool = False) -> None:
         self.run, self.rules, self.start = run, rules, start
         self.grid, self.whole_nm = rules.grid_nm, rules.piece_nm
-        self.end_nm = run.length_nm + start.lap_nm
+        self.end_nm = run.length_nm + start.overlap_nm
         self.count = -(-self.end_nm // self.grid)
         self.at = np.arange(self.count + 1, dtype=np.int64) * self.grid
         self.at[-1] = self.end_nm
         self.zones = ZoneMap(run, start.at_nm)
-        self.longest = max(longest_lap_nm(run, rules), rules.most_lap_nm) // self.grid
-        least = max(rounded_up(rules.least_piece_nm, self.grid) // self.grid, self.longest + 1)
+        self.longest = max(longest_overlap_nm(run, rules), rules.most_overlap_nm) // self.grid
+        least = max(rounded_up(rules.min_piece_length_nm, self.grid) // self.grid, self.longest + 1)
         self.least = min(least, self.count)
         self.steps = self.whole_nm // self.grid
         self.relaxed = relaxed
@@ -110,12 +110,12 @@ class Course:
         overlaps = np.arange(1, self.longest + 1) * self.grid
         begin = np.broadcast_to(self.at[:, None], (self.count + 1, self.longest))
         end = begin + overlaps
-        need = self.zones.lap(begin, end, self.grid)
-        allowed = (need <= overlaps) & (overlaps <= np.maximum(self.rules.most_lap_nm, need))
+        need = self.zones.overlap(begin, end, self.grid)
+        allowed = (need <= overlaps) & (overlaps <= np.maximum(self.rules.most_overlap_nm, need))
         allowed &= end < self.at[-1]
         allowed[0] = False
         if self.run.closed:  # never three layers: no overlap begins within the one at the seam
-            allowed &= begin >= self.start.lap_nm
+            allowed &= begin >= self.start.overlap_nm
         if self.relaxed:
             return np.where(allowed, self.lacking(begin, end) * self.late, NEVER)
         return np.where(allowed & (end <= self._clear_until()[:, None]), 0, NEVER)

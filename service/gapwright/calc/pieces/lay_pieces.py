@@ -22,7 +22,7 @@ import msgspec
 
 from gapwright.calc.pieces.check import check
 from gapwright.calc.pieces.course import Course
-from gapwright.calc.pieces.layout import Lap, PieceLayout
+from gapwright.calc.pieces.layout import Overlap, PieceLayout
 from gapwright.calc.pieces.report import report
 from gapwright.calc.pieces.run import PieceRules, Run
 from gapwright.calc.pieces.search import Found, best_cuts
@@ -47,7 +47,7 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     Source: exact for each start; checked against an exact model in tests/outside/libraries.
     """
     check(run, rules)
-    short = msgspec.structs.replace(rules, least_piece_nm=0)
+    short = msgspec.structs.replace(rules, min_piece_length_nm=0)
     for eased in (rules, short):
         found = _best(run, eased) or _crowded(run, eased)
         if found is not None:
@@ -104,20 +104,20 @@ def _crowded(run: Run, rules: PieceRules) -> Found | None:
             best = found.late_nm + seam_lacks(course), found
     if best is None:
         return None
-    laps = report(best[1], run).laps
+    overlaps = report(best[1], run).overlaps
     points = [
         msgspec.structs.replace(point, distance_nm=nearest)
         for point in run.keep_off
-        if (nearest := min([point.distance_nm, *_distances(run, point.at_nm, laps)])) >= 0
+        if (nearest := min([point.distance_nm, *_distances(run, point.at_nm, overlaps)])) >= 0
     ]
     eased = msgspec.structs.replace(run, keep_off=tuple(points))
     layouts = _from_start(Course(eased, rules, best[1].course.start))
     return layouts[0] if layouts else None
 
 
-def _distances(run: Run, at_nm: int, laps: Sequence[Lap]) -> Iterator[int]:
+def _distances(run: Run, at_nm: int, overlaps: Sequence[Overlap]) -> Iterator[int]:
     """Yield how far each overlap keeps off a point, below 0 where it lies over it [nm]."""
-    for lap in laps:
+    for overlap in overlaps:
         for turn in (-run.length_nm, 0, run.length_nm) if run.closed else (0,):
-            start = lap.start_nm + turn
-            yield max(start - at_nm, at_nm - start - lap.lap_nm)
+            start = overlap.start_nm + turn
+            yield max(start - at_nm, at_nm - start - overlap.overlap_nm)

@@ -8,14 +8,14 @@ import msgspec
 class Piece(msgspec.Struct, frozen=True, kw_only=True):
     """One piece of channel, from where it begins to where it ends along the run [nm].
 
-    `lap_nm` is its overlap with the piece before, 0 where there is none. `start_return_nm` and
+    `overlap_nm` is its overlap with the piece before, 0 where there is none. `start_return_nm` and
     `return_nm` are the mesh of the return at its start and at its end, None where that end is
     not turned in. `cut_nm` is all the mesh it takes, its returns among it.
     """
 
     start_nm: int
     end_nm: int
-    lap_nm: int
+    overlap_nm: int
     cut_nm: int
     start_return_nm: int | None = None
     return_nm: int | None = None
@@ -31,7 +31,7 @@ class Piece(msgspec.Struct, frozen=True, kw_only=True):
         return (self.start_return_nm or 0) + (self.return_nm or 0)
 
 
-class Lap(msgspec.Struct, frozen=True, kw_only=True):
+class Overlap(msgspec.Struct, frozen=True, kw_only=True):
     """Where one piece overlaps the piece before it [nm].
 
     `too_near_nm` are the points that it should keep further away from: empty, unless no other
@@ -40,7 +40,7 @@ class Lap(msgspec.Struct, frozen=True, kw_only=True):
 
     start_nm: int
     end_nm: int
-    lap_nm: int
+    overlap_nm: int
     too_near_nm: tuple[int, ...] = ()
 
 
@@ -84,7 +84,7 @@ class PieceLayout(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     pieces: tuple[Piece, ...] = ()
-    laps: tuple[Lap, ...] = ()
+    overlaps: tuple[Overlap, ...] = ()
     returns: tuple[Return, ...] = ()
     overlong: tuple[Overlong, ...] = ()
     conflicts: tuple[Stretch, ...] = ()

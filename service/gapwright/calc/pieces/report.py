@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gapwright.calc.pieces.layout import Lap, Overlong, Piece, PieceLayout, Return, Stretch
+from gapwright.calc.pieces.layout import Overlap, Overlong, Piece, PieceLayout, Return, Stretch
 from gapwright.calc.pieces.run import Run
 from gapwright.calc.pieces.search import Found
 from gapwright.calc.pieces.zones import ZoneMap
@@ -21,25 +21,30 @@ def report(found: Found, asked: Run) -> PieceLayout:
         moved = at_nm + course.start.at_nm
         return moved % asked.length_nm if closed else moved
 
-    pieces, laps, returns = [], [], []
-    reached, held = int(course.start.lap_nm), course.run.keep_off == asked.keep_off
+    pieces, overlaps, returns = [], [], []
+    reached, held = int(course.start.overlap_nm), course.run.keep_off == asked.keep_off
     for number, cut in enumerate(found.cuts):
         start, end = int(course.at[cut.start]), int(course.at[cut.end])
-        lap = reached - start
+        overlap = reached - start
         piece = Piece(
             start_nm=place(start),
             end_nm=place(end),
-            lap_nm=lap,
+            overlap_nm=overlap,
             cut_nm=end - start + (cut.start_return_nm or 0) + (cut.return_nm or 0),
             start_return_nm=cut.start_return_nm,
             return_nm=cut.return_nm,
         )
         pieces.append(piece)
-        if lap:
+        if overlap:
             at_nm = course.start.at_nm
             near = () if held else _too_near(asked, start + at_nm, reached + at_nm)
-            laps.append(
-                Lap(start_nm=place(start), end_nm=place(reached), lap_nm=lap, too_near_nm=near)
+            overlaps.append(
+                Overlap(
+                    start_nm=place(start),
+                    end_nm=place(reached),
+                    overlap_nm=overlap,
+                    too_near_nm=near,
+                )
             )
         for mesh, at, at_start in (
             (cut.start_return_nm, piece.start_nm, True),
@@ -49,14 +54,16 @@ def report(found: Found, asked: Run) -> PieceLayout:
                 returns.append(Return(at_nm=at, return_nm=mesh, piece=number, at_start=at_start))
         reached = end
     # the seam is told last, where the work closes
-    laps = laps[1:] + laps[:1] if closed else laps
+    overlaps = overlaps[1:] + overlaps[:1] if closed else overlaps
     return PieceLayout(
         pieces=tuple(pieces),
-        laps=tuple(laps),
+        overlaps=tuple(overlaps),
         returns=tuple(returns),
         overlong=overlong(asked, {*asked.tabs_nm, *(made.at_nm for made in returns)}),
         conflicts=tuple(
-            Stretch(start_nm=lap.start_nm, end_nm=lap.end_nm) for lap in laps if lap.too_near_nm
+            Stretch(start_nm=overlap.start_nm, end_nm=overlap.end_nm)
+            for overlap in overlaps
+            if overlap.too_near_nm
         ),
         mesh_nm=sum(piece.cut_nm for piece in pieces),
     )

@@ -13,7 +13,7 @@ class Zone(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     start_nm: int
     end_nm: int
-    lap_nm: int
+    overlap_nm: int
     span_nm: int | None = None
 
 
@@ -64,15 +64,15 @@ class PieceRules(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     """How pieces are cut.
 
     `piece_nm` is the most mesh in one piece, `grid_nm` the increment in which pieces are cut,
-    `least_piece_nm` the least that a piece covers. An overlap may be anything from its minimum
-    up to `most_lap_nm`, in increments; where that is less than the minimum, the minimum only.
+    `min_piece_length_nm` the least that a piece covers. An overlap may be anything from its minimum
+    up to `most_overlap_nm`, in increments; where that is less than the minimum, the minimum only.
     `cut_weight_nm` is the mesh that a piece shorter than `piece_nm` is worth avoiding for,
     `return_weight_nm` the mesh that a return is.
     """
 
     piece_nm: int
     grid_nm: int
-    least_piece_nm: int = 0
-    most_lap_nm: int = 0
+    min_piece_length_nm: int = 0
+    most_overlap_nm: int = 0
     cut_weight_nm: int = 0
     return_weight_nm: int = 0

@@ -358,9 +358,9 @@ def follow(ends: Ends) -> Labels:
     labels = Labels(course, ends.first - course.longest, ends.last, fixings.astype(np.int64), width)
     chained = np.full_like(ends.earlier, NEVER)
     row = np.searchsorted(fixings, ends.at[new])
-    for laps in course.overlaps:
-        begin = np.maximum(ends.at - laps, 0)
-        cost = course.joints[begin, laps - 1]
+    for overlaps in course.overlaps:
+        begin = np.maximum(ends.at - overlaps, 0)
+        cost = course.joints[begin, overlaps - 1]
         free = course.passed[begin] == course.passed[ends.at]
         secure = course.secure[ends.at]
         plain = np.minimum(ends.plain + cost, NEVER)
@@ -371,14 +371,14 @@ def follow(ends: Ends) -> Labels:
         plain[TAB:, ~free] = NEVER
         late = plain[LATE] + course.place[begin] * course.late
         plain[LATE] = np.where(plain[LATE] < NEVER, late, NEVER)
-        low = course.longest - laps
+        low = course.longest - overlaps
         columns = slice(low, low + len(ends.at))
         labels.plain[:, columns] = np.minimum(labels.plain[:, columns], plain)
         labels.earlier[row, low] = fixed[new]
         if chained.size:
-            begin = np.maximum(ends.places[:, laps:] - laps, 0)
-            moved = ends.earlier[:, laps:] + course.joints[begin, laps - 1]
-            chained[:, :-laps] = np.minimum(chained[:, :-laps], moved)
+            begin = np.maximum(ends.places[:, overlaps:] - overlaps, 0)
+            moved = ends.earlier[:, overlaps:] + course.joints[begin, overlaps - 1]
+            chained[:, :-overlaps] = np.minimum(chained[:, :-overlaps], moved)
     places = np.clip(labels.places, 0, course.count)
     support = course.tab_reach[course.passed[places]]
     turned = labels.plain[TAB] + course.charge(course.place[places] - support)

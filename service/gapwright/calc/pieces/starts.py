@@ -19,14 +19,14 @@ def starts_of(run: Run, rules: PieceRules) -> Iterator[Start]:
     that is long enough and makes the run whole increments.
     """
     if not run.closed:
-        yield Start(at_nm=0, lap_nm=0, seam="open")
+        yield Start(at_nm=0, overlap_nm=0, seam="open")
         return
     for place in run.starts_nm or run.tabs_nm[:1] or (0,):
         at_tab = place in run.tabs_nm
         off = max((p.distance_nm for p in run.keep_off if p.at_nm == place), default=0)
-        lap = _seam_lap(run, rules, place - off if at_tab else place + off, ends=at_tab)
-        at = (place - off - lap if at_tab else place + off) % run.length_nm
-        yield Start(at_nm=at, lap_nm=lap, seam="tab" if run.tabs_nm else "open")
+        overlap = _seam_overlap(run, rules, place - off if at_tab else place + off, ends=at_tab)
+        at = (place - off - overlap if at_tab else place + off) % run.length_nm
+        yield Start(at_nm=at, overlap_nm=overlap, seam="tab" if run.tabs_nm else "open")
 
 
 def fixed_seams(course: Course) -> list[Start]:
@@ -39,7 +39,7 @@ def fixed_seams(course: Course) -> list[Start]:
         return []
     sides: list[tuple[Seam, int]] = [("start", course.returns[0]), ("end", course.returns[-1])]
     return [
-        Start(at_nm=start.at_nm, lap_nm=start.lap_nm, seam=seam)
+        Start(at_nm=start.at_nm, overlap_nm=start.overlap_nm, seam=seam)
         for seam, return_nm in sides
         if return_nm >= 0
     ]
@@ -48,13 +48,15 @@ def fixed_seams(course: Course) -> list[Start]:
 def seam_lacks(course: Course) -> int:
     """Return what the seam overlap lacks of the distances to the keep-off points [nm]."""
     start = np.zeros(1, np.int64)
-    return int(course.lacking(start, start + course.start.lap_nm)[0]) if course.run.closed else 0
+    return (
+        int(course.lacking(start, start + course.start.overlap_nm)[0]) if course.run.closed else 0
+    )
 
 
-def _seam_lap(run: Run, rules: PieceRules, at_nm: int, *, ends: bool) -> int:
+def _seam_overlap(run: Run, rules: PieceRules, at_nm: int, *, ends: bool) -> int:
     """Return the overlap that ends, or begins, at a place and closes the run [nm]."""
-    lap = -(-run.length_nm // rules.grid_nm) * rules.grid_nm - run.length_nm or rules.grid_nm
+    overlap = -(-run.length_nm // rules.grid_nm) * rules.grid_nm - run.length_nm or rules.grid_nm
     zones, at = ZoneMap(run, 0), np.array([at_nm], np.int64)
-    while zones.lap(at - lap if ends else at, at if ends else at + lap, 1)[0] > lap:
-        lap += rules.grid_nm
-    return lap
+    while zones.overlap(at - overlap if ends else at, at if ends else at + overlap, 1)[0] > overlap:
+        overlap += rules.grid_nm
+    return overlap

@@ -15,9 +15,9 @@ def rounded_up(length_nm: int, grid_nm: int) -> int:
     return -(-length_nm // grid_nm) * grid_nm
 
 
-def longest_lap_nm(run: Run, rules: PieceRules) -> int:
+def longest_overlap_nm(run: Run, rules: PieceRules) -> int:
     """Return the longest least overlap of a run's zones, in whole increments [nm]."""
-    return max(rounded_up(zone.lap_nm, rules.grid_nm) for zone in run.zones)
+    return max(rounded_up(zone.overlap_nm, rules.grid_nm) for zone in run.zones)
 
 
 class ZoneMap:
@@ -34,23 +34,23 @@ class ZoneMap:
         ]
         self.starts = np.array([start for start, _, _ in parts], np.int64)
         self.ends = np.append(self.starts[1:], parts[-1][1].end_nm + turns[-1] * length - from_nm)
-        self.laps = np.array([zone.lap_nm for _, zone, _ in parts], np.int64)
+        self.overlaps = np.array([zone.overlap_nm for _, zone, _ in parts], np.int64)
         # no limit is written as twice the run, which is beyond any distance on it
         far = 2 * length
         self.spans = np.array([min(zone.span_nm or far, far) for _, zone, _ in parts], np.int64)
 
-    def lap(self, start_nm: Ints, end_nm: Ints, grid_nm: int) -> Ints:
+    def overlap(self, start_nm: Ints, end_nm: Ints, grid_nm: int) -> Ints:
         """Return the least overlap between two places by all zones that it touches [nm].
 
         It is the longest one asked for, in multiples of the grid.
         """
         first = np.searchsorted(self.ends, start_nm, "right")
         last = np.maximum(np.searchsorted(self.starts, end_nm, "left") - 1, first)
-        laps = -(-self.laps // grid_nm) * grid_nm
-        first, last = np.minimum(first, len(laps) - 1), np.minimum(last, len(laps) - 1)
-        found = laps[first]
+        overlaps = -(-self.overlaps // grid_nm) * grid_nm
+        first, last = np.minimum(first, len(overlaps) - 1), np.minimum(last, len(overlaps) - 1)
+        found = overlaps[first]
         for step in range(1, int((last - first).max(initial=0)) + 1):
-            found = np.maximum(found, laps[np.minimum(first + step, last)])
+            found = np.maximum(found, overlaps[np.minimum(first + step, last)])
         return found
 
     def reach(self, at_nm: Ints) -> Ints:

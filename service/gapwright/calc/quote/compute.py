@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import msgspec
 
-from gapwright.calc.labour import Labour, Work, labour
+from gapwright.calc.labor import Labor, Work, estimate_labor
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.quote.job import Job, JobStrip, job_strips
 from gapwright.calc.quote.order import JobBill, job_bill
@@ -15,7 +15,7 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
-    """The figures of a job. `labour` is None without rates in the rule set.
+    """The figures of a job. `labor` is None without rates in the rule set.
 
     `fitted` says whether a channel can be made for every array; where it is false, there is no
     labour and no price. `price` is also None without a price book.
@@ -24,7 +24,7 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
     strips: tuple[JobStrip, ...]
     bill: JobBill
     fitted: Figure[bool]
-    labour: Labour | None
+    labor: Labor | None
     price: Price | None
 
 
@@ -35,10 +35,10 @@ def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
     fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))
     labor = price = None
     if fitted.value:
-        labor = labour(_work(job, billed, rules), rules)
+        labor = estimate_labor(_work(job, billed, rules), rules)
         minutes = labor.person_minutes if labor else None
         price = price_of(billed.orders, minutes, book, rules) if book is not None else None
-    return JobFigures(strips=strips, bill=billed, fitted=fitted, labour=labor, price=price)
+    return JobFigures(strips=strips, bill=billed, fitted=fitted, labor=labor, price=price)
 
 
 def _work(job: Job, billed: JobBill, rules: RuleSet) -> Work:

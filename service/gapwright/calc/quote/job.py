@@ -116,8 +116,8 @@ def _drawn(strip: Strip, job: Job, rules: RuleSet) -> JobStrip:
 
 
 def _users(strip: str, job: Job) -> Iterator[str]:
-    """Yield the planes with edges that take a strip; where all edges are open, all planes."""
-    every = not any(edge.strip for plane in job.laid for edge in plane.edges)
+    """Yield the planes with sides that take a strip; where all sides are open, all planes."""
+    every = not any(side.strip for plane in job.laid for side in plane.sides)
     for plane in job.laid:
-        if every or any(edge.strip == strip for edge in plane.edges):
+        if every or any(side.strip == strip for side in plane.sides):
             yield plane.plane.name

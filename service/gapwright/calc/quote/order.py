@@ -63,8 +63,8 @@ class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     strip_width: SectionDown | None
     packs: int
     pack: str
-    holds: Amount
-    left_over: Remaining
+    pack_size: Amount
+    remaining: Remaining
     unit: Unit
     weight: Weight | None
 
@@ -168,18 +168,18 @@ def _use(item: Item, line: Figure[Line], width: int | None) -> UseLine:
 
 def _order(item: Item, line: Figure[Line], width: int | None, portion: _Portion) -> OrderLine:
     packs, quantity = line.value.packs, line.value.quantity.amount
-    holds = packs.holds.amount if packs else 1
+    pack_size = packs.pack_size.amount if packs else 1
     count = packs.count if packs else quantity
     if packs is not None and width is not None:
-        count = max(count, _rolls(portion, holds))
+        count = max(count, _rolls(portion, pack_size))
     return OrderLine(
         item=item.id,
         description=item.description,
         strip_width=None if width is None else SectionDown(width),
         packs=count,
         pack=packs.name if packs else EACH,
-        holds=Amount(holds, item.measured),
-        left_over=Remaining(count * holds - quantity, item.measured),
+        pack_size=Amount(pack_size, item.measured),
+        remaining=Remaining(count * pack_size - quantity, item.measured),
         unit=Unit(item.measured),
         weight=None,
     )
@@ -190,7 +190,7 @@ def weighed(line: Figure[UseLine] | Figure[OrderLine], rules: RuleSet) -> Figure
 
     def weight() -> Weight | None:
         found = line.value
-        length = found.quantity if isinstance(found, UseLine) else found.holds
+        length = found.quantity if isinstance(found, UseLine) else found.pack_size
         sold = isinstance(found, UseLine) or found.pack != EACH
         if found.strip_width is None or rules.mesh is None or not sold:
             return None
@@ -234,7 +234,7 @@ def _portion(
 def _estimated(areas: Sequence[Area], rules: RuleSet) -> Drivers:
     def corners() -> int:
         usual = rules.values
-        return sum(one.corners.value if one.corners else usual.usual_corners for one in areas)
+        return sum(one.corners.value if one.corners else usual.default_corners for one in areas)
 
     return quick_drivers(
         rules.figure(lambda: sum(area.perimeter_nm.value for area in areas)),

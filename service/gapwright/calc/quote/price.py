@@ -14,7 +14,7 @@ from functools import partial
 import msgspec
 
 from gapwright.calc.quote.order import OrderLine
-from gapwright.pricebooks.pricebook import MarkUp, PriceBook, Tax
+from gapwright.pricebooks.pricebook import Markup, PriceBook, Tax
 from gapwright.quantity.output import Money, SectionDown
 from gapwright.quantity.show import decimal
 from gapwright.rulesets.figures import Figure
@@ -59,7 +59,7 @@ class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """An amount that the job costs once."""
 
     fee: str
-    means: str
+    description: str
     amount: Money
     rule: str
 
@@ -68,7 +68,7 @@ class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A tax: its share [percent], what it is taken of, and what it comes to."""
 
     tax: str
-    means: str
+    description: str
     share: float
     of: Money
     amount: Money
@@ -79,25 +79,25 @@ class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The price: materials, labour, fees and what the minimum charge adds make the subtotal.
 
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
-    it, and `subtotal` then holds only what could be priced. `labour` is null without a rate.
-    `firm` is true where nothing that is known to be open can change the price; `not_firm` says
+    it, and `subtotal` then holds only what could be priced. `labor` is null without a rate.
+    `firm` is true where nothing that is known to be open can change the price; `open_items` says
     what is open. Site flags that were not told are taken as false and do not count as open:
     what they would change first is the verdict, and `suitability.assumptions` lists each of them,
     to be looked for before the job is sold.
 
-    `minimum_added` is charged for coming at all and counts as a fee: a tax that the price book puts
+    `minimum_charge_adjustment` is charged for coming at all and counts as a fee: a tax that the price book puts
     on fees is taken of it, another is not. It is zero as long as something is to be priced.
     """
 
     firm: bool
-    not_firm: tuple[str, ...]
+    open_items: tuple[str, ...]
     book: BookHead
     currency: str
     lines: tuple[PriceLine, ...]
     materials: Share
-    labour: Share | None
+    labor: Share | None
     fees: tuple[FeeResult, ...]
-    minimum_added: Money
+    minimum_charge_adjustment: Money
     subtotal: Money
     taxes: tuple[TaxResult, ...]
     total: Money | None
@@ -110,32 +110,37 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
     book: PriceBook
     lines: tuple[Figure[PriceLine], ...]
     materials: Figure[Share]
-    labour: Figure[Share] | None
-    minimum_added: Figure[Money]
+    labor: Figure[Share] | None
+    minimum_charge_adjustment: Figure[Money]
     subtotal: Figure[Money]
     taxes: tuple[Figure[TaxResult], ...]
     to_be_priced: Figure[tuple[str, ...]]
     total: Figure[Money | None]
 
-    def result(self, not_firm: tuple[str, ...], rules: RuleSet) -> PriceResult:
-        """Return the price as an answer has it; `not_firm` says what is open."""
+    def result(self, open_items: tuple[str, ...], rules: RuleSet) -> PriceResult:
+        """Return the price as an answer has it; `open_items` says what is open."""
         book, show = self.book, rules.show
         total = show("/total", self.total)
         return PriceResult(
-            firm=not not_firm,
-            not_firm=not_firm,
+            firm=not open_items,
+            open_items=open_items,
             book=BookHead(id=book.id, version=book.version, title=book.title, digest=book.digest),
             currency=book.currency,
             lines=rules.show_each("/lines", self.lines),
             materials=show("/materials", self.materials),
-            labour=show("/labour", self.labour) if self.labour else None,
+            labor=show("/labor", self.labor) if self.labor else None,
             fees=tuple(
                 FeeResult(
-                    fee=fee.id, means=fee.means, amount=money(fee.amount, book), rule=fee.rule
+                    fee=fee.id,
+                    description=fee.description,
+                    amount=money(fee.amount, book),
+                    rule=fee.rule,
                 )
                 for fee in book.fees
             ),
-            minimum_added=show("/minimum_added", self.minimum_added),
+            minimum_charge_adjustment=show(
+                "/minimum_charge_adjustment", self.minimum_charge_adjustment
+            ),
             subtotal=show("/subtotal", self.subtotal),
             taxes=rules.show_each("/taxes", self.taxes),
             total=total,
@@ -154,24 +159,24 @@ def price_of(
     lines = tuple(figure(partial(_priced, order, book)) for order in orders)
     open_items = figure(lambda: _open(lines, person_minutes, book))
     materials = figure(lambda: _share(_sum(line.value.amount for line in lines), book, "materials"))
-    labour = None
-    if person_minutes is not None and book.hour is not None:
-        labour = figure(lambda: _labour(person_minutes.value, book))
+    labor = None
+    if person_minutes is not None and book.hourly_rate is not None:
+        labor = figure(lambda: _labor(person_minutes.value, book))
 
     fees = sum((fee.amount for fee in book.fees), _NOTHING)
     before_minimum = {
         "materials": figure(lambda: materials.value.price.amount),
-        "labour": figure(lambda: labour.value.price.amount if labour else _NOTHING),
+        "labor": figure(lambda: labor.value.price.amount if labor else _NOTHING),
         "fees": Figure(fees),
     }
 
-    def minimum_added() -> Money:
+    def minimum_charge_adjustment() -> Money:
         if book.minimum is None or open_items.value:
             return money(_NOTHING, book)
         known = sum(part.value for part in before_minimum.values())
         return money(max(book.minimum - known, _NOTHING), book)
 
-    added = figure(minimum_added)
+    added = figure(minimum_charge_adjustment)
     parts = {**before_minimum, "fees": figure(lambda: fees + added.value.amount)}
     subtotal = figure(lambda: money(sum((part.value for part in parts.values()), _NOTHING), book))
     taxes = tuple(figure(partial(_taxed, tax, parts, book)) for tax in book.taxes)
@@ -185,8 +190,8 @@ def price_of(
         book=book,
         lines=lines,
         materials=materials,
-        labour=labour,
-        minimum_added=added,
+        labor=labor,
+        minimum_charge_adjustment=added,
         subtotal=subtotal,
         taxes=taxes,
         to_be_priced=open_items,
@@ -202,7 +207,7 @@ def money(amount: Decimal | Fraction, book: PriceBook) -> Money:
 def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
     order = ordered.value
     width = order.strip_width
-    found = book.find(order.item, width.nm if width else None, order.holds.amount)
+    found = book.find(order.item, width.nm if width else None, order.pack_size.amount)
     each = found.at(order.packs) if found else None
     return PriceLine(
         item=order.item,
@@ -220,22 +225,24 @@ def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
 def _open(
     lines: Sequence[Figure[PriceLine]], person_minutes: Figure[Fraction] | None, book: PriceBook
 ) -> tuple[str, ...]:
-    """Return what is to be priced: items of order lines, or `labour`."""
+    """Return what is to be priced: items of order lines, or `labor`."""
     names = [line.value.item for line in lines if line.value.amount is None]
-    if person_minutes is None or book.hour is None:
-        names.append("labour")
+    if person_minutes is None or book.hourly_rate is None:
+        names.append("labor")
     return tuple(dict.fromkeys(names))
 
 
-def _labour(person_minutes: Fraction, book: PriceBook) -> Share:
-    assert book.hour is not None
-    return _share(book.rounded(person_minutes / _MINUTES * Fraction(book.hour)), book, "labour")
+def _labor(person_minutes: Fraction, book: PriceBook) -> Share:
+    assert book.hourly_rate is not None
+    return _share(
+        book.rounded(person_minutes / _MINUTES * Fraction(book.hourly_rate)), book, "labor"
+    )
 
 
 def _share(cost: Decimal, book: PriceBook, part: str) -> Share:
-    mark_up: MarkUp | None = getattr(book.mark_ups, part)
+    markup: Markup | None = getattr(book.mark_ups, part)
     whole_cost = book.rounded(cost)
-    price = book.rounded(mark_up.on(cost) if mark_up else cost)
+    price = book.rounded(markup.on(cost) if markup else cost)
     return Share(cost=Money(whole_cost), added=money(price - whole_cost, book), price=Money(price))
 
 
@@ -244,7 +251,7 @@ def _taxed(tax: Tax, parts: Mapping[str, Figure[Decimal]], book: PriceBook) -> T
     of = sum((parts[name].value for name in tax.on), _NOTHING)
     return TaxResult(
         tax=tax.id,
-        means=tax.means,
+        description=tax.description,
         share=decimal(float(tax.share * 100)),
         of=money(of, book),
         amount=money(Fraction(of) * tax.share, book),

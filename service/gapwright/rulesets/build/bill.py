@@ -8,12 +8,12 @@ from fractions import Fraction
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.build.conditions import build_conditions
 from gapwright.rulesets.measure import Faults, Path
-from gapwright.rulesets.ruleset import Effort, Item, Need, Pack, Surcharge, Task
+from gapwright.rulesets.ruleset import Effort, Item, LaborFactor, Need, Pack, Task
 from gapwright.rulesets.schema import (
     ItemEntry,
+    LaborFactorEntry,
     NeedEntry,
     PackEntry,
-    SurchargeEntry,
     TaskEntry,
     WorkNeedEntry,
 )
@@ -123,7 +123,7 @@ class _Bill:
         read = PACKS[kind].read
         return Pack(
             name=entry.name,
-            holds=self.faults.read((*path, "holds"), read, entry.holds, 1),
+            pack_size=self.faults.read((*path, "pack_size"), read, entry.pack_size, 1),
             also=tuple(
                 self.faults.read((*path, "also", at), read, raw, 1)
                 for at, raw in enumerate(entry.also)
@@ -136,19 +136,19 @@ def build_work(entries: Mapping[str, TaskEntry], faults: Faults) -> tuple[Task, 
     return tuple(_task(name, entry, ("work", name), faults) for name, entry in entries.items())
 
 
-def build_surcharges(
-    entries: Mapping[str, SurchargeEntry], faults: Faults
-) -> tuple[Surcharge, ...]:
+def build_labor_factors(
+    entries: Mapping[str, LaborFactorEntry], faults: Faults
+) -> tuple[LaborFactor, ...]:
     """Return the surcharges in their order."""
     return tuple(
-        Surcharge(
+        LaborFactor(
             id=name,
-            means=entry.means,
+            description=entry.description,
             share=faults.read(
-                ("surcharges", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
+                ("labor_factors", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
             ),
-            when=build_conditions(entry.when, ("surcharges", name, "when"), faults),
-            rule=f"surcharges.{name}",
+            when=build_conditions(entry.when, ("labor_factors", name, "when"), faults),
+            rule=f"labor_factors.{name}",
         )
         for name, entry in entries.items()
     )
@@ -161,7 +161,7 @@ def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
     estimated = _efforts(entry.estimate, DRIVERS, (*path, "estimate"), faults)
     return Task(
         id=name,
-        means=entry.means,
+        description=entry.description,
         job=_efforts(entry.job, JOB_DRIVERS, (*path, "job"), faults),
         estimated=estimated,
         counted=_efforts(entry.count, COUNTED_DRIVERS, (*path, "count"), faults) or estimated,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from gapwright.rulesets.build.bill import build_items, build_surcharges, build_work
+from gapwright.rulesets.build.bill import build_items, build_labor_factors, build_work
 from gapwright.rulesets.build.conditions import build_conditions
 from gapwright.rulesets.build.tables import build_tables
 from gapwright.rulesets.build.values import (
@@ -49,7 +49,7 @@ def build(resolved: Resolved) -> RuleSet:
         "tools": _tools(file, faults),
         "assumptions": build_assumptions(file.assumptions, faults),
         "work": build_work(file.work, faults),
-        "surcharges": build_surcharges(file.surcharges, faults),
+        "labor_factors": build_labor_factors(file.labor_factors, faults),
         "mesh": build_mesh(file.mesh, values, faults),
     }
     resolved.refuse(faults)

@@ -98,7 +98,7 @@ def _range(condition: object, path: Path, faults: Faults) -> Range:
         return Range()
     least, below = (
         None if text is None else faults.read((*path, end), _LENGTH.read, text, None)
-        for end, text in (("from", condition.from_), ("below", condition.below))
+        for end, text in (("at_least", condition.at_least), ("below", condition.below))
     )
     if least is not None and below is not None and least >= below:
         problem = "Nothing is from there and below that."

@@ -77,7 +77,7 @@ def build_assumptions(
         if name not in ASSUMED:
             continue
         path: Path = ("assumptions", name)
-        raw = {"value": entry.value, "from": entry.from_, "to": entry.to}
+        raw = {"value": entry.value, "low": entry.low, "high": entry.high}
         read = [
             faults.read((*path, end), ASSUMED[name].read, part, None) for end, part in raw.items()
         ]
@@ -85,7 +85,7 @@ def build_assumptions(
             continue
         value, least, most = read
         if not least <= value <= most:
-            remedy = f"Stay within {entry.from_} to {entry.to}."
+            remedy = f"Stay within {entry.low} to {entry.high}."
             faults.add((*path, "value"), "This lies outside of its own likely range.", remedy)
         built[name] = Assumption(
             name=name,
@@ -93,7 +93,7 @@ def build_assumptions(
             value=value,
             least=least,
             most=most,
-            means=entry.means,
+            description=entry.description,
             rule=f"assumptions.{name}",
         )
     return built
@@ -193,9 +193,9 @@ def _ratio(entry: RatioEntry, need: Need, path: Path, faults: Faults) -> Ratio:
 def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults: Faults) -> None:
     """Add the faults between values that are each fine alone, at (*before, name, *after)."""
     checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
-        ("common_widths", "stocked_widths", lambda a, b: set(a) <= set(b), "List them there too."),
-        ("turn_from", "turn_to", lambda a, b: a <= b, "Write the least turn there."),
-        ("lap", "piece_length", lambda a, b: a < b, "A lap is shorter than a piece."),
+        ("common_widths", "stock_widths", lambda a, b: set(a) <= set(b), "List them there too."),
+        ("min_bend_angle", "max_bend_angle", lambda a, b: a <= b, "Write the least turn there."),
+        ("overlap_length", "piece_length", lambda a, b: a < b, "A lap is shorter than a piece."),
     )
     for name, other, fits, remedy in checks:
         if name in read and other in read and not fits(read[name], read[other]):
@@ -211,7 +211,7 @@ def _check_allowed(
         faults.add((*path, "allowed"), problem, "Leave it out.")
     elif allowed is not None:
         try:
-            bound(kind, allowed.from_), bound(kind, allowed.to)
+            bound(kind, allowed.min), bound(kind, allowed.max)
         except QuantityError as error:
             faults.add((*path, "allowed"), str(error))
         problem = "This lies outside of its own allowed range."
@@ -225,9 +225,9 @@ def _check_inside(
     if allowed is None or kind == "flag":
         return
     try:
-        least, most = bound(kind, allowed.from_), bound(kind, allowed.to)
+        least, most = bound(kind, allowed.min), bound(kind, allowed.max)
     except QuantityError:
         return  # reported with the range
     values = read if isinstance(read, tuple) else (read,)
     if not all(least <= one <= most for one in values):
-        faults.add(path, problem, f"Stay within {allowed.from_} to {allowed.to}.")
+        faults.add(path, problem, f"Stay within {allowed.min} to {allowed.max}.")

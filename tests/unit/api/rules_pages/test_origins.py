@@ -24,8 +24,8 @@ MIDDLE = (
     HEAD.format("middle", "baseline@1.0.0")
     + """
 values:
-  lap: {value: 8 in}
-  mesh_allowance: {value: 25 %, means: For waste.}
+  overlap_length: {value: 8 in}
+  waste_factor: {value: 25 %, means: For waste.}
   piece_length: {value: 10 ft}
 remove:
   tools: [bending_brake, gloves]
@@ -35,7 +35,7 @@ TOP = (
     HEAD.format("top", "middle@1.0.0")
     + """
 values:
-  lap: {value: 10 in}
+  overlap_length: {value: 10 in}
 tools:
   bending_brake: {description: Another brake, need: helpful, source: common-practice}
 """
@@ -60,7 +60,7 @@ def told(found: Provenance) -> list[tuple[str, list[str]]]:
 
 
 def test_a_value_that_each_file_moved_tells_every_step_the_latest_first():
-    found = of("values", "lap")
+    found = of("values", "overlap_length")
     assert (found.mark, found.origin.ruleset) == ("changed here", "top@1.0.0")
     assert told(found) == [
         ("middle@1.0.0", ["Value: 8 in"]),
@@ -69,7 +69,7 @@ def test_a_value_that_each_file_moved_tells_every_step_the_latest_first():
 
 
 def test_only_what_a_file_says_otherwise_counts_as_overridden():
-    found = of("values", "mesh_allowance")
+    found = of("values", "waste_factor")
     assert (found.mark, found.origin.ruleset) == ("changed by middle@1.0.0", "middle@1.0.0")
     ((ruleset, lines),) = told(found)
     assert ruleset == "baseline@1.0.0"
@@ -83,7 +83,7 @@ def test_a_file_that_says_the_same_again_restates_it():
 
 
 def test_what_nobody_touched_is_the_roots_and_bears_no_mark():
-    found = of("values", "lap_rings")
+    found = of("values", "rings_per_overlap")
     assert (found.mark, found.origin.ruleset, found.was) == ("", "baseline@1.0.0", ())
 
 

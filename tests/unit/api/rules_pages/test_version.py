@@ -22,9 +22,9 @@ def with_content(**more: object) -> RuleSet:
 
 
 def test_a_section_that_is_new_to_the_pages_is_shown_as_it_stands():
-    rules = with_content(labour={"fixing": {"minutes": 12, "crew": 2}, "usual": "two people"})
-    (grid,) = [one for one in grids(rules) if one.section == "labour"]
-    assert grid.title == "Labour"
+    rules = with_content(labor={"fixing": {"minutes": 12, "crew": 2}, "usual": "two people"})
+    (grid,) = [one for one in grids(rules) if one.section == "labor"]
+    assert grid.title == "Labor"
     said = {e.code: [(line.label, line.text) for line in e.cells["Also"]] for e in grid.entries}
     assert said == {
         "fixing": [("minutes", "12"), ("crew", "2")],

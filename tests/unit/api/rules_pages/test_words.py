@@ -26,7 +26,10 @@ from gapwright.api.rules_pages.words import (
             "one for each 6 ft of perimeter or part of it, where joining is rings",
         ),
         (
-            {"driver": "lap_ties", "when": {"joining": "ties", "painted": ["spray", "prepainted"]}},
+            {
+                "driver": "ties_per_overlap",
+                "when": {"joining": "ties", "finish": ["spray", "prepainted"]},
+            },
             "one for each lap tie, where joining is ties and painted is spray or prepainted",
         ),
     ],
@@ -65,9 +68,12 @@ def test_what_is_measured_is_needed_by_its_length():
     ("entry", "words"),
     [
         (None, "by the piece"),
-        ({"name": "can", "holds": 1}, "single can"),
-        ({"name": "box", "holds": 100}, "box of 100"),
-        ({"name": "roll", "holds": "100 ft", "also": ["50 ft"]}, "roll of 100 ft, also of 50 ft"),
+        ({"name": "can", "pack_size": 1}, "single can"),
+        ({"name": "box", "pack_size": 100}, "box of 100"),
+        (
+            {"name": "roll", "pack_size": "100 ft", "also": ["50 ft"]},
+            "roll of 100 ft, also of 50 ft",
+        ),
     ],
 )
 def test_a_pack_says_what_it_holds(entry, words):
@@ -79,7 +85,7 @@ def test_a_pack_says_what_it_holds(entry, words):
     [
         (True, "yes"),
         (False, "no"),
-        ("metal_seam", "metal seam"),
+        ("standing_seam_metal", "metal seam"),
         (["slate", "tile", "wood_shake"], "slate, tile or wood shake"),
         ({"from": "10 in"}, "from 10 in up"),
         ({"below": "1 1/2 in"}, "below 1 1/2 in"),

@@ -7,10 +7,10 @@ zones, readings and open edges.
 from __future__ import annotations
 
 import msgspec
-from gapwright.calc.layout.conditions import warnings_of
 from gapwright.calc.layout.lay import lay_out, outline_plane
-from gapwright.calc.layout.plane import EdgeFacts, Rail
+from gapwright.calc.layout.plane import Rail, SideFacts
 from gapwright.calc.layout.strips import strips_of
+from gapwright.calc.layout.warnings import warnings_of
 from gapwright.rulesets.figures import Figure
 from hypothesis import given
 from hypothesis import strategies as st
@@ -31,7 +31,7 @@ from tests.unit.measures import IN
 
 ACROSS, UP = MOST_COLUMNS * WIDE, MOST_ROWS * HIGH
 FACTS = st.builds(
-    EdgeFacts,
+    SideFacts,
     open=st.sampled_from([None, None, True, False]),
     zone=st.sampled_from([None, "exposed", "visible"]),
     readings_nm=st.sampled_from([(), (), (7 * IN,)]),
@@ -58,8 +58,8 @@ def planes(draw):
         draw(st.dictionaries(st.sampled_from(list(MIRRORED)), FACTS, max_size=3)),
         [inches(place) for place in places],
     )
-    edges = draw(st.dictionaries(st.integers(1, 8), FACTS, max_size=2))
-    return msgspec.structs.replace(whole, edges={f"A{n}": facts for n, facts in edges.items()})
+    sides = draw(st.dictionaries(st.integers(1, 8), FACTS, max_size=2))
+    return msgspec.structs.replace(whole, sides={f"A{n}": facts for n, facts in sides.items()})
 
 
 def inches(spot):
@@ -117,7 +117,7 @@ def test_the_order_in_which_things_are_told_changes_nothing(whole, chance):
         modules=shuffled(whole.modules),
         rails=rails,
         penetrations=shuffled(whole.penetrations),
-        edges=dict(shuffled(whole.edges.items())),
+        sides=dict(shuffled(whole.sides.items())),
         facings=dict(shuffled(whole.facings.items())),
     )
     here, there = laid(whole), laid(other)

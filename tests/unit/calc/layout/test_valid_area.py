@@ -18,12 +18,18 @@ CLOSED_AT_A_CORNER = [(0, 0), (1, 0), (2, 0), (0, 1), (0, 2), (1, 2), (2, 1)]
 GRAIN_M = 0.000_001
 
 
-def module(x_mm: float, y_mm: float, turn: float = 0) -> dict[str, Any]:
+def module(x_mm: float, y_mm: float, rotation: float = 0) -> dict[str, Any]:
     """Return a square module in axes that are themselves turned about the origin."""
-    along, up = cos(radians(turn)), sin(radians(turn))
+    along, up = cos(radians(rotation)), sin(radians(rotation))
     x, y = x_mm * along - y_mm * up, x_mm * up + y_mm * along
     side = f"{SIDE_MM} mm"
-    return {"x": f"{x:.6f} mm", "y": f"{y:.6f} mm", "width": side, "height": side, "turn": turn}
+    return {
+        "x": f"{x:.6f} mm",
+        "y": f"{y:.6f} mm",
+        "width": side,
+        "height": side,
+        "rotation": rotation,
+    }
 
 
 def areas(**array: Any) -> list[Any]:
@@ -38,8 +44,8 @@ def areas(**array: Any) -> list[Any]:
     told = [shape(one["geometry"]) for one in features if one["properties"]["kind"] == "array"]
     assert all(area.is_valid for area in told)
     twice = sum(
-        edge.start.x.value * edge.end.y.value - edge.end.x.value * edge.start.y.value
-        for edge in found.edges
+        side.start.x.value * side.end.y.value - side.end.x.value * side.start.y.value
+        for side in found.sides
     )
     grains = found.perimeter.value * GRAIN_M
     assert sum(area.area for area in told) == pytest.approx(twice / 2, abs=grains)
@@ -58,20 +64,20 @@ def ring(*spots: tuple[float, float]) -> list[dict[str, str]]:
     return [{"x": f"{x:f} mm", "y": f"{y:f} mm"} for x, y in spots]
 
 
-@pytest.mark.parametrize("turn", [0, 7, 30, 45, 90])
-def test_an_open_place_that_the_outside_touches_at_a_corner_is_a_hole(turn: float):
+@pytest.mark.parametrize("rotation", [0, 7, 30, 45, 90])
+def test_an_open_place_that_the_outside_touches_at_a_corner_is_a_hole(rotation: float):
     spots = [(x * SIDE_MM, y * SIDE_MM) for x, y in CLOSED_AT_A_CORNER]
-    (area,) = areas(modules=[module(x, y, turn) for x, y in spots])
+    (area,) = areas(modules=[module(x, y, rotation) for x, y in spots])
     assert area.geom_type == "Polygon"
     assert len(area.interiors) == 1
     assert area.area == pytest.approx(len(spots), abs=20 * GRAIN_M)
 
 
-@pytest.mark.parametrize("turn", [0, 13.3, 30, 60.123])
-def test_the_areas_of_any_cells_are_valid_and_lose_nothing(turn: float):
+@pytest.mark.parametrize("rotation", [0, 13.3, 30, 60.123])
+def test_the_areas_of_any_cells_are_valid_and_lose_nothing(rotation: float):
     for seed in range(60):
         spots = cells(seed)
-        assert areas(modules=[module(x * SIDE_MM, y * SIDE_MM, turn) for x, y in spots])
+        assert areas(modules=[module(x * SIDE_MM, y * SIDE_MM, rotation) for x, y in spots])
 
 
 def test_rows_a_hair_out_of_line_are_valid_though_the_hair_is_not_told():
@@ -88,9 +94,9 @@ def test_a_hole_that_touches_a_drawn_shell_leaves_a_valid_area(size: float, slan
     def sized(*spots: tuple[float, float]) -> list[dict[str, str]]:
         return ring(*((x * size, y * size) for x, y in spots))
 
-    shell = sized((0, 0), (10, 0), (10, 9 + slant), (3, 10), (0, 10))
+    exterior = sized((0, 0), (10, 0), (10, 9 + slant), (3, 10), (0, 10))
     for hole in ([(10, 4), (8, 5), (8, 3)], [(0, 0), (4, 2), (2, 4)], [(5, 0), (7, 3), (4, 3)]):
-        assert areas(outline=[{"shell": shell, "holes": [sized(*hole)]}])
+        assert areas(outline=[{"exterior": exterior, "holes": [sized(*hole)]}])
 
 
 def test_valid_rings_stay_as_they_are():

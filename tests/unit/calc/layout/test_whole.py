@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from gapwright.calc.layout.conditions import warnings_of
 from gapwright.calc.layout.counts import counts_of, plan_cuts
 from gapwright.calc.layout.lay import lay_out, outline_plane
-from gapwright.calc.layout.plane import EdgeFacts, InferredRails, Plane
+from gapwright.calc.layout.plane import InferredRails, Plane, SideFacts
+from gapwright.calc.layout.warnings import warnings_of
 from gapwright.calc.outline import Module
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -25,7 +25,7 @@ CELLS = st.sets(
 FACINGS = st.dictionaries(
     st.sampled_from(["eave", "ridge", "left", "right"]),
     st.builds(
-        EdgeFacts,
+        SideFacts,
         open=st.sampled_from([None, None, True]),
         zone=st.sampled_from([None, "exposed", "visible"]),
     ),
@@ -51,7 +51,7 @@ def plane(cells, rails=None, facings=None, places=(), at=(0, 0)):
         drawn=(),
         rails=rails,
         penetrations=[(at[0] + x, at[1] + y) for x, y in places],
-        edges={},
+        sides={},
         facings=facings or {},
     )
 
@@ -77,8 +77,8 @@ def planes(draw):
     return plane(cells, draw(RAILS), draw(FACINGS), places)
 
 
-def zone_values(edge):
-    return baseline().zones[edge.zone].values
+def zone_values(side):
+    return baseline().zones[side.zone].values
 
 
 @SOME
@@ -126,10 +126,10 @@ def test_every_span_is_within_the_rule_or_told(whole):
             continue
         bounds = [*fixed, fixed[0] + length] if closed else sorted({0, *fixed, length})
         for before, after in pairwise(bounds):
-            beyond = after - before - tightest(run.placed, before, after)
+            beyond = after - before - smallest(run.placed, before, after)
             if (
                 beyond > 0
-                and len({zone_values(edge).longest_span for edge in run.placed.edges}) == 1
+                and len({zone_values(side).return_spacing for side in run.placed.sides}) == 1
             ):
                 over.append(beyond)
             elif beyond > 0:
@@ -137,38 +137,38 @@ def test_every_span_is_within_the_rule_or_told(whole):
     assert sorted(over) == told
 
 
-def tightest(placed, before, after):
+def smallest(placed, before, after):
     """Return the shortest span of the zones that a stretch lies in."""
     length = placed.run.length_nm
     spans = []
-    for edge, start in zip(placed.edges, placed.starts_nm, strict=True):
-        for turn in (0, length) if placed.run.closed else (0,):
-            end = start + turn + edge.edge.length_nm
-            if start + turn < after and before < end:
-                spans.append(zone_values(edge).longest_span)
+    for side, start in zip(placed.sides, placed.starts_nm, strict=True):
+        for rotation in (0, length) if placed.run.closed else (0,):
+            end = start + rotation + side.side.length_nm
+            if start + rotation < after and before < end:
+                spans.append(zone_values(side).return_spacing)
     return min(spans)
 
 
 @SOME
 @given(planes())
-def test_every_lap_is_at_least_the_rule_of_the_edges_it_lies_on(whole):
+def test_every_overlap_is_at_least_the_rule_of_the_sides_it_lies_on(whole):
     for run in laid(whole).runs:
-        for lap in run.layout.laps:
-            for at in (lap.end_nm, lap.end_nm - 1, lap.start_nm + 1, lap.start_nm):
+        for overlap in run.layout.overlaps:
+            for at in (overlap.end_nm, overlap.end_nm - 1, overlap.start_nm + 1, overlap.start_nm):
                 place = at % run.placed.run.length_nm
-                edge = run.placed.edges[run.placed.edge_at(place)]
-                inner = run.placed.starts_nm[run.placed.edge_at(place)] != place
-                assert lap.lap_nm >= zone_values(edge).lap or not inner
+                side = run.placed.sides[run.placed.side_at(place)]
+                inner = run.placed.starts_nm[run.placed.side_at(place)] != place
+                assert overlap.overlap_nm >= zone_values(side).overlap or not inner
 
 
 @SOME
 @given(planes())
-def test_pieces_cover_each_run_once_and_each_lap_twice(whole):
+def test_pieces_cover_each_run_once_and_each_overlap_twice(whole):
     for run in laid(whole).runs:
         pieces, length = run.layout.pieces, run.placed.run.length_nm
         assert pieces
         covers = [piece.covered_nm for piece in pieces]
-        assert sum(covers) - sum(piece.lap_nm for piece in pieces) == length
+        assert sum(covers) - sum(piece.overlap_nm for piece in pieces) == length
         for piece, cover in zip(pieces, covers, strict=True):
             end = piece.start_nm + cover
             assert (
@@ -176,10 +176,10 @@ def test_pieces_cover_each_run_once_and_each_lap_twice(whole):
             )
             assert piece.cut_nm <= baseline().values.piece_length
         for piece, following in pairwise(pieces):
-            assert (piece.end_nm - following.lap_nm - following.start_nm) % length == 0
+            assert (piece.end_nm - following.overlap_nm - following.start_nm) % length == 0
         if run.placed.run.closed:
             first = pieces[0]
-            assert (pieces[-1].end_nm - first.lap_nm - first.start_nm) % length == 0
+            assert (pieces[-1].end_nm - first.overlap_nm - first.start_nm) % length == 0
 
 
 @SOME
@@ -234,6 +234,8 @@ def test_a_run_starts_so_that_its_seam_ends_before_a_rail_that_sticks_out_at_a_s
     (run,) = laid(plane({(0, 0), (0, 1), (1, 0), (1, 1)}, InferredRails())).runs
     values = baseline().values
     first = run.layout.pieces[0]
-    tabs = {first.start_nm + first.lap_nm + values.lap_off_tab} & set(run.placed.run.tabs_nm)
+    tabs = {first.start_nm + first.overlap_nm + values.overlap_setback_tab} & set(
+        run.placed.run.tabs_nm
+    )
     assert len(tabs) == 1
-    assert run.placed.edges[run.placed.edge_at(tabs.pop())].edge.facing in ("left", "right")
+    assert run.placed.sides[run.placed.side_at(tabs.pop())].side.facing in ("left", "right")

@@ -10,7 +10,7 @@ from gapwright.calc.outline import GapRules, Module, NoteKind, Outline, narrow_n
 
 MM = 1_000_000
 RULES = GapRules(
-    join_gap_nm=50_800_000,
+    max_module_gap_nm=50_800_000,
     level_gap_nm=6_350_000,
 )
 WIDE, HIGH = 1000 * MM, 1700 * MM
@@ -18,12 +18,12 @@ TURNS = [5, 12.5, 30, 45, -17.3, 63.21, 88, 133]
 Cells = list[tuple[int, int]]
 
 
-def modules(cells: Cells, turn: float, gap_nm: int, to_nm: int = 1) -> list[Module]:
+def modules(cells: Cells, rotation: float, gap_nm: int, to_nm: int = 1) -> list[Module]:
     """Modules in the cells of a grid that is turned about the origin, their corners rounded.
 
     Each fourth one is told by another of its corners, as a quarter more or less of a turn.
     """
-    along, up = cos(radians(turn)), sin(radians(turn))
+    along, up = cos(radians(rotation)), sin(radians(rotation))
     found = []
     for number, (row, column) in enumerate(cells):
         x, y = column * (WIDE + gap_nm), row * (HIGH + gap_nm)
@@ -36,7 +36,7 @@ def modules(cells: Cells, turn: float, gap_nm: int, to_nm: int = 1) -> list[Modu
                 y_nm=round((x * up + y * along) / to_nm) * to_nm,
                 width_nm=sides[0],
                 height_nm=sides[1],
-                turn_degrees=turn + quarter,
+                turn_degrees=rotation + quarter,
             )
         )
     return found
@@ -57,35 +57,35 @@ def told(outline: Outline) -> tuple[list[str], set[NoteKind]]:
 
 
 def lengths(outline: Outline) -> list[int]:
-    return sorted(edge.length_nm for array in outline.arrays for edge in array.outer.edges)
+    return sorted(side.length_nm for array in outline.arrays for side in array.outer.sides)
 
 
-@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize("rotation", TURNS)
 @pytest.mark.parametrize("gap_nm", [0, 13 * MM, 50 * MM, 60 * MM])
 def test_they_have_the_corners_and_the_notes_of_the_same_modules_upright(
-    gap_nm: int, turn: float
+    gap_nm: int, rotation: float
 ) -> None:
     for seed in range(12):
         cells = some_cells(seed)
         upright = outline_of(modules(cells, 0, gap_nm), rules=RULES)
-        leaning = outline_of(modules(cells, turn, gap_nm), rules=RULES)
+        leaning = outline_of(modules(cells, rotation, gap_nm), rules=RULES)
         assert told(leaning) == told(upright), seed
         assert leaning.perimeter_nm == pytest.approx(upright.perimeter_nm, abs=1_000)
         lengths = [
-            sorted(e.length_nm for a in o.arrays for e in a.outer.edges) for o in (leaning, upright)
+            sorted(e.length_nm for a in o.arrays for e in a.outer.sides) for o in (leaning, upright)
         ]
         assert lengths[0] == pytest.approx(lengths[1], abs=4)
 
 
 @pytest.mark.parametrize("to_nm", [1_000, 100_000, MM])
-@pytest.mark.parametrize("turn", TURNS)
+@pytest.mark.parametrize("rotation", TURNS)
 def test_rounded_corners_change_neither_how_many_corners_there_are_nor_where(
-    turn: float, to_nm: int
+    rotation: float, to_nm: int
 ) -> None:
     for seed in range(12):
         cells = some_cells(seed)
-        exact = outline_of(modules(cells, turn, 20 * MM), rules=RULES)
-        rough = outline_of(modules(cells, turn, 20 * MM, to_nm), rules=RULES)
+        exact = outline_of(modules(cells, rotation, 20 * MM), rules=RULES)
+        rough = outline_of(modules(cells, rotation, 20 * MM, to_nm), rules=RULES)
         assert told(rough) == told(exact), seed
         places = [c.point for array in exact.arrays for c in array.outer.corners]
         for array in rough.arrays:

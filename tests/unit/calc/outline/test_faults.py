@@ -7,18 +7,20 @@ from gapwright.calc.outline import DrawnShape, GapRules, Module, outline_of
 from gapwright.errors import BadInputError, Fault
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50 * MM)
+RULES = GapRules(max_module_gap_nm=50 * MM)
 SQUARE = ((0, 0), (1000 * MM, 0), (1000 * MM, 1000 * MM), (0, 1000 * MM))
 
 
-def module(x_nm: int, y_nm: int, width_nm: int = 1000 * MM, turn: float = 0.0) -> Module:
-    return Module(x_nm=x_nm, y_nm=y_nm, width_nm=width_nm, height_nm=1600 * MM, turn_degrees=turn)
+def module(x_nm: int, y_nm: int, width_nm: int = 1000 * MM, rotation: float = 0.0) -> Module:
+    return Module(
+        x_nm=x_nm, y_nm=y_nm, width_nm=width_nm, height_nm=1600 * MM, turn_degrees=rotation
+    )
 
 
 def ring(
     *points: tuple[int, int], holes: tuple[tuple[tuple[int, int], ...], ...] = ()
 ) -> DrawnShape:
-    return DrawnShape(shell=points, holes=holes)
+    return DrawnShape(exterior=points, holes=holes)
 
 
 def faults(*shapes: Module | DrawnShape, rules: GapRules = RULES) -> tuple[Fault, ...]:
@@ -34,16 +36,19 @@ def pointers(*shapes: Module | DrawnShape) -> list[str]:
 
 
 def leveled(level_nm: int) -> GapRules:
-    return GapRules(join_gap_nm=50 * MM, level_gap_nm=level_nm)
+    return GapRules(max_module_gap_nm=50 * MM, level_gap_nm=level_nm)
 
 
-@pytest.mark.parametrize("turn", [0, 30, 90])
-def test_modules_overlap_where_it_is_deeper_than_the_level_gap(turn: float) -> None:
-    along, up = cos(radians(turn)), sin(radians(turn))
+@pytest.mark.parametrize("rotation", [0, 30, 90])
+def test_modules_overlap_where_it_is_deeper_than_the_level_gap(rotation: float) -> None:
+    along, up = cos(radians(rotation)), sin(radians(rotation))
 
     def pair(into_nm: int) -> list[Module]:
         away = 1000 * MM - into_nm
-        return [module(0, 0, turn=turn), module(round(away * along), round(away * up), turn=turn)]
+        return [
+            module(0, 0, rotation=rotation),
+            module(round(away * along), round(away * up), rotation=rotation),
+        ]
 
     (fault,) = faults(*pair(6 * MM + 10), rules=leveled(6 * MM))
     assert fault.path == ("modules", 1)
@@ -96,7 +101,7 @@ def test_a_module_on_a_drawn_shape_overlaps() -> None:
 
 
 def test_a_turned_module_overlaps() -> None:
-    assert pointers(module(0, 0), module(1200 * MM, 0, turn=30)) == ["/modules/1"]
+    assert pointers(module(0, 0), module(1200 * MM, 0, rotation=30)) == ["/modules/1"]
 
 
 def test_sizes_are_above_zero() -> None:
@@ -104,19 +109,19 @@ def test_sizes_are_above_zero() -> None:
     assert pointers(flat) == ["/modules/0/width", "/modules/0/height"]
 
 
-@pytest.mark.parametrize("turn", [nan, inf, -inf])
-def test_a_turn_is_a_number(turn: float) -> None:
-    assert pointers(module(0, 0, turn=turn)) == ["/modules/0/turn"]
+@pytest.mark.parametrize("rotation", [nan, inf, -inf])
+def test_a_turn_is_a_number(rotation: float) -> None:
+    assert pointers(module(0, 0, rotation=rotation)) == ["/modules/0/rotation"]
 
 
 @pytest.mark.parametrize(
     ("shape", "pointer", "word"),
     [
-        (ring((0, 0), (9, 0), (0, 0)), "/outline/0/shell", "at least 3"),
-        (ring(), "/outline/0/shell", "at least 3"),
-        (ring((0, 0), (5, 5), (9, 9)), "/outline/0/shell", "one line"),
-        (ring((0, 0), (9, 9), (9, 0), (0, 9)), "/outline/0/shell", "crosses"),
-        (ring((0, 0), (9, 0), (9, 9), (9, 3), (0, 3)), "/outline/0/shell", "crosses"),
+        (ring((0, 0), (9, 0), (0, 0)), "/outline/0/exterior", "at least 3"),
+        (ring(), "/outline/0/exterior", "at least 3"),
+        (ring((0, 0), (5, 5), (9, 9)), "/outline/0/exterior", "one line"),
+        (ring((0, 0), (9, 9), (9, 0), (0, 9)), "/outline/0/exterior", "crosses"),
+        (ring((0, 0), (9, 0), (9, 9), (9, 3), (0, 3)), "/outline/0/exterior", "crosses"),
         (ring(*SQUARE, holes=(((0, 0), (1, 1)),)), "/outline/0/holes/0", "at least 3"),
         (
             ring((0, 0), (9, 0), (9, 9), (0, 9), holes=(((8, 8), (20, 8), (20, 20)),)),
@@ -145,7 +150,7 @@ def test_every_fault_is_told_at_once() -> None:
         module(0, 9000 * MM, width_nm=0),
         ring((0, 0), (9, 9), (9, 0), (0, 9)),
     )
-    assert sorted(found) == ["/modules/1", "/modules/2/width", "/outline/0/shell"]
+    assert sorted(found) == ["/modules/1", "/modules/2/width", "/outline/0/exterior"]
 
 
 def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
@@ -153,11 +158,11 @@ def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
     assert fault.path == ("outline", 0)
 
 
-@pytest.mark.parametrize("turn", [0, 30])
-def test_a_module_is_wider_than_what_is_taken_for_rounding(turn: float) -> None:
+@pytest.mark.parametrize("rotation", [0, 30])
+def test_a_module_is_wider_than_what_is_taken_for_rounding(rotation: float) -> None:
     rules = leveled(6 * MM)
-    assert faults(module(0, 0, 6 * MM, turn), rules=rules)[0].pointer == "/modules/0/width"
-    assert outline_of([module(0, 0, 6 * MM + 1, turn)], rules=rules).arrays
+    assert faults(module(0, 0, 6 * MM, rotation), rules=rules)[0].pointer == "/modules/0/width"
+    assert outline_of([module(0, 0, 6 * MM + 1, rotation)], rules=rules).arrays
 
 
 def test_many_overlaps_stop_with_a_word() -> None:
@@ -170,9 +175,9 @@ def test_nothing_at_all_is_a_fault() -> None:
     assert [fault.path for fault in faults()] == [()]
 
 
-@pytest.mark.parametrize("turn", [0, 30])
-def test_shapes_lie_within_ten_kilometers(turn: float) -> None:
-    assert pointers(module(0, 0, turn=turn), module(10**13 + 1, 0)) == ["/modules/1"]
+@pytest.mark.parametrize("rotation", [0, 30])
+def test_shapes_lie_within_ten_kilometers(rotation: float) -> None:
+    assert pointers(module(0, 0, rotation=rotation), module(10**13 + 1, 0)) == ["/modules/1"]
 
 
 def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
@@ -194,6 +199,6 @@ def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
         for i in range(800)
     ]
     assert "to join" in faults(*turned)[0].problem
-    crossed = [module(i * MM, 0, turn=45 + i / 10**6) for i in range(1_000)]
+    crossed = [module(i * MM, 0, rotation=45 + i / 10**6) for i in range(1_000)]
     assert "overlaps" in faults(*crossed)[0].problem
     assert pointers(ring(*[(0, 0)] * 2_001)) == ["/outline"]

@@ -23,7 +23,7 @@ UNIT = 10_000_000
 """Modules measure a few of these. What is out of line by one is, with a level gap, in line."""
 RULES = [
     GapRules(
-        join_gap_nm=3 * UNIT + 9,
+        max_module_gap_nm=3 * UNIT + 9,
         level_gap_nm=level_nm,
     )
     for level_nm in (0, UNIT + 99)
@@ -120,7 +120,7 @@ def as_told(outline: Outline, *, x_nm: int = 0, y_nm: int = 0, mirror: bool = Fa
             sorted(
                 (sign * (c.point.x_nm - x_nm), c.point.y_nm - y_nm, c.kind) for c in loop.corners
             ),
-            sorted((facing.get(edge.facing, edge.facing), edge.length_nm) for edge in loop.edges),
+            sorted((facing.get(side.facing, side.facing), side.length_nm) for side in loop.sides),
         )
         for array in outline.arrays
         for loop in (array.outer, *array.holes)
@@ -153,7 +153,7 @@ def test_mirroring_the_plane_mirrors_the_outline(plane: Plane, rules: GapRules) 
 
 @settings(deadline=None)
 @given(planes, rules, st.sampled_from([90, 180, 270, 30, 12.5]))
-def test_a_rotated_plane_has_edges_and_notes_of_the_same_lengths(
+def test_a_rotated_plane_has_sides_and_notes_of_the_same_lengths(
     plane: Plane, rules: GapRules, degrees: float
 ) -> None:
     along, up = cos(radians(degrees)), sin(radians(degrees))
@@ -182,10 +182,10 @@ def widths(outline: Outline) -> list[int]:
 
 def lengths(outline: Outline) -> list[int]:
     return sorted(
-        edge.length_nm
+        side.length_nm
         for array in outline.arrays
         for loop in (array.outer, *array.holes)
-        for edge in loop.edges
+        for side in loop.sides
     )
 
 
@@ -204,7 +204,7 @@ def test_the_order_of_the_modules_does_not_matter(
 def test_modules_and_the_same_shapes_drawn_give_one_outline(plane: Plane) -> None:
     drawn = [
         DrawnShape(
-            shell=(
+            exterior=(
                 (each.x_nm, each.y_nm),
                 (each.x_nm, each.y_nm + each.height_nm),
                 (each.x_nm + each.width_nm, each.y_nm + each.height_nm),

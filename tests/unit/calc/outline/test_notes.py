@@ -13,7 +13,7 @@ from gapwright.calc.outline import (
 from gapwright.errors import BadInputError
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50 * MM)
+RULES = GapRules(max_module_gap_nm=50 * MM)
 
 
 def module(x: int, y: int, width: int = 1000, height: int = 1000) -> Module:
@@ -26,8 +26,8 @@ def box(left: int, lower: int, right: int, upper: int) -> Box:
 
 def framed(*hole: tuple[int, int]) -> DrawnShape:
     """A plate of 2 m by 2 m with one hole."""
-    shell = tuple((x * MM, y * MM) for x, y in ((0, 0), (2000, 0), (2000, 2000), (0, 2000)))
-    return DrawnShape(shell=shell, holes=(tuple((x * MM, y * MM) for x, y in hole),))
+    exterior = tuple((x * MM, y * MM) for x, y in ((0, 0), (2000, 0), (2000, 2000), (0, 2000)))
+    return DrawnShape(exterior=exterior, holes=(tuple((x * MM, y * MM) for x, y in hole),))
 
 
 def notes(*shapes: Module | DrawnShape, near_mm: int = 150) -> list[Note]:
@@ -88,7 +88,7 @@ def test_two_arrays_closer_than_a_hand_are_near_and_leave_a_slot() -> None:
     assert near.place == slot.place == box(0, 1000, 1000, 1060)
 
 
-def test_arrays_exactly_the_near_gap_apart_are_not_near() -> None:
+def test_arrays_exactly_the_min_array_gap_apart_are_not_near() -> None:
     assert notes(module(0, 0), module(1150, 0)) == []
 
 
@@ -121,10 +121,10 @@ def test_an_array_touching_itself_at_a_corner_is_noted() -> None:
 
 
 def test_a_hole_one_nanometre_short_of_a_hand_is_too_narrow() -> None:
-    shell = ((0, 0), (2000 * MM, 0), (2000 * MM, 2000 * MM), (0, 2000 * MM))
+    exterior = ((0, 0), (2000 * MM, 0), (2000 * MM, 2000 * MM), (0, 2000 * MM))
     right = 600 * MM - 1
     hole = ((500 * MM, 500 * MM), (right, 500 * MM), (right, 1500 * MM), (500 * MM, 1500 * MM))
-    (note,) = notes(DrawnShape(shell=shell, holes=(hole,)))
+    (note,) = notes(DrawnShape(exterior=exterior, holes=(hole,)))
     assert (note.kind, note.width_nm) == ("hole_too_narrow", 100 * MM - 1)
 
 
@@ -135,17 +135,17 @@ def test_a_hole_with_one_arm_as_wide_as_a_hand_is_narrow_in_the_other_arm_only()
     assert note.place == box(600, 500, 900, 560)
 
 
-def test_corners_exactly_the_near_gap_apart_are_not_near() -> None:
+def test_corners_exactly_the_min_array_gap_apart_are_not_near() -> None:
     assert notes(module(0, 0), module(1090, 1120)) == []
     assert len(notes(module(0, 0), module(1090, 1119))) == 1
 
 
-def test_a_slot_exactly_as_wide_as_the_near_gap_is_a_slot_but_not_near() -> None:
+def test_a_slot_exactly_as_wide_as_the_min_array_gap_is_a_slot_but_not_near() -> None:
     (note,) = notes(module(0, 0), module(1060, 0), near_mm=60)
     assert note.kind == "slot_too_narrow"
 
 
-def test_a_long_edge_faces_each_tooth_of_a_comb_once_and_what_is_behind_not_at_all() -> None:
+def test_a_long_side_faces_each_tooth_of_a_comb_once_and_what_is_behind_not_at_all() -> None:
     teeth = [module(i * 200, 1080, 100, 500) for i in range(10)]
     found = notes(module(0, 0, 1900, 1000), *teeth, module(0, 1590, 1900, 500))
     slots = [note.width_nm for note in found if note.kind == "slot_too_narrow"]

@@ -14,13 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50_800_000)
+RULES = GapRules(max_module_gap_nm=50_800_000)
 
 
-def module(x: int, y: int, width: int = 1000, height: int = 1600, turn: float = 0.0) -> Module:
+def module(x: int, y: int, width: int = 1000, height: int = 1600, rotation: float = 0.0) -> Module:
     """A module in whole millimetres."""
     return Module(
-        x_nm=x * MM, y_nm=y * MM, width_nm=width * MM, height_nm=height * MM, turn_degrees=turn
+        x_nm=x * MM, y_nm=y * MM, width_nm=width * MM, height_nm=height * MM, turn_degrees=rotation
     )
 
 
@@ -34,21 +34,21 @@ def only_loop(outline: Outline) -> list[tuple[float, float]]:
     return corners(array.outer)
 
 
-def test_one_module_has_four_edges_facing_eave_right_ridge_left() -> None:
+def test_one_module_has_four_sides_facing_eave_right_ridge_left() -> None:
     (array,) = outline_of([module(0, 0)], rules=RULES).arrays
-    assert [edge.facing for edge in array.outer.edges] == ["eave", "right", "ridge", "left"]
-    assert [edge.length_nm // MM for edge in array.outer.edges] == [1000, 1600, 1000, 1600]
-    assert [edge.index for edge in array.outer.edges] == [0, 1, 2, 3]
+    assert [side.facing for side in array.outer.sides] == ["eave", "right", "ridge", "left"]
+    assert [side.length_nm // MM for side in array.outer.sides] == [1000, 1600, 1000, 1600]
+    assert [side.index for side in array.outer.sides] == [0, 1, 2, 3]
     assert all(corner.kind == "outside" for corner in array.outer.corners)
     assert array.perimeter_nm == 5200 * MM
 
 
-def test_each_edge_runs_from_its_corner_to_the_next() -> None:
+def test_each_side_runs_from_its_corner_to_the_next() -> None:
     loop = outline_of([module(0, 0), module(1000, 300)], rules=RULES).arrays[0].outer
     points = [corner.point for corner in loop.corners]
-    assert [edge.start for edge in loop.edges] == points
-    assert [edge.end for edge in loop.edges] == points[1:] + points[:1]
-    assert [corner.index for corner in loop.corners] == [edge.index for edge in loop.edges]
+    assert [side.start for side in loop.sides] == points
+    assert [side.end for side in loop.sides] == points[1:] + points[:1]
+    assert [corner.index for corner in loop.corners] == [side.index for side in loop.sides]
 
 
 def test_gaps_between_modules_close_to_the_straight_outer_line() -> None:
@@ -63,8 +63,8 @@ def test_gaps_between_modules_close_to_the_straight_outer_line() -> None:
     assert outline.perimeter_nm == 2 * (5 * across + 4 * gap + 2 * up + gap)
 
 
-def test_a_gap_of_exactly_the_join_gap_joins_and_one_more_does_not() -> None:
-    join = RULES.join_gap_nm
+def test_a_gap_of_exactly_the_max_module_gap_joins_and_one_more_does_not() -> None:
+    join = RULES.max_module_gap_nm
     first = Module(x_nm=0, y_nm=0, width_nm=1000 * MM, height_nm=1600 * MM)
     for extra, arrays in ((0, 1), (1, 2)):
         second = Module(x_nm=1000 * MM + join + extra, y_nm=0, width_nm=MM, height_nm=MM)
@@ -105,12 +105,12 @@ def test_a_notch_as_wide_as_a_module_stays_open() -> None:
     assert (2040, 1600) in loop
 
 
-def test_a_hole_runs_clockwise_and_its_edges_face_into_it() -> None:
+def test_a_hole_runs_clockwise_and_its_sides_face_into_it() -> None:
     ring = [module(i * 1000, j * 1600) for i in range(3) for j in range(3) if (i, j) != (1, 1)]
     (array,) = outline_of(ring, rules=RULES).arrays
     (hole,) = array.holes
     assert corners(hole) == [(1000, 1600), (1000, 3200), (2000, 3200), (2000, 1600)]
-    assert [edge.facing for edge in hole.edges] == ["right", "eave", "left", "ridge"]
+    assert [side.facing for side in hole.sides] == ["right", "eave", "left", "ridge"]
     assert {corner.kind for corner in hole.corners} == {"inside"}
 
 
@@ -142,23 +142,23 @@ def test_two_holes_touching_at_a_corner_are_two_holes() -> None:
 
 
 @pytest.mark.parametrize(
-    ("turn", "left", "lower"),
+    ("rotation", "left", "lower"),
     [(90, -1600, 0), (180, -1000, -1600), (270, 0, -1000), (-90, 0, -1000), (360, 0, 0)],
 )
-def test_a_quarter_turn_is_exact(turn: float, left: int, lower: int) -> None:
-    loop = only_loop(outline_of([module(0, 0, turn=turn)], rules=RULES))
+def test_a_quarter_turn_is_exact(rotation: float, left: int, lower: int) -> None:
+    loop = only_loop(outline_of([module(0, 0, rotation=rotation)], rules=RULES))
     assert loop[0] == (left, lower)
     assert {abs(x) for x, _ in loop} | {abs(y) for _, y in loop} == {0, 1000, 1600}
 
 
 def test_a_drawn_shape_joins_the_modules_beside_it() -> None:
-    drawn = DrawnShape(shell=((0, 0), (0, 1600 * MM), (1000 * MM, 1600 * MM), (1000 * MM, 0)))
+    drawn = DrawnShape(exterior=((0, 0), (0, 1600 * MM), (1000 * MM, 1600 * MM), (1000 * MM, 0)))
     outline = outline_of([module(1020, 0)], [drawn], rules=RULES)
     assert only_loop(outline) == [(0, 0), (2020, 0), (2020, 1600), (0, 1600)]
 
 
-def test_a_slot_drawn_narrower_than_the_join_gap_stays_and_is_noted() -> None:
-    shell = tuple(
+def test_a_slot_drawn_narrower_than_the_max_module_gap_stays_and_is_noted() -> None:
+    exterior = tuple(
         (x * MM, y * MM)
         for x, y in [
             (0, 0),
@@ -171,16 +171,16 @@ def test_a_slot_drawn_narrower_than_the_join_gap_stays_and_is_noted() -> None:
             (0, 1600),
         ]
     )
-    outline = outline_of([module(3020, 0)], [DrawnShape(shell=shell)], rules=RULES)
+    outline = outline_of([module(3020, 0)], [DrawnShape(exterior=exterior)], rules=RULES)
     assert len(only_loop(outline)) == 8
     (note,) = narrow_notes(outline, 100 * MM, 150 * MM)
     assert (note.kind, note.width_nm) == ("slot_too_narrow", 20 * MM)
     assert note.place.upper_nm - note.place.lower_nm == 1000 * MM
 
 
-def test_points_along_a_straight_edge_are_no_corners() -> None:
-    shell = ((0, 0), (5, 0), (10, 0), (10, 10), (10, 10), (0, 10), (0, 0))
-    assert len(only_loop(outline_of([], [DrawnShape(shell=shell)], rules=RULES))) == 4
+def test_points_along_a_straight_side_are_no_corners() -> None:
+    exterior = ((0, 0), (5, 0), (10, 0), (10, 10), (10, 10), (0, 10), (0, 0))
+    assert len(only_loop(outline_of([], [DrawnShape(exterior=exterior)], rules=RULES))) == 4
 
 
 @settings(deadline=None)
@@ -203,18 +203,18 @@ def test_a_full_grid_has_the_perimeter_of_its_blocks(
     up = 1 if row_gap <= join else rows
     width = columns * wide + (columns - 1) * column_gap * (across == 1)
     height = rows * high + (rows - 1) * row_gap * (up == 1)
-    rules = GapRules(join_gap_nm=join * MM)
+    rules = GapRules(max_module_gap_nm=join * MM)
     assert outline_of(modules, rules=rules).perimeter_nm == 2 * (width * up + height * across) * MM
 
 
 def test_gaps_join_whatever_the_hand_and_near_gaps_are() -> None:
-    rules = GapRules(join_gap_nm=20 * MM)
+    rules = GapRules(max_module_gap_nm=20 * MM)
     assert len(outline_of([module(0, 0), module(1020, 300)], rules=rules).arrays) == 1
 
 
-def test_a_thing_in_a_drawn_slot_narrower_than_the_join_gap_closes_the_slot() -> None:
+def test_a_thing_in_a_drawn_slot_narrower_than_the_max_module_gap_closes_the_slot() -> None:
     outer = [(0, 0), (3000, 0), (3000, 1600), (1040, 1600)]
     inner = [(1040, 600), (1000, 600), (1000, 1600), (0, 1600)]
-    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in outer + inner))
+    drawn = DrawnShape(exterior=tuple((x * MM, y * MM) for x, y in outer + inner))
     outline = outline_of([module(1010, 650, 20, 950)], [drawn], rules=RULES)
     assert only_loop(outline) == [(0, 0), (3000, 0), (3000, 1600), (0, 1600)]

@@ -14,25 +14,27 @@ from gapwright.calc.outline import (
 )
 
 MM = 1_000_000
-RULES = GapRules(join_gap_nm=50_800_000)
+RULES = GapRules(max_module_gap_nm=50_800_000)
 ROUNDING_NM = 6
 
 
-def turned(x_nm: float, y_nm: float, turn: float, width: int = 992, height: int = 1640) -> Module:
+def turned(
+    x_nm: float, y_nm: float, rotation: float, width: int = 992, height: int = 1640
+) -> Module:
     """A module placed in axes that are themselves turned about the origin."""
-    along, up = cos(radians(turn)), sin(radians(turn))
+    along, up = cos(radians(rotation)), sin(radians(rotation))
     return Module(
         x_nm=round(x_nm * along - y_nm * up),
         y_nm=round(x_nm * up + y_nm * along),
         width_nm=width * MM,
         height_nm=height * MM,
-        turn_degrees=turn,
+        turn_degrees=rotation,
     )
 
 
-def grid(columns: int, rows: int, gap_nm: int, turn: float) -> list[Module]:
+def grid(columns: int, rows: int, gap_nm: int, rotation: float) -> list[Module]:
     return [
-        turned(i * (992 * MM + gap_nm), j * (1640 * MM + gap_nm), turn)
+        turned(i * (992 * MM + gap_nm), j * (1640 * MM + gap_nm), rotation)
         for i in range(columns)
         for j in range(rows)
     ]
@@ -42,10 +44,10 @@ def kinds(array: ArrayOutline) -> list[str]:
     return [corner.kind for corner in array.outer.corners]
 
 
-@pytest.mark.parametrize("turn", [1, 17.5, 30, 45, 89, 133, 251, -12])
+@pytest.mark.parametrize("rotation", [1, 17.5, 30, 45, 89, 133, 251, -12])
 @pytest.mark.parametrize("gap_nm", [0, 12_700_000])
-def test_a_turned_grid_has_the_outline_of_the_upright_grid(turn: float, gap_nm: int) -> None:
-    outline = outline_of(grid(5, 2, gap_nm, turn), rules=RULES)
+def test_a_turned_grid_has_the_outline_of_the_upright_grid(rotation: float, gap_nm: int) -> None:
+    outline = outline_of(grid(5, 2, gap_nm, rotation), rules=RULES)
     (array,) = outline.arrays
     assert kinds(array) == ["outside"] * 4
     upright = outline_of(grid(5, 2, gap_nm, 0), rules=RULES)
@@ -58,9 +60,9 @@ def test_a_grid_keeps_its_four_corners_where_rounding_gives_one_of_them_twice(
     columns: int, rows: int, gap_nm: int
 ) -> None:
     lost = [
-        turn
-        for turn in range(2, 180, 3)
-        for array in outline_of(grid(columns, rows, gap_nm, turn), rules=RULES).arrays
+        rotation
+        for rotation in range(2, 180, 3)
+        for array in outline_of(grid(columns, rows, gap_nm, rotation), rules=RULES).arrays
         if len(kinds(array)) != 4
     ]
     assert lost == []
@@ -75,15 +77,15 @@ def test_three_of_four_turned_modules_leave_one_inside_corner() -> None:
     )
 
 
-def test_turned_modules_farther_apart_than_the_join_gap_stay_apart() -> None:
-    outline = outline_of(grid(2, 1, RULES.join_gap_nm + 2 * ROUNDING_NM, 20), rules=RULES)
+def test_turned_modules_farther_apart_than_the_max_module_gap_stay_apart() -> None:
+    outline = outline_of(grid(2, 1, RULES.max_module_gap_nm + 2 * ROUNDING_NM, 20), rules=RULES)
     assert len(outline.arrays) == 2
     assert {note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)} == {
         "arrays_near",
         "slot_too_narrow",
     }
     for note in narrow_notes(outline, 100 * MM, 150 * MM):
-        assert note.width_nm == pytest.approx(RULES.join_gap_nm, rel=0.01)
+        assert note.width_nm == pytest.approx(RULES.max_module_gap_nm, rel=0.01)
 
 
 def test_turned_modules_touching_at_a_corner_are_two_arrays() -> None:
@@ -162,28 +164,28 @@ def test_the_order_of_turned_modules_does_not_matter_and_moving_them_only_moves_
     ]
     again = outline_of(moved, rules=RULES)
     assert [
-        [(edge.length_nm, edge.facing) for edge in array.outer.edges] for array in again.arrays
-    ] == [[(edge.length_nm, edge.facing) for edge in array.outer.edges] for array in first.arrays]
+        [(side.length_nm, side.facing) for side in array.outer.sides] for array in again.arrays
+    ] == [[(side.length_nm, side.facing) for side in array.outer.sides] for array in first.arrays]
 
 
-def test_a_slanted_edge_takes_the_nearest_facing_and_a_rounded_length() -> None:
-    shell = ((0, 0), (4_000, 0), (1_000, 3_000), (0, 3_000))
-    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
-    assert [edge.facing for edge in array.outer.edges] == ["eave", "ridge", "ridge", "left"]
-    assert array.outer.edges[1].length_nm == 4_243
+def test_a_slanted_side_takes_the_nearest_facing_and_a_rounded_length() -> None:
+    exterior = ((0, 0), (4_000, 0), (1_000, 3_000), (0, 3_000))
+    (array,) = outline_of([], [DrawnShape(exterior=exterior)], rules=RULES).arrays
+    assert [side.facing for side in array.outer.sides] == ["eave", "ridge", "ridge", "left"]
+    assert array.outer.sides[1].length_nm == 4_243
     assert [corner.kind for corner in array.outer.corners] == ["outside"] * 4
 
 
-def test_a_steep_slanted_edge_faces_a_side() -> None:
-    shell = ((0, 0), (4_000, 0), (3_000, 3_000), (1_000, 3_000))
-    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
-    assert [edge.facing for edge in array.outer.edges] == ["eave", "right", "ridge", "left"]
+def test_a_steep_slanted_side_faces_a_side() -> None:
+    exterior = ((0, 0), (4_000, 0), (3_000, 3_000), (1_000, 3_000))
+    (array,) = outline_of([], [DrawnShape(exterior=exterior)], rules=RULES).arrays
+    assert [side.facing for side in array.outer.sides] == ["eave", "right", "ridge", "left"]
 
 
 def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None:
     hole = ((300, 300), (330, 300), (330, 700), (300, 700))
     shape = DrawnShape(
-        shell=tuple((x * MM, y * MM) for x, y in ((0, 0), (2000, 0), (1000, 1000), (0, 1000))),
+        exterior=tuple((x * MM, y * MM) for x, y in ((0, 0), (2000, 0), (1000, 1000), (0, 1000))),
         holes=(tuple((x * MM, y * MM) for x, y in hole),),
     )
     outline = outline_of([], [shape], rules=RULES)
@@ -195,24 +197,24 @@ def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None
 
 @pytest.mark.parametrize("height", [50, 300, 900, 5000])
 def test_a_drawn_triangle_keeps_its_corners_however_sharp(height: int) -> None:
-    shell = ((0, 0), (1000 * MM, 0), (0, height * MM))
-    (array,) = outline_of([], [DrawnShape(shell=shell)], rules=RULES).arrays
-    assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == shell
+    exterior = ((0, 0), (1000 * MM, 0), (0, height * MM))
+    (array,) = outline_of([], [DrawnShape(exterior=exterior)], rules=RULES).arrays
+    assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == exterior
 
 
 def test_a_sharp_notch_keeps_its_depth() -> None:
-    shell = ((0, 0), (1000, 0), (1000, 900), (510, 900), (500, 100), (490, 900), (0, 900))
-    drawn = DrawnShape(shell=tuple((x * MM, y * MM) for x, y in shell))
+    exterior = ((0, 0), (1000, 0), (1000, 900), (510, 900), (500, 100), (490, 900), (0, 900))
+    drawn = DrawnShape(exterior=tuple((x * MM, y * MM) for x, y in exterior))
     (array,) = outline_of([], [drawn], rules=RULES).arrays
     points = tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners)
-    assert points == drawn.shell
+    assert points == drawn.exterior
 
 
-def placed(x_nm: int, y_nm: int, turn: float, sides: tuple[int, int] = (1000, 1700)) -> Module:
+def placed(x_nm: int, y_nm: int, rotation: float, sides: tuple[int, int] = (1000, 1700)) -> Module:
     """A module at a place of the roof itself; sides in millimetres."""
     width, height = sides
     return Module(
-        x_nm=x_nm, y_nm=y_nm, width_nm=width * MM, height_nm=height * MM, turn_degrees=turn
+        x_nm=x_nm, y_nm=y_nm, width_nm=width * MM, height_nm=height * MM, turn_degrees=rotation
     )
 
 
@@ -231,11 +233,11 @@ def test_no_module_is_lost_where_modules_of_two_directions_join() -> None:
 
 
 def test_an_array_round_a_place_at_which_its_corners_touch_has_a_hole_there() -> None:
-    turn, other = -42.057344124615085, -42.06734412461508
+    rotation, other = -42.057344124615085, -42.06734412461508
     modules = [
         placed(2_775_483_049, 2_456_482_121, other),
-        placed(4_656_847_033, 3_048_486_816, turn),
-        placed(3_497_840_881, 1_736_478_502, turn),
+        placed(4_656_847_033, 3_048_486_816, rotation),
+        placed(3_497_840_881, 1_736_478_502, rotation),
         placed(6_538_107_664, 3_640_819_862, other, (1700, 1000)),
         placed(8_470_119_597, 3_264_171_541, other),
     ]

@@ -52,9 +52,9 @@ class Brute:
 
     def __init__(self, run: Run, rules: PieceRules, start: int) -> None:
         self.run, self.rules, self.grid = run, rules, rules.grid_nm
-        need = max(-(-zone.lap_nm // self.grid) for zone in run.zones)
-        self.longest = max(need, rules.most_lap_nm // self.grid)
-        self.least = max(-(-rules.least_piece_nm // self.grid), self.longest + 1)
+        need = max(-(-zone.overlap_nm // self.grid) for zone in run.zones)
+        self.longest = max(need, rules.most_overlap_nm // self.grid)
+        self.least = max(-(-rules.min_piece_length_nm // self.grid), self.longest + 1)
         self.judged = any(zone.span_nm for zone in run.zones)
         self.seam = 0
         self.first = 0
@@ -65,7 +65,7 @@ class Brute:
             while True:
                 self.first = start - off - self.seam if tab else start + off
                 zones = touched(run, self.first, self.first + self.seam)
-                if max(zone.lap_nm for zone in zones) <= self.seam:
+                if max(zone.overlap_nm for zone in zones) <= self.seam:
                     break
                 self.seam += self.grid
         self.end = self.first + run.length_nm + self.seam
@@ -203,12 +203,14 @@ class Brute:
                 return
 
     def joints(self, end: int, made: bool, last: int | None, first: int):
-        for laps in range(1, self.longest + 1):
-            begin = end - laps * self.grid
+        for overlaps in range(1, self.longest + 1):
+            begin = end - overlaps * self.grid
             if begin <= first or begin < self.first + self.seam or not self.clear(begin, end):
                 continue
-            need = max(-(-z.lap_nm // self.grid) * self.grid for z in touched(self.run, begin, end))
-            if not need <= end - begin <= max(need, self.rules.most_lap_nm):
+            need = max(
+                -(-z.overlap_nm // self.grid) * self.grid for z in touched(self.run, begin, end)
+            )
+            if not need <= end - begin <= max(need, self.rules.most_overlap_nm):
                 continue
             tab = self.tab_in(begin, end)
             if made:
@@ -238,7 +240,7 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
         Zone(
             start_nm=low,
             end_nm=high,
-            lap_nm=rng.choice([1, grid, grid, 2 * grid]),
+            overlap_nm=rng.choice([1, grid, grid, 2 * grid]),
             span_nm=grid * rng.randint(*spans) if spans and rng.random() < 0.9 else None,
         )
         for low, high in pairwise(bounds)
@@ -254,7 +256,7 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
         at = high + 1
     points = [rng.randrange(length) for _ in range(rng.choice([0, 0, 1, 2]))]
     points += [tab for tab in tabs if rng.random() < 0.5]
-    longest = max(-(-zone.lap_nm // grid) * grid for zone in zones)
+    longest = max(-(-zone.overlap_nm // grid) * grid for zone in zones)
     starts = tabs if tabs else tuple(points[:2])
     run = Run(
         length_nm=length,
@@ -270,8 +272,8 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
     rules = PieceRules(
         piece_nm=longest + grid * rng.randint(2, 8) + rng.choice([0, 0, 1]),
         grid_nm=grid,
-        least_piece_nm=rng.choice([0, 0, grid]),
-        most_lap_nm=rng.choice([0, 0, longest + grid]),
+        min_piece_length_nm=rng.choice([0, 0, grid]),
+        most_overlap_nm=rng.choice([0, 0, longest + grid]),
         cut_weight_nm=cut_weight,
         return_weight_nm=cut_weight + rng.choice([0, 1, 4 * grid]),
     )

@@ -6,7 +6,7 @@ import random
 
 import pytest
 from gapwright.calc.pieces import lay_pieces
-from gapwright.calc.pieces.zones import longest_lap_nm
+from gapwright.calc.pieces.zones import longest_overlap_nm
 
 from tests.unit.calc.pieces.brute import brute, random_run
 
@@ -16,7 +16,7 @@ def test_no_layout_is_better_than_the_one_that_is_found(block: int) -> None:
     compared = 0
     for seed in range(block * 30, block * 30 + 30):
         run, rules = random_run(random.Random(seed))
-        if run.closed and longest_lap_nm(run, rules) >= run.length_nm:
+        if run.closed and longest_overlap_nm(run, rules) >= run.length_nm:
             continue
         wanted, layout = brute(run, rules), lay_pieces(run, rules)
         if wanted is None:

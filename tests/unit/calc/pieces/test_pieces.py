@@ -20,13 +20,16 @@ from gapwright.calc.pieces import (
 from gapwright.errors import BadInputError
 
 IN = 25_400_000
-RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, least_piece_nm=24 * IN)
+RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, min_piece_length_nm=24 * IN)
 
 
-def run_of(length: float, *, closed: bool = False, lap: int = 3, span: int | None = 96, **more):
+def run_of(length: float, *, closed: bool = False, overlap: int = 3, span: int | None = 96, **more):
     length_nm = round(length * IN)
     zone = Zone(
-        start_nm=0, end_nm=length_nm, lap_nm=lap * IN, span_nm=None if span is None else span * IN
+        start_nm=0,
+        end_nm=length_nm,
+        overlap_nm=overlap * IN,
+        span_nm=None if span is None else span * IN,
     )
     return Run(length_nm=length_nm, closed=closed, zones=(zone,), **more)
 
@@ -46,7 +49,7 @@ def ends(layout: PieceLayout) -> list[float]:
 def test_a_run_no_longer_than_a_piece_is_one_piece():
     layout = lay_pieces(run_of(120, tabs_nm=tabs(30, 90)), RULES)
     assert ends(layout) == [120]
-    assert layout.laps == ()
+    assert layout.overlaps == ()
     assert layout.mesh_nm == 120 * IN
 
 
@@ -54,40 +57,42 @@ def test_a_run_a_little_longer_than_a_piece_leaves_the_last_piece_its_least_leng
     layout = lay_pieces(run_of(121, tabs_nm=tabs(30, 90)), RULES)
     first, last = layout.pieces
     assert first.end_nm == 100 * IN
-    assert last.end_nm - last.start_nm == RULES.least_piece_nm
+    assert last.end_nm - last.start_nm == RULES.min_piece_length_nm
     assert layout.mesh_nm == 124 * IN
 
 
-def test_each_piece_begins_a_lap_before_the_last_one_ends():
+def test_each_piece_begins_a_overlap_before_the_last_one_ends():
     layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(10, 400, 30))), RULES)
-    for before, after, lap in zip(layout.pieces, layout.pieces[1:], layout.laps, strict=False):
-        assert after.start_nm == before.end_nm - 3 * IN == lap.start_nm
-        assert after.lap_nm == lap.lap_nm == 3 * IN
+    for before, after, overlap in zip(
+        layout.pieces, layout.pieces[1:], layout.overlaps, strict=False
+    ):
+        assert after.start_nm == before.end_nm - 3 * IN == overlap.start_nm
+        assert after.overlap_nm == overlap.overlap_nm == 3 * IN
 
 
-def test_a_loop_laps_its_first_piece_over_its_last():
+def test_a_loop_overlaps_its_first_piece_over_its_last():
     layout = lay_pieces(run_of(200, closed=True, tabs_nm=tabs(*range(10, 200, 30))), RULES)
     first, last = layout.pieces
     assert (first.start_nm + 3 * IN) % (200 * IN) == last.end_nm
-    assert len(layout.laps) == 2
+    assert len(layout.overlaps) == 2
     assert layout.mesh_nm == 206 * IN
 
 
-def test_a_loop_that_one_piece_goes_round_laps_itself():
+def test_a_loop_that_one_piece_goes_round_overlaps_itself():
     layout = lay_pieces(run_of(117, closed=True, tabs_nm=tabs(10, 60)), RULES)
     (piece,) = layout.pieces
     assert piece.cut_nm == 120 * IN
     assert piece.start_nm == (piece.end_nm - 3 * IN) % (117 * IN)
 
 
-def test_a_lap_is_rounded_up_to_the_tape():
+def test_a_overlap_is_rounded_up_to_the_tape():
     rules = msgspec.structs.replace(RULES, grid_nm=10_000_000)
     layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(10, 400, 30))), rules)
-    assert {lap.lap_nm for lap in layout.laps} == {80_000_000}
-    assert all(lap.end_nm % 10_000_000 == 0 for lap in layout.laps)
+    assert {overlap.overlap_nm for overlap in layout.overlaps} == {80_000_000}
+    assert all(overlap.end_nm % 10_000_000 == 0 for overlap in layout.overlaps)
 
 
-def test_a_bare_edge_is_held_by_returns_no_further_apart_than_the_span():
+def test_a_bare_side_is_held_by_returns_no_further_apart_than_the_span():
     layout = lay_pieces(run_of(480, reaches=(reach(0, 480, 20),)), RULES)
     held = [0, *(made.at_nm / IN for made in layout.returns), 480]
     assert max(b - a for a, b in itertools.pairwise(held)) <= 96
@@ -147,39 +152,39 @@ def test_an_unsupported_length_across_the_origin_of_a_loop_is_one():
     assert (span.start_nm, span.end_nm, span.length_nm) == (396 * IN, 60 * IN, 64 * IN)
 
 
-def test_laps_keep_off_corners_and_tabs():
+def test_overlaps_keep_off_corners_and_tabs():
     points = tuple(KeepOff(at_nm=at * IN, distance_nm=6 * IN) for at in range(0, 900, 45))
     run = run_of(900, closed=True, tabs_nm=tabs(*range(0, 900, 45)), keep_off=points)
     layout = lay_pieces(run, RULES)
-    for lap in layout.laps:
-        past = lap.start_nm % (45 * IN)
+    for overlap in layout.overlaps:
+        past = overlap.start_nm % (45 * IN)
         assert past >= 6 * IN
-        assert past + lap.lap_nm <= (45 - 6) * IN
-        assert lap.too_near_nm == ()
+        assert past + overlap.overlap_nm <= (45 - 6) * IN
+        assert overlap.too_near_nm == ()
     assert layout.conflicts == ()
 
 
-def test_the_longer_lap_counts_where_a_lap_touches_two_zones():
+def test_the_longer_overlap_counts_where_a_overlap_touches_two_zones():
     zones = (
-        Zone(start_nm=0, end_nm=110 * IN, lap_nm=6 * IN, span_nm=96 * IN),
-        Zone(start_nm=110 * IN, end_nm=220 * IN, lap_nm=3 * IN, span_nm=96 * IN),
+        Zone(start_nm=0, end_nm=110 * IN, overlap_nm=6 * IN, span_nm=96 * IN),
+        Zone(start_nm=110 * IN, end_nm=220 * IN, overlap_nm=3 * IN, span_nm=96 * IN),
     )
     run = Run(length_nm=220 * IN, closed=False, zones=zones, tabs_nm=tabs(*range(10, 220, 30)))
 
-    def only_lap(from_in: int, to_in: int):
+    def only_overlap(from_in: int, to_in: int):
         barred = [*range(1, from_in + 1), *range(to_in, 220)]
         points = tuple(KeepOff(at_nm=at * IN, distance_nm=0) for at in barred)
-        (lap,) = lay_pieces(msgspec.structs.replace(run, keep_off=points), RULES).laps
-        return lap.start_nm / IN, lap.end_nm / IN
+        (overlap,) = lay_pieces(msgspec.structs.replace(run, keep_off=points), RULES).overlaps
+        return overlap.start_nm / IN, overlap.end_nm / IN
 
-    assert only_lap(106, 112) == (106, 112)
-    assert only_lap(106, 113) == (110, 113)
+    assert only_overlap(106, 112) == (106, 112)
+    assert only_overlap(106, 113) == (110, 113)
 
 
 def test_the_shorter_span_counts_where_a_span_touches_two_zones():
     zones = (
-        Zone(start_nm=0, end_nm=100 * IN, lap_nm=3 * IN, span_nm=48 * IN),
-        Zone(start_nm=100 * IN, end_nm=200 * IN, lap_nm=3 * IN, span_nm=96 * IN),
+        Zone(start_nm=0, end_nm=100 * IN, overlap_nm=3 * IN, span_nm=48 * IN),
+        Zone(start_nm=100 * IN, end_nm=200 * IN, overlap_nm=3 * IN, span_nm=96 * IN),
     )
     base = Run(length_nm=200 * IN, closed=False, zones=zones, reaches=(reach(0, 200, 10),))
     within = msgspec.structs.replace(base, tabs_nm=tabs(20, 60, 100, 190))
@@ -191,9 +196,9 @@ def test_the_shorter_span_counts_where_a_span_touches_two_zones():
 def test_a_span_may_be_long_in_one_zone_if_it_ends_where_the_stricter_zone_begins():
     """No limit to 150 in, then 96 in to 300 in, then 48 in: a return at each line is in time."""
     zones = (
-        Zone(start_nm=0, end_nm=150 * IN, lap_nm=3 * IN),
-        Zone(start_nm=150 * IN, end_nm=300 * IN, lap_nm=3 * IN, span_nm=96 * IN),
-        Zone(start_nm=300 * IN, end_nm=450 * IN, lap_nm=3 * IN, span_nm=48 * IN),
+        Zone(start_nm=0, end_nm=150 * IN, overlap_nm=3 * IN),
+        Zone(start_nm=150 * IN, end_nm=300 * IN, overlap_nm=3 * IN, span_nm=96 * IN),
+        Zone(start_nm=300 * IN, end_nm=450 * IN, overlap_nm=3 * IN, span_nm=48 * IN),
     )
     places = (20, 150, 210, 300, 345, 390, 420)
     run = Run(
@@ -212,7 +217,7 @@ def test_the_seam_ends_before_the_tab_that_a_run_starts_at():
     off = tuple(KeepOff(at_nm=tab, distance_nm=3 * IN) for tab in at)
     run = run_of(900, closed=True, tabs_nm=at, keep_off=off, starts_nm=at[4:])
     first, last = (lay_pieces(run, RULES).pieces[number] for number in (0, -1))
-    assert first.start_nm + first.lap_nm == last.end_nm == at[4] - 3 * IN
+    assert first.start_nm + first.overlap_nm == last.end_nm == at[4] - 3 * IN
 
 
 def test_a_start_whose_seam_has_no_place_is_passed_over():
@@ -250,31 +255,31 @@ def test_no_start_breaks_a_span_that_another_keeps():
 
 def test_an_overlap_is_longer_than_its_least_where_that_saves_a_cut_piece():
     run = run_of(230, tabs_nm=tabs(*range(10, 230, 30)))
-    eager = msgspec.structs.replace(RULES, most_lap_nm=18 * IN, cut_weight_nm=8 * IN)
+    eager = msgspec.structs.replace(RULES, most_overlap_nm=18 * IN, cut_weight_nm=8 * IN)
     assert [piece.cut_nm // IN for piece in lay_pieces(run, RULES).pieces] != [120, 120]
     assert [piece.cut_nm // IN for piece in lay_pieces(run, eager).pieces] == [120, 120]
 
 
-def test_a_lap_without_a_place_comes_as_little_too_near_as_can_be():
+def test_a_overlap_without_a_place_comes_as_little_too_near_as_can_be():
     points = tuple(KeepOff(at_nm=at * IN, distance_nm=6 * IN) for at in range(0, 400, 12))
     layout = lay_pieces(run_of(400, tabs_nm=tabs(*range(6, 400, 60)), keep_off=points), RULES)
     assert layout.conflicts
-    for lap in layout.laps:
-        assert lap.too_near_nm
-        assert lap.start_nm % (12 * IN) in (4 * IN, 5 * IN)
+    for overlap in layout.overlaps:
+        assert overlap.too_near_nm
+        assert overlap.start_nm % (12 * IN) in (4 * IN, 5 * IN)
 
 
 def test_a_loop_off_the_grid_closes_exactly():
     run = run_of(600.375, closed=True, tabs_nm=tabs(*range(5, 600, 45)))
     layout = lay_pieces(run, RULES)
     covered = sum(piece.cut_nm for piece in layout.pieces)
-    assert covered == run.length_nm + sum(lap.lap_nm for lap in layout.laps)
-    *laps, seam = layout.laps
-    assert {lap.lap_nm for lap in laps} == {3 * IN}
-    assert seam.lap_nm == 3.625 * IN
+    assert covered == run.length_nm + sum(overlap.overlap_nm for overlap in layout.overlaps)
+    *overlaps, seam = layout.overlaps
+    assert {overlap.overlap_nm for overlap in overlaps} == {3 * IN}
+    assert seam.overlap_nm == 3.625 * IN
 
 
-def test_a_return_a_full_span_on_may_take_a_plain_lap_between():
+def test_a_return_a_full_span_on_may_take_a_plain_overlap_between():
     """120 in of mesh, 3 in of lap and 30 in of return leave 87 in: too little for a span."""
     layout = lay_pieces(run_of(192 + 96, reaches=(reach(96, 96, 30), reach(192, 192, 30))), RULES)
     assert [made.at_nm for made in layout.returns] == [96 * IN, 192 * IN]
@@ -308,9 +313,9 @@ def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
     ("change", "pointer"),
     [
         ({"grid_nm": 0}, "/rules/grid_nm"),
-        ({"piece_nm": 0, "least_piece_nm": 0}, "/rules/piece_nm"),
-        ({"least_piece_nm": 121 * IN}, "/rules/least_piece_nm"),
-        ({"piece_nm": 3 * IN, "least_piece_nm": 0}, "/rules/piece_nm"),
+        ({"piece_nm": 0, "min_piece_length_nm": 0}, "/rules/piece_nm"),
+        ({"min_piece_length_nm": 121 * IN}, "/rules/min_piece_length_nm"),
+        ({"piece_nm": 3 * IN, "min_piece_length_nm": 0}, "/rules/piece_nm"),
         ({"grid_nm": 97 * IN}, "/zones/0/span_nm"),
     ],
 )

@@ -19,7 +19,7 @@ def zoned_runs(draw):
         Zone(
             start_nm=low,
             end_nm=high,
-            lap_nm=draw(st.integers(1, 9)),
+            overlap_nm=draw(st.integers(1, 9)),
             span_nm=draw(st.none() | st.integers(4, 30)),
         )
         for low, high in pairwise(sorted({0, length, *cuts}))
@@ -45,8 +45,8 @@ def test_the_longest_lap_counts_of_every_zone_that_an_overlap_lies_in(run, grid,
     zones = ZoneMap(run, 0)
     for end in range(min(covered, run.length_nm) + 1, run.length_nm + 1):
         start = end - covered - 1
-        (found,) = zones.lap(np.array([start]), np.array([end]), grid)
-        assert found == max(-(-zone.lap_nm // grid) * grid for zone in touched(run, start, end))
+        (found,) = zones.overlap(np.array([start]), np.array([end]), grid)
+        assert found == max(-(-zone.overlap_nm // grid) * grid for zone in touched(run, start, end))
 
 
 @settings(deadline=None)

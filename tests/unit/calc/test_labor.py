@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import msgspec
 import pytest
-from gapwright.calc.labour import Work, labour
+from gapwright.calc.labor import Work, labor
 from gapwright.rulesets.figures import Figure
-from gapwright.rulesets.ruleset import Effort, Surcharge, Task
+from gapwright.rulesets.ruleset import Effort, LaborFactor, Task
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -26,7 +26,7 @@ def effort(driver, minutes, one_per=1, when=(), rule="work.t.part.e"):
 def task(name="t", job=(), estimated=(), counted=(), when=()):
     return Task(
         id=name,
-        means="m",
+        description="m",
         job=job,
         estimated=estimated,
         counted=counted or estimated,
@@ -35,14 +35,14 @@ def task(name="t", job=(), estimated=(), counted=(), when=()):
     )
 
 
-def surcharge(name, share, **facts):
+def labor_factor(name, share, **facts):
     when = tuple((fact, frozenset({answer})) for fact, answer in facts.items())
-    rule = f"surcharges.{name}"
-    return Surcharge(id=name, means="m", share=Fraction(share), when=when, rule=rule)
+    rule = f"labor_factors.{name}"
+    return LaborFactor(id=name, description="m", share=Fraction(share), when=when, rule=rule)
 
 
-def rules(*tasks, surcharges=()):
-    return msgspec.structs.replace(baseline(), work=tasks, surcharges=tuple(surcharges))
+def rules(*tasks, labor_factors=()):
+    return msgspec.structs.replace(baseline(), work=tasks, labor_factors=tuple(labor_factors))
 
 
 def work(
@@ -68,7 +68,7 @@ def work(
 
 def minutes(job, ruled):
     """Return the time of one person that a job takes [min]."""
-    return labour(job, ruled).person_minutes.value
+    return labor(job, ruled).person_minutes.value
 
 
 FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
@@ -81,7 +81,7 @@ def test_time_goes_in_proportion_to_what_drives_it():
 
 def test_a_third_of_a_minute_stays_a_third():
     third = task(estimated=(effort("corners", 1, 3),))
-    found = labour(work({"corners": 4}), rules(third))
+    found = labor(work({"corners": 4}), rules(third))
     assert found.person_minutes.value == Fraction(4, 3)
     assert found.crew_minutes.value == Fraction(2, 3)
 
@@ -104,22 +104,22 @@ def test_where_a_layout_has_no_rates_of_its_own_the_thumb_rule_holds_for_it():
 
 
 def test_a_task_that_takes_no_time_is_left_out():
-    found = labour(
+    found = labor(
         work(estimated={"perimeter": FT}), rules(HOUR, task(estimated=(effort("corners", 9),)))
     )
     assert [task.value.task for task in found.tasks] == ["hour"]
 
 
 def test_a_rule_set_without_rates_says_nothing_and_not_no_time():
-    assert labour(work(), rules()) is None
+    assert labor(work(), rules()) is None
 
 
 def test_a_task_is_done_only_where_its_condition_is_told_to_hold():
     by_hand = task("hand", job=(effort("job", 60),), when=(("bending", frozenset({"hand"})),))
-    for facts, taken in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
-        found = labour(work(facts=facts), rules(HOUR, by_hand))
-        assert found.person_minutes.value == taken
-        assert found.untold == (() if facts else ("bending",))
+    for facts, assumed in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
+        found = labor(work(facts=facts), rules(HOUR, by_hand))
+        assert found.person_minutes.value == assumed
+        assert found.missing == (() if facts else ("bending",))
 
 
 def test_a_single_reason_may_have_a_condition_too():
@@ -127,24 +127,24 @@ def test_a_single_reason_may_have_a_condition_too():
     both = task(job=(effort("job", 10), effort("job", 5, when=when)))
     assert minutes(work(facts={"joining": "ties"}), rules(both)) == 15
     assert minutes(work(facts={"joining": "rings"}), rules(both)) == 10
-    assert labour(work(), rules(both)).untold == ("joining",)
+    assert labor(work(), rules(both)).missing == ("joining",)
 
 
-STEEP = surcharge("steep", "1/4", pitch="steep")
-HIGH = surcharge("high", "1/10", storeys="two")
-FACTS = {"pitch": "steep", "storeys": "two"}
+STEEP = labor_factor("steep", "1/4", pitch="steep")
+HIGH = labor_factor("high", "1/10", stories="two")
+FACTS = {"pitch": "steep", "stories": "two"}
 
 
-def test_surcharges_add_up_and_none_is_taken_on_top_of_another():
-    found = labour(work(facts=FACTS), rules(HOUR, surcharges=(STEEP, HIGH)))
-    assert [one.value.time.amount for one in found.surcharges] == [15, 6]
+def test_labor_factors_add_up_and_none_is_taken_on_top_of_another():
+    found = labor(work(facts=FACTS), rules(HOUR, labor_factors=(STEEP, HIGH)))
+    assert [one.value.time.amount for one in found.labor_factors] == [15, 6]
     assert found.person_minutes.value == 81
 
 
-def test_a_surcharge_that_is_not_called_for_is_not_taken_and_an_untold_fact_is_named():
-    found = labour(work(facts={"pitch": "low"}), rules(HOUR, surcharges=(STEEP, HIGH)))
-    assert found.surcharges == ()
-    assert found.untold == ("storeys",)
+def test_a_labor_factor_that_is_not_called_for_is_not_taken_and_an_missing_fact_is_named():
+    found = labor(work(facts={"pitch": "low"}), rules(HOUR, labor_factors=(STEEP, HIGH)))
+    assert found.labor_factors == ()
+    assert found.missing == ("stories",)
 
 
 @pytest.mark.parametrize(
@@ -160,7 +160,7 @@ def test_a_surcharge_that_is_not_called_for_is_not_taken_and_an_untold_fact_is_n
     ],
 )
 def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
-    found = labour(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
+    found = labor(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
     assert found.crew_minutes.value == Fraction(person_minutes) / crew
     assert found.days.value == Fraction(days)
 
@@ -185,7 +185,7 @@ def rated(draw):
         )
         for name in ("a", "b", "c")[: draw(st.integers(1, 3))]
     ]
-    return rules(*tasks, surcharges=[surcharge(n, draw(SHARES), pitch="steep") for n in "xy"])
+    return rules(*tasks, labor_factors=[labor_factor(n, draw(SHARES), pitch="steep") for n in "xy"])
 
 
 def times(found):
@@ -194,13 +194,13 @@ def times(found):
 
 @STEADY
 @given(rated(), DRIVEN)
-def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thumb):
+def test_the_order_of_tasks_labor_factors_and_drivers_changes_no_figure(ruled, thumb):
     job = work(estimated=thumb, facts={"pitch": "steep"})
-    expected = labour(job, ruled)
+    expected = labor(job, ruled)
     turned = work(dict(reversed(thumb.items())), facts={"pitch": "steep"})
     for tasks in itertools.permutations(ruled.work):
-        other = rules(*tasks, surcharges=ruled.surcharges[::-1])
-        found = labour(turned, other)
+        other = rules(*tasks, labor_factors=ruled.labor_factors[::-1])
+        found = labor(turned, other)
         assert found.person_minutes.value == expected.person_minutes.value
         assert found.days.value == expected.days.value
         assert times(found) == times(expected)
@@ -208,9 +208,9 @@ def test_the_order_of_tasks_surcharges_and_drivers_changes_no_figure(ruled, thum
 
 @STEADY
 @given(rated(), DRIVEN)
-def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
-    found = labour(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
-    parts = [*found.tasks, *found.surcharges]
+def test_lines_and_labor_factors_add_up_to_the_total_exactly(ruled, thumb):
+    found = labor(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
+    parts = [*found.tasks, *found.labor_factors]
     assert sum(part.value.time.amount for part in parts) == found.person_minutes.value
     assert found.crew_minutes.value * found.crew.value == found.person_minutes.value
 
@@ -218,6 +218,6 @@ def test_lines_and_surcharges_add_up_to_the_total_exactly(ruled, thumb):
 @STEADY
 @given(rated(), DRIVEN, st.integers(2, 6))
 def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
-    small, large = (labour(work(estimated=thumb, crew=n), ruled) for n in (crew, crew + 1))
+    small, large = (labor(work(estimated=thumb, crew=n), ruled) for n in (crew, crew + 1))
     assert large.days.value <= small.days.value
     assert large.person_minutes.value == small.person_minutes.value

@@ -19,7 +19,7 @@ LOW, HIGH = (4.5, 4.375), (7.25, 7)
 
 
 def right(*told: float) -> dict[str, Any]:
-    return {"edges": [{"edge": "A2", "clearance": readings(*told)}]}
+    return {"sides": [{"side": "A2", "clearance": readings(*told)}]}
 
 
 def layout(*planes: dict[str, Any], **more: Any) -> Any:
@@ -58,7 +58,7 @@ def test_strips_pieces_and_rolls_in_their_order_are_those_of_the_layout_call(
     quote, laid = quoted(*planes, **told), layout(*planes, **told)
     found = quote["layout"]
     assert [strip["width"]["text"] for strip in found["strips"]] == widths
-    for part in ("strips", "edges", "pieces", "laps", "tabs", "returns", "counts", "conditions"):
+    for part in ("strips", "sides", "pieces", "overlaps", "tabs", "returns", "counts", "warnings"):
         assert found[part] == laid[part]
     assert found["cut_plan"] == laid["cut_plan"]
     assert in_turn(found["cut_plan"]["rolls"]) == widths
@@ -74,7 +74,7 @@ def test_a_strip_that_is_not_stocked_takes_no_rolls_in_either_call() -> None:
         "8 in",
         None,
     ]
-    for part in ("strips", "pieces", "laps", "tabs", "counts", "cut_plan", "conditions"):
+    for part in ("strips", "pieces", "overlaps", "tabs", "counts", "cut_plan", "warnings"):
         assert found[part] == laid[part]
 
 
@@ -91,7 +91,7 @@ def test_mesh_is_used_ordered_and_priced_by_width() -> None:
     assert {width: len(plan["rolls"]) for width, plan in plans.items()} == ordered
 
 
-def test_the_clearance_of_a_plane_holds_where_its_edges_and_facings_have_no_readings() -> None:
+def test_the_clearance_of_a_plane_holds_where_its_sides_and_facings_have_no_readings() -> None:
     own = quoted(drawn(*LOW, name="South", **right(*HIGH)), clearance=readings(9))
     usual = quoted(drawn(name="South", **right(*HIGH)), clearance=readings(*LOW))
     assert own["layout"]["pieces"] == usual["layout"]["pieces"]
@@ -108,45 +108,45 @@ def test_planes_that_one_strip_suits_share_it_with_arrays_of_the_same_readings()
     assert strip["layout_strip"] == "S1"
 
 
-def test_nothing_is_assumed_where_every_edge_has_readings() -> None:
+def test_nothing_is_assumed_where_every_side_has_readings() -> None:
     facings = [{"facing": f, "clearance": readings(4.5)} for f in ("eave", "ridge", "left")]
     whole = drawn(name="South", facings=[*facings, {"facing": "right", "open": True}])
     names = [one["name"] for one in quoted(whole)["assumptions"]]
-    assert "clearance_railed" not in names
+    assert "clearance_rail_mounted" not in names
     lacking = quoted(drawn(name="South", facings=facings))
-    (taken,) = [one for one in lacking["assumptions"] if one["name"] == "clearance_railed"]
-    assert taken["places"] == ["/planes/0/clearance"]
+    (assumed,) = [one for one in lacking["assumptions"] if one["name"] == "clearance_rail_mounted"]
+    assert assumed["places"] == ["/planes/0/clearance"]
 
 
 def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwise() -> None:
     request = job(planes=[drawn(name="South", **right(5))])
     found = ask(request)
-    (taken,) = [one for one in found["assumptions"] if one["name"] == "clearance_railed"]
-    ends = [ask({**request, "clearance": {"readings": [taken[end]]}}) for end in ("from", "to")]
+    (assumed,) = [one for one in found["assumptions"] if one["name"] == "clearance_rail_mounted"]
+    ends = [ask({**request, "clearance": {"readings": [assumed[end]]}}) for end in ("from", "to")]
     assert [len(one["layout"]["strips"]) for one in (found, *ends)] == [1, 2, 2]
     totals = sorted((one["price"]["total"] for one in (found, *ends)), key=Decimal)
-    assert taken["total"] == {"from": totals[0], "to": totals[-1]}
+    assert assumed["total"] == {"from": totals[0], "to": totals[-1]}
 
 
-def test_an_edge_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:
-    low = {"edges": [{"edge": "A2", "clearance": readings(1)}]}
-    by_edge = quoted(drawn(name="South", **low), clearance=readings(4.5))
+def test_an_side_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:
+    low = {"sides": [{"side": "A2", "clearance": readings(1)}]}
+    by_side = quoted(drawn(name="South", **low), clearance=readings(4.5))
     whole = quoted(drawn(1, name="South"), clearance=readings(4.5))
-    assert by_edge["suitability"]["verdict"] == whole["suitability"]["verdict"]
-    assert by_edge["suitability"]["verdict"] != "suitable"
+    assert by_side["suitability"]["verdict"] == whole["suitability"]["verdict"]
+    assert by_side["suitability"]["verdict"] != "suitable"
 
 
-def test_the_next_width_widens_the_strip_of_every_edge() -> None:
+def test_the_next_width_widens_the_strip_of_every_side() -> None:
     found = quoted(uneven("South"), clearance=readings(*LOW), alternatives=True)
     wider = [one["to"] for one in found["alternatives"] if one["change"] == "strip_width"]
     assert wider == ["10 in, 12 in"]
 
 
-def test_edges_that_share_no_strip_make_no_array_more() -> None:
+def test_sides_that_share_no_strip_make_no_array_more() -> None:
     whole = quoted(drawn(name="South"), clearance=readings(*LOW))
     split = quoted(uneven("South"), clearance=readings(*LOW))
     times = [
-        {task["task"]: task["time"] for task in one["labour"]["tasks"]} for one in (whole, split)
+        {task["task"]: task["time"] for task in one["labor"]["tasks"]} for one in (whole, split)
     ]
     assert times[0]["measure"] == times[1]["measure"]
 
@@ -159,8 +159,8 @@ def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made()
     assert "50000006 modules" in fault.problem
 
 
-def test_readings_of_an_edge_that_is_not_there_leave_the_price_open() -> None:
-    stray = {"edges": [{"edge": "Z9", "clearance": readings(*HIGH)}]}
+def test_readings_of_an_side_that_is_not_there_leave_the_price_open() -> None:
+    stray = {"sides": [{"side": "Z9", "clearance": readings(*HIGH)}]}
     found = quoted(drawn(name="South", **stray), clearance=readings(*LOW))
-    assert found["price"]["not_firm"] == ["Told of edges that are not there: South Z9."]
+    assert found["price"]["open_items"] == ["Told of edges that are not there: South Z9."]
     assert quoted(drawn(name="South"), clearance=readings(*LOW))["price"]["firm"]

@@ -21,14 +21,14 @@ ConditionKind = (
     NoteKind
     | Literal[
         "overlong_span",
-        "crowded_laps",
+        "crowded_overlaps",
         "no_layout",
         "rails_unknown",
         "penetration_away",
-        "penetration_at_open_edge",
-        "unknown_edge",
+        "penetration_at_open_side",
+        "unknown_side",
         "strips_meet",
-        "uneven_edges",
+        "uneven_sides",
         "no_strip",
     ]
 )
@@ -47,7 +47,7 @@ class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     y: RunDown
 
 
-class ConditionResult(msgspec.Struct, frozen=True, kw_only=True):
+class WarningResult(msgspec.Struct, frozen=True, kw_only=True):
     """Something that a person must look at or decide, where the rules could not be kept alone."""
 
     kind: ConditionKind
@@ -68,17 +68,17 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
 _TEXTS = {
     "overlong_span": "The channel runs {size} here without being fixed to a rail{name}; fix it in"
     " another way, with the makers' consent.",
-    "crowded_laps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
+    "crowded_overlaps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
     " penetration than the rule asks.",
     "no_layout": "No pieces could be laid along the run {name}.",
     "rails_unknown": "No rails could be inferred{name}; tell them, or say that there are none.",
     "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
-    "penetration_at_open_edge": "A penetration here is nearest to edge {name}, which is left open:"
+    "penetration_at_open_side": "A penetration here is nearest to edge {name}, which is left open:"
     " nothing is cut out for it.",
-    "unknown_edge": "There is no edge {name}; what was told of it has no effect.",
+    "unknown_side": "There is no edge {name}; what was told of it has no effect.",
     "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
     " close the joint there.",
-    "uneven_edges": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
+    "uneven_sides": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
     " of one is a corner; give modules that stand in line places in line.",
     "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
     " closed across or left out.",
@@ -91,10 +91,10 @@ _TEXTS = {
 }
 
 
-def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[ConditionResult]:
+def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[WarningResult]:
     """Yield what a person must look at in the layout of one plane."""
     for found in warnings_of(laid, rules.values):
-        yield ConditionResult(
+        yield WarningResult(
             kind=found.kind,
             text=condition_text(found),
             plane=laid.plane.name,
@@ -109,7 +109,7 @@ def condition_text(found: Condition) -> Text:
     return Text(text, size, Text(found.name))
 
 
-def no_strip(strips: Sequence[Strip]) -> Iterator[ConditionResult]:
+def no_strip(strips: Sequence[Strip]) -> Iterator[WarningResult]:
     """Yield the strips for which none that is stocked is wide enough."""
     for strip in strips:
         if strip.sizing.strip_nm.value is None:
@@ -118,7 +118,7 @@ def no_strip(strips: Sequence[Strip]) -> Iterator[ConditionResult]:
                 " No roll is counted or cut for its pieces."
             )
             least = SectionUp(strip.sizing.required_nm.value)
-            yield ConditionResult(kind="no_strip", text=Text(text, least), plane="")
+            yield WarningResult(kind="no_strip", text=Text(text, least), plane="")
 
 
 def place(spot: Spot) -> Place:
@@ -141,19 +141,19 @@ def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
 def _facts(laid: LaidPlane) -> Iterator[Condition]:
     """Yield what was told of edges that are not there, and rails and penetrations not found."""
     plane = laid.plane
-    known = {placed.name for placed in laid.edges}
-    for name in plane.edges:
+    known = {placed.name for placed in laid.sides}
+    for name in plane.sides:
         if name not in known:
-            yield Condition(kind="unknown_edge", name=name)
+            yield Condition(kind="unknown_side", name=name)
     if isinstance(plane.rails, InferredRails):
         yield from _without_rails(laid)
-    at_edges = {one.number: placed for placed in laid.edges for one in placed.through}
+    at_sides = {one.number: placed for placed in laid.sides for one in placed.through}
     for number, spot in enumerate(plane.penetrations):
-        placed_at = at_edges.get(number)
+        placed_at = at_sides.get(number)
         if placed_at is None:
             yield Condition(kind="penetration_away", place=spot)
         elif placed_at.open:
-            yield Condition(kind="penetration_at_open_edge", place=spot, name=placed_at.name)
+            yield Condition(kind="penetration_at_open_side", place=spot, name=placed_at.name)
 
 
 def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
@@ -170,7 +170,7 @@ def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
 
 
 def _notes(laid: LaidPlane, values: Values) -> Iterator[Condition]:
-    narrow = narrow_notes(laid.outline, values.hand_gap, values.near_gap)
+    narrow = narrow_notes(laid.outline, values.min_access_gap, values.min_array_gap)
     for note in sorted((*laid.outline.notes, *narrow)):
         box = note.place
         middle = ((box.left_nm + box.right_nm) // 2, (box.lower_nm + box.upper_nm) // 2)
@@ -178,19 +178,19 @@ def _notes(laid: LaidPlane, values: Values) -> Iterator[Condition]:
 
 
 def _meetings(laid: LaidPlane) -> Iterator[Condition]:
-    for edge in laid.meetings:
-        start = edge.edge.start
-        yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=edge.name)
+    for side in laid.meetings:
+        start = side.side.start
+        yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=side.name)
 
 
 def _uneven(laid: LaidPlane) -> Iterator[Condition]:
     """Yield one condition for all short edges of a loop: a row out of line has many."""
     for short in laid.uneven:
-        start = short[0].edge.start
+        start = short[0].side.start
         yield Condition(
-            kind="uneven_edges",
+            kind="uneven_sides",
             place=(start.x_nm, start.y_nm),
-            size_nm=min(placed.edge.length_nm for placed in short),
+            size_nm=min(placed.side.length_nm for placed in short),
             name=some([placed.name for placed in short]),
         )
 
@@ -211,4 +211,4 @@ def _run(run: LaidRun) -> Iterator[Condition]:
         yield Condition(kind="no_layout", name=run.placed.name)
     for stretch in run.layout.conflicts if run.layout.pieces else ():
         place = place_on(run.placed, stretch.start_nm)[1]
-        yield Condition(kind="crowded_laps", place=place)
+        yield Condition(kind="crowded_overlaps", place=place)

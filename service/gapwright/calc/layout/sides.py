@@ -6,22 +6,22 @@ from collections.abc import Sequence
 
 import msgspec
 
-from gapwright.calc.layout.naming import edge_name, named_edges, named_loops
+from gapwright.calc.layout.naming import named_loops, named_sides, side_name
 from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.penetrations import Through, ends, penetrations_on
-from gapwright.calc.layout.plane import EdgeFacts, Plane, Rail
+from gapwright.calc.layout.plane import Plane, Rail, SideFacts
 from gapwright.calc.layout.strips import Strips, is_open
 from gapwright.calc.layout.supports import Beside, Tab, beside, tabs_on
-from gapwright.calc.outline import Edge, Loop, Outline
+from gapwright.calc.outline import Loop, Outline, Side
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 
 
-class PlacedEdge(msgspec.Struct, frozen=True, kw_only=True):
+class PlacedSide(msgspec.Struct, frozen=True, kw_only=True):
     """An edge of a loop with its name, and what holds on it; places count from its start [nm]."""
 
     name: str
-    edge: Edge
+    side: Side
     hole: bool
     inside: bool
     """Whether the edge begins at an inside corner of the array."""
@@ -45,21 +45,21 @@ class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
     """A loop with its name and its edges in order."""
 
     name: str
-    edges: tuple[PlacedEdge, ...]
+    sides: tuple[PlacedSide, ...]
 
-    def meetings(self) -> list[PlacedEdge]:
+    def meetings(self) -> list[PlacedSide]:
         """Return the edges that begin at a corner where the strip changes."""
         return [
-            edge
-            for at, edge in enumerate(self.edges)
-            if not edge.open
-            and not self.edges[at - 1].open
-            and edge.strip != self.edges[at - 1].strip
+            side
+            for at, side in enumerate(self.sides)
+            if not side.open
+            and not self.sides[at - 1].open
+            and side.strip != self.sides[at - 1].strip
         ]
 
-    def shorter(self, least_nm: int) -> tuple[PlacedEdge, ...]:
+    def shorter(self, least_nm: int) -> tuple[PlacedSide, ...]:
         """Return the edges that are shorter than some length and not left open."""
-        return tuple(e for e in self.edges if e.edge.length_nm < least_nm and not e.open)
+        return tuple(e for e in self.sides if e.side.length_nm < least_nm and not e.open)
 
 
 class PlacedLoops(msgspec.Struct, frozen=True, kw_only=True):
@@ -83,29 +83,29 @@ def loops_of(
     Errors: BadInputError where rails meet edges more often than can be looked at.
     """
     named = named_loops(outline.value)
-    edges = [edge for _, loop in named for edge in loop.edges]
-    reached = rules.figure(lambda: _rails_near(edges, rails.value, rules))
+    sides = [side for _, loop in named for side in loop.sides]
+    reached = rules.figure(lambda: _rails_near(sides, rails.value, rules))
     near = reached.value  # a rail that crosses an edge is near whatever the reach
-    around = _edges_near(edges, rules) if rails.value else [[] for _ in edges]
-    open_edges = {
+    around = _sides_near(sides, rules) if rails.value else [[] for _ in sides]
+    open_sides = {
         at
-        for at, (name, edge) in enumerate(named_edges(outline.value))
-        if is_open(name, edge, plane)
+        for at, (name, side) in enumerate(named_sides(outline.value))
+        if is_open(name, side, plane)
     }
 
     def tabs() -> list[tuple[Tab, ...]]:
         depend_on(outline, rails)
-        return [tabs_on(edge, near[at]) for at, edge in enumerate(edges)]
+        return [tabs_on(side, near[at]) for at, side in enumerate(sides)]
 
     def reaches() -> list[tuple[Beside, ...]]:
         depend_on(outline, rails, reached)
         return [
-            tuple(beside(edge, near[at], around[at], rules.values)) for at, edge in enumerate(edges)
+            tuple(beside(side, near[at], around[at], rules.values)) for at, side in enumerate(sides)
         ]
 
     def penetrations() -> dict[int, list[Through]]:
         depend_on(outline)
-        return penetrations_on(edges, open_edges, plane, rules.values)
+        return penetrations_on(sides, open_sides, plane, rules.values)
 
     found = PlacedLoops(
         loops=[],
@@ -116,53 +116,53 @@ def loops_of(
     first = 0
     for letter, loop in named:
         placed = [
-            _placed(letter, edge, loop, plane, found, at, strips)
-            for at, edge in enumerate(loop.edges, first)
+            _placed(letter, side, loop, plane, found, at, strips)
+            for at, side in enumerate(loop.sides, first)
         ]
-        found.loops.append(PlacedLoop(name=letter, edges=tuple(placed)))
+        found.loops.append(PlacedLoop(name=letter, sides=tuple(placed)))
         first += len(placed)
     return found
 
 
-def _rails_near(edges: Sequence[Edge], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
+def _rails_near(sides: Sequence[Side], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
     """Return, for each edge, the rails that may cross it or lie within a return's reach."""
-    reach = rules.values.return_reach
+    reach = rules.values.max_return_reach
     spans = [(rail.start, rail.end) for rail in rails]
-    found = near_each([ends(edge) for edge in edges], spans, reach, "rails")
+    found = near_each([ends(side) for side in sides], spans, reach, "rails")
     return [[rails[number] for number in numbers] for numbers in found]
 
 
-def _edges_near(edges: Sequence[Edge], rules: RuleSet) -> list[list[Edge]]:
+def _sides_near(sides: Sequence[Side], rules: RuleSet) -> list[list[Side]]:
     """Return, for each edge, those that a return from it may come to."""
-    spans = [ends(edge) for edge in edges]
-    found = near_each(spans, spans, rules.values.return_reach, "array")
-    return [[edges[number] for number in numbers] for numbers in found]
+    spans = [ends(side) for side in sides]
+    found = near_each(spans, spans, rules.values.max_return_reach, "array")
+    return [[sides[number] for number in numbers] for numbers in found]
 
 
-_UNTOLD = EdgeFacts()
+_UNTOLD = SideFacts()
 
 
 def _placed(
     letter: str,
-    edge: Edge,
+    side: Side,
     loop: Loop,
     plane: Plane,
     found: PlacedLoops,
     at: int,
     strips: Strips | None,
-) -> PlacedEdge:
-    name = edge_name(letter, edge, loop)
-    own = plane.edges.get(name, _UNTOLD)
-    facing = plane.facings.get(edge.facing, _UNTOLD)
-    left_open = is_open(name, edge, plane)
-    return PlacedEdge(
+) -> PlacedSide:
+    name = side_name(letter, side, loop)
+    own = plane.sides.get(name, _UNTOLD)
+    facing = plane.facings.get(side.facing, _UNTOLD)
+    left_open = is_open(name, side, plane)
+    return PlacedSide(
         name=name,
-        edge=edge,
+        side=side,
         hole=loop.kind == "hole",
-        inside=loop.corners[edge.index].kind == "inside",
+        inside=loop.corners[side.index].kind == "inside",
         open=left_open,
         zone=own.zone or facing.zone or "standard",
-        strip=strips.at(name, edge.facing, plane).name if strips and not left_open else "",
+        strip=strips.at(name, side.facing, plane).name if strips and not left_open else "",
         tabs=found.tabs.value[at],
         reaches=found.reaches.value[at],
         through=tuple(found.penetrations.value.get(at, ())),

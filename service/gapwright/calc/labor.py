@@ -20,42 +20,42 @@ from gapwright.quantity.output import Duration
 from gapwright.quantity.show import decimal
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure, depend_on
-from gapwright.rulesets.ruleset import Conditions, Effort, RuleSet, Surcharge, Task
+from gapwright.rulesets.ruleset import Conditions, Effort, LaborFactor, RuleSet, Task
 
 
 class TaskResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The time of one person that a task takes."""
 
     task: str
-    means: str
+    description: str
     time: Duration
     rule: str
 
 
-class SurchargeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class LaborFactorResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The time of one person that circumstances add, as a share [percent] of all tasks."""
 
-    surcharge: str
-    means: str
+    labor_factor: str
+    description: str
     share: float
     time: Duration
     rule: str
 
 
-class LabourResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+class LaborResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The work, by rates that are the company's to calibrate.
 
-    `untold` names facts that rates ask for and that the request does not tell: what hangs on them
+    `missing` names facts that rates ask for and that the request does not tell: what hangs on them
     is left out.
     """
 
     tasks: tuple[TaskResult, ...]
-    surcharges: tuple[SurchargeResult, ...]
+    labor_factors: tuple[LaborFactorResult, ...]
     person_hours: Duration
     crew_hours: Duration
     crew: int
     days: float
-    untold: tuple[str, ...]
+    missing: tuple[str, ...]
 
 
 class Work(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,34 +74,34 @@ class Work(msgspec.Struct, frozen=True, kw_only=True):
     working_day: Figure[Fraction]
 
 
-class Labour(msgspec.Struct, frozen=True, kw_only=True):
+class Labor(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of the work of a job."""
 
     tasks: tuple[Figure[TaskResult], ...]
     applying: Figure[Any]
     """Which surcharges apply."""
-    surcharges: tuple[Figure[SurchargeResult], ...]
+    labor_factors: tuple[Figure[LaborFactorResult], ...]
     person_minutes: Figure[Fraction]
     crew: Figure[int]
     crew_minutes: Figure[Fraction]
     days: Figure[float]
-    untold: tuple[str, ...]
+    missing: tuple[str, ...]
 
-    def result(self, rules: RuleSet) -> LabourResult:
+    def result(self, rules: RuleSet) -> LaborResult:
         """Return the work as an answer has it."""
-        rules.show("/surcharges", self.applying)
-        return LabourResult(
+        rules.show("/labor_factors", self.applying)
+        return LaborResult(
             tasks=rules.show_each("/tasks", self.tasks),
-            surcharges=rules.show_each("/surcharges", self.surcharges),
+            labor_factors=rules.show_each("/labor_factors", self.labor_factors),
             person_hours=Duration(rules.show("/person_hours", self.person_minutes)),
             crew_hours=Duration(rules.show("/crew_hours", self.crew_minutes)),
             crew=rules.show("/crew", self.crew),
             days=rules.show("/days", self.days),
-            untold=self.untold,
+            missing=self.missing,
         )
 
 
-def labour(work: Work, rules: RuleSet) -> Labour | None:
+def estimate_labor(work: Work, rules: RuleSet) -> Labor | None:
     """Return how long a job takes; None where the rule set has no rates, which is not no time.
 
     Surcharges are each a share of the time of all tasks, and are added up: none is taken on top of
@@ -114,9 +114,9 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
     tasks = [task for task in tasks if task.value.time.amount]
     whole_time = rules.figure(lambda: _sum(tasks))
     applying = rules.figure(
-        lambda: [one for one in rules.surcharges if certainly_holds(one.when, work.facts)]
+        lambda: [one for one in rules.labor_factors if certainly_holds(one.when, work.facts)]
     )
-    added = tuple(rules.figure(partial(_surcharge, one, whole_time)) for one in applying.value)
+    added = tuple(rules.figure(partial(_labor_factor, one, whole_time)) for one in applying.value)
 
     def person_minutes() -> Fraction:
         depend_on(applying)
@@ -124,15 +124,15 @@ def labour(work: Work, rules: RuleSet) -> Labour | None:
 
     person = rules.figure(person_minutes)
     time = rules.figure(lambda: person.value / work.crew.value)
-    return Labour(
+    return Labor(
         tasks=tuple(tasks),
         applying=applying,
-        surcharges=added,
+        labor_factors=added,
         person_minutes=person,
         crew=work.crew,
         crew_minutes=time,
         days=rules.figure(lambda: _days(time.value, work.working_day.value)),
-        untold=_missing(rules, work.facts),
+        missing=_missing(rules, work.facts),
     )
 
 
@@ -147,7 +147,9 @@ def _task(task: Task, work: Work) -> TaskResult:
         + _minutes(task.estimated, work.estimated, work.facts)
         + _minutes(task.counted, work.counted, work.facts)
     )
-    return TaskResult(task=task.id, means=task.means, time=Duration(minutes), rule=task.rule)
+    return TaskResult(
+        task=task.id, description=task.description, time=Duration(minutes), rule=task.rule
+    )
 
 
 def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, Any]) -> Fraction:
@@ -160,10 +162,10 @@ def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, 
     return total
 
 
-def _surcharge(one: Surcharge, tasks: Figure[Fraction]) -> SurchargeResult:
-    return SurchargeResult(
-        surcharge=one.id,
-        means=one.means,
+def _labor_factor(one: LaborFactor, tasks: Figure[Fraction]) -> LaborFactorResult:
+    return LaborFactorResult(
+        labor_factor=one.id,
+        description=one.description,
         share=decimal(float(one.share * 100)),
         time=Duration(tasks.value * one.share),
         rule=one.rule,
@@ -186,5 +188,5 @@ def _conditions(rules: RuleSet) -> Iterator[Conditions]:
         yield task.when
         for effort in (*task.job, *task.estimated, *task.counted):
             yield effort.when
-    for surcharge in rules.surcharges:
-        yield surcharge.when
+    for labor_factor in rules.labor_factors:
+        yield labor_factor.when
