@@ -44,6 +44,10 @@ class BadInputError(GapwrightError):
         self.faults = tuple(faults)
 
 
+class NoCrewSheetError(BadInputError):
+    """No crew may be sent to a job; `faults` gives each reason, and what would change it."""
+
+
 def pointer(path: Sequence[str | int]) -> str:
     """Return a path as a JSON pointer (RFC 6901).
 

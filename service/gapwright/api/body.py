@@ -11,12 +11,10 @@ from litestar import Request
 from litestar.exceptions import InternalServerException
 from litestar.types import HTTPScope
 
+from gapwright.answers import read_request
 from gapwright.api.problems import ProblemError, bad_query
 from gapwright.calls.request import Form
-from gapwright.canonical import canonical_request
-from gapwright.errors import BadInputError, Fault
-from gapwright.quantity.kinds import decode
-from gapwright.strict import convert, faults, integers
+from gapwright.errors import Fault
 
 F = TypeVar("F", bound=Form)
 JSON = "application/json"
@@ -67,32 +65,10 @@ def read_form(kind: type[F], body: bytes) -> tuple[F, bytes]:
     Raises ProblemError for what is no strict JSON, BadInputError with every fault for what does
     not fit the form.
     """
-    data = parse_json(body)
     try:
-        form = msgspec.convert(data, kind, strict=True, dec_hook=decode)
-    except (msgspec.ValidationError, ValueError, RecursionError):
-        try:
-            data = integers(data)
-            form = _read_with_all_faults(kind, data)
-        except RecursionError:
-            raise malformed("The body is nested too deep. Flatten it.") from None
-    if found := form.faults():
-        raise BadInputError(found)
-    return form, canonical_request(data)
-
-
-def _read_with_all_faults(kind: type[F], data: Any) -> F:  # noqa: ANN401 - any JSON value
-    """Return the form where its only fault was an integer with a point (`4.0`).
-
-    Raises BadInputError with every fault otherwise, also those between members.
-    """
-    found = faults(data, kind)
-    known = {fault.pointer for fault in found}
-    if isinstance(data, dict):
-        found += [fault for fault in kind.missing(data) if fault.pointer not in known]
-    if found:
-        raise BadInputError(found)
-    return convert(data, kind)
+        return read_request(kind, parse_json(body))
+    except RecursionError:
+        raise malformed("The body is nested too deep. Flatten it.") from None
 
 
 def parse_json(body: bytes) -> Any:  # noqa: ANN401 - any JSON value

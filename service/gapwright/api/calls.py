@@ -3,33 +3,27 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
 from inspect import cleandoc
 from typing import Any, TypeVar
 
-import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
+from gapwright import answers
+from gapwright.answers import Envelope
 from gapwright.api.body import read_body, read_form
 from gapwright.api.catalog import Catalogs
-from gapwright.api.envelope import Envelope, answer_headers, encode_envelope
+from gapwright.api.envelope import answer_headers
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import ProblemError, refusing
 from gapwright.calls.layout import LayoutForm
 from gapwright.calls.layout import drawing as draw_layout
-from gapwright.calls.quote import quote
 from gapwright.calls.quote_request import QuoteForm
-from gapwright.calls.quote_result import quote_result
 from gapwright.calls.registry import CALLS, Call
 from gapwright.calls.request import Form
-from gapwright.canonical import digest
-from gapwright.errors import Fault
 from gapwright.pricebooks.pricebook import PriceBook
-from gapwright.quantity.output import encode
-from gapwright.rulesets.recording import recording
 from gapwright.rulesets.ruleset import RuleSet
-from gapwright.sheet import Receipts, render_pdf, sheet_data
+from gapwright.sheet import crew_sheet, render_pdf
 
 F = TypeVar("F", bound=Form)
 
@@ -66,17 +60,18 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         return Response(svg, media_type="image/svg+xml", headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
-    async def crew_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
+    async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
         form, canonical, rules = await read_request(QuoteForm, catalogs, await read_body(request))
         book = await named_book(form, catalogs, rules)
-        content = await asyncio.to_thread(
-            lambda: render_pdf(crew_sheet_data(form, canonical, rules, book))
-        )
+        with refusing(rules):
+            content = await asyncio.to_thread(
+                lambda: render_pdf(crew_sheet(form, canonical, rules, book))
+            )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
         return Response(content, media_type="application/pdf", headers=headers)
 
-    return [*(_call_route(call, catalogs) for call in CALLS), draw, crew_sheet]
+    return [*(_call_route(call, catalogs) for call in CALLS), draw, print_sheet]
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
@@ -105,13 +100,12 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
     Raises ProblemError.
     """
     form, canonical, rules = await read_request(call.form, catalogs, body)
-    books = (await named_book(form, catalogs, rules),) if call.priced else ()
+    book = await named_book(form, catalogs, rules) if call.priced else None
+    as_of = form.as_of or catalogs.today()
 
     def compute() -> bytes:
         with refusing(rules):
-            used = recording(rules) if form.explain else rules
-            computed = call.compute(form, used, *books)
-            return encode_envelope(canonical, computed, form.units or rules.units, used)
+            return answers.answer(call, form, canonical, rules, book, as_of)
 
     return (await asyncio.to_thread(compute) if call.heavy(form) else compute()), rules
 
@@ -138,35 +132,3 @@ async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook
     except ProblemError as error:
         error.rules = rules
         raise
-
-
-def crew_sheet_data(
-    form: QuoteForm, canonical: bytes, rules: RuleSet, book: PriceBook | None
-) -> dict[str, Any]:
-    """Return what the sheet says, with the receipt of the quote that the same request answers.
-
-    `canonical` is the request in canonical form. Raises ProblemError, also for a job that no crew
-    is to be sent to.
-    """
-    with refusing(rules):
-        found = quote(form, rules, book)
-    result = encode(quote_result(found, form, rules), form.units or rules.units)
-    answer: dict[str, Any] = msgspec.json.decode(result)
-    if obstacles := tuple(_obstacles(answer)):
-        detail = " ".join(fault.detail for fault in obstacles)
-        raise ProblemError("no-crew-sheet", detail, obstacles, rules)
-    receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
-    return sheet_data(found, answer, form, rules, receipts)
-
-
-def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
-    """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
-    for one in answer["suitability"]["reasons"]:
-        if one["verdict"] == "unsuitable":
-            remedy = one["remedy"] or "Nothing that the request can tell would change that."
-            yield Fault(path=(), problem=one["reason"], remedy=remedy)
-    for sizing in answer["sizing"]:
-        if sizing["strip"]["width"] is None:
-            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
-            remedy = " ".join(advice["text"] for advice in sizing["advice"])
-            yield Fault(path=("planes",), problem=problem, remedy=remedy)

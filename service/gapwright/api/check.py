@@ -11,10 +11,11 @@ import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
+from gapwright.answers import Envelope, encode_answer
 from gapwright.api.body import read_body
 from gapwright.api.calls import read_request
 from gapwright.api.catalog import Catalogs
-from gapwright.api.envelope import Envelope, answer_headers, encode_envelope
+from gapwright.api.envelope import answer_headers
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import refusing
 from gapwright.calls.layout import LayoutForm
@@ -170,7 +171,8 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
         with refusing(against):
             found = await asyncio.to_thread(judge_draft, form, against, shelf)
         computed = Computed(result=found, facts={})
-        content = encode_envelope(canonical, computed, against.units, against)
+        as_of = form.as_of or catalogs.today()
+        content = encode_answer(canonical, computed, against.units, against, as_of)
         return Response(content, media_type="application/json", headers=answer_headers(against))
 
     return check

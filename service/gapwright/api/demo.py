@@ -8,7 +8,6 @@ from datetime import date
 from pathlib import Path
 
 from gapwright.api.body import read_form
-from gapwright.api.calls import crew_sheet_data
 from gapwright.calc.quote.job import drawn_strips
 from gapwright.calls.quote import quote
 from gapwright.calls.quote_request import QuoteForm
@@ -17,7 +16,7 @@ from gapwright.places import shipped
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
-from gapwright.sheet import render_pdf, render_png
+from gapwright.sheet import crew_sheet, render_pdf, render_png
 
 JOB = "quote-house"
 _DAY = date(2026, 12, 1)
@@ -43,7 +42,7 @@ def demo() -> Iterator[tuple[str, bytes]]:
     rules = Shelf(shipped("rules")).pick(form.ruleset or "", _DAY)
     yield from drawings(form, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
-    data = crew_sheet_data(form, canonical, rules, book)
+    data = crew_sheet(form, canonical, rules, book)
     yield f"{JOB}-sheet.pdf", render_pdf(data)
     for number, page in enumerate(render_png(data, _PPI), 1):
         yield f"{JOB}-sheet-{number}.png", page

@@ -11,8 +11,9 @@ import structlog
 from litestar import Request, Response
 from litestar.exceptions import HTTPException, MethodNotAllowedException
 
-from gapwright.api.envelope import RulesetHead, answer_headers, ruleset_head
-from gapwright.errors import BadInputError, Fault
+from gapwright.answers import RulesetHead, ruleset_head
+from gapwright.api.envelope import answer_headers
+from gapwright.errors import BadInputError, Fault, NoCrewSheetError
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.strict import MOST_FAULTS
 
@@ -111,6 +112,9 @@ def refusing(rules: RuleSet | None = None) -> Iterator[None]:
     """Raise ProblemError, with every fault, for input that cannot be used under a rule set."""
     try:
         yield
+    except NoCrewSheetError as error:
+        detail = " ".join(fault.detail for fault in error.faults)
+        raise ProblemError("no-crew-sheet", detail, error.faults, rules) from None
     except BadInputError as error:
         count = len(error.faults)
         detail = f"{count} things are wrong with it."

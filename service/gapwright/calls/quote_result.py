@@ -108,9 +108,7 @@ class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     high: Money
 
 
-class QuoteAssumption(
-    msgspec.Struct, frozen=True, kw_only=True, gc=False
-):
+class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the request did not tell, what was taken, its likely range, and the range of the total.
 
     `total` is null where the job is unsuitable, or cannot be priced, somewhere in the range.

@@ -7,10 +7,15 @@ from typing import Any
 
 import msgspec
 
-from gapwright.calc.quote.compute import JobFigures
 from gapwright.calc.conditions import cautions
-from gapwright.calls.quote import Quote
+from gapwright.calc.quote.compute import JobFigures
+from gapwright.calls.quote import Quote, quote
 from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_result import quote_result
+from gapwright.canonical import digest
+from gapwright.errors import Fault, NoCrewSheetError
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.quantity.output import encode
 from gapwright.quantity.show import System, long, short
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import texts
@@ -29,6 +34,36 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
     request: str
     result: str
+
+
+def crew_sheet(
+    form: QuoteForm, canonical: bytes, rules: RuleSet, book: PriceBook | None
+) -> dict[str, Any]:
+    """Return what the sheet says, with the receipt of the quote that the same request answers.
+
+    `canonical` is the request in canonical form. Raises BadInputError, and NoCrewSheetError for a
+    job that no crew may be sent to.
+    """
+    found = quote(form, rules, book)
+    result = encode(quote_result(found, form, rules), form.units or rules.units)
+    answer: dict[str, Any] = msgspec.json.decode(result)
+    if obstacles := tuple(_obstacles(answer)):
+        raise NoCrewSheetError(obstacles)
+    receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
+    return sheet_data(found, answer, form, rules, receipts)
+
+
+def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
+    """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
+    for one in answer["suitability"]["reasons"]:
+        if one["verdict"] == "unsuitable":
+            remedy = one["remedy"] or "Nothing that the request can tell would change that."
+            yield Fault(path=(), problem=one["reason"], remedy=remedy)
+    for sizing in answer["sizing"]:
+        if sizing["strip"]["width"] is None:
+            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
+            remedy = " ".join(advice["text"] for advice in sizing["advice"])
+            yield Fault(path=("planes",), problem=problem, remedy=remedy)
 
 
 def sheet_data(

@@ -1,0 +1,149 @@
+"""From a request to its answer: read it, compute it, and put the result in its envelope.
+
+The HTTP service and `Engine` both answer with the functions here.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Generic, TypeVar
+
+import msgspec
+
+from gapwright.calc.conditions import cautions
+from gapwright.calls.registry import Call
+from gapwright.calls.request import Computed, Form
+from gapwright.canonical import canonical_request, digest
+from gapwright.errors import BadInputError
+from gapwright.pricebooks.pricebook import PriceBook
+from gapwright.quantity.kinds import decode
+from gapwright.quantity.output import encode
+from gapwright.quantity.show import System
+from gapwright.rulesets.explanation import Explanation, explanation
+from gapwright.rulesets.recording import recording
+from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.vocabulary import Severity
+from gapwright.strict import convert, faults, integers
+from gapwright.version import ENGINE
+
+F = TypeVar("F", bound=Form)
+R = TypeVar("R")
+
+
+class RulesetHead(msgspec.Struct, frozen=True, kw_only=True):
+    """Which rule set an answer follows, and the digest of its content."""
+
+    id: str
+    version: str
+    digest: str
+    effective: date
+
+
+class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """A caution; the severity is a signal word, from danger down to notice."""
+
+    id: str
+    severity: Severity
+    text: str
+    source: str
+
+
+class Receipt(msgspec.Struct, frozen=True, kw_only=True):
+    """Digests of the request and of the result, each in canonical form (RFC 8785).
+
+    The result stands in the answer in that form already.
+    """
+
+    request: str
+    result: str
+
+
+class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An answer, with all that a reader needs to check it."""
+
+    ruleset: RulesetHead
+    engine: Annotated[str, msgspec.Meta(description="The version of gapwright.")]
+    as_of: Annotated[
+        date, msgspec.Meta(description="The day whose rules and prices the answer follows.")
+    ]
+    result: R
+    cautions: tuple[CautionAnswer, ...]
+    explanation: Annotated[
+        Explanation | msgspec.UnsetType,
+        msgspec.Meta(
+            description="Which rules each figure was computed from; only where the request says"
+            " `explain`."
+        ),
+    ] = msgspec.UNSET
+    receipt: Receipt
+
+
+def encode_answer(
+    request: bytes, computed: Computed, system: System, rules: RuleSet, as_of: date
+) -> bytes:
+    """Return the JSON answer to a request, which is given in canonical form."""
+    # encoded by itself first: the receipt digests the very bytes that stand in the answer
+    result = encode(computed.result, system)
+    envelope = Envelope(
+        ruleset=ruleset_head(rules),
+        engine=ENGINE,
+        as_of=as_of,
+        result=msgspec.Raw(result),
+        cautions=tuple(
+            CautionAnswer(id=c.id, severity=c.severity, text=c.text, source=c.source)
+            for c in cautions(computed.facts, rules)
+        ),
+        explanation=explanation(rules) if rules.recorder else msgspec.UNSET,
+        receipt=Receipt(request=digest(request).decode(), result=digest(result).decode()),
+    )
+    return msgspec.json.encode(envelope)
+
+
+def ruleset_head(rules: RuleSet) -> RulesetHead:
+    """Return how answers and refusals name a rule set."""
+    return RulesetHead(
+        id=rules.id, version=rules.version, digest=rules.digest, effective=rules.effective
+    )
+
+
+def read_request(kind: type[F], data: Any) -> tuple[F, bytes]:  # noqa: ANN401 - any JSON value
+    """Return a request as a struct, and in canonical form (RFC 8785).
+
+    Raises BadInputError with every fault, RecursionError where it is nested too deep.
+    """
+    try:
+        request = msgspec.convert(data, kind, strict=True, dec_hook=decode)
+    except (msgspec.ValidationError, ValueError, RecursionError):
+        data = integers(data)
+        request = _read_with_all_faults(kind, data)
+    if found := request.faults():
+        raise BadInputError(found)
+    return request, canonical_request(data)
+
+
+def _read_with_all_faults(kind: type[F], data: Any) -> F:  # noqa: ANN401 - any JSON value
+    """Return the request where its only fault was an integer with a point (`4.0`).
+
+    Raises BadInputError with every fault otherwise, also those between fields.
+    """
+    found = faults(data, kind)
+    known = {fault.pointer for fault in found}
+    if isinstance(data, dict):
+        found += [fault for fault in kind.missing(data) if fault.pointer not in known]
+    if found:
+        raise BadInputError(found)
+    return convert(data, kind)
+
+
+def answer(
+    call: Call, request: Form, canonical: bytes, rules: RuleSet, book: PriceBook | None, as_of: date
+) -> bytes:
+    """Return the JSON answer of one call. Raises BadInputError.
+
+    `canonical` is the request in canonical form, for the receipt; `book` is the price book that a
+    priced call takes, None where the request brings its own.
+    """
+    used = recording(rules) if request.explain else rules
+    books = (book,) if call.priced else ()
+    computed = call.compute(request, used, *books)
+    return encode_answer(canonical, computed, request.units or rules.units, used, as_of)
