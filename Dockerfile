@@ -7,7 +7,7 @@ COPY service service
 COPY rules rules
 COPY openapi openapi
 RUN python -m venv /opt/gapwright
-RUN /opt/gapwright/bin/pip install --no-cache-dir -c .ci/lock.txt .
+RUN /opt/gapwright/bin/pip install --no-cache-dir -c .ci/lock.txt ".[server]"
 RUN /opt/gapwright/bin/python -m compileall -q /opt/gapwright/lib
 
 FROM python:3.11.14-slim-bookworm
