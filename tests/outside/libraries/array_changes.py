@@ -57,7 +57,8 @@ def random_plane(seed: int, most_columns: int = 6, most_rows: int = 3) -> Plane:
     for _ in range(rng.choice([0, rows, 2 * rows, 2 * rows])):
         y = somewhere(up)
         low, high_end = sorted((rng.choice([-3 * IN, somewhere(across)]), across + 3 * IN))
-        rails.append(Rail(start=(low, y), end=(high_end, y)))
+        if low < high_end:  # the service refuses a rail without length
+            rails.append(Rail(start=(low, y), end=(high_end, y)))
     for _ in range(rng.choice([0, 0, 0, columns])):
         x = somewhere(across)
         rails.append(Rail(start=(x, -3 * IN), end=(x, up + 3 * IN)))
