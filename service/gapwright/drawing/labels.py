@@ -41,7 +41,7 @@ def label_pieces(canvas: Canvas) -> tuple[list[Label], list[str]]:
     pieces = [(run, piece) for run in canvas.laid.runs for piece in run.pieces]
     labels = [_label_piece(run, piece, canvas) for run, piece in pieces]
     missing = ", ".join(_stretches([piece.name for _, piece in pieces], labels))
-    note = f"Pieces not named on the plan: {missing}."
+    note = f"Pieces not labeled on the plan: {missing}."
     return [label for label in labels if label], [note] if missing else []
 
 
@@ -98,7 +98,7 @@ def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
     missing = [text for text, label in zip(texts, labels, strict=True) if not label]
     if len(missing) > _MAX_LISTED:
         missing = list(_stretches([placed.name for placed in sides], labels))
-    note = f"Edges not named on the plan: {'; '.join(missing)}."
+    note = f"Sides not labeled on the plan: {'; '.join(missing)}."
     return [label for label in labels if label], [note] if missing else []
 
 

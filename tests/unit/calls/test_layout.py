@@ -208,17 +208,17 @@ def test_a_rail_out_of_line_faces_as_it_mostly_runs(ends, sides):
 def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
     found = layout(**ARRAY, rails=BOTH_WAYS)
     facing = {side.side: side.facing for side in found.sides}
-    side = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
+    expected = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
     told = [(tab.side, tab.rail_side) for tab in found.tabs]
     assert sorted(facing[side] for side, _ in told) == ["eave", "left", "ridge", "right"]
-    assert all(side[facing[side]] == where for side, where in told)
+    assert all(expected[facing[side]] == where for side, where in told)
     pictured = [one["properties"] for one in found.geometry[0].features["features"]]
-    tabs = [(one["side"], one["side"]) for one in pictured if one["kind"] == "tab"]
+    tabs = [(one["side"], one["rail_side"]) for one in pictured if one["kind"] == "tab"]
     assert tabs == told
     marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
     assert {mark.side for mark in marks} == facing.keys()
     for mark in marks:
-        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.side]]]
+        words = {"upslope": "upslope face of", "beside": "beside"}[expected[facing[mark.side]]]
         assert mark.text.startswith(f"tab, {words} the rail, at ")
 
 

@@ -122,10 +122,10 @@ def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwis
     request = job(planes=[drawn(name="South", **right(5))])
     found = ask(request)
     (assumed,) = [one for one in found["assumptions"] if one["name"] == "clearance_rail_mounted"]
-    ends = [ask({**request, "clearance": {"readings": [assumed[end]]}}) for end in ("from", "to")]
+    ends = [ask({**request, "clearance": {"readings": [assumed[end]]}}) for end in ("low", "high")]
     assert [len(one["layout"]["strips"]) for one in (found, *ends)] == [1, 2, 2]
     totals = sorted((one["price"]["total"] for one in (found, *ends)), key=Decimal)
-    assert assumed["total"] == {"from": totals[0], "to": totals[-1]}
+    assert assumed["total"] == {"low": totals[0], "high": totals[-1]}
 
 
 def test_an_side_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:

@@ -24,7 +24,7 @@ def test_the_counts_of_a_plane_stand_in_words_and_in_the_description():
     for told in (
         "25 modules",
         f"{sum(len(run.pieces) for run in runs)} pieces",
-        f"{sum(len(run.layout.overlaps) for run in runs)} laps",
+        f"{sum(len(run.layout.overlaps) for run in runs)} overlaps",
         f"{sum(len(run.placed.run.tabs_nm) for run in runs)} tabs",
         f"{sum(len(run.layout.returns) for run in runs)} returns",
         "2 penetrations",

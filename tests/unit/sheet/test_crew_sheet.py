@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from gapwright.calc.warnings import cautions
+from gapwright.calc.conditions import cautions
 
 from tests.unit.sheet.jobs import (
     A4,
@@ -75,9 +75,9 @@ def test_every_figure_of_the_channel_stands_on_it(sheet: Sheet):
         for row in (
             f"Strip, flat {sizing['strip']['width']['text']}",
             f"Bend lines, from one edge {low} and {high}",
-            f"Turn of each bend {turn['from']}° to {turn['to']}°",
+            f"Turn of each bend {turn['min']}° to {turn['max']}°",
             f"Web, flanges {profile['web']['text']}, {profile['flange']['text']}",
-            f"Springs open to {free['to']['text']} to {free['from']['text']}",
+            f"Springs open to {free['max']['text']} to {free['min']['text']}",
             f"Clearance, largest {sizing['clearance']['governing']['text']}",
             f"Clearance, tightest {sizing['clearance']['smallest']['text']}",
         ):
@@ -106,7 +106,7 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
     told += [
         f"{one['description'].removesuffix(' For the company to calibrate.')}"
-        f" {one['assumed']} {one['from']} to {one['to']}"
+        f" {one['assumed']} {one['low']} to {one['high']}"
         for one in on_site
     ]
     for text in told:
