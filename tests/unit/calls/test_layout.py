@@ -218,8 +218,8 @@ def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
     marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
     assert {mark.side for mark in marks} == facing.keys()
     for mark in marks:
-        words = {"upslope": "upslope face of", "beside": "beside"}[expected[facing[mark.side]]]
-        assert mark.text.startswith(f"tab, {words} the rail, at ")
+        words = {"upslope": "upslope face", "beside": "side"}[expected[facing[mark.side]]]
+        assert mark.text.startswith(f"tab, {words} of the rail, at ")
 
 
 def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():

@@ -30,7 +30,7 @@ def test_a_rail_right_under_an_side_takes_returns_as_one_beside_it_does():
 def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():
     found = layout(**ARRAY, rails={"segments": [segment(-3, 10, 243, 30)]})
     (texts,) = {warning.text.split("here ")[1] for warning in found.warnings}
-    assert texts.startswith("without being fixed to a rail, more than the rule allows; ")
+    assert texts.startswith("without attachment to a rail, more than the rules allow. ")
 
 
 @pytest.mark.parametrize(("rise_in", "returns"), [(0, 6), (0.9, 6), (1.1, 0)])

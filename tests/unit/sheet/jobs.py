@@ -47,7 +47,7 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
 
 @lru_cache(maxsize=1)
 def rules() -> RuleSet:
-    return Shelf(HISTORY).pick("baseline@1.2.0", date(2026, 12, 1))
+    return Shelf(HISTORY).pick("baseline@2.0.0", date(2026, 12, 1))
 
 
 def example(name: str) -> dict[str, Any]:

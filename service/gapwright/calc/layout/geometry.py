@@ -28,7 +28,7 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def picture(laid: LaidPlane) -> PlanePicture:
-    """Return one plane as a GeoJSON feature collection, in metres on the plane."""
+    """Return one plane as a GeoJSON feature collection, in meters on the plane."""
     features = [
         *_outlines(laid),
         *_rails(laid),
@@ -39,11 +39,11 @@ def picture(laid: LaidPlane) -> PlanePicture:
     )
 
 
-def _feature(kind: str, geometry: str, coordinates: Any, **told: Any) -> dict[str, Any]:  # noqa: ANN401
+def _feature(kind: str, geometry: str, coordinates: Any, **properties: Any) -> dict[str, Any]:  # noqa: ANN401
     return {
         "type": "Feature",
         "geometry": {"type": geometry, "coordinates": coordinates},
-        "properties": {"kind": kind, **told},
+        "properties": {"kind": kind, **properties},
     }
 
 
