@@ -263,7 +263,7 @@ def _split_text(stretches: int, beyond: bool) -> str:
     parts = []
     if stretches > 1:
         parts.append(
-            f"Divide the array into {stretches} sections by their readings, each with its own"
+            f"Divide the array into {stretches} stretches by their readings, each with its own"
             " strip."
         )
     elif stretches:

@@ -80,8 +80,8 @@ def page_text(page: PdfPage) -> str:
 
 
 def spaced(text: str) -> str:
-    """Return text with single spaces and none after a hyphen or where a word may be broken."""
-    return re.sub(r"\s+", " ", text.replace("\u200b", "")).replace("- ", "-")
+    """Return text with single spaces and none after a hyphen, between parentheses, or where a word may be broken."""
+    return re.sub(r"\s+", " ", text.replace("\u200b", "").replace("\ufffe", "-")).replace("- ", "-").replace(") (", ")(")
 
 
 def block(rows: int, columns: int, **more: Any) -> dict[str, Any]:

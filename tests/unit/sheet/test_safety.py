@@ -16,7 +16,7 @@ def test_checks_cite_the_cautions_that_they_follow_from_by_their_numbers():
     texts = {number: caution["text"] for number, caution in enumerate(data["cautions"], 1)}
     cited = {one["text"]: one["see"] for one in data["before_closing"]}
     animal = next(see for text, see in cited.items() if text.startswith("No animal"))
-    assert [texts[number][:24] for number in animal] == ["Never shut an animal in."]
+    assert [texts[number][:28] for number in animal] == ["Never trap an animal inside."]
 
 
 def test_every_caution_that_a_check_names_is_one_of_the_baseline_s():
