@@ -21,7 +21,7 @@ Places = Sequence[Sequence[int]]
 
 
 class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The strip; `width` and `spare` are null where no stocked width is wide enough."""
+    """The strip; `width` and `spare` are null where no stock width is wide enough."""
 
     required_width: SectionUp
     width: SectionDown | None
@@ -39,9 +39,9 @@ class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What to do where no stocked strip fits snugly.
+    """What to do where no stock strip fits snugly.
 
-    `next_width`: a wider stocked strip that is snug. `split`: stretches with their own strip;
+    `next_width`: a wider stock strip that is snug. `split`: stretches with their own strip;
     `beyond` are the readings that no stock strip suits. `low_gap`: too low for a web.
     """
 

@@ -55,7 +55,7 @@ def _stretches(names: Sequence[str], labels: Sequence[Label | None]) -> Iterator
 
 
 def _label_piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> Label | None:
-    """Return the label of a piece beside its two longest parts, outside the array if possible.
+    """Return the label of a piece next to its two longest parts, outside the array if possible.
 
     At larger scales its cut length follows its name.
     """

@@ -28,7 +28,7 @@ from gapwright.rulesets.ruleset import RuleSet
 _GAP_PX = 36.0
 _CLOSE_PX = 18.0
 _MIN_WIDTH_PX = 1010.0
-"""Room for the section beside a legend in two columns."""
+"""Room for the section next to a legend in two columns."""
 _FOOT = (
     "Wind and structural loads need an engineer's review. Local codes, the fire code and the"
     " manufacturers' instructions take precedence."
@@ -98,7 +98,7 @@ def draw_printed_plan(
 ) -> tuple[str, Plan]:
     """Return the plan of a plane at the largest usual scale at which it fits a printed page.
 
-    `beside_legend` leaves room for the legend beside it, unless the plan gets too small.
+    `beside_legend` leaves room for the legend next to it, unless the plan gets too small.
     """
     for page, share in _PRINTED_SIZES[0 if beside_legend else 1 :]:
         plan = _shrink_to_fit(laid, rules, system, page, share)

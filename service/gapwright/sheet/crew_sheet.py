@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 
-from gapwright.calc.quote.compute import JobFigures
 from gapwright.calc.conditions import cautions
+from gapwright.calc.quote.compute import JobFigures
 from gapwright.calls.quote import Quote
 from gapwright.calls.quote_request import QuoteForm
 from gapwright.quantity.show import System, long, short

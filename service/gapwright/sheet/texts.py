@@ -34,7 +34,10 @@ BEFORE_CLOSING = (
 )
 BEFORE_LEAVING = (
     ("The channel is snug against frame and roof all the way around, with no gaps.", ()),
-    ("Every overlap, corner and cutout is fastened, and no wire ends point outward.", ("sharp_sides",)),
+    (
+        "Every overlap, corner and cutout is fastened, and no wire ends point outward.",
+        ("sharp_sides",),
+    ),
     ("Scraps, screws and wire ends are off the roof and out of the gutters and yard.", ()),
     ("Fire access pathways are clear.", ("fire_access",)),
     ("Every change from this sheet is written on it.", ()),
@@ -79,4 +82,6 @@ def sequence_of_work(
         yield "Cut the channel to fit around pipes and conduits, and fasten the cut."
     if counts.get("returns"):
         yield "Bend the returns in under the array, and brace each one against its rail."
-    yield "Leave the last piece open until every item under Before closing is checked. Then close it."
+    yield (
+        "Leave the last piece open until every item under Before closing is checked. Then close it."
+    )

@@ -156,11 +156,11 @@ def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made()
     planes = [{"array": {"blocks": [huge] * 50}}, drawn(4.5)]
     (fault,) = convert(job(planes=planes), QuoteForm).faults()
     assert fault.path == ("planes",)
-    assert "50000006 modules" in fault.problem
+    assert "got 50000006" in fault.problem
 
 
 def test_readings_of_an_side_that_is_not_there_leave_the_price_open() -> None:
     stray = {"sides": [{"side": "Z9", "clearance": readings(*HIGH)}]}
     found = quoted(drawn(name="South", **stray), clearance=readings(*LOW))
-    assert found["price"]["open_items"] == ["Told of edges that are not there: South Z9."]
+    assert found["price"]["open_items"] == ["Settings for sides that do not exist: South Z9."]
     assert quoted(drawn(name="South"), clearance=readings(*LOW))["price"]["firm"]

@@ -57,7 +57,9 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
         ("sides", [side.name for side in plane.sides]),
     ):
         shown = [re.split("[ :]", t)[0] for t in texts(groups(root, f"Names of {label}")[0])]
-        found = re.search(rf"{label.capitalize()} not labeled on the plan: (.*?)[.](?: |$)", remarks)
+        found = re.search(
+            rf"{label.capitalize()} not labeled on the plan: (.*?)[.](?: |$)", remarks
+        )
         for stretch in re.split("[,;] ", found[1]):
             first, _, last = stretch.partition(" to ")
             shown += names[names.index(first) : names.index(last or first) + 1]

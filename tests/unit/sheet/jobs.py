@@ -80,8 +80,12 @@ def page_text(page: PdfPage) -> str:
 
 
 def spaced(text: str) -> str:
-    """Return text with single spaces and none after a hyphen, between parentheses, or where a word may be broken."""
-    return re.sub(r"\s+", " ", text.replace("\u200b", "").replace("\ufffe", "-")).replace("- ", "-").replace(") (", ")(")
+    """Return text with single spaces, and none where a line may break within a word.
+
+    That is after a hyphen, between parentheses, and at a zero-width space.
+    """
+    text = re.sub(r"\s+", " ", text.replace("\u200b", "").replace("\ufffe", "-"))
+    return text.replace("- ", "-").replace(") (", ")(")
 
 
 def block(rows: int, columns: int, **more: Any) -> dict[str, Any]:

@@ -105,9 +105,7 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
         told += [reason["reason"], reason["remedy"] or ""]
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
     told += [
-        f"{one['description']}"
-        f" {one['assumed']} {one['low']} to {one['high']}"
-        for one in on_site
+        f"{one['description']} {one['assumed']} {one['low']} to {one['high']}" for one in on_site
     ]
     for text in told:
         assert spaced(text) in sheet.text

@@ -66,7 +66,11 @@ BESIDE_KEY = "Tab, side of rail: on the side of a rail that runs up the slope."
     ("rails", "key", "words"),
     [
         ([LEVEL], f"{UPSLOPE_KEY} Return bend", {"tab"}),
-        ([UPRIGHT, UPRIGHT], f"overlaps from this mark. {BESIDE_KEY} Return bend", {"tab, side of rail"}),
+        (
+            [UPRIGHT, UPRIGHT],
+            f"overlaps from this mark. {BESIDE_KEY} Return bend",
+            {"tab, side of rail"},
+        ),
         ([UPRIGHT, LEVEL], f"{UPSLOPE_KEY} {BESIDE_KEY} Return bend", {"tab", "tab, side of rail"}),
         ([BOTH_WAYS], f"{UPSLOPE_KEY} {BESIDE_KEY} Return bend", {"tab", "tab, side of rail"}),
         ([], "overlaps from this mark. Return bend", set()),

@@ -18,7 +18,7 @@ from gapwright.quantity.show import NM_PER_M, decimal
 class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
     """The geometry of one plane as GeoJSON.
 
-    Coordinates are metres on the roof plane (x along the eave, y up the slope), not longitude and
+    Coordinates are meters on the roof plane (x along the eave, y up the slope), not longitude and
     latitude: the geometry objects are those of RFC 7946, the reference system is not. An array is
     a Polygon, or a MultiPolygon where it is told in parts that only touch.
     """
