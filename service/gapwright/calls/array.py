@@ -36,7 +36,7 @@ PlaneName = Annotated[
 
 
 class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One module: its lower left corner, its size along x and y, and its rotation about the corner."""
+    """One module: its lower left corner, its size along x and y, and its rotation."""
 
     x: Position
     y: Position
@@ -51,7 +51,7 @@ class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A regular grid of modules, placed by its lower left corner. Offsets and gaps default to zero."""
+    """A regular grid of modules from its lower left corner. Offsets and gaps default to zero."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -112,8 +112,8 @@ _NOT_INFERRED: dict[str, Any] = {
 
 
 class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The rails: `segments` for their actual positions, or settings for inferred rails, which default
-    to the rule set. `none: true` means that there are no rails.
+    """The rails: `segments` for actual positions, or settings for inferred rails, which default to
+    the rule set. `none: true` means that there are no rails.
     """
 
     also: ClassVar[dict[str, Any]] = {

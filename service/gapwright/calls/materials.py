@@ -106,7 +106,8 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         dict[ZoneName, Perimeter],
         msgspec.Meta(
             max_length=10,
-            description="Length of the perimeter in each zone of the rule set. The rest is standard.",
+            description="Length of the perimeter in each zone of the rule set. The rest is"
+            " standard.",
             examples=[{"exposed": "30 ft"}],
         ),
     ] = {}  # noqa: RUF012 - msgspec copies it

@@ -90,8 +90,8 @@ def lay_planes(
 ) -> Planes:
     """Return the planes of a request. Raises BadInputError with every fault of all planes.
 
-    `usual_nm` are the readings of the whole job, empty if the strip was given. Faults are written in
-    the units of `system`.
+    `usual_nm` are the readings of the whole job, empty if the strip was given. Faults are in the
+    units of `system`.
     """
     faults = _zone_faults(arrays, rules)
     outlines: list[tuple[Path, Plane, Figure[Outline]]] = []

@@ -243,7 +243,8 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
         yield f"Settings for sides that do not exist: {', '.join(unknown)}."
     loose = [name for one in figures.strips if not one.sizing.snug.value for name in one.names]
     if loose:
-        yield f"The channel is not snug; following the advice would change the strip: {', '.join(loose)}."
+        names = ", ".join(loose)
+        yield f"The channel is not snug; following the advice would change the strip: {names}."
 
 
 def _unknown(laid: LaidPlane) -> Iterator[str]:

@@ -47,7 +47,7 @@ class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Modules in rows and columns. Sizes and gaps that are not given are assumed by the rule set."""
+    """Modules in rows and columns. The rule set assumes sizes and gaps that are not given."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -60,7 +60,7 @@ class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A number of modules, in rows that are as equal as possible, longer rows together.
 
-    Rows, sizes and gaps that are not given are assumed by the rule set.
+    The rule set assumes rows, sizes and gaps that are not given.
     """
 
     count: Annotated[int, msgspec.Meta(ge=1, le=20_000)]
@@ -98,8 +98,8 @@ class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     clearance: Annotated[
         Clearance | None,
         msgspec.Meta(
-            description="Clearance of this plane, in place of that of the job. Readings of an array,"
-            " a side or a facing take precedence."
+            description="Clearance of this plane, in place of that of the job. Readings of an"
+            " array, a side or a facing take precedence."
         ),
     ] = None
     arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
@@ -134,7 +134,8 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     prices: Annotated[
         PriceBookName | SentBook | None,
         msgspec.Meta(
-            description="Name of a price book, or a price book itself. Default: that of the service."
+            description="Name of a price book, or a price book itself. Default: that of the"
+            " service."
         ),
     ] = None
     alternatives: Annotated[

@@ -38,14 +38,14 @@ def _compile(data: dict[str, Any], file_format: Any, ppi: float | None = None) -
         ppi=ppi,
         sys_inputs={"data": msgspec.json.encode(data).decode()},
         font_paths=_fonts(),
-        pdf_tags=False,  # they make the file four times as large, and the JSON answer has the same content
+        pdf_tags=False,  # they make the file four times as large; the JSON has the same content
     )
     return [pages] if isinstance(pages, bytes) else pages
 
 
 @lru_cache(maxsize=1)
 def _fonts() -> typst.Fonts:
-    """Return the sheet's fonts. System fonts are excluded so that lines break the same everywhere."""
+    """Return the fonts of the sheet, without system fonts, so that lines break alike."""
     package = find_spec(_FONTS)
     assert package is not None
     assert package.origin is not None

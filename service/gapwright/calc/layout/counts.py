@@ -102,7 +102,7 @@ def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
 
 
 def _fasteners(run: LaidRun, rules: RuleSet, value: str) -> int:
-    """Return how many rings or ties all overlaps of a run take, each by the zone that it lies in."""
+    """Return how many rings or ties the overlaps of a run take, each by its zone."""
     zones = [
         run.placed.sides[run.placed.side_at(overlap.end_nm)].zone for overlap in run.layout.overlaps
     ]

@@ -65,8 +65,8 @@ def beside(
 
     A return runs diagonally to a rail next to the side: one leg is the distance to the rail, the
     other `return_run` along the side, either way; a tab is added. Only rails in line with the
-    side count, under it or on the array's side, no further away than `max_return_reach`; out of line
-    by up to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
+    side count, under it or under the array, no further away than `max_return_reach`. A rail that
+    is out of line by up to a cut increment over its length counts, by its far end.
     No return crosses another side: `around` are all those within reach.
     """
     found = []

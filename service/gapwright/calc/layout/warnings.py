@@ -73,8 +73,8 @@ _TEXTS = {
     "no_layout": "No pieces fit along the run {name}.",
     "rails_unknown": "Rails cannot be inferred{name}. Give their segments, or set none to true.",
     "penetration_away": "A penetration here is too far from any side for a cutout.",
-    "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left open,"
-    " so it has no cutout.",
+    "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left"
+    " open, so it has no cutout.",
     "unknown_side": "There is no side {name}; its settings have no effect.",
     "strips_meet": "Two strips meet at the corner where side {name} starts. No piece continues"
     " around it; close the joint there.",

@@ -32,8 +32,8 @@ class Area(msgspec.Struct, frozen=True, kw_only=True):
 class Job(msgspec.Struct, frozen=True, kw_only=True):
     """All arrays of a job, estimated in `areas` or laid out, and how the work is done.
 
-    `facts` decide which bill lines, tasks, labor factors and cautions apply; one that was assumed is
-    a figure. `wider` takes the strip that many stock widths above the narrowest that covers the
+    `facts` decide which bill lines, tasks, labor factors and cautions apply; an assumed one is a
+    figure. `wider` takes the strip that many stock widths above the narrowest that covers the
     clearance. `drawn` are the strips of the planes that are laid out. Array names are unique.
     """
 

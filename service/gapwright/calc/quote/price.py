@@ -85,8 +85,8 @@ class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     what they would change first is the verdict, and `suitability.assumptions` lists each of them,
     to be looked for before the job is sold.
 
-    `minimum_charge_adjustment` is charged for coming at all and counts as a fee: a tax that the price book puts
-    on fees is taken of it, another is not. It is zero as long as something is to be priced.
+    `minimum_charge_adjustment` raises the price to the minimum charge and counts as a fee, so it is
+    taxed as fees are. It is zero while an item has no price.
     """
 
     firm: bool
