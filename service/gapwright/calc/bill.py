@@ -30,7 +30,7 @@ class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What is bought: how many packs, what one holds, and what is left over."""
+    """What to buy: packs, the content of a pack, and what remains."""
 
     count: int
     name: str
@@ -40,9 +40,9 @@ class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One line of the bill. `length` and `rolls` stand where the item is mesh.
+    """One line of the bill. `length` and `rolls` are present for mesh.
 
-    `thumb_rule` stands where a layout was counted: what the thumb rules say, in the same unit.
+    `thumb_rule` is present if a layout was counted: the quick estimate, in the same unit.
     """
 
     item: str
@@ -121,7 +121,7 @@ def bill(
 
     `zoned` says how the perimeter is shared out among zones; ratios of what it drives may differ.
     Corners, penetrations and items that drive others count as standard. `counted` takes the needs
-    that a layout drives instead of the thumb rules, which apply to what has none of its own.
+    that a layout drives instead of the quick estimate, which applies to the rest.
 
     `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
     item that comes earlier in the rule file; it counts before its spare is added.

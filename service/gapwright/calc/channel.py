@@ -49,7 +49,7 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     @property
     def snug(self) -> bool:
-        """Return whether the channel springs higher than the largest clearance."""
+        """Return whether the free height exceeds the largest clearance."""
         return self.fit == "snug"
 
 
@@ -70,9 +70,9 @@ def can_be_bent(strip_nm: int, tightest_nm: int, rules: RuleSet) -> bool:
 
 
 def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> bool:
-    """Return whether a channel can be bent that springs higher than the largest reading.
+    """Return whether a channel can be bent whose free height exceeds the largest reading.
 
-    A smaller angle springs higher, so the least one decides.
+    A smaller angle gives a greater free height, so the smallest one decides.
     """
     flange = _flange_nm(strip_nm, tightest_nm, rules.values)
     springs = _springs_over(strip_nm, flange, rules.values.min_bend_angle, largest_nm, rules)
@@ -80,9 +80,9 @@ def is_snug(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) ->
 
 
 def bend(strip_nm: int, tightest_nm: int, largest_nm: int, rules: RuleSet) -> Profile | None:
-    """Return the channel bent from a strip, or None where the gap is too low for a web.
+    """Return the channel bent from a strip, or None if the gap is too low for a web.
 
-    The web follows the tightest reading, the spring the largest one.
+    The web follows the smallest reading, the fit the largest one.
     """
     if not can_be_bent(strip_nm, tightest_nm, rules):
         return None
@@ -120,7 +120,7 @@ def _flange_nm(strip_nm: int, tightest_nm: int, values: Values) -> int:
 def _springs_over(
     strip_nm: int, flange_nm: int, angle: float, largest_nm: int, rules: RuleSet
 ) -> bool:
-    """Return whether a channel springs higher than a clearance, also when bent on tape marks.
+    """Return whether the free height exceeds a clearance, also when bent on tape marks.
 
     The marks are those of a tape in the rule set's own units.
     """

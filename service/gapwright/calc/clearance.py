@@ -1,4 +1,4 @@
-"""Judge the readings of a clearance: which is largest, which is tightest, which are isolated."""
+"""Evaluate the readings of a clearance: largest, smallest, and isolated tight spots."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class IsolatedSpot(SectionDown):
 
 
 class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Which readings count: the largest sets the width, the tightest sets the web."""
+    """Which readings count: the largest sets the width, the smallest sets the web."""
 
     governing: SectionUp
     smallest: SectionDown
@@ -44,7 +44,7 @@ class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 def judge(readings_nm: Sequence[int], values: Values) -> ClearanceResult:
-    """Return the governing and the tightest reading, and the isolated tight spots.
+    """Return the governing and the smallest reading, and the isolated tight spots.
 
     A reading is isolated when it lies at least `tight_spot_drop` below the middle reading (the
     lower one of the two middle ones) and no more than `tight_spot_share` of all readings do so.

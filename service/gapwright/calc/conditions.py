@@ -12,7 +12,7 @@ from gapwright.rulesets.ruleset import Caution, Conditions, RuleSet
 def applies(when: Conditions, facts: Mapping[str, Any]) -> bool:
     """Return whether the facts meet every condition; a fact that is not known meets any.
 
-    That way a caution is given rather than withheld where a call does not say what it depends on.
+    So a caution is given rather than withheld if a fact that it depends on is unknown.
     """
     return all(_value(facts[name]) in accepted for name, accepted in when if name in facts)
 
@@ -20,7 +20,7 @@ def applies(when: Conditions, facts: Mapping[str, Any]) -> bool:
 def certainly_holds(when: Conditions, facts: Mapping[str, Any]) -> bool:
     """Return whether the facts meet every condition; a fact that is not known meets none.
 
-    That way work is not counted twice where a job does not say which of two ways it is done.
+    So labor is not counted twice if the job does not say which of two methods is used.
     """
     return all(name in facts and _value(facts[name]) in accepted for name, accepted in when)
 

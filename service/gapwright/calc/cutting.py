@@ -139,8 +139,8 @@ def _too_long(position: int, piece: WantedPiece, roll_nm: int) -> Fault:
     name = f'The piece "{piece.label}"' if piece.label else "A piece"
     return Fault(
         path=("pieces", position),
-        problem=f"{name} is {_mm(piece.length_nm)} long, the longest roll {_mm(roll_nm)}.",
-        remedy="Cut it in shorter pieces, or stock a longer roll.",
+        problem=f"{name} is {_mm(piece.length_nm)} long; the longest roll is {_mm(roll_nm)}.",
+        remedy="Use shorter pieces or a longer roll.",
     )
 
 
@@ -149,7 +149,7 @@ def _mm(length_nm: int) -> str:
 
 
 def total(lengths: Sequence[int], counts: Sequence[int]) -> int:
-    """Return the length of so many pieces of each kind together."""
+    """Return the total length of that many pieces of each kind."""
     return sum(length * count for length, count in zip(lengths, counts, strict=True))
 
 

@@ -1,4 +1,4 @@
-"""How long a job takes: tasks by the rule set's rates, surcharges, and days of a crew.
+"""How long a job takes: tasks by the rule set's rates, labor factors, and days of a crew.
 
 All times are exact fractions of minutes. Nothing is rounded but the days, which go up to the next
 half: a crew is not sent out for less. The rates are the company's to calibrate, and nothing here
@@ -61,7 +61,7 @@ class LaborResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class Work(msgspec.Struct, frozen=True, kw_only=True):
     """What drives the work of a job: lengths [nm] and counts.
 
-    `estimated` adds up the arrays that thumb rules count, `counted` those that are laid out; either
+    `estimated` sums the estimated arrays, `counted` those that are laid out; either
     may be empty. `working_day` is the minutes that one person works in a day.
     """
 
@@ -79,7 +79,7 @@ class Labor(msgspec.Struct, frozen=True, kw_only=True):
 
     tasks: tuple[Figure[TaskResult], ...]
     applying: Figure[Any]
-    """Which surcharges apply."""
+    """Which labor factors apply."""
     labor_factors: tuple[Figure[LaborFactorResult], ...]
     person_minutes: Figure[Fraction]
     crew: Figure[int]
@@ -88,7 +88,7 @@ class Labor(msgspec.Struct, frozen=True, kw_only=True):
     missing: tuple[str, ...]
 
     def result(self, rules: RuleSet) -> LaborResult:
-        """Return the work as an answer has it."""
+        """Return the work for an answer."""
         rules.show("/labor_factors", self.applying)
         return LaborResult(
             tasks=rules.show_each("/tasks", self.tasks),
@@ -136,7 +136,7 @@ def estimate_labor(work: Work, rules: RuleSet) -> Labor | None:
     )
 
 
-def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or surcharges
+def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or labor factors
     return sum((part.value.time.amount for part in parts), Fraction(0))
 
 

@@ -21,7 +21,7 @@ Places = Sequence[Sequence[int]]
 
 
 class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The strip; `width` and `spare` are null where no stocked width is wide enough."""
+    """The strip; `width` and `spare` are null where no stock width is wide enough."""
 
     required_width: SectionUp
     width: SectionDown | None
@@ -39,10 +39,10 @@ class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What to do where no stocked strip fits snugly.
+    """What to do where no stock strip fits snugly.
 
-    `next_width`: a wider stocked strip that is snug. `split`: stretches with their own strip;
-    `beyond` are the readings that no stocked strip suits. `low_gap`: too low for a web.
+    `next_width`: a wider stock strip that is snug. `split`: stretches with their own strip;
+    `beyond` are the readings that no stock strip suits. `low_gap`: too low for a web.
     """
 
     kind: Literal["next_width", "split", "low_gap"]
@@ -71,14 +71,14 @@ class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     spare: Figure[SectionDown | None]
     common: Figure[bool]
     fitted: Figure[bool]
-    """Whether a stocked strip is wide enough, and a channel can be bent from it."""
+    """Whether a stock strip is wide enough, and a channel can be bent from it."""
     snug: Figure[bool]
-    """Whether a channel can be bent that springs higher than the clearance."""
+    """Whether a channel can be bent whose free height exceeds the clearance."""
     profile: Figure[Profile | None]
     advice: Figure[tuple[Advice, ...]]
 
     def result(self, rules: RuleSet) -> SizingResult:
-        """Return the sizing as an answer has it."""
+        """Return the sizing for an answer."""
         required = rules.show("/strip/required_width", self.required_nm)
         strip = rules.show("/strip/width", self.strip_nm)
         return SizingResult(
@@ -97,9 +97,9 @@ class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 def size(places: Figure[Places], rules: RuleSet) -> Sizing:
     """Return the one strip and channel for several places, each with its readings [nm].
 
-    The width follows the largest reading, the web the tightest one that counts; a tight spot is
-    isolated only among the readings of its own place. The advice is empty where a stocked strip
-    fits snugly.
+    The width follows the largest reading, the web the smallest one that counts. A tight spot is
+    isolated only among the readings of its own place. There is no advice if a stock strip gives a
+    snug channel.
     """
     values = rules.values
 
@@ -130,13 +130,13 @@ def _sizing(
 
         return rules.figure(value)
 
-    def tightest_nm() -> int:
+    def smallest_nm() -> int:
         return clearance.value.smallest.nm
 
     def largest_nm() -> int:
         return clearance.value.governing.nm
 
-    snug = with_strip(lambda width: is_snug(width, tightest_nm(), largest_nm(), rules), False)
+    snug = with_strip(lambda width: is_snug(width, smallest_nm(), largest_nm(), rules), False)
     return Sizing(
         places=places,
         clearance=clearance,
@@ -144,9 +144,9 @@ def _sizing(
         strip_nm=strip,
         spare=with_strip(lambda width: SectionDown(width - required.value), None),
         common=with_strip(lambda width: width in rules.values.common_widths, False),
-        fitted=with_strip(lambda width: can_be_bent(width, tightest_nm(), rules), False),
+        fitted=with_strip(lambda width: can_be_bent(width, smallest_nm(), rules), False),
         snug=snug,
-        profile=with_strip(lambda width: bend(width, tightest_nm(), largest_nm(), rules), None),
+        profile=with_strip(lambda width: bend(width, smallest_nm(), largest_nm(), rules), None),
         advice=rules.figure(
             lambda: _advice(strip.value, snug.value, clearance.value, places.value, rules)
         ),
@@ -154,7 +154,7 @@ def _sizing(
 
 
 def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
-    """Return a sizing with a strip that is some stocked widths wider."""
+    """Return a sizing with a strip that is `steps` stock widths wider."""
     if not steps:
         return sizing
     values = rules.values
@@ -171,7 +171,7 @@ def widened(sizing: Sizing, steps: int, rules: RuleSet) -> Sizing:
 
 
 def _stock_width(required_nm: int, values: Values) -> int | None:
-    """Return the narrowest stocked width that is wide enough [nm], None where none is."""
+    """Return the narrowest stock width that is wide enough [nm], or None."""
     return next((width for width in values.stock_widths if width >= required_nm), None)
 
 
@@ -186,7 +186,7 @@ def _advice(
     places: Places,
     rules: RuleSet,
 ) -> tuple[Advice, ...]:
-    """Return what to do where the plain answer is no snug channel."""
+    """Return what to do if the strip gives no snug channel."""
     if snug:
         return ()
     smallest, largest = clearance.smallest.nm, clearance.governing.nm
@@ -194,13 +194,13 @@ def _advice(
     low = {nm for nm in counted if _too_low(nm, rules)}
     advice: list[Advice] = []
     if low or (strip is not None and not can_be_bent(strip, smallest, rules)):
-        text = "The gap is too low for a channel; a flat or L-shaped strip may do there."
+        text = "The gap is too low for a channel. Consider a flat or L-shaped strip there."
         beyond = tuple(SectionUp(nm) for nm in sorted(low, reverse=True))
         advice.append(Advice(kind="low_gap", text=Text(text), beyond=beyond))
     wider = _next_snug_nm(strip, smallest, largest, rules)
     if wider is not None:
         width = SectionDown(wider)
-        text = "Take the next width, {}; bent to the same web it springs snug."
+        text = "Use the next width, {}. Bent to the same web, it is snug."
         advice.append(Advice(kind="next_width", text=Text(text, width), strip_width=width))
     split = _split(sorted(counted - low, reverse=True), alone=not low, rules=rules)
     if split is not None:
@@ -222,11 +222,11 @@ def _next_snug_nm(strip: int | None, smallest: int, largest: int, rules: RuleSet
 
 
 def _split(gaps: list[int], *, alone: bool, rules: RuleSet) -> Advice | None:
-    """Return the fewest stretches that are snug each with the strip of their own largest reading.
+    """Return the fewest ranges that are snug, each with the strip of its own largest reading.
 
-    `gaps` fall. A shorter stretch can spare one further down, because a larger reading may take a
-    wider strip; so every end of every stretch is weighed. A lower tightest reading never makes a
-    channel spring higher, so the ends that fit are those down to the farthest one.
+    `gaps` are in descending order. A shorter range can save one further down, because a larger
+    reading may take a wider strip, so every end of every range is tried. A lower smallest reading
+    never raises the free height, so every end up to the farthest one fits.
     """
     # best[k] is the best division of the last k gaps: (gaps beyond, stretches, end of the first)
     best = [(0, 0, len(gaps))]
@@ -267,14 +267,14 @@ def _split_text(stretches: int, beyond: bool) -> str:
             " strip."
         )
     elif stretches:
-        parts.append("Fit the strip below where the readings allow it.")
+        parts.append("Use the strip below where the readings allow it.")
     if beyond:
-        parts.append("For the readings beyond, no stocked strip is snug; have a wider one made.")
+        parts.append("No stock strip is snug for the other readings; have a wider one made.")
     return " ".join(parts)
 
 
 def _farthest(gaps: list[int], at: int, rules: RuleSet) -> int:
-    """Return the farthest end of a snug stretch from `at`; before it where there is none."""
+    """Return the farthest end of a snug range from `at`, or `at` - 1 if there is none."""
     strip = _stock_width_for(gaps[at], rules)
     if strip is None:
         return at - 1

@@ -22,7 +22,7 @@ Verdict = Literal["suitable", "conditional", "unsuitable", "survey"]
 
 
 class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Why the verdict stands, what to do about it, and the rule that says so.
+    """One reason of a verdict, its remedy, and the rule behind it.
 
     `because` has each condition that was met, with the value that was compared.
     """
@@ -55,7 +55,7 @@ class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The verdict, what the channel is fixed to, and why.
 
-    The verdict is the gravest among the reasons, which stand gravest first.
+    The verdict is the most severe of the reasons, which are listed most severe first.
     """
 
     verdict: Verdict
@@ -77,11 +77,11 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def verdict(self) -> Verdict:
-        """Return the gravest verdict of all reasons."""
+        """Return the most severe verdict of all reasons."""
         return self.reasons.value[0].verdict
 
     def result(self, rules: RuleSet) -> SuitabilityResult:
-        """Return the verdict as an answer has it."""
+        """Return the verdict for an answer."""
         reasons = rules.show("/reasons", self.reasons)
         rules.show("/verdict", self.reasons)
         assumptions = [AssumedFact(fact=flag, assumed=Taken(False)) for flag in self.missing_flags]
@@ -109,7 +109,7 @@ def judge_site(
 ) -> Suitability:
     """Return the verdict on a site with several arrays, each with its own readings [nm].
 
-    The table is asked for the largest reading of each array, and again for its tightest one that
+    The table is asked for the largest reading of each array, and again for its smallest one that
     counts, since the strip must cover the one and the channel go in at the other. Arrays are never
     read together: what is a tight spot among the readings of all can be the whole of one.
     `assumed_nm` is the clearance assumed for arrays without readings; where there are no readings
@@ -146,7 +146,7 @@ def judge_site(
 def _reasons(
     rules: RuleSet, facts: Mapping[str, Any], clearances: Sequence[int]
 ) -> tuple[Reason, ...]:
-    """Return the reasons that hold for any of the clearances, the gravest first."""
+    """Return the reasons that apply to any of the clearances, most severe first."""
     found: dict[str, Hit] = {}
     for clearance in clearances:
         for hit in _rows(rules, "suitability", {**facts, "clearance": clearance}):

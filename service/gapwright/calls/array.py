@@ -1,4 +1,4 @@
-"""The arrays of a request: modules, rails, penetrations, and what is given edge by edge."""
+"""The arrays of a request: modules, rails, penetrations, and settings by side."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ SideName = Annotated[
     str,
     msgspec.Meta(
         pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4}-)?[0-9]{1,5}$(?!\n)",
-        description="The name of an edge, as an answer gives it: array letter and number.",
+        description="Name of a side as in the answer: array letter and number.",
         examples=["A1", "B3", "A-hole-1-2"],
     ),
 ]
@@ -36,7 +36,7 @@ PlaneName = Annotated[
 
 
 class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One module: its lower left corner, its sides along x and y, its turn about that corner."""
+    """One module: its lower left corner, its size along x and y, and its rotation."""
 
     x: Position
     y: Position
@@ -44,12 +44,14 @@ class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     height: ModuleSide
     rotation: Annotated[
         float,
-        msgspec.Meta(ge=-180, le=180, description="Degrees anticlockwise about the corner."),
+        msgspec.Meta(
+            ge=-180, le=180, description="Degrees counterclockwise about the lower left corner."
+        ),
     ] = 0
 
 
 class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A plain grid of modules, from its lower left corner; what is left out is zero."""
+    """A regular grid of modules from its lower left corner. Offsets and gaps default to zero."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -63,7 +65,7 @@ class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class PlaceForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A place on the roof plane."""
+    """A point on the roof plane."""
 
     x: Position
     y: Position
@@ -73,14 +75,14 @@ Ring = Annotated[tuple[PlaceForm, ...], msgspec.Meta(min_length=3, max_length=20
 
 
 class OutlineForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An area drawn as a ring round it, with rings round its holes."""
+    """An area given as a polygon: an exterior ring, and a ring for each hole."""
 
     exterior: Ring
     holes: Annotated[tuple[Ring, ...], msgspec.Meta(max_length=200)] = ()
 
 
 class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What stands on one roof plane: any mix of single modules, blocks of them, and outlines."""
+    """The modules on one roof plane: any mix of single modules, blocks and outlines."""
 
     also: ClassVar[dict[str, Any]] = {
         "anyOf": [
@@ -88,7 +90,7 @@ class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
             for part in ("modules", "blocks", "outline")
         ]
     }
-    """What its JSON Schema says beyond its members, as that of `Form` does."""
+    """Additions to its JSON Schema, as in `Form`."""
 
     modules: Annotated[tuple[ModuleForm, ...], msgspec.Meta(max_length=MOST_MODULES)] = ()
     blocks: Annotated[tuple[BlockForm, ...], msgspec.Meta(max_length=500)] = ()
@@ -96,7 +98,7 @@ class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class SegmentForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A rail as it lies, from end to end."""
+    """One rail, from end to end."""
 
     start: PlaceForm
     end: PlaceForm
@@ -106,12 +108,12 @@ _NOT_INFERRED: dict[str, Any] = {
     "direction": {"const": "eave"},
     **{name: {"type": "null"} for name in ("per_row", "inset", "overhang")},
 }
-"""What JSON Schema says of rails where nothing says how they are to be inferred."""
+"""JSON Schema of rails without any setting for inferred rails."""
 
 
 class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The rails: `segments` as they lie, or how they are to be taken; what is left out comes from
-    the rule set. `none` says that there are none.
+    """The rails: `segments` for actual positions, or settings for inferred rails, which default to
+    the rule set. `none: true` means that there are no rails.
     """
 
     also: ClassVar[dict[str, Any]] = {
@@ -133,8 +135,8 @@ class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class SideForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What holds on one edge: whether it is left open, as flush with a wall, its zone, and
-    readings of the clearance there instead of those of the job.
+    """Settings of one side: whether it is left open, as against a wall, its zone, and its own
+    clearance readings in place of those of the job.
     """
 
     side: SideName
@@ -144,7 +146,7 @@ class SideForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
 
 class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What holds on all edges that face one way, where the edge itself says nothing else."""
+    """Settings of all sides with one facing. Settings of a single side take precedence."""
 
     facing: Facing
     open: bool | None = None
@@ -153,7 +155,7 @@ class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """An array that is drawn, if one is, and what is known of its rails, penetrations and edges."""
+    """A drawn array, if any, with its rails, penetrations and sides."""
 
     array: ArrayForm | None = None
     rails: RailsForm = RailsForm()
@@ -162,17 +164,17 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
 
     def plane(self, array: ArrayForm, name: str = "") -> PlaneForm:
-        """Return the roof plane of an array that is drawn, under a name."""
+        """Return the roof plane of a drawn array, under a name."""
         details = ("rails", "penetrations", "sides", "facings")
         return PlaneForm(array=array, name=name, **{at: getattr(self, at) for at in details})
 
     def by_side(self) -> Iterator[tuple[Path, SideForm | FacingForm]]:
-        """Yield what is given edge by edge and by facing, each with its path."""
+        """Yield the settings by side and by facing, each with its path."""
         yield from ((("sides", at), side) for at, side in enumerate(self.sides))
         yield from ((("facings", at), facing) for at, facing in enumerate(self.facings))
 
     def detail_faults(self, path: Path) -> list[Fault]:
-        """Return a fault for each detail that contradicts another or repeats it."""
+        """Return a fault for each setting that contradicts or repeats another."""
         return [
             *_rail_faults(self.rails, (*path, "rails")),
             *_repeated([one.side for one in self.sides], (*path, "sides"), "side"),
@@ -180,7 +182,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         ]
 
     def details_given(self) -> list[str]:
-        """Return the members that say something of an array that is drawn."""
+        """Return the names of the given members that belong to a drawn array."""
         plain = ArrayDetails()
         return [
             name
@@ -197,13 +199,13 @@ _NO_DETAILS: dict[str, Any] = {
     },
     **{name: {"maxItems": 0} for name in ("penetrations", "sides", "facings")},
 }
-"""What JSON Schema says of these members where no array is drawn."""
+"""JSON Schema of these members if no array is drawn."""
 
 
 class PlaneForm(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: x along the eave, y up the slope, on the plane itself.
 
-    One without a name is called by its number, from 1.
+    A plane without a name is named by its number, starting at 1.
     """
 
     array: ArrayForm
@@ -242,18 +244,18 @@ def array_or(several: str) -> dict[str, Any]:
 
 
 def arrays_faults(form: ArraysForm, path: Path = ()) -> list[Fault]:
-    """Return what is wrong between the members of a form with arrays.
+    """Return the faults between members of a form with arrays.
 
-    There is one array or a list of planes, each with something in it, and no detail is given twice
-    or contradicts another.
+    There must be one array or a list of planes, none of them empty, and no setting may repeat or
+    contradict another.
     """
     found = array_or_planes(form.array is not None, bool(form.planes), path)
     if form.array is not None:
         found += empty_faults(form.array, (*path, "array"))
     if form.planes:
         problem, remedy = (
-            "This belongs to one plane, and planes are given.",
-            "Tell it within the plane.",
+            "This field belongs to a single plane, but planes are given.",
+            "Move it into the plane.",
         )
         found += [
             Fault(path=(*path, name), problem=problem, remedy=remedy)
@@ -270,38 +272,38 @@ def arrays_faults(form: ArraysForm, path: Path = ()) -> list[Fault]:
 
 
 def array_or_planes(array: bool, planes: bool, path: Path = ()) -> list[Fault]:
-    """Return a fault unless an array or planes are given, one of the two."""
+    """Return a fault unless exactly one of array and planes is given."""
     if array != planes:
         return []
-    problem = "An array and planes are given." if array else "This is missing."
-    remedy = "Give the array of one plane, or planes."
+    problem = "Both array and planes are given." if array else "Required field is missing."
+    remedy = "Give either array or planes."
     return [Fault(path=(*path, "planes" if array else "array"), problem=problem, remedy=remedy)]
 
 
 def empty_faults(array: ArrayForm, path: Path) -> list[Fault]:
-    """Return a fault where an array holds nothing."""
+    """Return a fault if an array is empty."""
     if array.modules or array.blocks or array.outline:
         return []
-    remedy = "Give modules, blocks or an outline."
+    remedy = "Give at least one module, block or outline."
     return [Fault(path=path, problem="The array is empty.", remedy=remedy)]
 
 
 def too_many_faults(arrays: Sequence[ArrayForm], path: Path) -> list[Fault]:
-    """Return a fault where arrays together have more modules than are laid out at once."""
+    """Return a fault if the arrays have more modules than one request may lay out."""
     blocks = [block for array in arrays for block in array.blocks]
     count = sum(len(array.modules) for array in arrays)
     count += sum(block.rows * block.columns for block in blocks)
     if count <= MOST_MODULES:
         return []
-    problem = f"There are {count} modules."
-    return [Fault(path=path, problem=problem, remedy=f"Lay out at most {MOST_MODULES} at once.")]
+    problem = f"Expected at most {MOST_MODULES} modules in one request; got {count}."
+    return [Fault(path=path, problem=problem, remedy="Split the job into several requests.")]
 
 
 def _named_twice(planes: Sequence[PlaneForm], path: Path) -> list[Fault]:
-    """Return a fault for each plane that is called as one before it."""
+    """Return a fault for each plane that repeats an earlier name."""
     names = [plane.name or str(at) for at, plane in enumerate(planes, 1)]
-    problem = "Another plane is called that."
-    remedy = "Name each plane once; one without a name is called by its number."
+    problem = "Duplicate plane name."
+    remedy = "Give each plane its own name. A plane without a name is named by its number."
     return [
         Fault(path=(*path, "planes", at, "name"), problem=problem, remedy=remedy)
         for at, name in enumerate(names)
@@ -316,25 +318,25 @@ def _rail_faults(rails: RailsForm, path: Path) -> Iterator[Fault]:
     inferred += ["direction"] if rails.direction != "eave" else []
     problem, names = "", []
     if rails.none:
-        problem = "No rails are told, and how they lie as well."
+        problem = "none is true, but rails are given."
         names = [*(["segments"] if rails.segments else []), *inferred]
     elif rails.segments is not None:
-        problem = "Rails are told as they lie, and how they are to be taken as well."
+        problem = "Both segments and settings for inferred rails are given."
         names = inferred
     for name in names:
-        yield Fault(path=(*path, name), problem=problem, remedy="Leave out one of them.")
+        yield Fault(path=(*path, name), problem=problem, remedy="Remove one of the two.")
     for at, segment in enumerate(rails.segments or ()):
         if segment.start == segment.end:
             place = (*path, "segments", at)
-            problem = "The rail ends where it starts."
-            yield Fault(path=place, problem=problem, remedy="Give both its ends.")
+            problem = "The rail starts and ends at the same point."
+            yield Fault(path=place, problem=problem, remedy="Give two different points.")
 
 
 def _repeated(names: Sequence[str], path: Path, member: str) -> Iterator[Fault]:
     seen: set[str] = set()
     for at, name in enumerate(names):
         if name in seen:
-            problem = f"The {member} {name} is told of before."
-            remedy = "Put together what holds there."
+            problem = f"Duplicate {member} {name}."
+            remedy = "Combine its settings in one entry."
             yield Fault(path=(*path, at, member), problem=problem, remedy=remedy)
         seen.add(name)

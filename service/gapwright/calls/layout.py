@@ -30,7 +30,7 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class LayoutForm(Form, frozen=True, kw_only=True):
-    """Lay the channel out round the arrays of one roof plane, or of several in `planes`."""
+    """Lay out the channel around the arrays of one roof plane, or of several in `planes`."""
 
     also: ClassVar[dict[str, Any]] = array_or("planes")
 
@@ -50,11 +50,11 @@ class LayoutForm(Form, frozen=True, kw_only=True):
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
-        """Return a fault where neither an array nor planes are given, or both are."""
+        """Return a fault unless exactly one of array and planes is given."""
         return array_or_planes(raw.get("array") is not None, bool(raw.get("planes")))
 
     def faults(self) -> list[Fault]:
-        """Return what is wrong between members, as `arrays_faults` does."""
+        """Return the faults between members, as `arrays_faults` does."""
         return arrays_faults(self.arrays())
 
 

@@ -1,4 +1,4 @@
-"""The materials call: the bill by thumb rules from a perimeter, or as a layout counts it."""
+"""The materials call: a quick estimate from a perimeter, or counts from a layout."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ _UNCOUNTED = {
     "penetrations": {"const": 0},
     "zones": {"maxProperties": 0},
 }
-"""What JSON Schema says of figures that a layout counts itself."""
+"""JSON Schema of figures that a layout counts itself."""
 
 _UNREAD = {
     kind: {"items": {"properties": {"clearance": {"type": "null"}}}}
@@ -59,7 +59,7 @@ _UNMEASURED = {
         "layout": {"properties": {**_UNREAD, "planes": {"items": {"properties": _UNREAD}}}}
     }
 }
-"""What JSON Schema says of readings by edge where the strip is given."""
+"""JSON Schema of readings by side if the strip is given."""
 
 
 class MaterialsForm(Form, frozen=True, kw_only=True):
@@ -76,45 +76,45 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
     }
 
     perimeter: Annotated[
-        Perimeter | None, msgspec.Meta(description="Round the array, or all arrays.")
+        Perimeter | None,
+        msgspec.Meta(description="Perimeter of the array, or of all arrays together."),
     ] = None
     layout: Annotated[
         ArraysForm | None,
-        msgspec.Meta(description="Instead of a perimeter: the arrays, to be laid out and counted."),
+        msgspec.Meta(description="The arrays to lay out and count, in place of a perimeter."),
     ] = None
     clearance: Clearance | None = None
     strip_width: Annotated[
-        StripWidth | None, msgspec.Meta(description="Instead of a clearance: the strip to use.")
+        StripWidth | None, msgspec.Meta(description="The strip to use, in place of a clearance.")
     ] = None
-    joining: Annotated[
-        Joining, msgspec.Meta(description="How pieces are joined where they lap.")
-    ] = "rings"
+    joining: Annotated[Joining, msgspec.Meta(description="How overlaps are joined.")] = "rings"
     finish: Annotated[
-        Painted, msgspec.Meta(description="Whether parts are bought black, or sprayed.")
+        Painted, msgspec.Meta(description="Whether parts are bought prepainted or sprayed.")
     ] = "prepainted"
     corners: Annotated[
         Count | None,
-        msgspec.Meta(description="Corners round the array; left out: the rule set's usual count."),
+        msgspec.Meta(description="Number of corners. Default: `default_corners` of the rule set."),
     ] = None
     penetrations: Annotated[
-        Count, msgspec.Meta(description="Conduits, pipes and vents at the edge.")
+        Count, msgspec.Meta(description="Number of conduits, pipes and vents at the perimeter.")
     ] = 0
     roll_length: Annotated[
         RollLength | None,
-        msgspec.Meta(description="One of the lengths mesh is sold in; left out: the usual one."),
+        msgspec.Meta(description="A roll length from the rule set. Default: its first."),
     ] = None
     zones: Annotated[
         dict[ZoneName, Perimeter],
         msgspec.Meta(
             max_length=10,
-            description="Lengths of the perimeter in zones of the rule set; the rest is standard.",
+            description="Length of the perimeter in each zone of the rule set. The rest is"
+            " standard.",
             examples=[{"exposed": "30 ft"}],
         ),
     ] = {}  # noqa: RUF012 - msgspec copies it
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
-        """Return a fault for each pair of members of which not exactly one is given."""
+        """Return a fault for each pair of members unless exactly one of them is given."""
         return [
             *_exactly_one(raw, "clearance", "strip_width"),
             *_exactly_one(raw, "perimeter", "layout"),
@@ -137,7 +137,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
             ]
         if self.layout is not None and self.strip_width is not None:
             problem = "A strip width and readings are given."
-            remedy = "Give the strip width, or a clearance and readings by edge."
+            remedy = "Give either strip_width, or clearance with readings by side."
             found += [
                 Fault(path=path, problem=problem, remedy=remedy)
                 for path in _readings_by_side(self.layout)
@@ -155,12 +155,12 @@ def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> l
         return []
     problem = f"A {first} and a {second} are given." if given else "This is missing."
     problem = problem.replace("_", " ")
-    remedy = f"Give the {first} or the {second}, one of the two."
+    remedy = f"Give exactly one of {first} and {second}."
     return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]
 
 
 def _readings_by_side(arrays: ArraysForm) -> list[Path]:
-    """Return the paths of all readings that are given by edge or by facing."""
+    """Return the paths of all readings given by side or by facing."""
     planes: list[tuple[Path, ArraysForm | PlaneForm]] = [((), arrays)]
     planes += [(("planes", at), plane) for at, plane in enumerate(arrays.planes)]
     return [
@@ -172,7 +172,7 @@ def _readings_by_side(arrays: ArraysForm) -> list[Path]:
 
 
 class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """How much of one width of strip a layout takes."""
+    """Mesh of one strip width in a layout."""
 
     strip_width: SectionDown
     length: RunUp
@@ -180,11 +180,11 @@ class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The bill of materials, by thumb rules from a perimeter or as a layout counts it.
+    """The bill of materials, estimated from a perimeter or counted from a layout.
 
-    `strip_width` is null, and there are no lines, where no stocked strip is wide enough, be it for
-    some edges of a layout only; `advice` says what to do where none fits snugly. `strips` stands
-    where a layout takes strips of several widths: the mesh by width, none without lines.
+    `strip_width` is null, and there are no lines, if no stock strip is wide enough, even for only
+    some sides of a layout. `advice` says what to do if none is snug. `strips` is present if a
+    layout takes several strip widths: the mesh of each width, empty if there are no lines.
     """
 
     perimeter: RunUp
@@ -198,7 +198,7 @@ class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
     """Return the bill of materials. Raises BadInputError with every fault of the request.
 
-    Where a layout is given, it is counted, and each line also has the thumb rules' quantity.
+    If a layout is given, it is counted, and each line also has the quick estimate.
     """
     system = form.units or rules.units
     laid = None
@@ -238,10 +238,9 @@ def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
 
 
 def _usual_width(sizings: list[Sizing], given_nm: int | None) -> int | None:
-    """Return the strip that was given or that most edges take [nm].
+    """Return the strip that was given or that most sides take [nm].
 
-    A bill that lacks part of the job would be taken for the whole: there is no strip where some
-    edges have no stocked one.
+    None if some sides have no stock strip: a bill without them would look complete.
     """
     widths = [sizing.strip_nm.value for sizing in sizings]
     return None if None in widths else [*widths, given_nm][0]
@@ -254,7 +253,7 @@ def _thumb_rule_lines(
     facts: Mapping[str, str],
     rules: RuleSet,
 ) -> Lines:
-    """Return the lines that the thumb rules give for a perimeter with parts of it in zones."""
+    """Return the lines of a quick estimate for a perimeter with parts of it in zones."""
     special = {name: length for name, length in zones_nm.items() if name != "standard"}
     if special:
         rest = rules.figure(
@@ -271,7 +270,7 @@ def _thumb_rule_lines(
 def _counted_lines(
     laid: JobLayout, thumb: Lines, facts: Mapping[str, str], roll_nm: int | None, rules: RuleSet
 ) -> Lines:
-    """Return the lines by the counts and cut plans of a layout, each with the thumb rules' one."""
+    """Return the lines counted from a layout, each with its quick estimate."""
 
     def line(item: str, counted: Figure[Line]) -> Line:
         found = counted.value
@@ -288,7 +287,7 @@ def _counted_lines(
 def _by_width(
     laid: JobLayout, strip: Figure[int | None], rules: RuleSet
 ) -> tuple[StripLength, ...] | msgspec.UnsetType:
-    """Return the mesh by width of strip, where a layout takes several widths."""
+    """Return the mesh by strip width, if a layout takes several widths."""
 
     def compute() -> tuple[StripLength, ...] | msgspec.UnsetType:
         if len({one.sizing.strip_nm.value for one in laid.all_strips}) < 2:
@@ -296,7 +295,7 @@ def _by_width(
         return tuple(map(_strip_length, laid.plans.value)) if strip.value is not None else ()
 
     found = rules.figure(compute)
-    # where there is no such member, the result as a whole follows from what leaves it out
+    # if the member is absent, the result as a whole depends on what leaves it out
     return rules.show("" if found.value is msgspec.UNSET else "/strips", found)
 
 
@@ -310,7 +309,7 @@ def _strip_length(each: WidthPlan) -> StripLength:
 
 def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not have."""
-    problem = f"{rules.name} has no such zone."
+    problem = f"{rules.name} does not have this zone."
     return [
         Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
         for name in form.zones

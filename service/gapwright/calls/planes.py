@@ -32,7 +32,7 @@ from gapwright.strict import unknown_name
 
 
 class Planes(msgspec.Struct, frozen=True, kw_only=True):
-    """The planes of a job laid out, and the strips that go round them, None where none is sized."""
+    """The planes of a job laid out, and their strips, None if none is sized."""
 
     planes: tuple[LaidPlane, ...]
     strips: Strips | None
@@ -45,7 +45,7 @@ class Planes(msgspec.Struct, frozen=True, kw_only=True):
     def with_usual(self, usual_nm: Figure[Readings], rules: RuleSet) -> Planes:
         """Return the planes with other readings of the whole job.
 
-        They are laid out anew only where the strips then meet elsewhere.
+        They are laid out again only if the strips then meet at other places.
         """
         outlines = [(one.plane, one.steps.outline) for one in self.planes]
         strips = strips_of(usual_nm, [(p, o.value) for p, o in outlines], rules)
@@ -90,8 +90,8 @@ def lay_planes(
 ) -> Planes:
     """Return the planes of a request. Raises BadInputError with every fault of all planes.
 
-    `usual_nm` are the readings of the whole job, none where the strip was given; faults are written
-    in the units of `system`.
+    `usual_nm` are the readings of the whole job, empty if the strip was given. Faults are in the
+    units of `system`.
     """
     faults = _zone_faults(arrays, rules)
     outlines: list[tuple[Path, Plane, Figure[Outline]]] = []
@@ -120,7 +120,7 @@ def lay_planes(
 
 def _zone_faults(arrays: ArraysForm, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not have."""
-    problem = f"{rules.name} has no such zone."
+    problem = f"{rules.name} does not have this zone."
     return [
         Fault(
             path=(*path, *place, "zone"),
@@ -223,7 +223,7 @@ def _size(nm: int, system: System) -> str:
 
 
 def _source(steps: Path, array: ArrayForm) -> tuple[Path, str]:
-    """Return the path of the form that a module came from, and where it lies in its block.
+    """Return the path of the form that a module came from, and its place in its block.
 
     Modules of blocks are counted after the single ones, block by block and row by row.
     """

@@ -1,4 +1,4 @@
-"""Quote a whole job: judge it, compute it, and say what was assumed and what else could be done."""
+"""Quote a whole job: suitability, figures, assumptions and alternatives."""
 
 from __future__ import annotations
 
@@ -35,23 +35,23 @@ from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.ruleset import Assumption, RuleSet
 
 _MOST_TRIED = 12
-"""How many counts of a range are tried; of a wider one, so many spread over it."""
+"""How many counts of a range are tried. In a wider range they are spread evenly."""
 _UNPRICED = ("crew", "working_day")
-"""What changes how long a job takes, but not the hours that are paid for."""
+"""Assumptions that change the days on site but not the person-hours."""
 _VERDICTS = {
-    "survey": "The verdict asks for a survey; what it finds can change the job.",
-    "conditional": "The verdict holds on conditions; the price holds if they are met as they are.",
+    "survey": "The verdict calls for a survey, which can change the job.",
+    "conditional": "The verdict has conditions; meeting them can change the job.",
 }
 
 Changed = Literal["joining", "finish", "bending", "wider", "roll_nm"]
 
 
 class AssumptionRange(msgspec.Struct, frozen=True, kw_only=True):
-    """An assumption that a quote rests on, and the figures of the job over its range.
+    """An assumption of a quote, and the figures of the job over its range.
 
-    `others` has both ends of the range, and for a count what lies between them: a count that is
-    neither the least nor the greatest can give the lowest price. It is empty where the price does
-    not hang on the assumption, and holds None where the job would be unsuitable.
+    `others` has both ends of the range, and for a count values between them: a count inside the
+    range can give the lowest price. It is empty if the price does not depend on the assumption,
+    and contains None where the job would be unsuitable.
     """
 
     assumption: Assumption
@@ -60,7 +60,7 @@ class AssumptionRange(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Alternative(msgspec.Struct, frozen=True, kw_only=True):
-    """The same job done otherwise in one respect, and its figures then."""
+    """The same job with one choice changed, and its figures."""
 
     changed: Changed
     choices: Choices
@@ -184,9 +184,9 @@ def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
 
 
 def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternative]:
-    """Yield the other choices for a job that leave its verdict alone and change something.
+    """Yield the other choices for a job that keep its verdict and change something.
 
-    A wider strip is offered only where its channel is snug in every array.
+    A wider strip is offered only if its channel is snug in every array.
     """
     asked = choices_of(context.form)
     sold = roll_lengths_nm(context.rules)
@@ -208,7 +208,7 @@ def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternat
 
 
 def _takes(figures: JobFigures) -> tuple[object, ...]:
-    """Return what a job takes: materials, tools and work."""
+    """Return what a job needs: materials, tools and labor."""
     billed, worked = figures.bill, figures.labor
     return (
         [order.value for order in billed.orders],
@@ -221,8 +221,7 @@ def _takes(figures: JobFigures) -> tuple[object, ...]:
 def open_items(found: Quote) -> tuple[str, ...]:
     """Return why the price of a quote is not firm: what is open and could change it.
 
-    What the request leaves out about the site is not counted: an active nest that nobody has seen
-    changes the verdict, and is listed with it.
+    Unknown site facts are not included: an active nest changes the verdict, and is listed there.
     """
     if found.figures is None or found.figures.price is None:
         return ()
@@ -236,19 +235,20 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
         yield f"To be priced: {', '.join(price.to_be_priced.value)}."
     moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
     if moving:
-        yield f"Assumed, and the total hangs on it: {', '.join(moving)}."
+        yield f"Assumed, and the total depends on it: {', '.join(moving)}."
     if figures.labor and figures.labor.missing:
-        yield f"Not told, so that no work is reckoned for it: {', '.join(figures.labor.missing)}."
+        yield f"Not given, so no labor is included for it: {', '.join(figures.labor.missing)}."
     unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
     if unknown:
-        yield f"Told of edges that are not there: {', '.join(unknown)}."
+        yield f"Settings for sides that do not exist: {', '.join(unknown)}."
     loose = [name for one in figures.strips if not one.sizing.snug.value for name in one.names]
     if loose:
-        yield f"The channel is not snug, and the advice would change the strip: {', '.join(loose)}."
+        names = ", ".join(loose)
+        yield f"The channel is not snug; following the advice would change the strip: {names}."
 
 
 def _unknown(laid: LaidPlane) -> Iterator[str]:
-    """Yield the edges that the request describes and the drawn plane does not have."""
+    """Yield the sides that have settings in the request but are not on the drawn plane."""
     known = {side.name for side in laid.sides}
     yield from (f"{laid.plane.name} {name}" for name in laid.plane.sides if name not in known)
 

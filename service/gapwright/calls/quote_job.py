@@ -1,5 +1,5 @@
-"""From a quote request to a job in which nothing is left open: drawn planes are laid out, arrays
-have names of their own, and what the caller does not say is assumed and recorded.
+"""Turn a quote request into a complete job: drawn planes are laid out, every array has a name,
+and values that are not given are assumed and recorded.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ from gapwright.rulesets.vocabulary import LEAST_CREW
 AssumedValue = int | Fraction
 
 _DAY = Fraction(8 * 60)
-"""Minutes of a working day where the rule set has no labour that would ask for it."""
+"""Minutes of a working day if the rule set has no labor rates."""
 
 
 class Assumptions:
-    """Takes assumptions from a rule set; `instead` puts other values in their place.
+    """Assumptions of a rule set; `instead` overrides their values.
 
-    What the rule set does not assume is noted as a fault where the caller could have given it.
+    A value that the rule set does not assume is a fault at the member that the caller left out.
     """
 
     def __init__(self, rules: RuleSet, instead: Mapping[str, AssumedValue] | None = None) -> None:
@@ -43,11 +43,11 @@ class Assumptions:
         self.faults: list[Fault] = []
 
     def take(self, name: str, path: Path) -> Figure[Any]:
-        """Return the value that is assumed for what the caller left out at a path."""
+        """Return the value assumed for a member that the caller left out."""
         assumption = self.rules.assumptions.get(name)
         if assumption is None:
-            problem = f"This is missing, and {self.rules.name} does not say what to assume."
-            remedy = "Give it, or ask under a rule set that has assumptions."
+            problem = f"Required field is missing: {self.rules.name} has no assumption for it."
+            remedy = "Give it, or use a rule set that has assumptions."
             self.faults.append(Fault(path=path, problem=problem, remedy=remedy))
             return Figure(1)
         self.used[name] = assumption
@@ -55,40 +55,40 @@ class Assumptions:
         return self.value(name)
 
     def value(self, name: str) -> Figure[Any]:
-        """Return what is assumed under a name, whether it was used or not."""
+        """Return the assumed value of a name, used or not."""
         if name in self._instead:
             return Figure(self._instead[name])
         return self.rules.figure(lambda: self.rules.assumptions[name].value)
 
     def given(self, value: object, name: str, path: Path) -> Figure[Any]:
-        """Return a value that the caller gave, or what is assumed for it."""
+        """Return a value that the caller gave, or the assumed one."""
         return self.take(name, path) if value is None else Figure(value)
 
 
 class DrawnPlanes(Planes, frozen=True, kw_only=True):
     """The drawn planes of a job, laid out with their strips.
 
-    `guessed` are the positions of those with an edge that nobody has measured; where all edges of
-    the job are open, the one strip is sized by a guess all the same.
+    `guessed` are the positions of those with a side without readings. If all sides of the job are
+    open, the strip is sized by the assumed clearance as well.
     """
 
     guessed: tuple[int, ...]
 
     def guessing(self, nm: int, rules: RuleSet) -> DrawnPlanes:
-        """Return the planes with another clearance [nm] where nobody has measured."""
+        """Return the planes with another assumed clearance [nm]."""
         if not self.guessed:
             return self
         other = self.with_usual(Figure((nm,)), rules)
         return DrawnPlanes(planes=other.planes, strips=other.strips, guessed=self.guessed)
 
     def readings(self) -> Iterator[Readings]:
-        """Yield the readings that hold on some edge [nm], those of the whole job left out."""
+        """Yield the readings of single sides or facings [nm], without those of the whole job."""
         for strip in self.all_strips:
             yield from (told.readings_nm for told in strip.told if told.plane)
 
 
 class Choices(msgspec.Struct, frozen=True, kw_only=True):
-    """How the work is done; an alternative differs from the request in one of them."""
+    """Choices of the job; an alternative differs from the request in one of them."""
 
     joining: str
     finish: str
@@ -98,7 +98,7 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def plane_names(form: QuoteForm) -> tuple[str, ...]:
-    """Return the name of each roof plane, no two alike."""
+    """Return the name of each roof plane, all different."""
     return _distinct(plane.name or f"plane {at}" for at, plane in enumerate(form.planes, 1))
 
 
@@ -136,10 +136,10 @@ def _distinct(names: Iterable[str]) -> tuple[str, ...]:
 
 
 def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
-    """Return the planes that are drawn, laid out; None where none is. Faults are added.
+    """Return the drawn planes, laid out, or None if there are none. Faults are added.
 
-    The clearance of a plane holds on those of its edges that have no readings of their own, that
-    of the job where a plane has none, and what the rule set assumes where the job has none.
+    A side without readings takes the clearance of its plane, else that of the job, else the one
+    that the rule set assumes.
     """
     names = plane_names(form)
     drawn = {
@@ -166,9 +166,9 @@ def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | 
 
 
 def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
-    """Return the readings of the whole job [nm], or the clearance assumed where there are none.
+    """Return the readings of the whole job [nm], or the assumed clearance if there are none.
 
-    Where the rule set does not assume one, it is asked for, and any clearance does until then.
+    If the rule set assumes none, the request is refused later, so any clearance will do here.
     """
     if form.clearance:
         return Figure(readings_nm(form.clearance))
@@ -179,7 +179,7 @@ def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
 
 
 def _with_clearance(plane: PlaneForm, clearance: Clearance | None) -> PlaneForm:
-    """Return a plane whose own clearance, if it has one, holds on facings that have none."""
+    """Return a plane whose own clearance, if any, applies to facings that have none."""
     if clearance is None:
         return plane
     own = {form.facing: form for form in plane.facings}
@@ -238,7 +238,7 @@ def job_of(
 
 
 def assumed_clearance(form: QuoteForm, assumed: Assumptions) -> Figure[int] | None:
-    """Return the clearance assumed for arrays that nobody has measured [nm], if there are any."""
+    """Return the clearance assumed for arrays without readings [nm], if there are any."""
     name = f"clearance_{form.racking}"
     return assumed.value(name) if name in assumed.used else None
 
@@ -254,7 +254,7 @@ def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
 
 
 def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
-    """Return crew and working day [min], assumed where the rule set has rates of labour at all."""
+    """Return crew and working day [min], assumed only if the rule set has labor rates."""
     day = form.working_day
     if not assumed.rules.work:
         return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
@@ -265,7 +265,7 @@ def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], F
 
 
 def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
-    """Return the facts that decide on bill lines, tasks, surcharges and cautions."""
+    """Return the facts that decide on bill lines, tasks, labor factors and cautions."""
     facts: dict[str, Any] = {
         "roof_covering": form.roof_covering,
         "racking": form.racking,
@@ -287,7 +287,7 @@ def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str,
 def _readings(
     form: QuoteForm, own: Clearance | None, path: Path, assumed: Assumptions
 ) -> Figure[tuple[int, ...]]:
-    """Return the readings that hold for an array [nm]: its own or its plane's, or the job's."""
+    """Return the readings of an array [nm]: its own, its plane's, or the job's."""
     given = own or form.clearance
     if given is not None:
         return Figure(readings_nm(given))
@@ -303,7 +303,7 @@ def _area(
     if form is None:
         perimeter = Figure(int(area.perimeter or 0))
     else:
-        perimeter, corners = _round_modules(form, path, assumed)
+        perimeter, corners = _perimeter_of_modules(form, path, assumed)
     return Area(
         name=name,
         perimeter_nm=perimeter,
@@ -313,12 +313,12 @@ def _area(
     )
 
 
-def _round_modules(
+def _perimeter_of_modules(
     form: GridForm | CountForm, path: Path, assumed: Assumptions
 ) -> tuple[Figure[int], Figure[int]]:
     """Return the perimeter [nm] and the corners of modules in rows.
 
-    A last row that is not full leaves the perimeter as it is, and makes two corners more.
+    A partial last row keeps the perimeter and adds two corners.
     """
     if isinstance(form, GridForm):
         count, path = form.rows * form.columns, (*path, "grid")

@@ -1,4 +1,4 @@
-"""The wire forms of a quote request: a job with one or many arrays on one or many roof planes."""
+"""The quote request: a job with one or more arrays on one or more roof planes."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from gapwright.pricebooks.schema import SentBook
 from gapwright.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
 _MEASURES = {"perimeter": "string", "grid": "object", "modules": "object"}
-"""What can measure an array, and the type of each in JSON."""
+"""The members that give the size of an array, with their JSON types."""
 
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
@@ -36,7 +36,7 @@ PriceBookName = Annotated[
 
 
 class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What the crew sheet says at its head; nothing is computed from it."""
+    """Heading of the crew sheet. Nothing is computed from it."""
 
     title: Line = ""
     reference: Line = ""
@@ -47,7 +47,7 @@ class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Modules in rows and columns; what is left out is assumed by the rule set."""
+    """Modules in rows and columns. The rule set assumes sizes and gaps that are not given."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -58,9 +58,9 @@ class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
 
 class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """So many modules, in rows as equal as they can be, the longer ones together.
+    """A number of modules, in rows that are as equal as possible, longer rows together.
 
-    What is left out is assumed.
+    The rule set assumes rows, sizes and gaps that are not given.
     """
 
     count: Annotated[int, msgspec.Meta(ge=1, le=20_000)]
@@ -72,7 +72,7 @@ class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One array for the thumb rules: its perimeter, its grid, or how many modules it has."""
+    """One array for a quick estimate: its perimeter, its grid, or its number of modules."""
 
     also: ClassVar[dict[str, Any]] = exactly_one(_MEASURES)
 
@@ -86,9 +86,9 @@ class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
 
 
 class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
-    """One roof plane: arrays for the thumb rules in `arrays`, or drawn ones to be laid out.
+    """One roof plane: `arrays` for a quick estimate, or a drawn `array` to be laid out.
 
-    What is drawn is told as in a layout request: `array`, `rails`, `penetrations`, `sides` and
+    A drawn array is given as in a layout request: `array`, `rails`, `penetrations`, `sides` and
     `facings`.
     """
 
@@ -98,31 +98,31 @@ class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
     clearance: Annotated[
         Clearance | None,
         msgspec.Meta(
-            description="Instead of the readings of the whole job; those of an array, of an edge"
-            " or of a facing come before them."
+            description="Clearance of this plane, in place of that of the job. Readings of an"
+            " array, a side or a facing take precedence."
         ),
     ] = None
     arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
 
 
 class QuoteForm(Form, frozen=True, kw_only=True):
-    """Quote a whole job: suitability, sizing, layout or estimate, bill, labour, price, schedule.
+    """Quote a whole job: suitability, sizing, layout or estimate, materials, labor, price.
 
-    What a caller does not know may be left out: it is taken from the rule set, and each assumption
-    is listed with the range that it puts on the price.
+    Leave out what you do not know. The rule set assumes it, and the answer lists each assumption
+    with its effect on the price.
     """
 
     planes: Annotated[tuple[QuotePlaneForm, ...], msgspec.Meta(min_length=1, max_length=50)]
     job: JobForm = JobForm()
-    roof_covering: Annotated[
-        Covering, msgspec.Meta(description="What the roof is covered with.")
-    ] = "unknown"
-    racking: Annotated[Racking, msgspec.Meta(description="What the modules stand on.")] = "unknown"
+    roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
+    racking: Annotated[Racking, msgspec.Meta(description="Racking type.")] = "unknown"
     clearance: Clearance | None = None
-    site: Annotated[Site, msgspec.Meta(description="What was found on the roof.")] = Site()
+    site: Annotated[Site, msgspec.Meta(description="Findings on site.")] = Site()
     pitch: Annotated[
         Pitch | None,
-        msgspec.Meta(description="The steepest plane; left out: no surcharge is taken for it."),
+        msgspec.Meta(
+            description="Pitch of the steepest plane. If left out, no labor factor is added for it."
+        ),
     ] = None
     stories: Annotated[int, msgspec.Meta(ge=1, le=60)] | None = None
     joining: Joining = "rings"
@@ -133,14 +133,17 @@ class QuoteForm(Form, frozen=True, kw_only=True):
     roll_length: RollLength | None = None
     prices: Annotated[
         PriceBookName | SentBook | None,
-        msgspec.Meta(description="A price book by name, or sent along; left out: the default one."),
+        msgspec.Meta(
+            description="Name of a price book, or a price book itself. Default: that of the"
+            " service."
+        ),
     ] = None
     alternatives: Annotated[
-        bool, msgspec.Meta(description="Also say what other ways of doing it would change.")
+        bool, msgspec.Meta(description="Add `alternatives`: other choices and what they change.")
     ] = False
 
     def faults(self) -> list[Fault]:
-        """Return the faults of planes: given twice, not at all, or with too many modules."""
+        """Return the faults of planes: given in two forms, empty, or with too many modules."""
         drawn = [plane.array for plane in self.planes if plane.array is not None]
         found = too_many_faults(drawn, ("planes",))
         for at, plane in enumerate(self.planes):
@@ -153,19 +156,19 @@ class QuoteForm(Form, frozen=True, kw_only=True):
 
 def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
     if plane.array is not None and plane.arrays:
-        problem = "An array is drawn, and others are told by their measures."
-        remedy = "Give the array, or the arrays, or two planes."
+        problem = "Both array and arrays are given."
+        remedy = "Give one of them, or split them into two planes."
         return [Fault(path=(*path, "arrays"), problem=problem, remedy=remedy)]
     if plane.array is not None:
         return [*empty_faults(plane.array, (*path, "array")), *plane.detail_faults(path)]
     if not plane.arrays:
-        remedy = "Give arrays by their measures, or the array as it is drawn."
-        return [Fault(path=(*path, "arrays"), problem="This is missing.", remedy=remedy)]
+        remedy = "Give arrays for an estimate, or array for a layout."
+        return [Fault(path=(*path, "arrays"), problem="Required field is missing.", remedy=remedy)]
     return [
         Fault(
             path=(*path, name),
-            problem="This belongs to an array that is drawn.",
-            remedy="Draw the array, or leave this out.",
+            problem="This field needs a drawn array.",
+            remedy="Give array, or remove this field.",
         )
         for name in plane.details_given()
     ]
@@ -175,6 +178,10 @@ def _area_faults(area: AreaForm, path: Path) -> list[Fault]:
     given = [name for name in _MEASURES if getattr(area, name) is not None]
     if len(given) == 1:
         return []
-    problem = f"{' and '.join(given)} are given." if given else "Nothing measures the array."
-    remedy = "Give one of perimeter, grid and modules."
+    problem = (
+        f"Expected one size; got {' and '.join(given)}."
+        if given
+        else "The size of the array is missing."
+    )
+    remedy = "Give exactly one of perimeter, grid and modules."
     return [Fault(path=path, problem=problem, remedy=remedy)]

@@ -1,4 +1,4 @@
-"""The answer to a quote: every part of the job, what it rests on, and what else could be done."""
+"""The result of a quote: every part of the job, its assumptions and alternatives."""
 
 from __future__ import annotations
 
@@ -47,11 +47,11 @@ L = TypeVar("L", UseLine, OrderLine)
 
 
 class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
-    """A strip and its profile, with the arrays and drawn planes that take it, by name.
+    """A strip and its profile, with the names of the arrays and drawn planes that take it.
 
-    Arrays that are not drawn share it where they have the same readings. Drawn planes take their
-    strips as a layout does: `layout_strip` is what `layout` calls it, and `told` has the readings
-    that it was sized for, with their places; null and empty where no drawn plane takes it.
+    Arrays that are not drawn share a strip if they have the same readings. For drawn planes,
+    `layout_strip` is the name of the strip in `layout`, and `told` has the readings that it was
+    sized for. They are null and empty if no drawn plane takes the strip.
     """
 
     arrays: tuple[str, ...]
@@ -60,7 +60,7 @@ class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
 
 
 class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One array as the thumb rules take it; `corners` null: the rule set's usual count."""
+    """One array in a quick estimate. `corners` is null if the default count is used."""
 
     name: str
     perimeter: RunUp
@@ -70,7 +70,7 @@ class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class EstimateResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What the thumb rules go by, for the arrays that are not drawn."""
+    """Quick estimate of the arrays that are not drawn."""
 
     perimeter: RunUp
     arrays: tuple[EstimatedArray, ...]
@@ -84,7 +84,7 @@ class WidthPlanResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class BillResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What is used, what is ordered, and how rolls are cut; `mesh_weight` is what goes up."""
+    """Items used, items to order, and cut plans. `mesh_weight` is the weight of the mesh used."""
 
     lines: tuple[UseLine, ...]
     order: tuple[OrderLine, ...]
@@ -93,7 +93,7 @@ class BillResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class ScheduleResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """How long a crew is on site: days go up to the next half."""
+    """Time of the crew on site. Days are rounded up to the next half day."""
 
     crew: int
     days: float
@@ -102,17 +102,17 @@ class ScheduleResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The least and the greatest total over what is likely."""
+    """Lowest and highest total over the likely range."""
 
     low: Money
     high: Money
 
 
 class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What the request did not tell, what was taken, its likely range, and the range of the total.
+    """An assumed value, its likely range, and the range of the total.
 
-    `total` is null where the job is unsuitable, or cannot be priced, somewhere in the range.
-    `places` are JSON pointers to where the request could have told it.
+    `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range. `places`
+    are JSON pointers to the request members that would settle it.
     """
 
     name: str
@@ -126,9 +126,9 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Another way of doing the job, with what it changes; the verdict stays the same.
+    """The job with one choice changed. The verdict stays the same.
 
-    `total_change` is null where a price is missing on either side.
+    `total_change` is null if either price is missing.
     """
 
     change: Literal["joining", "finish", "bending", "strip_width", "roll_length"]
@@ -141,10 +141,10 @@ class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The whole job. An unsuitable one has a verdict with its reasons, and nothing to order.
+    """The whole job. An unsuitable job has only a verdict with its reasons.
 
-    `layout` stands for planes that are drawn, `estimate` for arrays that are not. `price_unavailable` says
-    why there is no price. `alternatives` stands where it was asked for.
+    `layout` has the drawn planes, `estimate` the arrays that are not drawn. `price_unavailable`
+    says why there is no price. `alternatives` is present on request.
     """
 
     job: JobForm
@@ -169,7 +169,7 @@ def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = Non
 
 
 def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
-    """Return a quote as an answer has it."""
+    """Return the result of a quote for an answer."""
     with rules.under("/suitability"):
         suitability = found.suitability.result(rules)
     rules.show("", found.suitability.reasons)  # an unsuitable job has a verdict only
@@ -217,7 +217,7 @@ def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
         labor=None,
         schedule=None,
         price=None,
-        price_unavailable="The job is unsuitable; each reason says what would change that.",
+        price_unavailable="The job is unsuitable. Each reason says what would change that.",
         tools=None,
         assumptions=(),
     )
@@ -225,9 +225,9 @@ def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
 
 def _why_price_unavailable(figures: JobFigures) -> str:
     if any(strip.width_nm is None for strip in figures.strips):
-        return "No stocked strip is wide enough for some array; its advice says what to do."
+        return "No stock strip is wide enough for at least one array; see its advice."
     if not figures.fitted.value:
-        return "No channel can be bent for some array; its advice says what to do."
+        return "No channel can be bent for at least one array; see its advice."
     return "No price book was given."
 
 
@@ -292,7 +292,7 @@ def _bill(figures: JobFigures, rules: RuleSet) -> BillResult:
 
 
 def _weighed(pointer: str, line: Figure[L], rules: RuleSet) -> L:
-    """Return a line as an answer has it, with its weight if it is mesh."""
+    """Return a line for an answer, with its weight if it is mesh."""
     found = rules.show(pointer, line)
     if found.strip_width is None:
         return found
@@ -335,10 +335,10 @@ def _price(found: Quote, figures: JobFigures, rules: RuleSet) -> PriceResult | N
 def _assumption(
     ranged: AssumptionRange, assumed: JobFigures, rules: RuleSet
 ) -> Figure[QuoteAssumption]:
-    """Return an assumption with its likely range, and the range that it puts on the total.
+    """Return an assumption with its likely range, and the range of the total.
 
-    What was taken lies inside of the range, but its total need not: it is counted in. There is no
-    range where the job cannot be priced somewhere in it.
+    The total under the assumed value can lie outside the totals at both ends, so it is included.
+    There is no range if the job cannot be priced somewhere in it.
     """
 
     def compute() -> QuoteAssumption:
@@ -381,7 +381,7 @@ def _total(figures: JobFigures) -> Money | None:
 def _alternative(
     other: Alternative, asked: JobFigures, rules: RuleSet
 ) -> Figure[AlternativeResult]:
-    """Return an alternative with what it changes against what was asked for."""
+    """Return an alternative with its differences from the job as requested."""
 
     def compute() -> AlternativeResult:
         change, to, text = _words(other)
@@ -405,23 +405,23 @@ def _alternative(
 
 Change = Literal["joining", "finish", "bending", "strip_width", "roll_length"]
 _TEXTS = {
-    "ties": "Join the laps with cable ties, so that no ring tool is needed.",
-    "rings": "Join the laps with rings.",
-    "prepainted": "Buy everything black.",
-    "spray": "Touch up from a black spray can.",
+    "ties": "Join the overlaps with cable ties. No ring tool is needed.",
+    "rings": "Join the overlaps with rings.",
+    "prepainted": "Buy prepainted parts.",
+    "spray": "Touch up with black spray paint.",
     "hand": "Bend by hand.",
     "brake": "Bend with a bending brake.",
 }
 
 
 def _words(other: Alternative) -> tuple[Change, Text, Text]:
-    """Return what is changed, to what, and as a sentence."""
+    """Return the changed choice, its new value, and a sentence."""
     choices = other.choices
     if other.changed == "wider":
         widths = [strip.width_nm for strip in other.figures.strips]
         to = [SectionDown(width) for width in dict.fromkeys(widths) if width is not None]
         listed = ", ".join("{}" for _ in to)
-        return "strip_width", Text(listed, *to), Text(f"Take the next strip width, {listed}.", *to)
+        return "strip_width", Text(listed, *to), Text(f"Use the next strip width, {listed}.", *to)
     if other.changed == "roll_nm":
         length = RunDown(choices.roll_nm or 0)
         return "roll_length", Text("{}", length), Text("Buy the mesh in rolls of {}.", length)

@@ -1,4 +1,4 @@
-"""The calls that compute: the path, request, function and result of each."""
+"""The computing calls: path, request, function and result of each."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from gapwright.calls.suitability import SuitabilityForm, suitability
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
-    """One computing call: its path, its request and result, and what it does.
+    """One computing call: its path, request, result and function.
 
-    A call that is `priced` takes a price book as well: the one that the form names, or None.
-    `heavy` says whether a request takes so long that other requests should not wait for it.
+    A `priced` call also takes the price book that the form names, or None. `heavy` returns whether
+    a request is slow enough to run apart from others.
     """
 
     path: str
@@ -42,7 +42,7 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
 CALLS: tuple[Call, ...] = (
     Call(
         path="/v1/suitability",
-        summary="Whether the barrier can be fitted here in this way, and what it is fixed to",
+        summary="Check whether a barrier can be installed, and how it is attached",
         form=SuitabilityForm,
         answer=SuitabilityResult,
         compute=suitability,
@@ -50,7 +50,7 @@ CALLS: tuple[Call, ...] = (
     ),
     Call(
         path="/v1/sizing",
-        summary="How wide a strip, and bent how",
+        summary="Size the strip and the channel for a clearance",
         form=SizingForm,
         answer=SizingResult,
         compute=sizing,
@@ -59,7 +59,7 @@ CALLS: tuple[Call, ...] = (
     ),
     Call(
         path="/v1/materials",
-        summary="How much of everything, by thumb rules from a perimeter or counted from a layout",
+        summary="List materials, estimated from a perimeter or counted from a layout",
         form=MaterialsForm,
         answer=MaterialsResult,
         compute=materials,
@@ -68,7 +68,7 @@ CALLS: tuple[Call, ...] = (
     ),
     Call(
         path="/v1/layout",
-        summary="Where each piece goes, what to mark on the tape, and how many of everything",
+        summary="Lay out pieces, overlaps, tabs and returns around arrays",
         form=LayoutForm,
         answer=LayoutResult,
         compute=layout,
@@ -77,7 +77,7 @@ CALLS: tuple[Call, ...] = (
     ),
     Call(
         path="/v1/quote",
-        summary="The whole job: judged, sized, billed to order, reckoned in hours, and priced",
+        summary="Quote a whole job: suitability, layout, materials, labor and price",
         form=QuoteForm,
         answer=QuoteResult,
         compute=compute_quote,

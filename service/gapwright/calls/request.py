@@ -1,4 +1,4 @@
-"""What all calls share: the members of every request, faults, and what a call returns."""
+"""Shared by all calls: the members of every request, faults, and the result of a call."""
 
 from __future__ import annotations
 
@@ -30,42 +30,42 @@ ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"}
 
 
 class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What every request may hold."""
+    """Members of every request."""
 
     also: ClassVar[dict[str, Any]] = {}
-    """What the form's JSON Schema says beyond its members."""
+    """Additions to the JSON Schema of the form."""
 
     ruleset: Annotated[
         RulesetName | None,
         msgspec.Meta(
-            description="Whose rules, and which version; left out: the service's default."
+            description="Rule set, with or without a version. Default: the rule set of the service."
         ),
     ] = None
     as_of: Annotated[
         date | None,
         msgspec.Meta(
-            description="Take the version in force on that day; left out: today (UTC). A version"
-            " that is named must be in force on it, too."
+            description="Use the version in effect on this date. Default: today (UTC). A version"
+            " that is named must be in effect on this date too."
         ),
     ] = None
     units: Annotated[
         Literal["imperial", "metric"] | None,
-        msgspec.Meta(description="The units of the answer; left out: those of the rule set."),
+        msgspec.Meta(description="Units of the answer. Default: the units of the rule set."),
     ] = None
     explain: Annotated[
         bool,
         msgspec.Meta(
-            description="Also say which rules each figure was computed from, in `explanation`."
+            description="Add `explanation`: the rules that each figure was computed from."
         ),
     ] = False
 
     def faults(self) -> list[Fault]:
-        """Return what is wrong between members that are each fine alone."""
+        """Return the faults between members that are each valid alone."""
         return []
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
-        """Return what is wrong between members, by which are given alone: the rest is at fault."""
+        """Return the faults that follow from which members are given, when others are invalid."""
         del raw
         return []
 
@@ -77,7 +77,7 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
     facts: dict[str, Any]
 
     def __post_init__(self) -> None:
-        """Take figures out of the facts: assumed facts need no record any more."""
+        """Replace figures by their values: assumed facts need no further record."""
         plain = {n: f.value if isinstance(f, Figure) else f for n, f in self.facts.items()}
         msgspec.structs.force_setattr(self, "facts", plain)
 
@@ -110,15 +110,15 @@ def within(fault: Fault, path: Path) -> Fault:
 
 
 def readings_nm(clearance: Clearance | None) -> tuple[int, ...]:
-    """Return the readings of a clearance [nm], none where none was given."""
+    """Return the readings of a clearance [nm], empty if none was given."""
     return tuple(map(int, clearance.readings)) if clearance else ()
 
 
 def roll_faults(roll: RollLength | None, system: System, rules: RuleSet) -> list[Fault]:
-    """Return a fault, with lengths in units of `system`, where no rolls of that length are sold."""
+    """Return a fault, with lengths in units of `system`, if no rolls of that length are sold."""
     sold = sorted(roll_lengths_nm(rules))
     if roll is None or roll in sold:
         return []
     shown = " or ".join(long(size, system, "down").text for size in sold)
-    problem = f"{rules.name} knows no rolls of {long(roll, system, 'down').text}."
-    return [Fault(path=("roll_length",), problem=problem, remedy=f"Write {shown}.")]
+    problem = f"{rules.name} has no rolls of {long(roll, system, 'down').text}."
+    return [Fault(path=("roll_length",), problem=problem, remedy=f"Use {shown}.")]

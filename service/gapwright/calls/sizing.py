@@ -1,4 +1,4 @@
-"""The sizing call: how wide a strip, and bent how."""
+"""The sizing call: the strip width and the channel for a clearance."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The suitability call: whether the barrier can be fitted here, and what it is fixed to."""
+"""The suitability call: whether a barrier can be installed, and how it is attached."""
 
 from __future__ import annotations
 
@@ -13,14 +13,12 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class SuitabilityForm(Form, frozen=True, kw_only=True):
-    """Judge whether the barrier can be fitted on this roof in this way."""
+    """Check whether a barrier can be installed on this roof."""
 
-    roof_covering: Annotated[
-        Covering, msgspec.Meta(description="What the roof is covered with.")
-    ] = "unknown"
-    racking: Annotated[Racking, msgspec.Meta(description="What the modules stand on.")] = "unknown"
+    roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
+    racking: Annotated[Racking, msgspec.Meta(description="Racking type.")] = "unknown"
     clearance: Clearance | None = None
-    site: Annotated[Site, msgspec.Meta(description="What was found on the roof.")] = Site()
+    site: Annotated[Site, msgspec.Meta(description="Findings on site.")] = Site()
 
 
 def suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:

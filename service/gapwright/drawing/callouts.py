@@ -1,4 +1,4 @@
-"""Callouts: numbered discs where a person must look at a plan, and the text of each number."""
+"""Callouts: numbered discs on a plan at its warnings, and the text of each number."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ _MAX_PER_KIND = 60
 
 
 class Callout(msgspec.Struct, frozen=True, kw_only=True):
-    """All conditions of one kind: their number on the plan, their text, and where they are."""
+    """All warnings of one kind: their number on the plan, their text, and their points."""
 
     number: int
     text: str
@@ -32,7 +32,7 @@ class Callout(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def callouts_of(canvas: Canvas) -> list[Callout]:
-    """Return what a person must look at on a plane, one callout a kind."""
+    """Return the warnings of a plane as callouts, one per kind."""
     kinds: dict[Hashable, list[Condition]] = {}
     for warning in warnings_of(canvas.laid, canvas.rules.values):
         # a span's name is a clause of its sentence; other names can be joined in one
@@ -49,7 +49,7 @@ def callouts_of(canvas: Canvas) -> list[Callout]:
 
 
 def _text(warnings: Sequence[Condition], canvas: Canvas) -> str:
-    """Return the text of the worst condition of a kind, with the names of all."""
+    """Return the text of the worst warning of a kind, with the names of all."""
     kind, sizes = warnings[0].kind, {one.size_nm for one in warnings}
     is_least_worst = kind in TOO_NARROW or kind == "uneven_sides"
     merged = Condition(
@@ -61,7 +61,7 @@ def _text(warnings: Sequence[Condition], canvas: Canvas) -> str:
     places = sum(one.place is not None for one in warnings)
     if places <= 1:
         return text
-    return f"{text} ({places} places{'; the size is of the worst' if len(sizes) > 1 else ''})"
+    return f"{text} ({places} places{'; the worst is shown' if len(sizes) > 1 else ''})"
 
 
 def draw_callouts(callouts: Sequence[Callout], occupancy: Occupancy) -> str:
@@ -73,7 +73,7 @@ def draw_callouts(callouts: Sequence[Callout], occupancy: Occupancy) -> str:
             at = next(free, point)
             occupancy.occupy([box_around(at, 10)])
             discs.append(callout(at, one.number))
-    return svg.group("What to look at", *discs)
+    return svg.group("Callouts", *discs)
 
 
 def _positions(point: Point) -> Iterator[Point]:
@@ -85,7 +85,7 @@ def _positions(point: Point) -> Iterator[Point]:
 
 def callout_list(callouts: Sequence[Callout], notes: Sequence[str], width: float) -> Block:
     """Return the texts of the callouts and the notes on a plan, `width` wide; may be empty."""
-    head = Block(width=width, height=18, body=svg.text("To look at", (0, 15), "head"))
+    head = Block(width=width, height=18, body=svg.text("Check", (0, 15), "head"))
     blocks = [head] if callouts else []
     for one in callouts:
         lines = wrap(one.text, width - 40)

@@ -55,7 +55,7 @@ class Scale(msgspec.Struct, frozen=True, kw_only=True):
 class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     """What a plan is drawn on: the box around its arrays starts at (0, 0), the ridge is up.
 
-    `symbol_size` is smaller where many edges and pieces share the page.
+    `symbol_size` is smaller where many sides and pieces share the page.
     """
 
     laid: LaidPlane
@@ -85,7 +85,7 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
         return [self.at(spot) for spot in spots]
 
     def side(self, placed: PlacedSide) -> Segment:
-        """Return where an edge is on the page."""
+        """Return where a side is on the page."""
         start, end = placed.side.start, placed.side.end
         return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
 
@@ -121,7 +121,7 @@ def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> C
 
 
 def zone_patterns(laid: LaidPlane, rules: RuleSet) -> dict[str, str]:
-    """Return the zones on edges with a channel, and what fills each; the standard one is bare."""
+    """Return the zones on sides with a channel, and what fills each; the standard one is bare."""
     marked = sorted(zone for zone in rules.zones if zone != "standard")
     found = {side.zone for side in laid.sides if not side.open}
     return {zone: f"url(#zone{n % 3})" for n, zone in enumerate(marked) if zone in found}
@@ -138,7 +138,7 @@ def choose_scale(width_nm: int, height_nm: int, system: System, size: Size) -> S
 
 
 def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
-    """Return the size of symbols: by the scale, and by the median edge's length on the page."""
+    """Return the size of symbols: by the scale, and by the median side's length on the page."""
     by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
     lengths = sorted(placed.side.length_nm for placed in laid.sides)
     median = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _USUAL_EDGE_PX

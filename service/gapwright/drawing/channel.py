@@ -112,7 +112,7 @@ def _draw_overlaps(lines: Sequence[Sequence[Point]], canvas: Canvas) -> str:
     for line in lines:
         canvas.occupancy.occupy(boxes_along(line, 7.5 * canvas.symbol_size))
     data = svg.polylines(lines)
-    return svg.group(f"{len(lines)} laps", symbols.overlaps(data, canvas.symbol_size))
+    return svg.group(f"{len(lines)} overlaps", symbols.overlaps(data, canvas.symbol_size))
 
 
 def _draw_unsupported(canvas: Canvas) -> str:

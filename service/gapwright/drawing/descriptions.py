@@ -1,4 +1,4 @@
-"""A drawing in words: titles, counts, strips, and all of it read aloud."""
+"""Texts of a drawing: titles, counts, strips, and a description for screen readers."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from gapwright.calc.sizing import Sizing
 from gapwright.quantity.show import System, long, short
 from gapwright.rulesets.ruleset import RuleSet
 
-_MAX_EDGES_READ = 16
+_MAX_SIDES_READ = 16
 _SIDES = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
 
 
 def plane_title(laid: LaidPlane, number: int = 0) -> str:
-    """Return what a plane is called; `number` tells it from others, 0 if it is alone."""
+    """Return the title of a plane. `number` is its position among several, 0 if it is alone."""
     if laid.plane.name:
         return f"roof plane {laid.plane.name}"
     return f"roof plane {number}" if number else "roof plane"
@@ -43,25 +43,25 @@ def plane_counts(laid: LaidPlane, system: System) -> list[str]:
     if not runs:
         return [*parts, "no channel"]
     perimeter = long(sum(run.placed.run.length_nm for run in runs), system, "up").text
-    return [*parts, f"{perimeter} of channel round it"]
+    return [*parts, f"{perimeter} of channel"]
 
 
 def strip_text(sizing: Sizing, system: System) -> str:
-    """Return a strip and its channel in words, or why there is none."""
+    """Return the text for a strip and its channel, or why there is none."""
     if sizing.strip_nm.value is None:
         least = short(sizing.required_nm.value, system, "up").text
-        return f"No stocked strip is wide enough: it must be at least {least}"
+        return f"No stock strip is wide enough; {least} or more is needed"
     strip = f"Strip {short(sizing.strip_nm.value, system, 'down').text} wide"
     profile = sizing.profile.value
     if profile is None:
-        return f"{strip}; the gap is too low for a channel with a web"
+        return f"{strip}; the gap is too low for a channel"
     web = short(profile.web.nm, system, "down").text
     flange = short(profile.flange.nm, system, "up").text
     return f"{strip}, bent to a web of {web} and two flanges of {flange}"
 
 
 def strip_texts(strips: Sequence[Strip], planes: Sequence[LaidPlane], system: System) -> list[str]:
-    """Return each strip in words; of several, with its name and its edges."""
+    """Return the text of each strip, with its name and sides if there are several."""
     if len(strips) == 1:
         return [strip_text(strips[0].sizing, system)]
     return [
@@ -87,15 +87,15 @@ def describe_drawing(
     rules: RuleSet,
     system: System,
 ) -> str:
-    """Return a drawing in words, for those who do not see it."""
+    """Return a text description of a drawing for people who cannot see it."""
     parts = [
-        f"Plan to scale of a wire-mesh barrier round a rooftop solar array, by {rules.name}.",
+        f"Scale plan of a wire-mesh barrier around a rooftop solar array, by {rules.name}.",
         *(f"{strip}." for strip in strips),
     ]
     for title, laid in zip(titles, planes, strict=True):
         parts.append(f"{capitalized(title)}: {', '.join(plane_counts(laid, system))}.")
-        # more edges than that are too many to listen to
-        if 0 < len(laid.sides) <= _MAX_EDGES_READ:
+        # a longer list is too long to listen to
+        if 0 < len(laid.sides) <= _MAX_SIDES_READ:
             parts.append(_describe_sides(laid, system))
     return " ".join(parts)
 
@@ -106,4 +106,4 @@ def _describe_sides(laid: LaidPlane, system: System) -> str:
         f" {long(side.side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
         for side in laid.sides
     ]
-    return f"Edges: {'; '.join(sides)}."
+    return f"Sides: {'; '.join(sides)}."

@@ -1,7 +1,7 @@
-"""What a plan is labeled with: pieces beside the channel outside the array, edges inside it.
+"""Labels of a plan: pieces next to the channel outside the array, sides inside it.
 
-Where there is no room, labels move further away with a leader. What fits nowhere is listed in
-words below the plan.
+If there is no room, labels move further away and get a leader. Names that fit nowhere are listed
+below the plan.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from gapwright.drawing.placement import Label, place
 from gapwright.drawing.svg import TEXT_PX, Point, text_width
 
 ZONE_DEPTH_PX = 9
-"""How deep the pattern is that marks a zone along its edge."""
+"""Depth of the pattern that marks a zone along its side."""
 _NEAR_GAPS = (16.0, 22.0)
 _FAR_GAPS = (16.0, 22.0, 40.0, 64.0)
 """How far from the channel the label of a piece begins [px]; a leader leads to it from afar."""
@@ -32,7 +32,7 @@ _MAX_LISTED = 30
 _PIECE_SHARES = (0.5, 0.3, 0.7)
 _EDGE_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75, 0.46, 0.54, 0.38, 0.62)
 _MIN_EDGE_PX = 9.0
-"""A shorter edge gets no label: nobody could see which edge is meant."""
+"""A shorter side gets no label: nobody could see which side is meant."""
 _LEADER_START_PX = 9.5
 
 
@@ -41,7 +41,7 @@ def label_pieces(canvas: Canvas) -> tuple[list[Label], list[str]]:
     pieces = [(run, piece) for run in canvas.laid.runs for piece in run.pieces]
     labels = [_label_piece(run, piece, canvas) for run, piece in pieces]
     missing = ", ".join(_stretches([piece.name for _, piece in pieces], labels))
-    note = f"Pieces not named on the plan: {missing}."
+    note = f"Pieces not labeled on the plan: {missing}."
     return [label for label in labels if label], [note] if missing else []
 
 
@@ -55,7 +55,7 @@ def _stretches(names: Sequence[str], labels: Sequence[Label | None]) -> Iterator
 
 
 def _label_piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> Label | None:
-    """Return the label of a piece beside its two longest parts, outside the array if possible.
+    """Return the label of a piece next to its two longest parts, outside the array if possible.
 
     At larger scales its cut length follows its name.
     """
@@ -87,9 +87,9 @@ def _beside_lines(
 
 
 def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
-    """Return a label for each edge that has room for one, and a note that lists the others.
+    """Return a label for each side that has room for one, and a note that lists the others.
 
-    Where there are several strips, the label says which the edge takes.
+    If there are several strips, the label names the strip of the side.
     """
     sides = canvas.laid.sides
     several = len({placed.strip for placed in sides if placed.strip}) > 1
@@ -98,7 +98,7 @@ def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
     missing = [text for text, label in zip(texts, labels, strict=True) if not label]
     if len(missing) > _MAX_LISTED:
         missing = list(_stretches([placed.name for placed in sides], labels))
-    note = f"Edges not named on the plan: {'; '.join(missing)}."
+    note = f"Sides not labeled on the plan: {'; '.join(missing)}."
     return [label for label in labels if label], [note] if missing else []
 
 
@@ -122,7 +122,7 @@ def _label_side(placed: PlacedSide, full: str, canvas: Canvas) -> Label | None:
 
 
 def _inside(label: Label, line: Segment, gap: float) -> Iterator[Label]:
-    """Yield a label inside the array: along the edge, or unrotated where it is too short."""
+    """Yield a label inside the array: along the side, or unrotated if it is too short."""
     normal = inward(line)
     if text_width(label.text) <= length(line) - 16:
         rotation = _readable_rotation(line)

@@ -1,4 +1,4 @@
-"""The legend: a sample and a text for each symbol that occurs on some plan, and for no other."""
+"""The legend: a sample and a text for each symbol that is on at least one plan."""
 
 from __future__ import annotations
 
@@ -37,9 +37,9 @@ def _piece(pattern: int, line_width: float = 0) -> str:
 
 
 _PIECES = (
-    (_piece(0), "piece, with its name and the length to cut"),
-    (_piece(1, 2.9), "the next piece"),
-    (_piece(2, 8), "the piece after that"),
+    (_piece(0), "piece, with its name and cut length"),
+    (_piece(1, 2.9), "next piece"),
+    (_piece(2, 8), "piece after that"),
 )
 _TAB = _rail(19) + svg.path(
     "tab", svg.polyline(symbols.tab((20, 19), (1, 0), (0, -1), 1), closed=True)
@@ -77,27 +77,27 @@ def _rows(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> Iterat
     if any(laid.plane.modules for laid in planes):
         yield svg.path("module", _AREA), "module"
     if any(laid.plane.drawn for laid in planes):
-        yield svg.path("inner", _AREA) + svg.path("outline", _AREA), "area as drawn"
+        yield svg.path("inner", _AREA) + svg.path("outline", _AREA), "outline as given"
     if any(laid.rails for laid in planes):
         yield _rail(13), "rail"
     counts = [len(run.pieces) for run in runs]
     patterns = {piece_pattern(number, count) for count in counts for number in range(count)}
     yield from (_PIECES[pattern] for pattern in sorted(patterns))
     if patterns:
-        yield _START, "the work on a run starts here and goes this way"
+        yield _START, "run starts here, in this direction"
     overlaps_nm = [overlap.overlap_nm for run in runs for overlap in run.layout.overlaps]
     if overlaps_nm:
         least = SectionDown(min(overlaps_nm)).text(system)
-        yield _OVERLAP, f"lap, at least {least}; drawn longer if too short to see"
+        yield _OVERLAP, f"overlap, at least {least}; drawn longer if too short to see"
     yield from _attachments(planes)
     zones = {zone: fill for laid in planes for zone, fill in zone_patterns(laid, rules).items()}
     for zone, fill in sorted(zones.items()):
         sample = svg.element("rect", class_="zone", fill=fill, x=0, y=8, width=_SAMPLE_PX, height=9)
         yield sample, f"{zone} zone"
     if any(side.open for laid in planes for side in laid.sides):
-        yield svg.path("open", _ACROSS), "edge left open: no channel"
+        yield svg.path("open", _ACROSS), "side left open, no channel"
     if any(run.layout.overlong for run in runs):
-        yield svg.path("over", _ACROSS), "longer without a fixing than the rule allows"
+        yield svg.path("over", _ACROSS), "longer without attachment than the rules allow"
 
 
 def _attachments(planes: Sequence[LaidPlane]) -> Iterator[_Row]:
@@ -105,21 +105,21 @@ def _attachments(planes: Sequence[LaidPlane]) -> Iterator[_Row]:
     runs = [run for laid in planes for run in laid.runs]
     upright = {tab.upright for run in runs for tab in run.placed.tabs}
     if False in upright:
-        yield _TAB, "tab, cut on the upslope face of the rail"
+        yield _TAB, "tab, on the upslope face of the rail"
     if True in upright:
-        yield _TAB, "tab, cut beside a rail that runs up the slope"
+        yield _TAB, "tab, on the side of a rail that runs up the slope"
     if any(run.returns for run in runs):
-        yield _RETURN, "return, turned in under the array and fixed to its rail"
+        yield _RETURN, "return, bent in under the array to its rail"
     for inside in sorted({side.inside for laid in planes for side in laid.corners}):
         sample = svg.path("corner", symbols.corner((23, 13), 1, inside=inside))
         yield sample, f"{'inside' if inside else 'outside'} corner"
     if any(laid.plane.penetrations for laid in planes):
         sample = symbols.cut_out((20, 13), 1) + svg.circle("ink", (36, 13), 3)
-        yield sample, "cut-out in the channel, and the penetration it is for"
+        yield sample, "cutout in the channel, and its penetration"
 
 
 def _row(sample: str, text: str) -> tuple[str, float]:
-    """Return a sample with its text beside it, from the row's upper edge, and its height."""
+    """Return a sample with its text, from the top of the row, and the height of the row."""
     lines = wrap(text, COLUMN_PX - _SAMPLE_PX - 12)
     at = (_SAMPLE_PX + 12, _ROW_PX / 2 + 4)
     drawn = sample + svg.text_lines(lines, at, spacing=_TEXT_PX)

@@ -28,10 +28,10 @@ from gapwright.rulesets.ruleset import RuleSet
 _GAP_PX = 36.0
 _CLOSE_PX = 18.0
 _MIN_WIDTH_PX = 1010.0
-"""Room for the section beside a legend in two columns."""
+"""Room for the section next to a legend in two columns."""
 _FOOT = (
-    "Wind and structure are for an engineer's review. Local codes come first, and with them the"
-    " fire code and the makers' instructions."
+    "Wind and structural loads need an engineer's review. Local codes, the fire code and the"
+    " manufacturers' instructions take precedence."
 )
 
 _PAGE_PX = (680.0, 860.0)
@@ -57,7 +57,7 @@ def draw_planes(
 ) -> str:
     """Return the drawing of a job as one SVG document, its planes below each other.
 
-    Each strip has its own section; where there are several, the head says which edges take which.
+    Each strip has its own section. If there are several, the heading lists the sides of each.
     """
     alone = len(planes) == 1
     plans = [
@@ -98,14 +98,14 @@ def draw_printed_plan(
 ) -> tuple[str, Plan]:
     """Return the plan of a plane at the largest usual scale at which it fits a printed page.
 
-    `beside_legend` leaves room for the legend beside it, unless the plan gets too small.
+    `beside_legend` leaves room for the legend next to it, unless the plan gets too small.
     """
     for page, share in _PRINTED_SIZES[0 if beside_legend else 1 :]:
         plan = _shrink_to_fit(laid, rules, system, page, share)
         if plan.ratio <= _MAX_RATIO:
             break
     title = plane_title(laid)
-    description = f"Plan to scale of {title}: {', '.join(plane_counts(laid, system))}."
+    description = f"Scale plan of {title}: {', '.join(plane_counts(laid, system))}."
     drawn = svg.document(plan.block, f"Plan, {title}", description, system, _PRINTED_MARGIN_PX)
     return drawn, plan
 
@@ -113,7 +113,7 @@ def draw_printed_plan(
 def draw_printed_legend(planes: Sequence[LaidPlane], rules: RuleSet, system: System) -> str:
     """Return the legend to the printed plans of a job, in one column."""
     block = legend(planes, rules, system, COLUMN_PX)
-    description = "The symbols in the plans and what they mean."
+    description = "Symbols used in the plans."
     return svg.document(block, "Legend", description, system, 0)
 
 

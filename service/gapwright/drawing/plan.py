@@ -46,7 +46,7 @@ def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Pl
     """Return the plan of a laid-out roof plane, its arrays at most of a size."""
     canvas = canvas_for(laid, rules, system, size)
     callouts = callouts_of(canvas)
-    # what is placed first gets the best position: channel, callouts, pieces, edges
+    # what is placed first gets the best position: channel, callouts, pieces, sides
     channel = draw_channel(canvas)
     _reserve_extension_lines(canvas)
     discs = draw_callouts(callouts, canvas.occupancy)
@@ -55,7 +55,7 @@ def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Pl
     body = [
         *_draw_background(canvas),
         *channel,
-        draw_labels("Names of edges", sides),
+        draw_labels("Names of sides", sides),
         draw_labels("Names of pieces", pieces),
         discs,
         _draw_dimensions(canvas),
@@ -78,7 +78,7 @@ def _draw_background(canvas: Canvas) -> list[str]:
     closed = polylines(canvas.side(side) for side in laid.sides if not side.open)
     opened = [canvas.side(side) for side in laid.sides if side.open]
     return [
-        svg.group("Areas drawn", svg.path("inner", polylines(shapes, closed=True))),
+        svg.group("Outlines", svg.path("inner", polylines(shapes, closed=True))),
         svg.group(
             f"{len(laid.plane.modules)} modules",
             svg.lines_of_width(size, svg.path("module", modules)),
@@ -86,7 +86,7 @@ def _draw_background(canvas: Canvas) -> list[str]:
         svg.group("Zones", *_draw_zones(canvas)),
         svg.group(f"{len(laid.rails)} rails", svg.lines_of_width(2 * size, rails)),
         svg.group("Outline", svg.path("outline", closed)),
-        svg.group(f"{len(opened)} edges left open", svg.path("open", polylines(opened))),
+        svg.group(f"{len(opened)} sides left open", svg.path("open", polylines(opened))),
     ]
 
 
@@ -124,7 +124,7 @@ def _rails(canvas: Canvas) -> Iterator[list[Point]]:
 
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
-    """Yield, for each zone that occurs, strips inside the array along its edges."""
+    """Yield, for each zone on the plan, bands inside the array along its sides."""
     for zone, fill in zone_patterns(canvas.laid, canvas.rules).items():
         sides = [side for side in canvas.laid.sides if side.zone == zone and not side.open]
         data = "".join(_zone_strip(canvas.side(side)) for side in sides)
@@ -132,7 +132,7 @@ def _draw_zones(canvas: Canvas) -> Iterator[str]:
 
 
 def _zone_strip(line: Segment) -> str:
-    """Return the strip inside an edge; nothing for one too short to be seen."""
+    """Return the band inside a side, or nothing if it is too short to see."""
     if length(line) < 1:
         return ""
     (start, end), normal = line, inward(line)
@@ -168,7 +168,7 @@ def _draw_dimensions(canvas: Canvas) -> str:
     beside = (x - 20, min(0, height / 2 - half), x, max(height, height / 2 + half))
     canvas.occupancy.occupy([below, beside])
     return svg.group(
-        f"Overall {across} wide and {up} high",
+        f"Overall {across} wide and {up} deep",
         svg.path("line", "".join(lines)),
         svg.text(across, (width / 2, y + 16), "t b", anchor="middle"),
         svg.translate(x - 7, height / 2, svg.text(up, (0, 0), "t b", anchor="middle"), -90),
@@ -185,14 +185,14 @@ def _dimension_line(start: Point, end: Point) -> list[str]:
 
 
 def _draw_slope(canvas: Canvas) -> str:
-    """Return the texts that tell the ridge from the eave, above and below everything so far."""
+    """Return the ridge and eave labels, above and below everything so far."""
     _, top, _, bottom = canvas.occupancy.extent
     middle = canvas.width / 2
     ridge, eave = top - 14, max(bottom, canvas.height) + 28
     canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
     canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
     return svg.group(
-        "The ridge is up on this sheet, the eave down",
+        "The ridge is at the top, the eave at the bottom",
         svg.path("outline", f"M{number(middle)} {number(ridge - 14)}v-18m-5 7l5 -7l5 7"),
         svg.text("RIDGE, upslope", (middle, ridge), "far", anchor="middle"),
         svg.text("EAVE, downslope", (middle, eave), "far", anchor="middle"),
@@ -200,7 +200,7 @@ def _draw_slope(canvas: Canvas) -> str:
 
 
 def _with_scale_bar(body: str, canvas: Canvas) -> Block:
-    """Return the plan with its scale bar: beside the ridge's arrow, or below if that is too narrow.
+    """Return the plan with its scale bar: next to the ridge arrow, or below if there is no room.
 
     It is moved so that nothing is left of its corner or above it.
     """

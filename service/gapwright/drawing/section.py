@@ -1,4 +1,4 @@
-"""The section of the channel as a detail: the flat strip with its bend lines, and the bent C."""
+"""Section of the channel: the flat strip with its bend lines, and the bent C."""
 
 from __future__ import annotations
 
@@ -32,11 +32,11 @@ def section_block(sizing: Sizing, system: System, name: str = "") -> Block | Non
     strip = SectionDown(strip_nm)
     low, high = (length.text(system) for length in profile.bend_lines)
     note = (
-        f"Bend the {strip.text(system)} strip at {low} and at {high}, both measured from one edge."
+        f"Bend the {strip.text(system)} strip at {low} and {high}, both measured from one edge."
         f" {_bend_angle_text(profile).capitalize()}, measured from the flat strip."
     )
     if not profile.snug:
-        note += " The channel is loose in the largest gap: see the sizing."
+        note += " The channel is loose in the largest gap; see the sizing advice."
     notes = wrap(note, WIDTH_PX)
     y = max(bottom, middle + profile.free_height.min.nm * px_per_nm / 2) + 34
     body = svg.group(
@@ -56,7 +56,7 @@ def section_block(sizing: Sizing, system: System, name: str = "") -> Block | Non
 def _bend_angle_text(profile: Profile) -> str:
     angles = (profile.bend_angle.min, profile.bend_angle.max)
     low, high = (f"{decimal(angle):g}°" for angle in angles)
-    return f"turn {low}" if low == high else f"turn {low} to {high}"
+    return f"bend {low}" if low == high else f"bend {low} to {high}"
 
 
 def _flat_strip(
@@ -103,7 +103,7 @@ def _bent_channel(profile: Profile, middle: float, px_per_nm: float, system: Sys
         ("web", "t", (_WEB_X - 8, middle - 4), "end"),
         (profile.web.text(system), "t b", (_WEB_X - 8, middle + 11), "end"),
         (_bend_angle_text(profile), "t b", (_WEB_X - 8, top - 18), "end"),
-        ("springs to", "t", (right + 8, middle - 4), "start"),
+        ("free height", "t", (right + 8, middle - 4), "start"),
         (profile.free_height.min.text(system), "t b", (right + 8, middle + 11), "start"),
         (
             f"flange {profile.flange.text(system)}",

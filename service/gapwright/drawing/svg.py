@@ -162,7 +162,7 @@ def stack(blocks: Sequence[Block], gap: float) -> Block:
 
 
 def side_by_side(blocks: Sequence[Block], gap: float) -> Block:
-    """Return blocks beside each other as one; empty blocks are left out."""
+    """Return blocks side by side as one; empty blocks are left out."""
     body, x, height = "", 0.0, 0.0
     for block in blocks:
         if block.body:

@@ -10,7 +10,7 @@ from gapwright.drawing.svg import Point
 
 
 def tab(point: Point, out: Point, up: Point, size: float) -> list[Point]:
-    """Return the corners of a tab's flag: it sticks out of the edge, on one side of the rail."""
+    """Return the corners of a tab's flag: it sticks out of the side, on one side of the rail."""
     tall = 12 * size
     near, far = move(point, up, 1.5 * size), move(point, up, tall - 1)
     return [near, move(near, out, tall), move(far, out, tall * 0.55), far]
@@ -37,7 +37,7 @@ def overlaps(data: str, size: float) -> str:
 
 
 def start_arrow(point: Point, ahead: Point, inward: Point, size: float) -> list[Point]:
-    """Return the points of an arrow beside the edge: foot, tail, tip and two barbs."""
+    """Return the points of an arrow next to the side: foot, tail, tip and two barbs."""
     foot, tail = move(point, inward, 8 * size), move(point, inward, 17 * size)
     tip = move(tail, ahead, 24 * size)
     back = move(tip, ahead, -7 * size)

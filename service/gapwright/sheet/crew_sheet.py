@@ -1,4 +1,4 @@
-"""The crew sheet of a quoted job, gathered as plain data to be typeset."""
+"""Data of the crew sheet for a quoted job, ready for the template."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _PRINTED = ("suitability", "assumptions", "sizing", "tools", "labor", "schedule"
 
 
 class Receipts(msgspec.Struct, frozen=True, kw_only=True):
-    """The digests of the request and of the answer that the sheet belongs to."""
+    """Digests of the request and the answer that the sheet was made from."""
 
     request: str
     result: str
@@ -69,10 +69,10 @@ def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
 def sheet_data(
     found: Quote, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
-    """Return all that the sheet of a suitable job says, for the template: plain data and pictures.
+    """Return everything on the sheet of a suitable job: plain data and pictures for the template.
 
-    `answer` is the result of the quote as JSON data: the sheet prints its texts, so that a figure
-    reads alike on paper and in the answer.
+    `answer` is the result of the quote as JSON data. The sheet prints its texts, so each figure
+    reads the same on paper and in the answer.
     """
     assert found.job is not None
     assert found.figures is not None
@@ -118,7 +118,7 @@ def _receipt(rules: RuleSet, receipts: Receipts) -> dict[str, str]:
 
 
 def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
-    """Return cautions, the gravest first, and the checks, which cite them by number."""
+    """Return the cautions, most severe first, and the checks, which cite them by number."""
     given = sorted(cautions(found.facts, rules), key=lambda c: texts.SEVERITIES.index(c.severity))
     numbers = {caution.id: number for number, caution in enumerate(given, 1)}
 
@@ -138,7 +138,7 @@ def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
 
 
 def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
-    """Yield a line for each item: what to load, what the job uses of it, what is left over."""
+    """Yield a line per item: packs to load, quantity used, quantity remaining."""
     rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
     for used, ordered, shown in rows:
         use, order = used.value, ordered.value

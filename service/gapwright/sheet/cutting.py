@@ -1,4 +1,4 @@
-"""What is cut and bent, and where it goes: channel sections, plans, cut list and cut plan."""
+"""Channel sections, plans, cut list and cut plan of the crew sheet."""
 
 from __future__ import annotations
 
@@ -27,9 +27,9 @@ _SECTION_MARGIN_PX = 2.0
 def channel_sections(
     job: Job, figures: JobFigures, answer: Answer, system: System
 ) -> list[dict[str, Any]]:
-    """Return a section for each strip, drawn and in figures.
+    """Return a section for each strip, as a drawing and as figures.
 
-    Where drawn planes take several strips, each is named as in the cut list.
+    If drawn planes take several strips, each has its name from the cut list.
     """
     several = len(job.drawn.strips) > 1 if job.drawn else False
     return [
@@ -43,7 +43,7 @@ def channel_sections(
 
 
 def _arrays_of(job: Job, sizing: dict[str, Any]) -> Iterator[str]:
-    """Yield the arrays that take a strip; of a plane that takes several strips, with its edges."""
+    """Yield the arrays that take a strip, with their sides if the plane takes several strips."""
     planes = {laid.plane.name: laid for laid in job.laid}
     for name in sizing["arrays"]:
         sides = planes[name].sides if name in planes else ()
@@ -105,9 +105,9 @@ def _plane_titles(job: Job) -> dict[str, str]:
 def _cut_list(
     job: Job, answer: Answer, titles: dict[str, str], system: System
 ) -> list[dict[str, Any]]:
-    """Return the pieces of each plane in the order in which they are set, with their marks.
+    """Return the pieces of each plane in installation order, with their marks.
 
-    Where there are several channels, each piece says which it is bent to.
+    If there are several channels, each piece names its own.
     """
     rolls = {
         (piece["plane"], piece["piece"]): f"roll {number}"

@@ -1,7 +1,7 @@
 """Typeset the crew sheet: a fixed template and plain data in, pages out.
 
-All that a caller or a rule file says goes in as one JSON text, which the template reads with
-`json(…)`: it is data there, never markup. Nothing is read from disk but our own fonts, and no
+All text from callers and rule files goes in as one JSON string, which the template reads with
+`json(…)`. It is data there, never markup. Nothing but our own fonts is read from disk, and no
 package is ever downloaded.
 """
 
@@ -38,14 +38,14 @@ def _compile(data: dict[str, Any], file_format: Any, ppi: float | None = None) -
         ppi=ppi,
         sys_inputs={"data": msgspec.json.encode(data).decode()},
         font_paths=_fonts(),
-        pdf_tags=False,  # they make a file four times as large; the JSON answer reads as well
+        pdf_tags=False,  # they make the file four times as large; the JSON has the same content
     )
     return [pages] if isinstance(pages, bytes) else pages
 
 
 @lru_cache(maxsize=1)
 def _fonts() -> typst.Fonts:
-    """Return the sheet's fonts: none of the machine's own, so that lines break alike."""
+    """Return the fonts of the sheet, without system fonts, so that lines break alike."""
     package = find_spec(_FONTS)
     assert package is not None
     assert package.origin is not None

@@ -1,4 +1,4 @@
-"""What the crew reads that no job changes: words, checks, and the sequence of work."""
+"""Fixed texts of the crew sheet: mark names, checks, and the sequence of work."""
 
 from __future__ import annotations
 
@@ -7,75 +7,81 @@ from typing import Any
 
 SEVERITIES = ("danger", "warning", "caution", "notice")
 MARKS = {
-    "overlap_ends": "before ends",
+    "overlap_ends": "overlap ends",
     "tab": "tab",
-    "penetration": "cut-out",
-    "next_overlaps": "next begins",
+    "penetration": "cutout",
+    "next_overlaps": "next piece starts",
     "return_bend": "return bend",
     "end": "CUT",
 }
-OUTSIDE_CORNER, INSIDE_CORNER = "corner out", "corner IN"
-TAB_BESIDE = "tab beside"
+OUTSIDE_CORNER, INSIDE_CORNER = "outside corner", "INSIDE CORNER"
+TAB_BESIDE = "tab, side of rail"
 
 Checks = Sequence[tuple[str, Sequence[str]]]
-# each check with the ids of the cautions that ask for it; the sheet cites them by number
+# each check with the ids of the cautions that call for it; the sheet cites them by number
 BEFORE_CLOSING = (
     (
-        "No animal, nest, egg or young is under the array; nothing was seen going in.",
+        "No animal, nest, eggs or young under the array, and nothing was seen going in.",
         ("wildlife",),
     ),
     (
-        "No wire hangs down, and no mesh edge touches a wire, clip or connector.",
+        "No wires hang down, and no mesh edge touches a wire, clip or connector.",
         ("dangling_wires", "wire_clips"),
     ),
-    ("Leaves, twigs, offcuts and tools are out from under the array.", ("dangling_wires",)),
+    ("Leaves, twigs, scraps and tools are cleared out from under the array.", ("dangling_wires",)),
     ("Nothing presses on the back of a module.", ("module_back",)),
-    ("Photographs of what is under the array are taken.", ()),
+    ("Photos of the area under the array are taken.", ()),
 )
 BEFORE_LEAVING = (
-    ("The channel springs against frame and roof all the way round; no gap is left.", ()),
-    ("Every lap, corner and cut-out is bound; no wire end points outward.", ("sharp_sides",)),
-    ("Offcuts, screws and wire ends are off the roof, out of the gutter and the garden.", ()),
-    ("Ways for the fire service are as clear as before.", ("fire_access",)),
-    ("What was done otherwise than this sheet says is written on it.", ()),
+    ("The channel is snug against frame and roof all the way around, with no gaps.", ()),
+    (
+        "Every overlap, corner and cutout is fastened, and no wire ends point outward.",
+        ("sharp_sides",),
+    ),
+    ("Scraps, screws and wire ends are off the roof and out of the gutters and yard.", ()),
+    ("Fire access pathways are clear.", ("fire_access",)),
+    ("Every change from this sheet is written on it.", ()),
 )
 
 
 def sequence_of_work(
     facts: Mapping[str, Any], counts: Mapping[str, int], estimated: bool, attachment: str
 ) -> Iterator[str]:
-    """Yield the steps of the work in order.
+    """Yield the steps of the job in order.
 
-    `counts` are of the layout, empty without one; `estimated`: some arrays are not drawn.
+    `counts` are the layout's, empty if there is none. `estimated` means that some arrays are not
+    drawn.
     """
     drawn = bool(counts)
     yield (
-        "Set ladders and fall protection. Look round and under the array; stop if anything is"
-        " other than this sheet says."
+        "Set up ladders and fall protection. Inspect around and under the array. Stop if anything"
+        " differs from this sheet."
     )
-    yield "Measure the clearance at several places, and compare it with the channel on this sheet."
+    yield "Measure the clearance in several places and compare it with the channel on this sheet."
     if drawn:
         yield (
-            "Cut the pieces roll by roll as the cut plan says, and write its name on each. Mark"
-            " the bend lines along it and the tape marks across it."
+            "Cut the pieces roll by roll, following the cut plan, and label each piece. Mark the"
+            " bend lines along it and the tape marks across it."
         )
     if estimated:
         where = " of the arrays that are not drawn" if drawn else ""
-        yield f"Measure each edge{where}, cut the strip to pieces, and mark bend lines along it."
+        yield f"Measure each side{where}, cut the strip into pieces, and mark the bend lines."
     if facts.get("finish") == "spray":
-        yield "Touch up bare metal with the spray can on the ground, never beside the array."
-    tool = "on the bending brake" if facts.get("bending") == "brake" else "by hand, over a board"
-    yield f"Bend the channel {tool}, to the turn shown."
-    start = "Begin each run at its arrow and set the pieces in turn" if drawn else "Set the pieces"
+        yield "Touch up bare metal with spray paint on the ground, never near the array."
+    tool = "on the bending brake" if facts.get("bending") == "brake" else "by hand over a board"
+    yield f"Bend the channel {tool} to the angle shown."
+    start = "Start each run at its arrow and set the pieces in order" if drawn else "Set the pieces"
     yield {
-        "rails": f"{start}; cut a tab where the channel passes a rail, and screw it to the rail.",
-        "frame_clips": f"{start}; hold the channel with clips on the frames. Drill no frame.",
-    }.get(attachment, f"{start}, fixed in the way that was settled before work began.")
+        "rails": f"{start}. Cut a tab where the channel crosses a rail, and screw it to the rail.",
+        "frame_clips": f"{start}. Clip the channel to the module frames. Never drill a frame.",
+    }.get(attachment, f"{start}. Attach them as agreed before work began.")
     binding = "cable ties" if facts.get("joining") == "ties" else "rings"
-    yield f"Lap each piece over the one before, and bind every lap with {binding}."
-    yield "Cut and close the corners, and turn wire ends inward."
+    yield f"Overlap each piece onto the previous one, and fasten every overlap with {binding}."
+    yield "Cut and close the corners, and bend wire ends inward."
     if counts.get("penetrations") or estimated:
-        yield "Cut the channel out round pipes and conduits, and bind the cut."
+        yield "Cut the channel to fit around pipes and conduits, and fasten the cut."
     if counts.get("returns"):
-        yield "Turn the returns in under the array, and brace each to its rail."
-    yield "Leave the last piece open until all checks before closing are ticked, then close it."
+        yield "Bend the returns in under the array, and brace each one against its rail."
+    yield (
+        "Leave the last piece open until every item under Before closing is checked. Then close it."
+    )

@@ -65,7 +65,7 @@ def boxes(modules: list[Module]) -> list[shapely.Polygon]:
 @given(cell_sets)
 def test_the_perimeter_is_four_a_cell_less_two_a_shared_side(cells: set[Cell]) -> None:
     graph = neighbours(cells)
-    expected = 4 * graph.number_of_nodes() - 2 * graph.number_of_sides()
+    expected = 4 * graph.number_of_nodes() - 2 * graph.number_of_edges()
     assert outline_of_cells(cells).perimeter_nm == expected * SIDE_NM
 
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 from gapwright.calc.bill import quick_drivers
-from gapwright.calc.labor import Work, labor
+from gapwright.calc.labor import Work, estimate_labor
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.shelf import Shelf
 
@@ -38,7 +38,7 @@ def thumb(perimeter_ft, rules):
 def assumed(name, perimeter_ft, **facts):
     """Return the labour of one array by thumb rule, for a crew of two."""
     rules = SHELF.load(SHELF.ledger[name[0]][name[1]])
-    return labor(
+    return estimate_labor(
         Work(
             planes=1,
             arrays=Figure(1),
@@ -96,5 +96,5 @@ def test_a_layout_of_the_worked_job_takes_about_as_long_as_the_thumb_rule():
         crew=Figure(2),
         working_day=Figure(Fraction(480)),
     )
-    by_counts = labor(job, rules).person_minutes.value
+    by_counts = estimate_labor(job, rules).person_minutes.value
     assert abs(by_counts / assumed(NAMES[0], 90).person_minutes.value - 1) < Fraction(1, 10)

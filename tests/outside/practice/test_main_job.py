@@ -40,7 +40,7 @@ def test_its_web_is_four_inches_between_two_flanges_of_two_bent_at_two_and_six()
     assert profile["flange"] == {"value": 2, "unit": "in", "text": "2 in"}
     assert [line["text"] for line in profile["bend_lines"]] == ["2 in", "6 in"]
     assert [line["value"] for line in profile["bend_lines"]] == [2, 6]
-    assert profile["bend_angle"] == {"from": 70, "to": 80}
+    assert profile["bend_angle"] == {"min": 70, "max": 80}
     assert profile["fit"] == "snug"
 
 

@@ -74,7 +74,7 @@ def test_its_price_is_that_of_the_price_book_to_the_cent(answer):
     costs = [Decimal(BOOK["prices"][name]["price"]) * packs for name, packs in ORDERED]
     cost = Fraction(sum(costs))
     materials = cents(cost * Fraction(120, 100))
-    labor_cost = cents(Fraction(sum(MINUTES), 60) * Fraction(BOOK["labor"]["hour"]))
+    labor_cost = cents(Fraction(sum(MINUTES), 60) * Fraction(BOOK["labor"]["hourly_rate"]))
     labor = cents(Fraction(labor_cost) / Fraction(75, 100))
     travel = Decimal(BOOK["fees"]["travel"]["amount"])
     tax = cents(Fraction(materials) * Fraction(825, 10_000))

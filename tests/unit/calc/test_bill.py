@@ -119,7 +119,7 @@ def test_a_job_takes_as_few_rolls_as_cover_the_mesh(feet, rolls):
 
 def test_a_chosen_roll_length_is_for_what_is_sold_in_it_and_changes_nothing_else():
     coil = item(
-        "edging", "edge: {driver: perimeter}", unit="length", pack="{name: coil, holds: 25 ft}"
+        "edging", "edge: {driver: perimeter}", unit="length", pack="{name: coil, pack_size: 25 ft}"
     )
     rules = house(coil)
     usual, shorter = billed(90, rules=rules), billed(90, rules=rules, roll_ft=50)
@@ -130,7 +130,7 @@ def test_a_chosen_roll_length_is_for_what_is_sold_in_it_and_changes_nothing_else
 
 
 def test_a_company_adds_one_end_cap_for_each_corner_without_python():
-    rules = house(item("end_cap", "caps: {driver: corners}", pack="{name: bag, holds: 10}"))
+    rules = house(item("end_cap", "caps: {driver: corners}", pack="{name: bag, pack_size: 10}"))
     assert quantities(90, rules=rules, corners=6)["end_cap"] == 6
     assert billed(90, rules=rules, corners=12)["end_cap"].packs.count == 2
     without = {n: count for n, count in quantities(90, rules=rules).items() if n != "end_cap"}
@@ -183,7 +183,7 @@ def test_a_length_can_drive_a_count_through_a_measured_item():
 
 def test_an_item_can_be_for_one_kind_of_job_only_and_so_is_what_hangs_on_it():
     bags = item("ring_bag", "bags: {driver: ring, one_per: 20}")
-    masks = item("mask", "masks: {driver: corners}", when="{painted: spray}")
+    masks = item("mask", "masks: {driver: corners}", when="{finish: spray}")
     rules = house(bags + masks)
     assert quantities(90, RINGS, rules=rules)["ring_bag"] == 3
     assert "ring_bag" not in billed(90, TIES, rules=rules)

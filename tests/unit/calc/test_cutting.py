@@ -130,8 +130,8 @@ def test_every_piece_that_no_roll_can_hold_is_named():
     assert [fault.path for fault in caught.value.faults] == [("pieces", 1), ("pieces", 3)]
     fault = caught.value.faults[1]
     assert fault.detail == (
-        'The piece "P4" is 60960 mm long, the longest roll 30480 mm. '
-        "Cut it in shorter pieces, or stock a longer roll."
+        'The piece "P4" is 60960 mm long; the longest roll is 30480 mm. '
+        "Use shorter pieces or a longer roll."
     )
     assert "30480.000001 mm" in caught.value.faults[0].problem
 

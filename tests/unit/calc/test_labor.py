@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import msgspec
 import pytest
-from gapwright.calc.labor import Work, labor
+from gapwright.calc.labor import Work, estimate_labor
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.ruleset import Effort, LaborFactor, Task
 from hypothesis import given
@@ -68,7 +68,7 @@ def work(
 
 def minutes(job, ruled):
     """Return the time of one person that a job takes [min]."""
-    return labor(job, ruled).person_minutes.value
+    return estimate_labor(job, ruled).person_minutes.value
 
 
 FIT = task("fit", estimated=(effort("perimeter", 20, 10 * FT),))
@@ -81,7 +81,7 @@ def test_time_goes_in_proportion_to_what_drives_it():
 
 def test_a_third_of_a_minute_stays_a_third():
     third = task(estimated=(effort("corners", 1, 3),))
-    found = labor(work({"corners": 4}), rules(third))
+    found = estimate_labor(work({"corners": 4}), rules(third))
     assert found.person_minutes.value == Fraction(4, 3)
     assert found.crew_minutes.value == Fraction(2, 3)
 
@@ -104,20 +104,20 @@ def test_where_a_layout_has_no_rates_of_its_own_the_thumb_rule_holds_for_it():
 
 
 def test_a_task_that_takes_no_time_is_left_out():
-    found = labor(
+    found = estimate_labor(
         work(estimated={"perimeter": FT}), rules(HOUR, task(estimated=(effort("corners", 9),)))
     )
     assert [task.value.task for task in found.tasks] == ["hour"]
 
 
 def test_a_rule_set_without_rates_says_nothing_and_not_no_time():
-    assert labor(work(), rules()) is None
+    assert estimate_labor(work(), rules()) is None
 
 
 def test_a_task_is_done_only_where_its_condition_is_told_to_hold():
     by_hand = task("hand", job=(effort("job", 60),), when=(("bending", frozenset({"hand"})),))
     for facts, assumed in (({"bending": "hand"}, 120), ({"bending": "brake"}, 60), ({}, 60)):
-        found = labor(work(facts=facts), rules(HOUR, by_hand))
+        found = estimate_labor(work(facts=facts), rules(HOUR, by_hand))
         assert found.person_minutes.value == assumed
         assert found.missing == (() if facts else ("bending",))
 
@@ -127,7 +127,7 @@ def test_a_single_reason_may_have_a_condition_too():
     both = task(job=(effort("job", 10), effort("job", 5, when=when)))
     assert minutes(work(facts={"joining": "ties"}), rules(both)) == 15
     assert minutes(work(facts={"joining": "rings"}), rules(both)) == 10
-    assert labor(work(), rules(both)).missing == ("joining",)
+    assert estimate_labor(work(), rules(both)).missing == ("joining",)
 
 
 STEEP = labor_factor("steep", "1/4", pitch="steep")
@@ -136,13 +136,13 @@ FACTS = {"pitch": "steep", "stories": "two"}
 
 
 def test_labor_factors_add_up_and_none_is_taken_on_top_of_another():
-    found = labor(work(facts=FACTS), rules(HOUR, labor_factors=(STEEP, HIGH)))
+    found = estimate_labor(work(facts=FACTS), rules(HOUR, labor_factors=(STEEP, HIGH)))
     assert [one.value.time.amount for one in found.labor_factors] == [15, 6]
     assert found.person_minutes.value == 81
 
 
 def test_a_labor_factor_that_is_not_called_for_is_not_taken_and_an_missing_fact_is_named():
-    found = labor(work(facts={"pitch": "low"}), rules(HOUR, labor_factors=(STEEP, HIGH)))
+    found = estimate_labor(work(facts={"pitch": "low"}), rules(HOUR, labor_factors=(STEEP, HIGH)))
     assert found.labor_factors == ()
     assert found.missing == ("stories",)
 
@@ -160,7 +160,7 @@ def test_a_labor_factor_that_is_not_called_for_is_not_taken_and_an_missing_fact_
     ],
 )
 def test_days_of_the_crew_go_up_to_half_ones(person_minutes, crew, days):
-    found = labor(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
+    found = estimate_labor(work(crew=crew), rules(task(job=(effort("job", person_minutes),))))
     assert found.crew_minutes.value == Fraction(person_minutes) / crew
     assert found.days.value == Fraction(days)
 
@@ -196,11 +196,11 @@ def times(found):
 @given(rated(), DRIVEN)
 def test_the_order_of_tasks_labor_factors_and_drivers_changes_no_figure(ruled, thumb):
     job = work(estimated=thumb, facts={"pitch": "steep"})
-    expected = labor(job, ruled)
+    expected = estimate_labor(job, ruled)
     turned = work(dict(reversed(thumb.items())), facts={"pitch": "steep"})
     for tasks in itertools.permutations(ruled.work):
         other = rules(*tasks, labor_factors=ruled.labor_factors[::-1])
-        found = labor(turned, other)
+        found = estimate_labor(turned, other)
         assert found.person_minutes.value == expected.person_minutes.value
         assert found.days.value == expected.days.value
         assert times(found) == times(expected)
@@ -209,7 +209,7 @@ def test_the_order_of_tasks_labor_factors_and_drivers_changes_no_figure(ruled, t
 @STEADY
 @given(rated(), DRIVEN)
 def test_lines_and_labor_factors_add_up_to_the_total_exactly(ruled, thumb):
-    found = labor(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
+    found = estimate_labor(work(estimated=thumb, facts={"pitch": "steep"}), ruled)
     parts = [*found.tasks, *found.labor_factors]
     assert sum(part.value.time.amount for part in parts) == found.person_minutes.value
     assert found.crew_minutes.value * found.crew.value == found.person_minutes.value
@@ -218,6 +218,6 @@ def test_lines_and_labor_factors_add_up_to_the_total_exactly(ruled, thumb):
 @STEADY
 @given(rated(), DRIVEN, st.integers(2, 6))
 def test_a_larger_crew_takes_no_more_days_and_no_fewer_hours_in_all(ruled, thumb, crew):
-    small, large = (labor(work(estimated=thumb, crew=n), ruled) for n in (crew, crew + 1))
+    small, large = (estimate_labor(work(estimated=thumb, crew=n), ruled) for n in (crew, crew + 1))
     assert large.days.value <= small.days.value
     assert large.person_minutes.value == small.person_minutes.value

@@ -152,12 +152,12 @@ def test_a_split_places_every_reading_in_one_snug_stretch_or_beyond(readings, ru
     sizing = sizing_of(readings, rules)
     split = advised(sizing, "split")
     for stretch in split.stretches if split else ():
-        least, largest = stretch.from_.nm, stretch.to.nm
+        least, largest = stretch.low.nm, stretch.high.nm
         assert stretch.strip_width.nm == stocked(largest)
         assert stretch.profile == bend(stretch.strip_width.nm, least, largest, rules)
         assert stretch.profile.snug
     for nm in counted(readings, sizing) if split else ():
-        inside = [s for s in split.stretches if s.from_.nm <= nm <= s.to.nm]
+        inside = [s for s in split.stretches if s.low.nm <= nm <= s.high.nm]
         assert len(inside) + beyond(sizing).count(nm) == 1
     for nm in beyond(sizing):
         assert stocked(nm) is None or not snug(stocked(nm), nm, nm, rules)
@@ -268,13 +268,13 @@ def test_an_ordinary_gap_reads_as_a_crew_reads_its_tape():
     assert (strip.spare.text, strip.common) == ("1 in", True)
     assert (profile.web.text, profile.fit) == ("4 1/4 in", "snug")
     assert [line.text for line in profile.bend_lines] == ["1 7/8 in", "6 1/8 in"]
-    assert profile.bend_angle.keys() == profile.free_height.keys() == {"from", "to"}
+    assert profile.bend_angle.keys() == profile.free_height.keys() == {"min", "max"}
 
 
 def test_a_split_names_each_stretch_with_its_strip_and_profile():
     sent = as_sent(sized("9", "9", "4", "4", "4"))
     (split,) = (advice for advice in sent.advice if advice.kind == "split")
-    assert [(s["from"].text, s.to.text, s.strip_width.text) for s in split.stretches] == [
+    assert [(s.low.text, s.high.text, s.strip_width.text) for s in split.stretches] == [
         ("9 in", "9 in", "12 in"),
         ("4 in", "4 in", "6 in"),
     ]

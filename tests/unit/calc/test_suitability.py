@@ -129,7 +129,12 @@ def test_a_verdict_on_a_gap_that_nobody_measured_is_never_plainly_suitable():
 
 
 def test_a_roof_that_no_row_speaks_of_is_told_when_the_file_is_read_or_answered_on_the_roof():
-    text = edited(("when: {covering: asphalt_shingle, racking: railed}", "when: {covering: tile}"))
+    text = edited(
+        (
+            "when: {roof_covering: asphalt_shingle, racking: rail_mounted}",
+            "when: {roof_covering: tile}",
+        )
+    )
     try:
         answered = judged(rules=rules_of(text)).verdict
     except RuleFileError as error:

@@ -70,7 +70,7 @@ def books(draw: st.DrawFn, *, whole: bool = False, rounding: str | None = None) 
         },
     }
     if whole or draw(st.integers(0, 4)):
-        book["labor"] = {"hour": draw(amounts(places))}
+        book["labor"] = {"hourly_rate": draw(amounts(places))}
     if draw(st.booleans()):
         book["minimum_charge"] = draw(amounts(places, 10**8))
     return book

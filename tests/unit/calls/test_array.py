@@ -59,7 +59,7 @@ def test_what_is_told_beside_planes_holds_on_none_of_them_and_is_refused():
     found = form_faults(planes=[ARRAY], **told, facings=[EAVE])
     assert pointers(found) == ["/rails", "/penetrations", "/sides", "/facings"]
     assert found[0].detail == (
-        "This belongs to one plane, and planes are given. Tell it within the plane."
+        "This field belongs to a single plane, but planes are given. Move it into the plane."
     )
 
 
@@ -69,6 +69,4 @@ def test_what_belongs_to_a_drawn_array_is_refused_beside_measured_ones():
     found = convert({"planes": [plane], **CLEARANCE}, QuoteForm).faults()
     names = ["rails", "penetrations", "sides", "facings"]
     assert pointers(found) == [f"/planes/0/{name}" for name in names]
-    assert found[0].detail == (
-        "This belongs to an array that is drawn. Draw the array, or leave this out."
-    )
+    assert found[0].detail == ("This field needs a drawn array. Give array, or remove this field.")

@@ -89,8 +89,8 @@ def test_where_no_strip_is_stocked_at_all_there_is_a_layout_and_no_roll():
     found = layout(**ARRAY, clearance={"readings": ["11 in"]})
     (missing,) = found.warnings
     assert missing.text == (
-        "No stocked strip is wide enough for S1: it must be at least 13 in. No roll is"
-        " counted or cut for its pieces."
+        "No stock strip is wide enough for S1, which needs at least 13 in. Its pieces are not"
+        " counted in the rolls or the cut plan."
     )
     assert (found.counts.rolls, found.cut_plan.rolls, found.cut_plan.bound) == (0, [], 0)
     assert found.counts.pieces == len(found.pieces) == len(layout(**ARRAY).pieces)
@@ -160,7 +160,7 @@ def test_a_drawing_with_several_strips_shows_each_and_says_which_sides_take_it()
     drawn = drawing(**BY_EDGE)
     assert "S1: Strip 8 in wide" in drawn
     assert "S2: Strip 10 in wide" in drawn
-    assert "edge A2" in drawn
+    assert "side A2" in drawn
     assert "strip S2" in drawn
     assert "4 corners" in drawn
     assert "4 outside corners" in drawn
@@ -183,12 +183,12 @@ def test_the_cut_reads_as_the_length_to_cut(units):
     assert bool(rounded) is (units == "metric")
 
 
-@pytest.mark.parametrize(("direction", "where"), [("eave", "upslope face of"), ("slope", "beside")])
+@pytest.mark.parametrize(("direction", "where"), [("eave", "upslope face"), ("slope", "side")])
 def test_a_tab_is_on_the_upslope_face_of_its_rail_where_the_rail_has_one(direction, where):
     found = layout(**ARRAY, rails={"direction": direction})
     texts = [mark.text for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
     assert texts
-    assert all(text.startswith(f"tab, {where} the rail, at ") for text in texts)
+    assert all(text.startswith(f"tab, {where} of the rail, at ") for text in texts)
 
 
 @pytest.mark.parametrize(
@@ -208,18 +208,18 @@ def test_a_rail_out_of_line_faces_as_it_mostly_runs(ends, sides):
 def test_where_rails_run_both_ways_each_tab_is_told_by_its_own_rail():
     found = layout(**ARRAY, rails=BOTH_WAYS)
     facing = {side.side: side.facing for side in found.sides}
-    side = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
+    expected = {"left": "upslope", "right": "upslope", "eave": "beside", "ridge": "beside"}
     told = [(tab.side, tab.rail_side) for tab in found.tabs]
     assert sorted(facing[side] for side, _ in told) == ["eave", "left", "ridge", "right"]
-    assert all(side[facing[side]] == where for side, where in told)
+    assert all(expected[facing[side]] == where for side, where in told)
     pictured = [one["properties"] for one in found.geometry[0].features["features"]]
-    tabs = [(one["side"], one["side"]) for one in pictured if one["kind"] == "tab"]
+    tabs = [(one["side"], one["rail_side"]) for one in pictured if one["kind"] == "tab"]
     assert tabs == told
     marks = [mark for piece in found.pieces for mark in piece.marks if mark.kind == "tab"]
     assert {mark.side for mark in marks} == facing.keys()
     for mark in marks:
-        words = {"upslope": "upslope face of", "beside": "beside"}[side[facing[mark.side]]]
-        assert mark.text.startswith(f"tab, {words} the rail, at ")
+        words = {"upslope": "upslope face", "beside": "side"}[expected[facing[mark.side]]]
+        assert mark.text.startswith(f"tab, {words} of the rail, at ")
 
 
 def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():

@@ -18,7 +18,7 @@ COIL = """\
     description: Edging
     unit: length
     estimate: {edge: {driver: perimeter}}
-    pack: {name: coil, holds: 25 ft}
+    pack: {name: coil, pack_size: 25 ft}
     source: from-memory
 """
 

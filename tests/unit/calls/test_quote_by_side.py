@@ -122,10 +122,10 @@ def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwis
     request = job(planes=[drawn(name="South", **right(5))])
     found = ask(request)
     (assumed,) = [one for one in found["assumptions"] if one["name"] == "clearance_rail_mounted"]
-    ends = [ask({**request, "clearance": {"readings": [assumed[end]]}}) for end in ("from", "to")]
+    ends = [ask({**request, "clearance": {"readings": [assumed[end]]}}) for end in ("low", "high")]
     assert [len(one["layout"]["strips"]) for one in (found, *ends)] == [1, 2, 2]
     totals = sorted((one["price"]["total"] for one in (found, *ends)), key=Decimal)
-    assert assumed["total"] == {"from": totals[0], "to": totals[-1]}
+    assert assumed["total"] == {"low": totals[0], "high": totals[-1]}
 
 
 def test_an_side_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:
@@ -156,11 +156,11 @@ def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made()
     planes = [{"array": {"blocks": [huge] * 50}}, drawn(4.5)]
     (fault,) = convert(job(planes=planes), QuoteForm).faults()
     assert fault.path == ("planes",)
-    assert "50000006 modules" in fault.problem
+    assert "got 50000006" in fault.problem
 
 
 def test_readings_of_an_side_that_is_not_there_leave_the_price_open() -> None:
     stray = {"sides": [{"side": "Z9", "clearance": readings(*HIGH)}]}
     found = quoted(drawn(name="South", **stray), clearance=readings(*LOW))
-    assert found["price"]["open_items"] == ["Told of edges that are not there: South Z9."]
+    assert found["price"]["open_items"] == ["Settings for sides that do not exist: South Z9."]
     assert quoted(drawn(name="South"), clearance=readings(*LOW))["price"]["firm"]

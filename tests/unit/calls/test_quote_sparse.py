@@ -76,7 +76,7 @@ def test_what_is_assumed_can_be_told_at_each_of_its_places_and_then_nothing_chan
     assert after["bill"] == answer["bill"]
 
 
-@pytest.mark.parametrize("end", ["from", "to"])
+@pytest.mark.parametrize("end", ["low", "high"])
 @pytest.mark.parametrize("request_", LEAST)
 def test_the_range_of_a_total_holds_what_a_request_for_an_end_of_it_costs(request_, end):
     request = {**SITE, **request_}
@@ -93,7 +93,7 @@ def test_the_range_of_rows_holds_every_count_of_rows_between_its_ends(count):
     """Nine modules go round shortest in three rows, which is no end of the range."""
     request = {**SITE, "planes": [{"arrays": [{"modules": {"count": count}}]}]}
     (rows,) = [one for one in ask(request)["assumptions"] if one["name"] == "rows"]
-    least, most = int(rows["from"]), int(rows["to"])
+    least, most = int(rows["low"]), int(rows["high"])
     totals = []
     for told in range(least, most + 1):
         modules = {"count": count, "rows": told}

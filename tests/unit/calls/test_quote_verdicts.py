@@ -62,7 +62,7 @@ def test_a_price_is_firm_where_everything_that_moves_it_is_told():
     ("told", "why"),
     [
         ({"roof_covering": "unknown"}, "survey"),
-        ({"roof_covering": "slate"}, "warnings"),
+        ({"roof_covering": "slate"}, "conditions"),
         ({"pitch": None}, "pitch"),
         ({"stories": None}, "stories"),
     ],

@@ -30,7 +30,7 @@ def test_a_rail_right_under_an_side_takes_returns_as_one_beside_it_does():
 def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():
     found = layout(**ARRAY, rails={"segments": [segment(-3, 10, 243, 30)]})
     (texts,) = {warning.text.split("here ")[1] for warning in found.warnings}
-    assert texts.startswith("without being fixed to a rail, more than the rule allows; ")
+    assert texts.startswith("without attachment to a rail, more than the rules allow. ")
 
 
 @pytest.mark.parametrize(("rise_in", "returns"), [(0, 6), (0.9, 6), (1.1, 0)])
@@ -79,19 +79,19 @@ def test_a_right_angle_that_was_computed_is_one(hair):
 @pytest.mark.parametrize(
     ("more", "without"),
     [
-        ({"modules": [TURNED]}, "turned modules"),
+        ({"modules": [TURNED]}, "rotated modules"),
         ({"outline": [DRAWN]}, "drawn outlines"),
-        ({"modules": [TURNED], "outline": [DRAWN]}, "turned modules and drawn outlines"),
+        ({"modules": [TURNED], "outline": [DRAWN]}, "rotated modules and drawn outlines"),
     ],
 )
 def test_what_stands_without_rails_beside_rows_that_have_some_is_told(more, without):
     assert rails_unknown({"blocks": [BLOCK], **more}) == [
-        f"No rails could be inferred under {without}; tell them, or say that there are none."
+        f"Rails cannot be inferred under {without}. Give their segments, or set none to true."
     ]
 
 
 def test_rows_alone_and_areas_alone_are_told_as_ever():
     assert rails_unknown({"blocks": [BLOCK]}) == []
     assert rails_unknown({"outline": [DRAWN]}) == [
-        "No rails could be inferred; tell them, or say that there are none."
+        "Rails cannot be inferred. Give their segments, or set none to true."
     ]

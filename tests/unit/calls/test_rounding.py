@@ -60,8 +60,8 @@ def test_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(int
     assert found.counts.corners == 4
     (told,) = (each for each in found.warnings if each.kind == "overlap_within_rounding")
     assert told.text == (
-        f"Modules overlap or are out of line by up to {size}, as where coordinates were rounded;"
-        " they are taken to touch and to be in line."
+        f"Modules overlap or are out of line by up to {size}, as from rounded coordinates."
+        " They are treated as touching and in line."
     )
 
 
@@ -125,8 +125,9 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
     (warning,) = found.warnings
     assert (warning.kind, warning.place.x.text) == ("uneven_sides", "1 m")
     assert warning.text == (
-        "Edges shorter than a mark of the tape: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
-        " 0.025 m. Each end of one is a corner; give modules that stand in line places in line."
+        "Sides shorter than the cut increment: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
+        " 0.025 m. Each end of one is a corner. If the modules are in line, give them aligned"
+        " coordinates."
     )
 
 

@@ -48,7 +48,9 @@ def rules() -> RuleSet:
     """Return the baseline with lines that are driven by length, also where a layout counts."""
     text = baseline_text().replace("\ntools:\n", f"{SEALANT}\ntools:\n")
     zones, exposed, rest = text.partition("\n  exposed:\n")
-    allowing = rest.replace("{lap: 8 in,", "{waste_factor: 50 %, lap: 8 in,", 1)
+    allowing = rest.replace(
+        "{overlap_length: 8 in,", "{waste_factor: 50 %, overlap_length: 8 in,", 1
+    )
     return rules_of(zones + exposed + allowing.replace("\n    bill:\n", f"\n    bill:{EXPOSED}", 1))
 
 

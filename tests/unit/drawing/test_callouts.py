@@ -26,7 +26,7 @@ def test_a_plan_with_nothing_to_look_at_has_no_remarks():
     assert warnings_of(plane, baseline().values) == ()
     root = read(plane)
     assert not groups(root, "Remarks")
-    assert not groups(root, "What to look at")
+    assert not groups(root, "Callouts")
 
 
 def test_each_overlong_span_is_marked_along_its_length_and_numbered():
@@ -35,7 +35,7 @@ def test_each_overlong_span_is_marked_along_its_length_and_numbered():
     root = read(plane)
     marks = trails(paths(groups(root, f"{len(spans)} overlong spans")[0], "over")[0].get("d"))
     assert len(marks) == len(spans) == 2
-    assert numbers(groups(root, "What to look at")[0]) == ["1", "1"]
+    assert numbers(groups(root, "Callouts")[0]) == ["1", "1"]
     assert "(2 places" in " ".join(texts(groups(root, "Remarks")[0]))
 
 
@@ -72,5 +72,5 @@ def test_each_kind_of_condition_has_one_number_and_its_words():
     remarks = groups(read(plane), "Remarks")[0]
     assert numbers(remarks) == ["1", "2", "3"]
     told = " ".join(texts(remarks))
-    for words in ("There is no edge Z9", "A penetration here is too far", "only 8 in apart"):
+    for words in ("There is no side Z9", "A penetration here is too far", "only 8 in apart"):
         assert words in told

@@ -57,7 +57,9 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
         ("sides", [side.name for side in plane.sides]),
     ):
         shown = [re.split("[ :]", t)[0] for t in texts(groups(root, f"Names of {label}")[0])]
-        found = re.search(rf"{label.capitalize()} not named on the plan: (.*?)[.](?: |$)", remarks)
+        found = re.search(
+            rf"{label.capitalize()} not labeled on the plan: (.*?)[.](?: |$)", remarks
+        )
         for stretch in re.split("[,;] ", found[1]):
             first, _, last = stretch.partition(" to ")
             shown += names[names.index(first) : names.index(last or first) + 1]
@@ -67,18 +69,18 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
 
 def test_a_few_sides_without_a_label_are_listed_with_their_lengths():
     remarks = " ".join(texts(groups(read(laid(grid(1, 60))), "Remarks")[0]))
-    assert "Edges not named on the plan: A2: 5 ft 6 in" in remarks
+    assert "Sides not labeled on the plan: A2: 5 ft 6 in" in remarks
 
 
 def test_a_crowded_sheet_takes_bounded_work(monkeypatch):
     monkeypatch.setattr(Occupancy, "MAX_QUERIES", 200)
     root = read(laid(scattered(6, 6)))
-    assert "Pieces not named on the plan" in " ".join(texts(groups(root, "Remarks")[0]))
+    assert "Pieces not labeled on the plan" in " ".join(texts(groups(root, "Remarks")[0]))
 
 
 def test_neighboring_pieces_never_share_a_pattern():
     for count in range(2, 40):
         patterns = [piece_pattern(number, count) for number in range(count)]
         assert all(a != b for a, b in itertools.pairwise(patterns))
-        assert patterns[0] != patterns[-1], "round a loop the last piece laps the first"
+        assert patterns[0] != patterns[-1], "in a loop the first piece overlaps the last"
         assert set(patterns) <= {0, 1, 2}

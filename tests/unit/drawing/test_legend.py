@@ -42,9 +42,9 @@ def test_a_plain_array_has_a_short_legend():
 
 
 def test_a_tab_is_told_as_the_rails_run():
-    assert "tab, cut on the upslope face of the rail" in legend(laid(grid(1, 3)))
+    assert "tab, on the upslope face of the rail" in legend(laid(grid(1, 3)))
     told = legend(laid(grid(1, 3), rails=SLOPE))
-    assert "tab, cut beside a rail that runs up the slope" in told
+    assert "tab, on the side of a rail that runs up the slope" in told
     assert "upslope" not in told
 
 
@@ -54,8 +54,8 @@ def test_a_plane_whose_rails_run_both_ways_has_tabs_of_both_kinds():
         Rail(start=(60 * IN, -3 * IN), end=(60 * IN, 69 * IN)),
     ]
     told = legend(laid(grid(1, 3), rails=rails))
-    assert "tab, cut on the upslope face of the rail" in told
-    assert "tab, cut beside a rail that runs up the slope" in told
+    assert "tab, on the upslope face of the rail" in told
+    assert "tab, on the side of a rail that runs up the slope" in told
 
 
 def test_everything_that_occurs_is_explained():
@@ -68,14 +68,14 @@ def test_without_rails_there_are_no_tabs_and_overlong_spans_are_explained():
     told = legend(laid(grid(2, 6), rails=None))
     assert "tab" not in told
     assert "return" not in told
-    assert "longer without a fixing than the rule allows" in told
+    assert "longer without attachment than the rules allow" in told
 
 
 def test_a_legend_to_several_planes_tells_of_tabs_as_the_rails_of_each_run():
     level, upright = laid(grid(1, 3), name="a"), laid(grid(1, 3), name="b", rails=SLOPE)
     for told in legends([level, upright]):
-        assert "tab, cut on the upslope face of the rail" in told
-        assert "tab, cut beside a rail that runs up the slope" in told
+        assert "tab, on the upslope face of the rail" in told
+        assert "tab, on the side of a rail that runs up the slope" in told
 
 
 def test_a_legend_to_several_planes_tells_the_least_of_all_overlaps():
@@ -88,7 +88,7 @@ def test_a_legend_to_several_planes_tells_the_least_of_all_overlaps():
 
 def test_an_array_without_any_channel_explains_only_what_is_left():
     told = legend(laid(grid(1, 2), facings={side: SideFacts(open=True) for side in SIDES}))
-    assert told == "Legend module rail edge left open: no channel"
+    assert told == "Legend module rail side left open, no channel"
 
 
 def test_the_overlap_of_a_stricter_zone_is_told():

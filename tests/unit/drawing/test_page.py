@@ -24,7 +24,7 @@ def test_the_counts_of_a_plane_stand_in_words_and_in_the_description():
     for told in (
         "25 modules",
         f"{sum(len(run.pieces) for run in runs)} pieces",
-        f"{sum(len(run.layout.overlaps) for run in runs)} laps",
+        f"{sum(len(run.layout.overlaps) for run in runs)} overlaps",
         f"{sum(len(run.placed.run.tabs_nm) for run in runs)} tabs",
         f"{sum(len(run.layout.returns) for run in runs)} returns",
         "2 penetrations",
@@ -44,7 +44,7 @@ def test_the_title_names_the_plane_the_rules_the_digest_and_the_strip():
 def test_where_no_strip_fits_the_plan_says_so_and_shows_no_section():
     wide = sizing("13")
     root = root_of(drawn(laid(grid(1, 3)), found=wide))
-    assert "No stocked strip is wide enough: it must be at least 15 in" in texts(root)
+    assert "No stock strip is wide enough; 15 in or more is needed" in texts(root)
     assert not groups(root, "Section of the channel")
     assert draw_section(wide, "imperial") is None
 

@@ -73,7 +73,7 @@ def test_as_many_tabs_overlaps_returns_and_corners_are_drawn_as_were_laid(roof):
     root = root_of(drawn(roof))
     runs = roof.runs
     overlaps = sum(len(run.layout.overlaps) for run in runs)
-    drawn_overlaps = [p for g in groups(root, f"{overlaps} laps") for p in paths(g, "overlap")]
+    drawn_overlaps = [p for g in groups(root, f"{overlaps} overlaps") for p in paths(g, "overlap")]
     assert sum(len(trails(p.get("d"))) for p in drawn_overlaps) == overlaps
     tabs = sum(len(side.tabs) for run in runs for side in run.placed.sides)
     flags = [p for g in groups(root, f"{tabs} tabs") for p in paths(g, "tab")]

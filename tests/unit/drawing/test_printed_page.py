@@ -56,7 +56,7 @@ def test_the_legend_of_several_planes_explains_each_symbol_once():
     planes = [laid(grid(2, 3)), laid(grid(2, 3))]
     legend = draw_printed_legend(planes, baseline(), "imperial")
     assert "outside corner" in legend
-    assert legend.count("the next piece") == 1
+    assert legend.count("next piece") == 1
 
 
 def test_the_name_of_a_piece_and_its_length_stay_apart_wherever_the_drawing_is_read():

@@ -52,10 +52,10 @@ def test_the_bent_channel_has_its_web_flanges_and_turn(readings):
 
 def test_the_figures_of_the_channel_stand_beside_it():
     shown = texts(root_of(draw_section(sizing("4 1/2"), "imperial")))
-    for text in ("8 in", "6 in", "2 in", "0 in", "4 in", "flange 2 in", "turn 70° to 80°"):
+    for text in ("8 in", "6 in", "2 in", "0 in", "4 in", "flange 2 in", "bend 70° to 80°"):
         assert text in shown
     told = " ".join(shown)
-    assert "Bend the 8 in strip at 2 in and at 6 in, both measured from one edge." in told
+    assert "Bend the 8 in strip at 2 in and 6 in, both measured from one edge." in told
 
 
 @pytest.mark.parametrize("system", ["imperial", "metric"])

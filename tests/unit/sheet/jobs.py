@@ -47,7 +47,7 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
 
 @lru_cache(maxsize=1)
 def rules() -> RuleSet:
-    return Shelf(HISTORY).pick("baseline@1.2.0", date(2026, 12, 1))
+    return Shelf(HISTORY).pick("baseline@2.0.0", date(2026, 12, 1))
 
 
 def example(name: str) -> dict[str, Any]:
@@ -80,8 +80,12 @@ def page_text(page: PdfPage) -> str:
 
 
 def spaced(text: str) -> str:
-    """Return text with single spaces and none after a hyphen or where a word may be broken."""
-    return re.sub(r"\s+", " ", text.replace("\u200b", "")).replace("- ", "-")
+    """Return text with single spaces, and none where a line may break within a word.
+
+    That is after a hyphen, between parentheses, and at a zero-width space.
+    """
+    text = re.sub(r"\s+", " ", text.replace("\u200b", "").replace("\ufffe", "-"))
+    return text.replace("- ", "-").replace(") (", ")(")
 
 
 def block(rows: int, columns: int, **more: Any) -> dict[str, Any]:

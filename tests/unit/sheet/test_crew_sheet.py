@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from gapwright.calc.warnings import cautions
+from gapwright.calc.conditions import cautions
 
 from tests.unit.sheet.jobs import (
     A4,
@@ -42,14 +42,14 @@ def test_cautions_stand_before_all_else_gravest_first(sheet: Sheet):
     order = ["DANGER", "WARNING", "CAUTION", "NOTICE"]
     assert words == sorted(words, key=order.index)
     text = sheet.text
-    heads = ("Cautions", "Verdict", "Load", "Channel", "Sequence of work", "Sign-off")
+    heads = ("Cautions", "Verdict", "Material list", "Channel", "Sequence", "Sign-off")
     places = [text.index(head) for head in heads]
     assert places == sorted(places)
 
 
 def test_every_quantity_pack_and_weight_stands_on_it(sheet: Sheet):
     bill = sheet.answer["bill"]
-    assert f"weighs {bill['mesh_weight']['text']} in all" in sheet.text
+    assert f"Total weight of the mesh used: {bill['mesh_weight']['text']}." in sheet.text
     for use, order in zip(bill["lines"], bill["order"], strict=True):
         packs = f"{order['packs']} × {order['pack']} of"
         assert packs in sheet.text
@@ -75,11 +75,11 @@ def test_every_figure_of_the_channel_stands_on_it(sheet: Sheet):
         for row in (
             f"Strip, flat {sizing['strip']['width']['text']}",
             f"Bend lines, from one edge {low} and {high}",
-            f"Turn of each bend {turn['from']}° to {turn['to']}°",
-            f"Web, flanges {profile['web']['text']}, {profile['flange']['text']}",
-            f"Springs open to {free['to']['text']} to {free['from']['text']}",
+            f"Bend angle, from flat {turn['min']}° to {turn['max']}°",
+            f"Web, flange {profile['web']['text']}, {profile['flange']['text']}",
+            f"Free height {free['max']['text']} to {free['min']['text']}",
             f"Clearance, largest {sizing['clearance']['governing']['text']}",
-            f"Clearance, tightest {sizing['clearance']['smallest']['text']}",
+            f"Clearance, smallest {sizing['clearance']['smallest']['text']}",
         ):
             assert row in sheet.text
 
@@ -92,9 +92,9 @@ def test_every_hour_crew_and_day_stands_on_it(sheet: Sheet):
             sheet.text,
         )
     assert f"crew of {labor['crew']}, {labor['days']} day" in sheet.text
-    assert f"{labor['person_hours']['text']} in all" in sheet.text
+    assert f"{labor['person_hours']['text']} total" in sheet.text
     assert f"{schedule['hours_on_site']['text']} on site" in sheet.text
-    assert f"in days of {schedule['working_day']['text']}" in sheet.text
+    assert f"with a working day of {schedule['working_day']['text']}" in sheet.text
 
 
 def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
@@ -105,9 +105,7 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
         told += [reason["reason"], reason["remedy"] or ""]
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
     told += [
-        f"{one['description'].removesuffix(' For the company to calibrate.')}"
-        f" {one['assumed']} {one['from']} to {one['to']}"
-        for one in on_site
+        f"{one['description']} {one['assumed']} {one['low']} to {one['high']}" for one in on_site
     ]
     for text in told:
         assert spaced(text) in sheet.text
@@ -115,9 +113,9 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
 
 def test_conditions_are_to_be_ticked_before_work_begins():
     text = shown("quote-sparse").text
-    assert "Verdict: suitable on conditions" in text
-    assert "each of these is settled: The clearance has not been measured." in text
-    assert "Before work begins" not in shown("quote-house").text
+    assert "Verdict: conditional" in text
+    assert "Resolve each item before work starts The clearance has not been measured." in text
+    assert "before work starts" not in shown("quote-house").text
 
 
 def test_no_note_to_the_authors_of_the_rules_stands_on_it(sheet: Sheet):
@@ -151,7 +149,7 @@ def test_twenty_planes_each_have_a_drawing_and_a_cut_list():
     sheet = printed(example("quote-house") | {"planes": [block(2, 3)] * 20, "alternatives": False})
     for number in range(1, 21):
         assert f"plane {number} 6 modules" in sheet.text
-        assert f"plane {number} Piece Cut Marks" in sheet.text
+        assert f"plane {number} Piece Cut Tape marks" in sheet.text
 
 
 def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
@@ -166,16 +164,16 @@ def test_what_the_layout_cannot_decide_stands_below_its_drawing():
     sheet = printed(example("quote-house") | {"planes": [far]})
     kinds = {warning["kind"] for warning in sheet.answer["layout"]["warnings"]}
     assert kinds == {"penetration_away", "unknown_side"}
-    assert "To look at, 1: There is no edge Z9" in sheet.text
-    assert "To look at, 2: A penetration here is too far from any edge to be cut out" in sheet.text
+    assert "Check 1: There is no side Z9" in sheet.text
+    assert "Check 2: A penetration here is too far from any side for a cutout" in sheet.text
 
 
 def test_drawn_planes_and_estimated_arrays_share_a_sheet():
     planes = [block(2, 3, name="South"), {"name": "Shed", "arrays": [{"perimeter": "40 ft"}]}]
     sheet = printed(example("quote-house") | {"planes": planes})
-    assert "Shed 40 ft not told 0 8 in" in sheet.text
+    assert "Shed 40 ft not given 0 8 in" in sheet.text
     assert "South 6 modules" in sheet.text
-    assert "Measure each edge of the arrays that are not drawn" in sheet.text
+    assert "Measure each side of the arrays that are not drawn" in sheet.text
     assert "Cut the pieces roll by roll" in sheet.text
 
 
@@ -196,4 +194,4 @@ def test_a_survey_is_called_for_in_the_verdict():
     sheet = printed(example("quote-house") | {"roof_covering": "unknown"})
     assert sheet.answer["suitability"]["verdict"] == "survey"
     assert "Verdict: survey first" in sheet.text
-    assert "Nothing is fitted before someone competent has looked at the roof" in sheet.text
+    assert "Install nothing until a qualified person has inspected the roof" in sheet.text

@@ -12,13 +12,13 @@ from tests.unit.calls.layouts import segment
 from tests.unit.sheet.jobs import block, example, printed, shown
 
 WORDS = {
-    "before ends": "overlap_ends",
-    "tab beside": "tab",
+    "overlap ends": "overlap_ends",
+    "tab, side of rail": "tab",
     "tab": "tab",
-    "corner out": "corner",
-    "corner IN": "corner",
-    "cut-out": "penetration",
-    "next begins": "next_overlaps",
+    "outside corner": "corner",
+    "INSIDE CORNER": "corner",
+    "cutout": "penetration",
+    "next piece starts": "next_overlaps",
     "return bend": "return_bend",
     "CUT": "end",
 }
@@ -30,12 +30,12 @@ PIECE = re.compile(r"(A\.\d+) roll \d+ (?:A\d+(?:, | ))+")
 
 def cut_list(text: str) -> str:
     """Return the part of a printed sheet that lists pieces with their marks."""
-    return text[text.index("Marks along the tape") : text.index("Cut plan, roll by roll")]
+    return text[text.index("Tape marks") : text.index("Cut plan")]
 
 
 def read(text: str) -> list[tuple[str, str]]:
     """Return the pieces of a printed cut list: the name, and what stands in its row."""
-    rows = re.sub(r"(?:South|West) Piece Cut Marks along the tape ", "", cut_list(text))
+    rows = re.sub(r"(?:South|West) Piece Cut Tape marks ", "", cut_list(text))
     found = list(PIECE.finditer(rows))
     ends = [one.start() for one in found[1:]] + [len(rows)]
     return [(one[1], rows[one.end() : to]) for one, to in zip(found, ends, strict=True)]
@@ -58,18 +58,22 @@ def test_every_piece_stands_with_its_cut_length_and_all_its_marks(units: str):
 
 LEVEL, UPRIGHT = {"direction": "eave"}, {"direction": "slope"}
 BOTH_WAYS = {"segments": [segment(-3, 33, 250, 33), segment(60, -3, 60, 142)]}
-UPSLOPE_KEY = "Tab: the upslope face of the rail."
-BESIDE_KEY = "Tab beside: beside a rail that runs up the slope."
+UPSLOPE_KEY = "Tab: on the upslope face of the rail."
+BESIDE_KEY = "Tab, side of rail: on the side of a rail that runs up the slope."
 
 
 @pytest.mark.parametrize(
     ("rails", "key", "words"),
     [
-        ([LEVEL], f"{UPSLOPE_KEY} Corner out", {"tab"}),
-        ([UPRIGHT, UPRIGHT], f"laps from here. {BESIDE_KEY} Corner out", {"tab beside"}),
-        ([UPRIGHT, LEVEL], f"{UPSLOPE_KEY} {BESIDE_KEY} Corner out", {"tab", "tab beside"}),
-        ([BOTH_WAYS], f"{UPSLOPE_KEY} {BESIDE_KEY} Corner out", {"tab", "tab beside"}),
-        ([], "laps from here. Corner out", set()),
+        ([LEVEL], f"{UPSLOPE_KEY} Return bend", {"tab"}),
+        (
+            [UPRIGHT, UPRIGHT],
+            f"overlaps from this mark. {BESIDE_KEY} Return bend",
+            {"tab, side of rail"},
+        ),
+        ([UPRIGHT, LEVEL], f"{UPSLOPE_KEY} {BESIDE_KEY} Return bend", {"tab", "tab, side of rail"}),
+        ([BOTH_WAYS], f"{UPSLOPE_KEY} {BESIDE_KEY} Return bend", {"tab", "tab, side of rail"}),
+        ([], "overlaps from this mark. Return bend", set()),
     ],
 )
 def test_where_a_tab_goes_is_told_by_its_rail(rails: list[Any], key: str, words: set[str]):
@@ -90,7 +94,7 @@ def test_an_inside_corner_is_told_from_an_outside_one():
     inside = [text.removeprefix("inside corner at ") for text in corners if "inside" in text]
     assert inside
     for at in inside:
-        assert f"{at} corner IN" in text
+        assert f"{at} INSIDE CORNER" in text
 
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
@@ -133,7 +137,7 @@ def test_planes_of_one_name_are_told_apart():
 
 def test_pieces_of_a_job_with_one_plane_need_no_name_of_it():
     sheet = printed(example("quote-house") | {"planes": [block(2, 3)]})
-    plan = sheet.text[sheet.text.index("Cut plan, roll by roll") :]
+    plan = sheet.text[sheet.text.index("Cut plan") :]
     assert "A.1 (" in plan
     assert "plane 1 A." not in plan
 

@@ -16,7 +16,7 @@ def test_checks_cite_the_cautions_that_they_follow_from_by_their_numbers():
     texts = {number: caution["text"] for number, caution in enumerate(data["cautions"], 1)}
     cited = {one["text"]: one["see"] for one in data["before_closing"]}
     animal = next(see for text, see in cited.items() if text.startswith("No animal"))
-    assert [texts[number][:24] for number in animal] == ["Never shut an animal in."]
+    assert [texts[number][:28] for number in animal] == ["Never trap an animal inside."]
 
 
 def test_every_caution_that_a_check_names_is_one_of_the_baseline_s():
@@ -48,7 +48,7 @@ def test_every_severity_can_be_printed():
 
 def test_what_nobody_told_of_the_site_is_to_be_looked_for():
     text = shown("quote-house").text
-    assert "look for it: an active nest, animals under the array" in text
+    assert "check on site: an active nest, animals under the array" in text
 
 
 def test_the_sequence_follows_how_the_job_is_done():
@@ -59,14 +59,14 @@ def test_the_sequence_follows_how_the_job_is_done():
     )
     assert any("on the bending brake" in step for step in brake)
     assert any("with cable ties" in step for step in brake)
-    assert any("Drill no frame" in step for step in brake)
+    assert any("Never drill a frame" in step for step in brake)
     assert not any("pipes" in step or "returns" in step for step in brake)
     spray = list(
         sequence_of_work({"finish": "spray"}, {"returns": 2, "penetrations": 1}, False, "rails")
     )
-    assert any("spray can on the ground" in step for step in spray)
+    assert any("spray paint on the ground" in step for step in spray)
     assert any("pipes and conduits" in step for step in spray)
-    assert any("Turn the returns in" in step for step in spray)
+    assert any("Bend the returns in" in step for step in spray)
     unknown = list(sequence_of_work({}, {}, True, "undecided"))
-    assert any("settled before work began" in step for step in unknown)
+    assert any("agreed before work began" in step for step in unknown)
     assert unknown[-1].startswith("Leave the last piece open")

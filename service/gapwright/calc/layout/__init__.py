@@ -1,1 +1,1 @@
-"""Layout: from the modules of a roof plane to every piece of channel, lap, tab and return."""
+"""Layout: from the modules of a roof plane to every piece of channel, overlap, tab and return."""

@@ -102,7 +102,7 @@ def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
 
 
 def _fasteners(run: LaidRun, rules: RuleSet, value: str) -> int:
-    """Return how many rings or ties all laps of a run take, each by the zone that it lies in."""
+    """Return how many rings or ties the overlaps of a run take, each by its zone."""
     zones = [
         run.placed.sides[run.placed.side_at(overlap.end_nm)].zone for overlap in run.layout.overlaps
     ]
@@ -115,7 +115,7 @@ def plan_cuts(
     """Return the plans that cut all pieces from rolls of the usual length, or of the given one.
 
     There is one plan for each width of strip, that of the usual strip first; none for pieces of a
-    strip that no stocked one is wide enough for. Without `strips`, one goes all round.
+    strip that no stocked one is wide enough for. Without `strips`, one goes all around.
     """
 
     def plans() -> tuple[WidthPlan, ...]:

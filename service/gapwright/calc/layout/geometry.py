@@ -18,7 +18,7 @@ from gapwright.quantity.show import NM_PER_M, decimal
 class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
     """The geometry of one plane as GeoJSON.
 
-    Coordinates are metres on the roof plane (x along the eave, y up the slope), not longitude and
+    Coordinates are meters on the roof plane (x along the eave, y up the slope), not longitude and
     latitude: the geometry objects are those of RFC 7946, the reference system is not. An array is
     a Polygon, or a MultiPolygon where it is told in parts that only touch.
     """
@@ -28,7 +28,7 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def picture(laid: LaidPlane) -> PlanePicture:
-    """Return one plane as a GeoJSON feature collection, in metres on the plane."""
+    """Return one plane as a GeoJSON feature collection, in meters on the plane."""
     features = [
         *_outlines(laid),
         *_rails(laid),
@@ -39,11 +39,11 @@ def picture(laid: LaidPlane) -> PlanePicture:
     )
 
 
-def _feature(kind: str, geometry: str, coordinates: Any, **told: Any) -> dict[str, Any]:  # noqa: ANN401
+def _feature(kind: str, geometry: str, coordinates: Any, **properties: Any) -> dict[str, Any]:  # noqa: ANN401
     return {
         "type": "Feature",
         "geometry": {"type": geometry, "coordinates": coordinates},
-        "properties": {"kind": kind, **told},
+        "properties": {"kind": kind, **properties},
     }
 
 

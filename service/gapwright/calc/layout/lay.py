@@ -50,7 +50,7 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def strip(self) -> str:
-        """Return the name of the run's strip, the same on all its edges."""
+        """Return the name of the run's strip, the same on all its sides."""
         return self.placed.sides[0].strip
 
 
@@ -73,9 +73,9 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     sides: tuple[PlacedSide, ...]
     runs: tuple[LaidRun, ...]
     meetings: tuple[PlacedSide, ...]
-    """Edges that begin at a corner where the strip changes."""
+    """Sides that begin at a corner where the strip changes."""
     uneven: tuple[tuple[PlacedSide, ...], ...]
-    """The edges shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+    """The sides shorter than a mark of the tape, loop by loop: modules that stand out of line."""
     steps: LayoutSteps
 
     @property
@@ -85,7 +85,7 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def corners(self) -> tuple[PlacedSide, ...]:
-        """Return the edges that begin at a corner of the channel, those of meetings last."""
+        """Return the sides that begin at a corner of the channel, those of meetings last."""
         turned = (
             side
             for run in self.runs
@@ -109,7 +109,7 @@ def lay_out(
 ) -> LaidPlane:
     """Return the layout of one roof plane; its zones are all known to the rule set.
 
-    `strips` tells which strip goes where; without it, one goes all round.
+    `strips` tells which strip goes where; without it, one goes all around.
 
     Raises BadInputError where that is more work than is done at once.
     """
@@ -179,7 +179,7 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
 
 
 def _solved(run: Run, rules: PieceRules) -> PieceLayout:
-    """Return the pieces along a run; none round a loop that is no longer than a lap."""
+    """Return the pieces along a run; none around a loop that is no longer than an overlap."""
     if run.closed and run.length_nm <= longest_overlap_nm(run, rules):
         return PieceLayout()
     return lay_pieces(run, rules)

@@ -18,7 +18,7 @@ MarkKind = Literal[
 
 
 class Mark(msgspec.Struct, frozen=True, kw_only=True):
-    """One mark: how far along the piece's tape [nm], what is made there, and on which edge.
+    """One mark: how far along the piece's tape [nm], what is made there, and on which side.
 
     `overlap_ends`: the piece before reaches to here. `next_overlaps`: the next piece begins here.
     `return_bend`: beyond here the mesh is turned in under the array, towards the end of the piece
@@ -90,9 +90,9 @@ def _features(placed: PlacedRun) -> Iterator[_Feature]:
 
 
 def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRun) -> list[Mark]:
-    """Return a piece's marks with those of its laps, its returns and its end put in.
+    """Return a piece's marks with those of its overlaps, its returns and its end put in.
 
-    The next piece laps it by `following`; 0 at the end of an open run.
+    The next piece overlaps it by `following`; 0 at the end of an open run.
     """
     turned, covered = piece.start_return_nm or 0, piece.covered_nm
 
@@ -118,7 +118,7 @@ _along = attrgetter("at_nm")
 
 
 def _side(piece: Piece, along: int, placed: PlacedRun) -> str:
-    """Return the name of the edge on which a place of a piece comes to lie."""
+    """Return the name of the side on which a place of a piece lies."""
     place = piece.start_nm + along
     place = place % placed.run.length_nm if placed.run.closed else place
     return placed.sides[placed.side_at(place)].name

@@ -1,4 +1,4 @@
-"""What the loops and edges of an outline are called."""
+"""Names of the loops and sides of an outline."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ def named_loops(outline: Outline) -> list[tuple[str, Loop]]:
 
 
 def side_name(letter: str, side: Side, loop: Loop) -> str:
-    """Return what an edge is called: A1, or A-hole-1-1 in a hole."""
+    """Return the name of a side: A1, or A-hole-1-1 in a hole."""
     return f"{letter}{side.index + 1}" if loop.kind == "outer" else f"{letter}-{side.index + 1}"
 
 
 def named_sides(outline: Outline) -> Iterator[tuple[str, Side]]:
-    """Yield all edges of an outline with their names."""
+    """Yield all sides of an outline with their names."""
     for letter, loop in named_loops(outline):
         for side in loop.sides:
             yield side_name(letter, side, loop), side

@@ -1,6 +1,6 @@
 """Which things lie near which: found through a tree of boxes, so that work grows with the finds.
 
-A plane of a thousand arrays has thousands of edges and of rails, of which each edge meets a few.
+A plane of a thousand arrays has thousands of sides and of rails, of which each side meets a few.
 """
 
 from __future__ import annotations
@@ -39,8 +39,8 @@ def near_each(
         numbers, others = tree.query(_boxes(asked[first : first + _AT_ONCE], reach_nm)).tolist()
         meetings += len(others)
         if meetings > MOST_MEETINGS:
-            problem = "There are too many for this outline to be looked at."
-            remedy = "Give each once, or lay out fewer arrays at once."
+            problem = "Too many for one request with this outline."
+            remedy = "Remove duplicates, or split the job into several requests."
             raise BadInputError([Fault(path=(what,), problem=problem, remedy=remedy)])
         for number, other in zip(numbers, others, strict=True):
             found[first + number].append(other)
@@ -66,12 +66,12 @@ def _near_few(
 
 
 def _boxes(straights: Sequence[Straight], reach_nm: int) -> object:
-    """Return the boxes round some straight things as an array."""
+    """Return the boxes around some straight things as an array."""
     return box(*zip(*(_round(straight, reach_nm) for straight in straights), strict=True))
 
 
 def _round(straight: Straight, reach_nm: int) -> tuple[int, int, int, int]:
-    """Return the box round a straight thing, out to a reach: left, lower, right, upper."""
+    """Return the box around a straight thing, out to a reach: left, lower, right, upper."""
     (x, y), (u, v) = straight
     left, right = (x, u) if x < u else (u, x)
     lower, upper = (y, v) if y < v else (v, y)

@@ -1,4 +1,4 @@
-"""Which edge each penetration belongs to, and where on it."""
+"""Which side each penetration belongs to, and where on it."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from gapwright.rulesets.values import Values
 
 
 class Through(msgspec.Struct, frozen=True, kw_only=True):
-    """A penetration at an edge: its number on the plane, and where it is [nm from the start]."""
+    """A penetration at a side: its number on the plane, and where it is [nm from the start]."""
 
     number: int
     at_nm: int
@@ -22,10 +22,10 @@ class Through(msgspec.Struct, frozen=True, kw_only=True):
 def penetrations_on(
     sides: Sequence[Side], left_open: Set[int], plane: Plane, values: Values
 ) -> dict[int, list[Through]]:
-    """Return which penetrations stand at edges, by the number of the edge.
+    """Return which penetrations stand at sides, by the number of the side.
 
-    Each belongs to the edge of the whole plane that is nearest to it, if that is near enough; at a
-    corner rather to the edge with a channel than to one in `left_open`.
+    Each belongs to the side of the whole plane that is nearest to it, if that is near enough; at a
+    corner rather to the side with a channel than to one in `left_open`.
     """
     found: dict[int, list[Through]] = {}
     if not plane.penetrations:
@@ -43,12 +43,12 @@ def penetrations_on(
 
 
 def ends(side: Side) -> tuple[Spot, Spot]:
-    """Return where an edge starts and ends on the plane [nm]."""
+    """Return where a side starts and ends on the plane [nm]."""
     return (side.start.x_nm, side.start.y_nm), (side.end.x_nm, side.end.y_nm)
 
 
 def _foot(side: Side, spot: Spot) -> tuple[int, int]:
-    """Return how far a spot is from an edge, and where on the edge it is nearest [nm]."""
+    """Return how far a spot is from a side, and where on the side it is nearest [nm]."""
     ax, ay = side.start.x_nm, side.start.y_nm
     ux, uy = side.end.x_nm - ax, side.end.y_nm - ay
     part = ((spot[0] - ax) * ux + (spot[1] - ay) * uy) / (ux * ux + uy * uy)

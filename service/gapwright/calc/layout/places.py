@@ -8,7 +8,7 @@ from gapwright.calc.layout.sides import PlacedSide
 
 
 def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedSide, Spot]:
-    """Return the edge on which a place of a run lies, and where it is on the plane [nm]."""
+    """Return the side on which a place of a run lies, and where it is on the plane [nm]."""
     at_nm = at_nm % placed.run.length_nm if placed.run.closed else at_nm
     number = placed.side_at(at_nm)
     side = placed.sides[number]
@@ -16,7 +16,7 @@ def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedSide, Spot]:
 
 
 def along(placed: PlacedSide, at_nm: int) -> Spot:
-    """Return where a place of an edge is on the plane, counted from the edge's start [nm]."""
+    """Return where a place of a side is on the plane, counted from the side's start [nm]."""
     side = placed.side
     dx, dy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     return (

@@ -1,4 +1,4 @@
-"""What a caller tells of one roof plane: frozen facts, lengths in nanometres.
+"""Facts of one roof plane as the caller gave them, lengths in nanometers.
 
 Axes lie on the roof plane: x along the eave, y up the slope.
 """
@@ -30,7 +30,7 @@ class Rail(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
-    """How rails are to be taken where they were not told; None takes the rule set's value."""
+    """How to infer rails that were not given; None takes the value of the rule set."""
 
     direction: Literal["eave", "slope"] = "eave"
     per_row: int | None = None
@@ -39,7 +39,7 @@ class InferredRails(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class SideFacts(msgspec.Struct, frozen=True, kw_only=True):
-    """What holds on one edge, or on all edges that face one way; readings in nm."""
+    """Settings of one side, or of all sides with one facing; readings in nm."""
 
     open: bool | None = None
     zone: str | None = None

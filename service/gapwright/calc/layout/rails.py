@@ -1,4 +1,4 @@
-"""Where the rails lie: as told, or inferred from the rows of modules."""
+"""Positions of the rails: as given, or inferred from the rows of modules."""
 
 from __future__ import annotations
 
@@ -39,8 +39,8 @@ def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) ->
     rows = _rows(upright, across, values.max_module_gap)
     per_row = values.rails_per_row if told.per_row is None else told.per_row
     if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
-        problem = f"{per_row} rails to a row come to more rails than are laid out at once."
-        remedy = "Take fewer rails to a row, or lay out fewer modules at once."
+        problem = f"{per_row} rails per row make more rails than one request may lay out."
+        remedy = "Use fewer rails per row, or split the job into several requests."
         raise BadInputError([Fault(path=("rails", "per_row"), problem=problem, remedy=remedy)])
     for (low, depth), stretches in rows.items():
         if depth not in offsets:

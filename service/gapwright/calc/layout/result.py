@@ -1,4 +1,4 @@
-"""A layout as an answer has it."""
+"""The layout in an answer."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class ReadingsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Readings and where they were told: on an edge, on all edges of a facing, or for all."""
+    """Readings and where they were given: for a side, for a facing, or for the whole job."""
 
     plane: str
     place: str
@@ -36,8 +36,8 @@ class ReadingsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
     """A strip with its channel, and the readings that it was sized for.
 
-    `width` is null where no stocked strip is wide enough, `profile` where no channel can be bent;
-    `advice` says what to do where no stocked strip fits snugly.
+    `width` is null if no stock strip is wide enough, `profile` if no channel can be bent. `advice`
+    says what to do if no stock strip gives a snug channel.
     """
 
     strip: str
@@ -49,7 +49,7 @@ class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One straight run of a loop; `corner` tells how it begins, `strip` what goes along it."""
+    """One side of an array or hole. `corner` is the corner at its start, `strip` its strip."""
 
     side: str
     plane: str
@@ -65,7 +65,7 @@ class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One mark along a piece's tape, and what to do there, in words."""
+    """One tape mark on a piece, with its description."""
 
     at: Length
     kind: MarkKind
@@ -74,7 +74,7 @@ class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One piece of channel: what to cut, and what to mark on the tape from its first end."""
+    """One piece of channel: its cut length, and its tape marks measured from its first end."""
 
     piece: str
     plane: str
@@ -87,7 +87,7 @@ class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class OverlapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where one piece laps the piece before it; `crowded` where no better place was to be had."""
+    """Where a piece overlaps the previous one. `crowded`: no place met every setback."""
 
     piece: str
     over: str
@@ -100,9 +100,9 @@ class OverlapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where the channel is fixed to a rail that crosses the edge.
+    """Where the channel is attached to a rail that crosses the side.
 
-    The tab is on the rail's upslope face, or beside it where the rail runs up the slope.
+    The tab is on the upslope face of the rail, or on its side if the rail runs up the slope.
     """
 
     side: str
@@ -113,9 +113,9 @@ class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """Where one end of a piece is turned in to a rail, and the mesh that this takes.
+    """Where one end of a piece is bent in to a rail, and the mesh that this takes.
 
-    `direction` is which way it runs along the edge, seen as the pieces are set; `foot` is where it
+    `direction` is relative to the installation order of the pieces. `foot` is where the return
     meets the rail.
     """
 
@@ -130,7 +130,7 @@ class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class CutPieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A piece as it is cut from a roll, from the roll's free end."""
+    """A piece as it is cut from a roll, measured from the free end of the roll."""
 
     piece: str
     plane: str
@@ -139,7 +139,7 @@ class CutPieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class RollResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One roll: its pieces in the order they are cut, and what is left of it."""
+    """One roll: its pieces in cutting order, and the remnant."""
 
     length: RunDown
     strip_width: SectionDown
@@ -148,10 +148,10 @@ class RollResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class CutPlanResult(msgspec.Struct, frozen=True, kw_only=True):
-    """Which piece is cut from which roll, by the widths of their strips.
+    """Which piece is cut from which roll, by strip width.
 
-    Pieces of a strip that is not stocked (`no_strip`) are cut from none. `optimal`: no plan takes
-    fewer rolls; else no plan takes fewer than `bound`.
+    Pieces without a stock strip (`no_strip`) are left out. `optimal` means that no plan takes
+    fewer rolls. `bound` is a proven minimum of rolls.
     """
 
     rolls: tuple[RollResult, ...]
@@ -160,7 +160,7 @@ class CutPlanResult(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
-    """Counts that drive a bill; `rolls` are those of the cut plan."""
+    """Counts that drive the material list. `rolls` is the count of the cut plan."""
 
     perimeter: RunUp
     cut_mesh: RunUp
@@ -174,10 +174,10 @@ class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
-    """The layout: edges, pieces, laps, tabs, returns, counts and cut plan.
+    """The layout: sides, pieces, overlaps, tabs, returns, counts and cut plan.
 
-    `strip_width` and `profile` are those of the first of `strips`: the usual one. There are more
-    only where the readings of some edges do not suit it.
+    `strip_width` and `profile` are those of the first of `strips`, the main one. There are more
+    only if the readings of some sides call for another strip.
     """
 
     perimeter: RunUp
@@ -202,7 +202,7 @@ def layout_result(
     plans: Figure[tuple[WidthPlan, ...]],
     rules: RuleSet,
 ) -> LayoutResult:
-    """Return a layout as an answer has it; the first strip is the usual one."""
+    """Return the layout for an answer. The first strip is the main one."""
     usual = strips[0].sizing
     width = rules.show("/strip_width", usual.strip_nm)
     runs = [(plane.plane.name, run) for plane in planes for run in plane.runs]
@@ -236,7 +236,7 @@ def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
             rules.show(pointer, plane.steps.runs)
         rules.show("/sides", plane.steps.corners)
         rules.show("/strips", plane.steps.corners)
-        rules.show("/tabs", plane.steps.corners)  # a run begins where another strip does
+        rules.show("/tabs", plane.steps.corners)  # a run starts where the strip changes
         rules.show("/tabs", plane.steps.tabs)
 
 
@@ -262,7 +262,7 @@ def _strip(strip: Strip) -> StripWithChannel:
 
 
 def readings_result(told: Sequence[Told]) -> tuple[ReadingsResult, ...]:
-    """Return readings with where they were told."""
+    """Return readings and where they were given."""
     return tuple(
         ReadingsResult(
             plane=one.plane,
@@ -307,7 +307,7 @@ def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
 
 
 def mark_length(mark: Mark) -> Length:
-    """Return where a mark is; the last mark is the cut, and reads as the cut length does."""
+    """Return the position of a mark. The last one is the cut length, which is rounded up."""
     return RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
 
 
@@ -321,18 +321,18 @@ def _words(mark: Mark) -> str:
     if mark.kind == "corner":
         return "inside corner" if mark.inside else "outside corner"
     if mark.kind == "tab":
-        return f"tab, {'beside' if mark.upright else 'upslope face of'} the rail,"
+        return f"tab, {'side' if mark.upright else 'upslope face'} of the rail,"
     return {
-        "overlap_ends": "the piece before reaches to here",
-        "penetration": "cut-out for a penetration",
-        "next_overlaps": "the next piece begins",
-        "return_bend": "return bend, turned in under the array,",
+        "overlap_ends": "overlap with the previous piece ends",
+        "penetration": "cutout for a penetration",
+        "next_overlaps": "next piece starts",
+        "return_bend": "return, bent in under the array,",
         "end": "cut",
     }[mark.kind]
 
 
 def _overlaps(plane: str, run: LaidRun) -> Iterator[OverlapResult]:
-    # each lap ends where a piece does; the last piece of a loop is lapped by the first
+    # each overlap ends where a piece does; in a loop, the first piece overlaps the last
     following = (*run.pieces[1:], *run.pieces[:1])
     for overlap, piece, before in zip(run.layout.overlaps, following, run.pieces, strict=False):
         side, spot = place_on(run.placed, overlap.end_nm)
@@ -389,7 +389,7 @@ def _counts(counts: Counts, plans: Figure[tuple[WidthPlan, ...]], rules: RuleSet
 
 
 def cut_plan_result(plans: Sequence[WidthPlan]) -> CutPlanResult:
-    """Return how the rolls of all widths are cut."""
+    """Return the cut plan of the rolls of all widths."""
     return CutPlanResult(
         rolls=tuple(_roll(roll, each.strip_nm) for each in plans for roll in each.plan.rolls),
         optimal=all(each.plan.optimal for each in plans),

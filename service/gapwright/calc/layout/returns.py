@@ -1,4 +1,4 @@
-"""Where the returns of a run lie: each from its bend in an edge to its foot on a rail."""
+"""Where the returns of a run lie: each from its bend in a side to its foot on a rail."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from gapwright.calc.pieces import Return
 
 
 class PlacedReturn(msgspec.Struct, frozen=True, kw_only=True):
-    """A return with its edge, its bend and its foot on the roof plane, and which way it runs.
+    """A return with its side, its bend and its foot on the roof plane, and its direction.
 
     `onward` is the direction in which the pieces are set, `back` the other.
     """
@@ -46,7 +46,7 @@ def place_return(placed: PlacedRun, made: Return) -> PlacedReturn:
 def _reaches_at(placed: PlacedRun, made: Return) -> list[tuple[PlacedSide, Beside]]:
     """Return the reaches from which a return of that mesh can be made at its place.
 
-    At a corner they are those of either edge.
+    At a corner they are those of either side.
     """
     length = placed.run.length_nm
     return [

@@ -1,4 +1,4 @@
-"""From the loops of an outline to runs of channel, closed or between edges left open."""
+"""From the loops of an outline to runs of channel, closed or between sides left open."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
-    """A run of channel with the edges that it follows, and where on it each of them begins."""
+    """A run of channel with the sides that it follows, and where on it each of them begins."""
 
     name: str
     run: Run
@@ -25,13 +25,13 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
     penetrations_nm: tuple[int, ...]
 
     def side_at(self, at_nm: int) -> int:
-        """Return which of the run's edges a place on it lies on."""
+        """Return which of the run's sides a place on it lies on."""
         return max(bisect_right(self.starts_nm, at_nm) - 1, 0)
 
     def tabs_by_side(self) -> Iterator[tuple[PlacedSide, Tab]]:
-        """Yield each tab once, at its place from the start of its edge.
+        """Yield each tab once, at its place from the start of its side.
 
-        One at a corner belongs to the edge that begins there.
+        One at a corner belongs to the side that begins there.
         """
         for tab in self.tabs:
             number = self.side_at(tab.at_nm)
@@ -44,7 +44,7 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         """Return which of some places, in order along the run, a stretch passes or touches.
 
         Each is told as how far along the stretch it comes [nm], and its number among the places;
-        twice where the stretch goes round a whole loop and laps itself there.
+        twice where the stretch goes around a whole loop and overlaps itself there.
         """
         end, length = start_nm + covered_nm, self.run.length_nm
         found = []
@@ -60,7 +60,7 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
-    """Return the runs of channel that follow the edges not left open."""
+    """Return the runs of channel that follow the sides not left open."""
     runs: list[PlacedRun] = []
     for loop in loops:
         for number, (part, closed) in enumerate(_parts(loop.sides), 1):
@@ -69,7 +69,7 @@ def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
 
 
 def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
-    """Return the stretches of a loop: between edges left open, and between strips.
+    """Return the stretches of a loop: between sides left open, and between strips.
 
     A loop with neither is one closed run.
     """
@@ -124,7 +124,7 @@ def _run(
 def _zones(
     sides: list[PlacedSide], starts: list[int], length: int, rules: RuleSet
 ) -> tuple[Zone, ...]:
-    """Return the lap and the span along the run; neighbours alike are joined."""
+    """Return the overlap and the span along the run; neighbors alike are joined."""
     found: list[Zone] = []
     for placed, start, end in zip(sides, starts, [*starts[1:], length], strict=True):
         values = rules.zones[placed.zone].values
@@ -173,7 +173,7 @@ def _starts(sides: list[PlacedSide], starts: list[int]) -> tuple[int, ...]:
     """Return where a closed run may start, in the order in which that is tried.
 
     A crew starts where a rail sticks out at a side, then where one does at the eave or the ridge,
-    each going round from the run's origin; where no rail does, at a corner.
+    each going around from the run's origin; where no rail does, at a corner.
     """
     found = [
         start + tab.at_nm

@@ -1,4 +1,4 @@
-"""The edges of an outline with what holds on each of them, loop by loop."""
+"""The sides of an outline with the settings of each, loop by loop."""
 
 from __future__ import annotations
 
@@ -18,20 +18,20 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class PlacedSide(msgspec.Struct, frozen=True, kw_only=True):
-    """An edge of a loop with its name, and what holds on it; places count from its start [nm]."""
+    """A side of a loop with its name and settings; places count from its start [nm]."""
 
     name: str
     side: Side
     hole: bool
     inside: bool
-    """Whether the edge begins at an inside corner of the array."""
+    """Whether the side begins at an inside corner of the array."""
     open: bool
     zone: str
     strip: str
     """The name of the strip that goes here; empty where none was sized."""
     tabs: tuple[Tab, ...]
     reaches: tuple[Beside, ...]
-    """Where a rail lies beside it, near enough for a return."""
+    """Where a rail lies next to it, near enough for a return."""
     through: tuple[Through, ...]
     """The penetrations at it."""
 
@@ -42,13 +42,13 @@ class PlacedSide(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
-    """A loop with its name and its edges in order."""
+    """A loop with its name and its sides in order."""
 
     name: str
     sides: tuple[PlacedSide, ...]
 
     def meetings(self) -> list[PlacedSide]:
-        """Return the edges that begin at a corner where the strip changes."""
+        """Return the sides that begin at a corner where the strip changes."""
         return [
             side
             for at, side in enumerate(self.sides)
@@ -58,7 +58,7 @@ class PlacedLoop(msgspec.Struct, frozen=True, kw_only=True):
         ]
 
     def shorter(self, least_nm: int) -> tuple[PlacedSide, ...]:
-        """Return the edges that are shorter than some length and not left open."""
+        """Return the sides that are shorter than some length and not left open."""
         return tuple(e for e in self.sides if e.side.length_nm < least_nm and not e.open)
 
 
@@ -78,14 +78,14 @@ def loops_of(
     rules: RuleSet,
     strips: Strips | None,
 ) -> PlacedLoops:
-    """Return the loops of a plane with all their edges.
+    """Return the loops of a plane with all their sides.
 
-    Errors: BadInputError where rails meet edges more often than can be looked at.
+    Errors: BadInputError where rails meet sides more often than can be looked at.
     """
     named = named_loops(outline.value)
     sides = [side for _, loop in named for side in loop.sides]
     reached = rules.figure(lambda: _rails_near(sides, rails.value, rules))
-    near = reached.value  # a rail that crosses an edge is near whatever the reach
+    near = reached.value  # a rail that crosses a side is near whatever the reach
     around = _sides_near(sides, rules) if rails.value else [[] for _ in sides]
     open_sides = {
         at
@@ -125,7 +125,7 @@ def loops_of(
 
 
 def _rails_near(sides: Sequence[Side], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
-    """Return, for each edge, the rails that may cross it or lie within a return's reach."""
+    """Return, for each side, the rails that may cross it or lie within a return's reach."""
     reach = rules.values.max_return_reach
     spans = [(rail.start, rail.end) for rail in rails]
     found = near_each([ends(side) for side in sides], spans, reach, "rails")
@@ -133,7 +133,7 @@ def _rails_near(sides: Sequence[Side], rails: Sequence[Rail], rules: RuleSet) ->
 
 
 def _sides_near(sides: Sequence[Side], rules: RuleSet) -> list[list[Side]]:
-    """Return, for each edge, those that a return from it may come to."""
+    """Return, for each side, those that a return from it may come to."""
     spans = [ends(side) for side in sides]
     found = near_each(spans, spans, rules.values.max_return_reach, "array")
     return [[sides[number] for number in numbers] for numbers in found]

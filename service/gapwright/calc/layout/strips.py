@@ -1,9 +1,9 @@
-"""Which strip goes where: one all round if its channel suits every reading, else by edge.
+"""Which strip goes where: one all around if its channel suits every reading, else by side.
 
-Readings may be told by edge or by facing; those of the whole job hold where nothing else is
-told. The sizing's rule is kept: the width follows the largest reading, the web the tightest one
+Readings may be given by side or by facing; those of the whole job apply elsewhere. The sizing
+rule applies: the width follows the largest reading, the web the smallest one
 that counts, each place judged by itself. A channel is bent the same over its whole length, so where
-no one strip is snug everywhere, the edges that share a strip form a stretch, and no piece runs from
+no one strip is snug everywhere, the sides that share a strip form a stretch, and no piece runs from
 one to the next.
 """
 
@@ -22,14 +22,14 @@ from gapwright.rulesets.ruleset import RuleSet
 
 Readings = tuple[int, ...]
 Place = tuple[str, str]
-"""The name of a plane, and the edge or the facing of which something was told there."""
+"""The name of a plane, and the side or facing that has readings there."""
 
 ALL = "all"
-"""The place of readings that were told of the whole job."""
+"""The place of readings that were given for the whole job."""
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
-    """Readings [nm] and where they were told: an edge, a facing, or "all" for the whole job."""
+    """Readings [nm] and where they were told: a side, a facing, or "all" for the whole job."""
 
     plane: str
     place: str
@@ -47,14 +47,14 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 class Strips(msgspec.Struct, frozen=True, kw_only=True):
     """The strips of a job, and which of them goes where; the first is the usual one.
 
-    `by_place` follows from the sizing of the readings where some edges have their own.
+    `by_place` follows from the sizing of the readings where some sides have their own.
     """
 
     strips: tuple[Strip, ...]
     by_place: Figure[dict[Place, int]]
 
     def at(self, side: str, facing: Facing, plane: Plane) -> Strip:
-        """Return the strip of an edge that is not left open."""
+        """Return the strip of a side that is not left open."""
         told = _told(side, facing, plane, Figure(()))
         return self.strips[self.by_place.value[told.plane, told.place]]
 
@@ -64,8 +64,8 @@ def strips_of(
 ) -> Strips:
     """Return the strips of a job, as few as are snug by its readings.
 
-    `usual_nm` are the readings of the whole job [nm]; they count only where some edge has no
-    others. One strip for all is tried first, then one for all edges whose own readings take the
+    `usual_nm` are the readings of the whole job [nm]; they count only where some side has no
+    others. One strip for all is tried first, then one for all sides whose own readings take the
     same width, then one for each. Planes are distinguished by their names.
     """
 
@@ -95,25 +95,25 @@ def strips_of(
 
 
 def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
-    """Yield the readings that hold on each edge of a plane, unless it is left open."""
+    """Yield the readings of each side of a plane, unless it is left open."""
     for name, side in named_sides(outline):
         if not is_open(name, side, plane):
             yield _told(name, side.facing, plane, usual_nm)
 
 
 def is_open(name: str, side: Side, plane: Plane) -> bool:
-    """Return whether an edge is left open."""
+    """Return whether a side is left open."""
     own, facing = plane.sides.get(name, SideFacts()), plane.facings.get(side.facing, SideFacts())
     return bool(facing.open if own.open is None else own.open)
 
 
 def takes_usual(plane: Plane, outline: Outline) -> bool:
-    """Return whether the readings of the whole job hold on some edge of a plane."""
+    """Return whether the readings of the whole job apply to some side of a plane."""
     return any(told.place == ALL for told in _all_told(plane, outline, Figure(())))
 
 
 def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
-    """Return the readings that hold on an edge."""
+    """Return the readings of a side."""
     none = SideFacts()
     own = plane.sides.get(name, none).readings_nm
     facing_nm = plane.facings.get(facing, none).readings_nm

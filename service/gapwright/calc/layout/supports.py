@@ -1,4 +1,4 @@
-"""What the channel can be fixed to: rails that cross an edge, and rails within reach of one."""
+"""What the channel can be fixed to: rails that cross a side, and rails within reach of one."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Tab(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def rail_side(self) -> Literal["upslope", "beside"]:
-        """Return where the tab is: on the rail's upslope face, or beside one that has none."""
+        """Return where the tab is: on the rail's upslope face, or next to one that has none."""
         return "beside" if self.upright else "upslope"
 
 
@@ -31,9 +31,9 @@ Direction = Literal["onward", "back"]
 
 
 class Beside(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch of an edge from which a return can be made to one rail, and the mesh it takes [nm].
+    """A stretch of a side from which a return can be made to one rail, and the mesh it takes [nm].
 
-    `away_nm` is the distance to the rail, `leg_nm` how far along the edge the foot lies from the
+    `away_nm` is the distance to the rail, `leg_nm` how far along the side the foot lies from the
     bend: ahead of it, as the run goes, where the return runs onward.
     """
 
@@ -46,7 +46,7 @@ class Beside(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def tabs_on(side: Side, rails: Sequence[Rail]) -> tuple[Tab, ...]:
-    """Return where rails cross an edge [nm from its start], in order, each place once."""
+    """Return where rails cross a side [nm from its start], in order, each place once."""
     return once((at, rail.upright) for rail in rails if (at := _crossing(side, rail)) is not None)
 
 
@@ -61,13 +61,13 @@ def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
 def beside(
     side: Side, rails: Sequence[Rail], around: Sequence[Side], values: Values
 ) -> list[Beside]:
-    """Return the stretches of an edge from which a return can be made under the array.
+    """Return the stretches of a side from which a return can be made under the array.
 
-    A return runs diagonally to a rail beside the edge: one leg is the distance to the rail, the
-    other `return_run` along the edge, either way; a tab is added. Only rails in line with the
-    edge count, under it or on the array's side, no further away than `max_return_reach`; out of line
-    by up to a mark of the tape over a rail's length is in line to a crew, and its far end counts.
-    No return crosses another edge: `around` are all those within reach.
+    A return runs diagonally to a rail next to the side: one leg is the distance to the rail, the
+    other `return_run` along the side, either way; a tab is added. Only rails in line with the
+    side count, under it or under the array, no further away than `max_return_reach`. A rail that
+    is out of line by up to a cut increment over its length counts, by its far end.
+    No return crosses another side: `around` are all those within reach.
     """
     found = []
     for rail in rails:
@@ -105,7 +105,7 @@ def beside(
 
 
 def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
-    """Return how far along an edge a spot lies, and how far to the array's side of it [nm]."""
+    """Return how far along a side a spot lies, and how far to the array's side of it [nm]."""
     dx, dy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     length = hypot(dx, dy)
     right, up = spot[0] - side.start.x_nm, spot[1] - side.start.y_nm
@@ -115,9 +115,9 @@ def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
 def _blocked(
     walls: Sequence[Sequence[tuple[int, int]]], away: int, leg: int
 ) -> Iterator[tuple[float, float]]:
-    """Yield from where to where returns to a rail would cross another edge [nm].
+    """Yield from where to where returns to a rail would cross another side [nm].
 
-    Seen along the returns, which are all parallel, each edge covers a stretch of this one.
+    Seen along the returns, which are all parallel, each side covers a stretch of this one.
     """
     for (u, v), (x, y) in walls:
         low, high = max(min(v, y), 0), min(max(v, y), away)
@@ -152,7 +152,7 @@ def return_nm(away_nm: int, values: Values) -> int:
 
 
 def _crossing(side: Side, rail: Rail) -> int | None:
-    """Return where a rail crosses an edge [nm from its start]; exact where both are upright."""
+    """Return where a rail crosses a side [nm from its start]; exact where both are upright."""
     ax, ay = side.start.x_nm, side.start.y_nm
     ux, uy = side.end.x_nm - ax, side.end.y_nm - ay
     (px, py), (qx, qy) = rail.start, rail.end
@@ -160,7 +160,7 @@ def _crossing(side: Side, rail: Rail) -> int | None:
     second = ux * (qy - ay) - uy * (qx - ax)
     if first == second or (first > 0) == (second > 0):
         return None
-    # the rail's point on the edge's line, as a part of the edge's own direction
+    # the rail's point on the side's line, as a part of the side's own direction
     over = first - second
     along = ux * ((px - ax) * over + (qx - px) * first) + uy * (
         (py - ay) * over + (qy - py) * first
@@ -174,7 +174,7 @@ def _crossing(side: Side, rail: Rail) -> int | None:
 
 
 def _may_be_in_line(side: Side, rail: Rail, values: Values) -> bool:
-    """Return quickly whether a rail may be in line with an edge; most that cross it are not."""
+    """Return quickly whether a rail may be in line with a side; most that cross it are not."""
     ux, uy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
     (px, py), (qx, qy) = rail.start, rail.end
     return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.cut_increment * side.length_nm

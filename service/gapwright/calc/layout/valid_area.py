@@ -1,6 +1,6 @@
 """Areas as GeoJSON that every tool takes: no ring crosses or touches itself.
 
-Coordinates are rounded, and corners beside slanted edges are snapped to whole nanometres, so what
+Coordinates are rounded, and corners next to slanted sides are snapped to whole nanometers, so what
 lies close together can come to touch or to cross. Reference: RFC 7946, 3.1.6, with the rings of
 OGC 06-103r4, 6.1.11.1: rings may touch each other in points only, and leave the inside in one.
 """
@@ -23,7 +23,7 @@ _GRAINS = (0.000_001, 0.000_01)
 def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
     """Return the type and the coordinates of the area in a closed ring, less those of its holes.
 
-    `rings` are in metres as `decimal` gives them, and stay as they are where they are valid.
+    `rings` are in meters as `decimal` gives them, and stay as they are where they are valid.
     Otherwise those that touch themselves are cut in two, and what is thinner than the grain of a
     coordinate goes. It is a Polygon, or a MultiPolygon where it is not one part: parts that only
     touch, or nothing that could be told.
@@ -42,7 +42,7 @@ def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
 
 
 def _told(area: shapely.Geometry) -> shapely.Geometry:
-    """Return an area with the coordinates that are told of it."""
+    """Return an area with the coordinates that the answer shows."""
     return shapely.transform(area, lambda spots: [[decimal(x), decimal(y)] for x, y in spots])
 
 

@@ -1,4 +1,4 @@
-"""What a person must look at in a layout: where a rule could not be kept, or geometry is odd."""
+"""Warnings of a layout: a rule that could not be met, or geometry that looks wrong."""
 
 from __future__ import annotations
 
@@ -36,19 +36,19 @@ ConditionKind = (
 TOO_NARROW: frozenset[ConditionKind] = frozenset(
     ("hole_too_narrow", "slot_too_narrow", "arrays_near")
 )
-"""Those whose size is below some rule: of several, the least one tells most."""
+"""Warnings about a size below a limit: the smallest one is the worst."""
 _NAMED = 6
 
 
 class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A place on the roof plane: x along the eave, y up the slope."""
+    """A point on the roof plane: x along the eave, y up the slope."""
 
     x: RunDown
     y: RunDown
 
 
 class WarningResult(msgspec.Struct, frozen=True, kw_only=True):
-    """Something that a person must look at or decide, where the rules could not be kept alone."""
+    """Something in the layout that a person must check or decide."""
 
     kind: ConditionKind
     text: Text
@@ -57,7 +57,7 @@ class WarningResult(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):
-    """One thing to look at; `size_nm` is the length or width that it is about, 0 for none."""
+    """One warning. `size_nm` is the length or width that it is about, 0 if none."""
 
     kind: ConditionKind
     place: Spot | None = None
@@ -66,33 +66,33 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
 
 
 _TEXTS = {
-    "overlong_span": "The channel runs {size} here without being fixed to a rail{name}; fix it in"
-    " another way, with the makers' consent.",
-    "crowded_overlaps": "There is no better place for a lap here: it comes nearer to a corner, tab or"
-    " penetration than the rule asks.",
-    "no_layout": "No pieces could be laid along the run {name}.",
-    "rails_unknown": "No rails could be inferred{name}; tell them, or say that there are none.",
-    "penetration_away": "A penetration here is too far from any edge to be cut out of the channel.",
-    "penetration_at_open_side": "A penetration here is nearest to edge {name}, which is left open:"
-    " nothing is cut out for it.",
-    "unknown_side": "There is no edge {name}; what was told of it has no effect.",
-    "strips_meet": "Two strips meet at the corner where edge {name} begins: no piece runs round it;"
-    " close the joint there.",
-    "uneven_sides": "Edges shorter than a mark of the tape: {name}, the shortest {size}. Each end"
-    " of one is a corner; give modules that stand in line places in line.",
-    "hole_too_narrow": "A hole is only {size} wide: too narrow for a hand. Decide whether it is"
-    " closed across or left out.",
-    "slot_too_narrow": "A slot is only {size} wide: too narrow for a hand. Decide whether it is"
-    " closed across.",
-    "arrays_near": "Two arrays are only {size} apart; one barrier round both may do.",
-    "touching_at_corner": "Two arrays, or a hole and the outside, touch at a corner only.",
-    "overlap_within_rounding": "Modules overlap or are out of line by up to {size}, as where"
-    " coordinates were rounded; they are taken to touch and to be in line.",
+    "overlong_span": "The channel runs {size} here without attachment to a rail{name}. Attach it"
+    " another way, with the manufacturers' approval.",
+    "crowded_overlaps": "No better place for an overlap here: it is closer to a corner, tab or"
+    " penetration than the rules allow.",
+    "no_layout": "No pieces fit along the run {name}.",
+    "rails_unknown": "Rails cannot be inferred{name}. Give their segments, or set none to true.",
+    "penetration_away": "A penetration here is too far from any side for a cutout.",
+    "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left"
+    " open, so it has no cutout.",
+    "unknown_side": "There is no side {name}; its settings have no effect.",
+    "strips_meet": "Two strips meet at the corner where side {name} starts. No piece continues"
+    " around it; close the joint there.",
+    "uneven_sides": "Sides shorter than the cut increment: {name}, the shortest {size}. Each end"
+    " of one is a corner. If the modules are in line, give them aligned coordinates.",
+    "hole_too_narrow": "A hole is only {size} wide, too narrow for a hand. Decide whether to bridge"
+    " it or leave it open.",
+    "slot_too_narrow": "A slot is only {size} wide, too narrow for a hand. Decide whether to bridge"
+    " it.",
+    "arrays_near": "Two arrays are only {size} apart; one barrier around both may be enough.",
+    "touching_at_corner": "Two arrays, or a hole and the exterior, touch only at a corner.",
+    "overlap_within_rounding": "Modules overlap or are out of line by up to {size}, as from rounded"
+    " coordinates. They are treated as touching and in line.",
 }
 
 
 def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[WarningResult]:
-    """Yield what a person must look at in the layout of one plane."""
+    """Yield the warnings of one plane."""
     for found in warnings_of(laid, rules.values):
         yield WarningResult(
             kind=found.kind,
@@ -103,19 +103,19 @@ def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[WarningResult]:
 
 
 def condition_text(found: Condition) -> Text:
-    """Return a condition in words, its size rounded to the safe side."""
+    """Return the text of a warning, its size rounded to the safe side."""
     size = (RunDown if found.kind in TOO_NARROW else RunUp)(found.size_nm)
     text = _TEXTS[found.kind].replace("{size}", "{0}").replace("{name}", "{1}")
     return Text(text, size, Text(found.name))
 
 
 def no_strip(strips: Sequence[Strip]) -> Iterator[WarningResult]:
-    """Yield the strips for which none that is stocked is wide enough."""
+    """Yield a warning for each strip that is wider than every stock width."""
     for strip in strips:
         if strip.sizing.strip_nm.value is None:
             text = (
-                f"No stocked strip is wide enough for {strip.name}: it must be at least {{}}."
-                " No roll is counted or cut for its pieces."
+                f"No stock strip is wide enough for {strip.name}, which needs at least {{}}."
+                " Its pieces are not counted in the rolls or the cut plan."
             )
             least = SectionUp(strip.sizing.required_nm.value)
             yield WarningResult(kind="no_strip", text=Text(text, least), plane="")
@@ -127,7 +127,7 @@ def place(spot: Spot) -> Place:
 
 
 def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
-    """Return what a person must look at in the layout of one plane, in nm."""
+    """Return the warnings of one plane, sizes in nm."""
     depend_on(laid.steps.outline, laid.steps.penetrations, laid.steps.runs)
     return (
         *_facts(laid),
@@ -139,7 +139,7 @@ def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
 
 
 def _facts(laid: LaidPlane) -> Iterator[Condition]:
-    """Yield what was told of edges that are not there, and rails and penetrations not found."""
+    """Yield warnings about unknown sides, rails, and penetrations without a cutout."""
     plane = laid.plane
     known = {placed.name for placed in laid.sides}
     for name in plane.sides:
@@ -157,12 +157,12 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
 
 
 def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
-    """Yield a condition where rails could be inferred under nothing, or not under everything."""
+    """Yield a warning if no rails could be inferred, or not under everything."""
     if not laid.rails:
         yield Condition(kind="rails_unknown")
         return
     kinds = {
-        "turned modules": laid.turned,
+        "rotated modules": laid.turned,
         "drawn outlines": bool(laid.plane.drawn),
     }
     if without := " and ".join(kind for kind, found in kinds.items() if found):
@@ -184,7 +184,7 @@ def _meetings(laid: LaidPlane) -> Iterator[Condition]:
 
 
 def _uneven(laid: LaidPlane) -> Iterator[Condition]:
-    """Yield one condition for all short edges of a loop: a row out of line has many."""
+    """Yield one warning for all short sides of a loop: a row out of line has many."""
     for short in laid.uneven:
         start = short[0].side.start
         yield Condition(
@@ -196,7 +196,7 @@ def _uneven(laid: LaidPlane) -> Iterator[Condition]:
 
 
 def some(names: Sequence[str]) -> str:
-    """Return names in a row, of many the first few and how many more there are."""
+    """Return names as a list, shortened to the first few and a count."""
     more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
     return ", ".join(names[:_NAMED]) + more
 
@@ -204,8 +204,8 @@ def some(names: Sequence[str]) -> str:
 def _run(run: LaidRun) -> Iterator[Condition]:
     for span in run.layout.overlong:
         place = place_on(run.placed, span.start_nm)[1]
-        # a run that nothing fixes is not too long: it has no fixing at all
-        name = " at all" if span.fixing_nm is None else ", more than the rule allows"
+        # a run without any attachment is not merely too long
+        name = " at all" if span.fixing_nm is None else ", more than the rules allow"
         yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
     if not run.layout.pieces:
         yield Condition(kind="no_layout", name=run.placed.name)

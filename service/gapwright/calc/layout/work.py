@@ -16,6 +16,6 @@ which take a second or two; 20,000 modules in one array have 31,000."""
 def refuse_too_much(runs: Iterable[Run], rules: PieceRules) -> None:
     """Raise BadInputError where runs, each told once, are more than is laid out at once."""
     if sum(whole(run.length_nm, rules.grid_nm) for run in runs) > MOST_PLACES:
-        problem = "There is more channel round these arrays than is laid out at once."
-        remedy = "Lay out fewer arrays at once."
+        problem = "These arrays need more channel than one request may lay out."
+        remedy = "Split the job into several requests."
         raise BadInputError([Fault(path=("array",), problem=problem, remedy=remedy)])

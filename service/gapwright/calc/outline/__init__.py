@@ -1,4 +1,4 @@
-"""Outlines: from the modules of one roof plane to the loops round which the barrier runs."""
+"""Outlines: from the modules of one roof plane to the loops around which the barrier runs."""
 
 from gapwright.calc.outline.narrow import narrow_notes
 from gapwright.calc.outline.outline import outline_of

@@ -1,7 +1,7 @@
 """Closing the gaps between shapes: grow by half the join gap, unite, shrink again.
 
 Accuracy: exact for modules in axes turned with them; elsewhere 3 nm.
-Limits: beside a module narrower than the join gap, a third module may fill an inside corner. A
+Limits: next to a module narrower than the join gap, a third module may fill an inside corner. A
 wedge between two directions closes from its tip to a little short of where it is as wide as the
 join gap.
 """
@@ -24,7 +24,7 @@ RIGHT_ANGLES, SHARP_ANGLES = 1.5, 2.0
 """Limits of a miter: corners stay sharp from 90 and from 60 degrees up."""
 _NOTHING_INSIDE = 1.0
 _WHOLE_NM = 1
-"""The grid of unions: without one, a union may lose a polygon beside a sliver of another."""
+"""The grid of unions: without one, a union may lose a polygon next to a sliver of another."""
 
 
 def rotated(points: Numbers, degrees: float | Numbers) -> Numbers:
@@ -53,7 +53,7 @@ def polygons_of(areas: shapely.Geometry | Polygons) -> Polygons:
 
 
 def are_upright(polygons: Polygons) -> npt.NDArray[np.bool_]:
-    """Return of each polygon whether all its edges are upright or level."""
+    """Return of each polygon whether all its sides are upright or level."""
     rings, polygon = shapely.get_rings(polygons, return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     slanted = (np.diff(points, axis=0) != 0).all(axis=1) & (ring[1:] == ring[:-1])
@@ -132,7 +132,7 @@ def close_mixed(shapes: Polygons, drawn: npt.NDArray[np.bool_], join_nm: int) ->
 
 
 def tidied(polygons: Polygons, rounding_nm: float = 0) -> Polygons:
-    """Return polygons without corners at which the edge runs straight on.
+    """Return polygons without corners at which the side runs straight on.
 
     Simplifying is quick but keeps a few of them: where it happened to part a ring.
     """

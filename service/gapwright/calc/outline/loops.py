@@ -1,4 +1,4 @@
-"""Loops with corners and edges, from the polygons of arrays in their own axes."""
+"""Loops with corners and sides, from the polygons of arrays in their own axes."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def length_nm(x_nm: int, y_nm: int) -> int:
 
 
 def facing_of(x_nm: int, y_nm: int) -> Facing:
-    """Return the side to which an edge with the array on its left faces."""
+    """Return the facing of a side that has the array on its left."""
     if abs(x_nm) >= abs(y_nm) - ROUNDING_NM:
         return "eave" if x_nm > 0 else "ridge"
     return "right" if y_nm > 0 else "left"

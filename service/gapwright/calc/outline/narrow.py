@@ -1,6 +1,6 @@
 """Places that a person should look at: narrow holes and slots, arrays that nearly touch.
 
-Accuracy: exact between edges that are upright or level in the same axes; beside other edges a
+Accuracy: exact between sides that are upright or level in the same axes; next to other sides a
 width is that of the widest circle in the slot, to a hundredth of the hand gap.
 """
 
@@ -43,7 +43,7 @@ def narrow_notes(
     """Return holes and slots narrower than the hand gap, and arrays nearer than the near gap.
 
     Arrays that touch at a corner, or touch themselves there, are noted whatever the gaps are.
-    Errors: BadInputError where more than MOST_NEAR pairs of arrays or of edges are near one
+    Errors: BadInputError where more than MOST_NEAR pairs of arrays or of sides are near one
     another.
     """
     found = _find(outline.shapes, min_access_gap_nm, min_array_gap_nm)
@@ -60,7 +60,7 @@ def _find(shapes: tuple[ArrayShape, ...], hand_nm: int, near_nm: int) -> Iterato
         yield from _touching_itself(degrees, polygon)
 
     by_axes: dict[float, list[shapely.Polygon]] = defaultdict(list)
-    frames = np.full(len(shapes), np.nan)  # which is unlike itself: slanted edges
+    frames = np.full(len(shapes), np.nan)  # which is unlike itself: slanted sides
     upright = are_upright(np.array([shape.polygon for shape in shapes]))
     for at in np.flatnonzero(upright).tolist():
         by_axes[shapes[at].degrees].append(shapes[at].polygon)
@@ -78,13 +78,15 @@ def _few_pairs(shapes: Polygons, reach_nm: float, what: str) -> tuple[Indices, I
     """Return the later and the earlier of shapes near one another, if they are not too many."""
     later, earlier, all_found = near_pairs(shapes, reach_nm, MOST_NEAR)
     if not all_found:
-        problem = f"Expected at most {MOST_NEAR} pairs of {what} near one another; got more."
-        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
+        problem = f"Expected at most {MOST_NEAR} pairs of {what} near each other; got more."
+        raise BadInputError(
+            [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
+        )
     return later, earlier
 
 
 def _near(one: Polygons, other: Polygons, away: Numbers) -> Iterator[Finding]:
-    """Yield pairs that are near, each with the box round all places where it is nearest."""
+    """Yield pairs that are near, each with the box around all places where it is nearest."""
     places = shapely.bounds(shapely.shortest_line(one, other)).reshape(-1, 2, 2)
     for first, second in ((one, other), (other, one)):
         points, pair = shapely.get_coordinates(first, return_index=True)
@@ -132,14 +134,14 @@ def _between_sides(polygons: Polygons, hand_nm: int) -> Iterator[Finding]:
 
 
 def _facing_sides(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, float, Numbers]]:
-    """Yield two rings, a width below `hand_nm`, and the place where edges of theirs face.
+    """Yield two rings, a width below `hand_nm`, and the place where sides of theirs face.
 
-    Only open roof lies between them. Two edges give several places where others stand between.
+    Only open roof lies between them. Two sides give several places where others stand between.
     """
     points, ring = shapely.get_coordinates(rings, return_index=True)
     side = np.flatnonzero(ring[1:] == ring[:-1])
     start, end, ring = points[side], points[side + 1], ring[side]
-    for axis in (0, 1):  # upright edges, then level ones
+    for axis in (0, 1):  # upright sides, then level ones
         across = np.flatnonzero(start[:, axis] == end[:, axis])
         line, low, high = start[across, axis], start[across, 1 - axis], end[across, 1 - axis]
         # with the array on the left, open roof lies on the side of larger numbers
@@ -173,9 +175,9 @@ def _take(free: list[Span], low: float, high: float) -> list[Span]:
 
 
 def _slanted(areas: Polygons, frames: Numbers, hand_nm: int) -> Iterator[Finding]:
-    """Yield narrow holes and slots beside slanted edges: what a closing would fill.
+    """Yield narrow holes and slots next to slanted sides: what a closing would fill.
 
-    Without slivers along the edges, and slots between arrays of the same axes.
+    Without slivers along the sides, and slots between arrays of the same axes.
     """
     half = hand_nm / 2 - ROUNDING_NM
     whole = shapely.union_all(areas)

@@ -1,4 +1,4 @@
-"""From the modules of one roof plane to the loops round which the barrier runs."""
+"""From the modules of one roof plane to the loops around which the barrier runs."""
 
 from __future__ import annotations
 
@@ -41,12 +41,12 @@ MOST_MIXED = 700
 def outline_of(
     modules: Sequence[Module], drawn: Sequence[DrawnShape] = (), *, rules: GapRules
 ) -> Outline:
-    """Return the loops round the arrays that modules and drawn shapes form.
+    """Return the loops around the arrays that modules and drawn shapes form.
 
     Modules with the same rotation, or a quarter turn more, are closed in axes rotated with them:
     gaps up to the join gap, measured straight across or up, are filled, and no corner is
     invented. Overlaps, and sides of an array's modules that are out of line, up to the level gap
-    are taken for rounding and noted: an edge follows the outermost module. Arrays of other
+    are taken for rounding and noted: a side follows the outermost module. Arrays of other
     rotations and drawn shapes within the join gap of one another are then joined as they are.
     Limits: 20,000 modules, 2,000 drawn points, 10 km across, 8,000 sides of modules along
     outlines. All are counted before outlines are computed.
@@ -82,7 +82,7 @@ def outline_of(
 
 
 def note_at(kind: NoteKind, width_nm: int, places: Numbers, origin: Place) -> Note:
-    """Return a note with the box round some places of the roof plane."""
+    """Return a note with the box around some places of the roof plane."""
     left, lower = np.rint(places.min(axis=0)).astype(int).tolist()
     right, upper = np.rint(places.max(axis=0)).astype(int).tolist()
     x, y = origin
@@ -123,8 +123,12 @@ def _joined(closed: list[ArrayShape], drawn: Polygons, join_nm: int) -> list[Arr
     one, other, all_found = near_pairs(areas, reach_nm, MOST_PAIRS)
     join = (group[one] != group[other]) & shapely.dwithin(areas[one], areas[other], reach_nm)
     if not all_found or len({*one[join].tolist(), *other[join].tolist()}) > MOST_MIXED:
-        problem = f"Expected at most {MOST_MIXED} drawn shapes and turned arrays to join; got more."
-        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
+        problem = (
+            f"Expected at most {MOST_MIXED} drawn shapes and rotated arrays to join; got more."
+        )
+        raise BadInputError(
+            [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
+        )
     joined: list[ArrayShape] = []
     for members in connected(len(shapes), one[join].tolist(), other[join].tolist()):
         if members[-1] < len(closed) and len(members) == 1:

@@ -23,8 +23,8 @@ MOST_SIDES = 8_000
 _SHAPES_AT_ONCE = 64
 _STOPPED = Fault(
     path=(),
-    problem=f"The first {MOST_FAULTS} overlaps are listed; the rest was not looked at.",
-    remedy="Check for modules given twice.",
+    problem=f"Only the first {MOST_FAULTS} overlaps are listed.",
+    remedy="Check for duplicate modules.",
 )
 Healed = tuple[int, Numbers]
 """How deep something taken for rounding is [nm], and its corners on the roof plane."""
@@ -92,7 +92,9 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
         return Pairs(later[:0], earlier[:0], healed, faults)
     if not all_found:
         problem = f"Expected at most {MOST_PAIRS} pairs of shapes within the join gap; got more."
-        raise BadInputError([Fault(path=(), problem=problem, remedy="Lay out fewer at once.")])
+        raise BadInputError(
+            [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
+        )
     join_nm = rules.max_module_gap_nm + np.where(plane.degrees[later] != 0, 2 * ROUNDING_NM, 0)
     facing = alike & (gaps.max(axis=1) <= join_nm) & (gaps.min(axis=1) < -rules.alignment_nm)
     later, earlier = later[facing], earlier[facing]
@@ -116,7 +118,7 @@ def _refuse_too_many_sides(
         problem = (
             f"Expected at most {MOST_SIDES} sides of modules along outlines; got about {count}."
         )
-        remedy = "Lay out fewer modules that are apart at once."
+        remedy = "Split the job into several requests."
         raise BadInputError([Fault(path=("modules",), problem=problem, remedy=remedy)])
 
 
@@ -166,7 +168,7 @@ def _fault(later: Path, earlier: Path, sides: tuple[int, int]) -> OverlapFault:
     return OverlapFault(
         path=later,
         problem=f"It overlaps {other} over {across} by {up}.",
-        remedy="Move one of them or correct its size; touching is fine.",
+        remedy="Move one of them or correct its size. Modules may touch.",
         other=earlier,
         across_nm=sides[0],
         up_nm=sides[1],

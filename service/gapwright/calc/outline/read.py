@@ -151,17 +151,19 @@ def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Ite
         yield Fault(path=(), problem="Expected a module or an outline; got none.")
     if len(modules) > MOST_MODULES:
         problem = f"Expected at most {MOST_MODULES} modules; got {len(modules)}."
-        yield Fault(path=("modules",), problem=problem, remedy="Lay out fewer at once.")
+        yield Fault(
+            path=("modules",), problem=problem, remedy="Split the job into several requests."
+        )
     if points > MOST_POINTS:
-        problem = f"Expected at most {MOST_POINTS} points in all; got {points}."
-        yield Fault(path=("outline",), problem=problem, remedy="Draw it with fewer.")
+        problem = f"Expected at most {MOST_POINTS} points in total; got {points}."
+        yield Fault(path=("outline",), problem=problem, remedy="Use fewer points.")
 
 
 def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fault]:
     for name, size_nm in (("width", module.width_nm), ("height", module.height_nm)):
         if size_nm <= alignment_nm:
             problem = f"Expected more than {format_mm(alignment_nm)}; got {format_mm(size_nm)}."
-            yield Fault(path=(*path, name), problem=problem, remedy="Write its size.")
+            yield Fault(path=(*path, name), problem=problem, remedy="Give the actual size.")
     if not isfinite(module.turn_degrees):
         problem = f"Expected degrees; got {module.turn_degrees}."
         yield Fault(path=(*path, "rotation"), problem=problem)
@@ -177,7 +179,7 @@ def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
         if problem := _ring_problem(ring):
             bad = True
             yield Fault(
-                path=place, problem=problem, remedy="Draw its corners in order, once round."
+                path=place, problem=problem, remedy="List its corners in order, once around."
             )
     if not bad and len(rings) > 1:
         yield from _hole_faults(path, rings)
@@ -189,7 +191,7 @@ def _ring_problem(ring: Ring) -> str:
         return f"Expected at least 3 different points; got fewer: {count}."
     area = _polygon(ring, ring[0])
     if not area.convex_hull.area:
-        return "Expected a ring round an area; got points on one line."
+        return "Expected a ring around an area; got points on one line."
     return (
         "" if area.is_valid else "Expected a simple ring; got one that crosses or touches itself."
     )
@@ -204,8 +206,8 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
     if not polygons_of(shapely.difference(exterior, shapely.union_all(holes))).size:
         yield Fault(
             path=path,
-            problem="Expected holes that leave something; got none of it left.",
-            remedy="Leave it out.",
+            problem="Expected holes that leave some area; got holes that cover all of it.",
+            remedy="Remove the shape.",
         )
     shapely.prepare(exterior)
     outside = ~shapely.covers(exterior, holes)
@@ -213,12 +215,12 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
     for at in range(len(holes)):
         place: Path = (*path, "holes", at)
         if outside[at]:
-            problem = "Expected a hole inside the shell; got one that reaches outside."
-            yield Fault(path=place, problem=problem, remedy="Draw it inside.")
+            problem = "Expected a hole inside the exterior; got one that extends outside it."
+            yield Fault(path=place, problem=problem, remedy="Move it inside the exterior.")
         for other in sorted(second for first, second in pairs if first == at and second < at):
             if shapely.relate_pattern(holes[at], holes[other], "T********"):
                 problem = f"Expected holes that do not overlap; got one that overlaps hole {other}."
-                yield Fault(path=place, problem=problem, remedy="Draw the two as one.")
+                yield Fault(path=place, problem=problem, remedy="Merge the two holes.")
 
 
 def _far_faults(paths: Sequence[Path], shapes: Sequence[Ring]) -> Iterator[Fault]:
@@ -228,7 +230,7 @@ def _far_faults(paths: Sequence[Path], shapes: Sequence[Ring]) -> Iterator[Fault
             yield Fault(
                 path=path,
                 problem="Expected shapes within 10 km; got one farther from the first.",
-                remedy="Check its units.",
+                remedy="Check the units.",
             )
 
 

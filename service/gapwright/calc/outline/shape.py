@@ -84,10 +84,10 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def alignment_nm(self) -> int:
-        """Return the largest step in an edge that is taken for rounding.
+        """Return the largest step in a side that is taken for rounding.
 
         At least what a buffer by half the join gap smooths out, 1 % of that; at most half the
-        join gap, so that edges moved by it cannot meet those of another array.
+        join gap, so that sides moved by it cannot meet those of another array.
         """
         return min(
             max(self.tolerance_nm, self.max_module_gap_nm // 200), self.max_module_gap_nm // 2
@@ -98,7 +98,7 @@ class Side(msgspec.Struct, frozen=True, kw_only=True):
     """One straight run of a loop, from corner `index` to the next.
 
     The array is on the left of the way from start to end. `facing` is the side to which the
-    outward normal points, into the hole on the edge of a hole; a slanted edge takes the nearest
+    outward normal points, into the hole on the side of a hole; a slanted side takes the nearest
     side, and at 45 degrees the eave or the ridge.
     """
 
@@ -110,7 +110,7 @@ class Side(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Corner(msgspec.Struct, frozen=True, kw_only=True):
-    """A corner, where edge `index` starts: outside or inside the array."""
+    """A corner, where side `index` starts: outside or inside the array."""
 
     index: int
     point: Point

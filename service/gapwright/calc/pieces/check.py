@@ -44,7 +44,7 @@ def _zone_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
         if zone.start_nm != reached or zone.end_nm <= zone.start_nm:
             yield _fault(path, "The zone does not follow on the one before.", _ONE_BY_ONE)
         if zone.overlap_nm <= 0:
-            yield _fault((*path, "overlap_nm"), "The lap has no length.")
+            yield _fault((*path, "overlap_nm"), "The overlap has no length.")
         if zone.span_nm is not None and zone.span_nm < max(rules.grid_nm, 1):
             yield _fault((*path, "span_nm"), "The span is shorter than the grid.")
         reached = zone.end_nm
@@ -57,15 +57,15 @@ def _piece_faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
     if rules.piece_nm < longest_overlap + rules.grid_nm:
         yield _fault(
             ("rules", "piece_nm"),
-            "A piece is no longer than its lap.",
-            "Allow at least one mark of the tape more than the longest lap.",
+            "A piece is no longer than its overlap.",
+            "Allow at least one cut increment more than the longest overlap.",
         )
     if run.closed and longest_overlap >= run.length_nm:
-        yield _fault(("length_nm",), "The loop is no longer than its lap.")
+        yield _fault(("length_nm",), "The loop is no longer than its overlap.")
 
 
 _ONE_BY_ONE = "Give zones in order, each from the end of the last, from 0 to the run's length."
 
 
-def _fault(path: Path, problem: str, remedy: str = "Give a length in nanometres.") -> Fault:
+def _fault(path: Path, problem: str, remedy: str = "Give a length in nanometers.") -> Fault:
     return Fault(path=path, problem=problem, remedy=remedy)

@@ -39,7 +39,7 @@ class Start(msgspec.Struct, frozen=True, kw_only=True):
 class Course:
     """What the search needs to know of a run from one start, in arrays over all places.
 
-    Costs are counted in `unit_nm` of mesh; a nanometre without support costs `late`, more than
+    Costs are counted in `unit_nm` of mesh; a nanometer without support costs `late`, more than
     all mesh together, so that one whole number puts support first.
     """
 

@@ -1,7 +1,7 @@
 """Where the pieces of channel break, overlap and turn in along one run: the best by the rules.
 
-Crews cut standard pieces on the ground and work round from a rail that sticks out. So a closed
-run starts at such a tab, or just past a corner where there is none, and goes one way round.
+Crews cut standard pieces on the ground and work around from a rail that sticks out. So a closed
+run starts at such a tab, or just past a corner where there is none, and goes one way around.
 The channel is fixed at least every span: by tabs, where rails cross it, and by returns, where
 one end of a piece is turned in under the array and braced to a rail. That uses up mesh of the
 piece, so breaks and returns are chosen together.

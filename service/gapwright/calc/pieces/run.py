@@ -39,7 +39,7 @@ class KeepOff(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
 
 
 class Run(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One run of channel: a closed loop round an array, or an open stretch.
+    """One run of channel: a closed loop around an array, or an open stretch.
 
     Positions are distances from the run's origin in the direction of work. `zones` follow on
     one another from 0 to `length_nm`. Where reaches overlap the shortest return counts; on a

@@ -55,7 +55,7 @@ def best_cuts(course: Course) -> Found | None:
 
 
 def _search(course: Course, limit: int, most: int) -> Found | None:
-    """Return the best of at most so many pieces, of a cost below the limit."""
+    """Return the best of at most that many pieces, of a cost below the limit."""
     # where support is lost, a piece may end far beyond the reach of the last return
     far = course.steps if course.has_bare or limit == NEVER else 0
     width = course.span + 2 * course.longest + 1 + far

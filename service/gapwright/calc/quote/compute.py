@@ -18,7 +18,7 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a job. `labor` is None without rates in the rule set.
 
     `fitted` says whether a channel can be made for every array; where it is false, there is no
-    labour and no price. `price` is also None without a price book.
+    labor and no price. `price` is also None without a price book.
     """
 
     strips: tuple[JobStrip, ...]
@@ -29,7 +29,7 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
-    """Return the strips, bill, labour and price of a job."""
+    """Return the strips, bill, labor and price of a job."""
     strips = job_strips(job, rules)
     billed = job_bill(job, strips, rules)
     fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))
@@ -54,6 +54,6 @@ def _work(job: Job, billed: JobBill, rules: RuleSet) -> Work:
 
 
 def _loops(plane: LaidPlane) -> int:
-    """Return how many loops channel goes round; open edges and changes of strip add none."""
+    """Return how many loops channel goes around; open sides and changes of strip add none."""
     depend_on(plane.steps.outline)  # the count of loops follows from the outline
     return len({run.placed.name.partition("/")[0] for run in plane.runs})

@@ -1,7 +1,7 @@
 """A job to be quoted, with nothing left open, and the strip that each of its arrays takes.
 
 Arrays with the same readings are sized together. Planes that are drawn have the strips by which
-they were laid out, given by edge.
+they were laid out, given by side.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class Area(msgspec.Struct, frozen=True, kw_only=True):
-    """One array as thumb rules take it [nm]; `corners` is None where the usual count is taken."""
+    """One array of a quick estimate [nm]; `corners` is None if the default count is used."""
 
     name: str
     perimeter_nm: Figure[int]
@@ -32,8 +32,8 @@ class Area(msgspec.Struct, frozen=True, kw_only=True):
 class Job(msgspec.Struct, frozen=True, kw_only=True):
     """All arrays of a job, estimated in `areas` or laid out, and how the work is done.
 
-    `facts` decide which bill lines, tasks, surcharges and cautions apply; one that was assumed is
-    a figure. `wider` takes the strip that many stocked widths above the narrowest that covers the
+    `facts` decide which bill lines, tasks, labor factors and cautions apply; an assumed one is a
+    figure. `wider` takes the strip that many stock widths above the narrowest that covers the
     clearance. `drawn` are the strips of the planes that are laid out. Array names are unique.
     """
 
@@ -62,7 +62,7 @@ class JobStrip(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def width_nm(self) -> int | None:
-        """Return the width [nm], None where no stocked strip is wide enough."""
+        """Return the width [nm], None where no stock strip is wide enough."""
         return self.sizing.strip_nm.value
 
 

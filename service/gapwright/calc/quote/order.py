@@ -88,7 +88,7 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class _Portion(msgspec.Struct, frozen=True, kw_only=True):
-    """What the arrays and edges with strips of some widths need; one width has a cut plan."""
+    """What the arrays and sides with strips of some widths need; one width has a cut plan."""
 
     bills: tuple[Lines, ...]
     plans: Figure[tuple[WidthPlan, ...]]
@@ -107,7 +107,7 @@ class _Portion(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
-    """Return the bill of a job. Arrays that no stocked strip suits bring nothing to it.
+    """Return the bill of a job. Arrays that no stock strip suits bring nothing to it.
 
     Mesh is sorted by its width, so that planes given in another order have the same bill.
     """

@@ -1,7 +1,7 @@
 """The price of a job by a price book: exact amounts, each rounded once, and sums that add up.
 
-Costs are what the company pays. What is put on them leads to the price of materials and of labour;
-fees stand as they are; what a minimum charge adds counts as a fee, and taxes are shown apart.
+Costs are what the company pays. The markup turns them into the price of materials and labor. Fees
+have no markup, the minimum charge adjustment counts as a fee, and taxes are shown separately.
 """
 
 from __future__ import annotations
@@ -76,17 +76,17 @@ class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The price: materials, labour, fees and what the minimum charge adds make the subtotal.
+    """The price: materials, labor, fees and what the minimum charge adds make the subtotal.
 
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
-    it, and `subtotal` then holds only what could be priced. `labor` is null without a rate.
+    it, and `subtotal` then includes only what could be priced. `labor` is null without a rate.
     `firm` is true where nothing that is known to be open can change the price; `open_items` says
     what is open. Site flags that were not told are taken as false and do not count as open:
     what they would change first is the verdict, and `suitability.assumptions` lists each of them,
     to be looked for before the job is sold.
 
-    `minimum_charge_adjustment` is charged for coming at all and counts as a fee: a tax that the price book puts
-    on fees is taken of it, another is not. It is zero as long as something is to be priced.
+    `minimum_charge_adjustment` raises the price to the minimum charge and counts as a fee, so it is
+    taxed as fees are. It is zero while an item has no price.
     """
 
     firm: bool
@@ -118,7 +118,7 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
     total: Figure[Money | None]
 
     def result(self, open_items: tuple[str, ...], rules: RuleSet) -> PriceResult:
-        """Return the price as an answer has it; `open_items` says what is open."""
+        """Return the price for an answer; `open_items` says what is open."""
         book, show = self.book, rules.show
         total = show("/total", self.total)
         return PriceResult(

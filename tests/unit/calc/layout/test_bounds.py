@@ -15,7 +15,7 @@ from tests.unit.make import baseline
 def test_rails_are_counted_before_they_are_made():
     rules, whole = baseline(), plane({(0, 0), (1, 0)}, InferredRails())
     values = msgspec.structs.replace(rules.values, rails_per_row=10**9)
-    with pytest.raises(BadInputError, match="1000000000 rails to a row"):
+    with pytest.raises(BadInputError, match="1000000000 rails per row"):
         lay_out(whole, outline_plane(whole, rules), msgspec.structs.replace(rules, values=values))
 
 

@@ -158,7 +158,7 @@ def test_every_overlap_is_at_least_the_rule_of_the_sides_it_lies_on(whole):
                 place = at % run.placed.run.length_nm
                 side = run.placed.sides[run.placed.side_at(place)]
                 inner = run.placed.starts_nm[run.placed.side_at(place)] != place
-                assert overlap.overlap_nm >= zone_values(side).overlap or not inner
+                assert overlap.overlap_nm >= zone_values(side).overlap_length or not inner
 
 
 @SOME
