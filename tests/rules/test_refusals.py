@@ -48,7 +48,7 @@ FAULTS = {
         value: 6 in | value: | value | null | Write
         value: 6 in | value: {at: 6 in} | value | object | Write
         value: 6 in | value: 11 ft | value | piece_length | shorter
-        means: | means: '' # | means | Found | Write
+        description: | description: '' # | description | Found | Write
         common-practice | common-practise | source | no source | mean common-practice?
     """,
     "values.waste_factor": """
@@ -69,7 +69,7 @@ FAULTS = {
     "values.stock_widths": "[4 in, 6 in, | [6 in, 4 in, | value | do not rise | smallest first",
     "values.common_widths": "[6 in, 8 in] | [6 in, 7 in] | value | stock_widths | there too",
     "bill.mesh": """
-        holds: 100 ft | holds: 100 | pack.holds | bare number 100 | 6 in
+        pack_size: 100 ft | pack_size: 100 | pack.pack_size | bare number 100 | 6 in
         [50 ft] | [50 ft, 25] | pack.also.1 | bare number 25 | 6 in
         driver: mesh_length | driver: corners | estimate.strip.driver | is a count | length
         unit: length | unit: metre | unit | metre | each, length
@@ -80,8 +80,8 @@ FAULTS = {
         one_per: 6 ft | one_per: 6 | estimate.fixing.one_per | bare number 6 | 6 in
         one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | out of bounds | to 20000 ft
         , one_per: 6 ft | , each: 2 | estimate.fixing.one_per | how much of it | one_per: 6 ft
-        holds: 100 | holds: 0 | pack.holds | out of bounds | to 1000000
-        holds: 100 | holds: 100 ft | pack.holds | 100 ft | whole number
+        pack_size: 100 | pack_size: 0 | pack.pack_size | out of bounds | to 1000000
+        pack_size: 100 | pack_size: 100 ft | pack.pack_size | 100 ft | whole number
     """,
     "bill.ring.estimate": """
         : rings} | : ring} | joining.when.joining | ring | mean rings?
@@ -98,7 +98,7 @@ FAULTS = {
     "tables.suitability.rows.too_low": """
         {below: 1 1/2 in} | 1 1/2 in | when.clearance | range must stand | below
         below: 1 1/2 in | below: 1 1/2 | when.clearance.below | no unit | 6 in
-        {below: 1 1/2 in} | {from: 2 in, below: 1 in} | when.clearance | Nothing is | smaller
+        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | Nothing is | smaller
         clearance: | clearence: | when.clearence | does not ask | mean clearance?
     """,
 }
@@ -124,12 +124,12 @@ def test_a_fault_is_told_with_its_line_its_key_what_is_wrong_and_what_to_write(
 @pytest.mark.parametrize(
     ("place", "old", "new", "wrong", "meant"),
     [
-        ("values", "\n  lap:", "\n  lapp:", "values.lapp", "overlap_length"),
+        ("values", "\n  overlap_length:", "\n  overlap_lenght:", "values.overlap_lenght", "overlap_length"),
         (
             "values.overlap_length",
             "description:",
-            "mean:",
-            "values.overlap_length.mean",
+            "descripton:",
+            "values.overlap_length.descripton",
             "description",
         ),
         ("bill.screw", "description:", "describtion:", "bill.screw.describtion", "description"),
@@ -156,7 +156,7 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file():
     text = edited(
         ("\nversion: 1.0.0", "\nversion: one"),
         ("\n  min_web:\n    value: 1 in", "\n  min_web:\n    value: 1 lb"),
-        ("\n  lap:\n", "\n  lapp:\n"),
+        ("\n  overlap_length:\n", "\n  overlap_lenght:\n"),
         ("driver: mesh_length", "driver: mesh_lenght"),
         ("estimate:\n      binding: {driver: screw}", "estimate:\n      binding: {driver: skrew}"),
         ("\n  gloves:\n", "\n  gloves:\n    colour: black\n"),
@@ -165,7 +165,7 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file():
     assert set(keys(found)) == {
         "version",
         "values.min_web.value",
-        "values.lapp",
+        "values.overlap_lenght",
         "values.overlap_length",
         "bill.mesh.estimate.strip.driver",
         "bill.tie.estimate.binding.driver",
@@ -203,7 +203,7 @@ def test_one_fault_in_a_source_is_not_told_again_by_all_that_cite_it():
     [
         ("description:", "describtion:"),
         ("source: common-practice", "source: 3"),
-        ("holds: 100", "holds: x"),
+        ("pack_size: 100", "pack_size: x"),
     ],
 )
 def test_one_fault_in_an_item_is_not_told_again_by_the_items_that_it_drives(old, new):

@@ -197,7 +197,7 @@ def test_all_faults_are_told_at_once_each_in_its_line():
         "fees.travel.amount",
         "tax.sales.share",
         "currency",
-        "labor",
+        "labor.hourly_rate",
     }
     assert [p.line for p in found] == sorted(p.line for p in found)
     assert len({p.line for p in found}) == 5

@@ -63,7 +63,7 @@ def test_a_gap_is_told_by_the_dimensions_that_matter():
     )
     found = proof("FIRST", *rows)
     assert texts(found) == (
-        "no row covers covering = slate, racking = railed, clearance from 8 in up",
+        "no row covers roof_covering = slate, racking = rail_mounted, clearance from 8 in up",
     )
     (gap,) = of_kind(found, "gap")
     assert gap.box == {
@@ -80,8 +80,8 @@ def test_a_gap_names_as_few_dimensions_as_will_do():
         Row(id="steep tile", when={"roof_covering": covered("tile", "metal"), "steep": YES}),
     )
     assert texts(proof("FIRST", *rows)) == (
-        "no row covers covering = slate",
-        "no row covers covering = tile, steep = false",
+        "no row covers roof_covering = slate",
+        "no row covers roof_covering = tile, steep = false",
     )
 
 
@@ -95,7 +95,7 @@ def test_a_gap_at_either_end_of_a_span_is_told_apart():
 
 def test_a_gap_of_all_options_but_one_is_told_by_that_one():
     found = proof("COLLECT", Row(id="slate", when={"roof_covering": covered("slate")}))
-    assert texts(found) == ("no row covers covering = anything but slate",)
+    assert texts(found) == ("no row covers roof_covering = anything but slate",)
 
 
 def test_a_gap_of_a_single_number_is_told_as_such():
@@ -126,7 +126,7 @@ def test_two_rows_of_a_unique_table_that_match_together_are_told_with_all_they_s
         Row(id="d", when={"roof_covering": covered("shingle", "membrane"), "steep": YES}),
     )
     found = proof("UNIQUE", *rows)
-    assert texts(found) == ("rows a and b both match covering = slate, steep = true",)
+    assert texts(found) == ("rows a and b both match roof_covering = slate, steep = true",)
     (overlap,) = of_kind(found, "overlap")
     assert overlap.rows == ("a", "b")
     assert overlap.box == {"roof_covering": covered("slate"), "steep": YES}
@@ -192,7 +192,7 @@ def test_a_condition_that_nothing_meets_makes_a_row_dead(policy):
         Row(id="rest"),
     )
     assert texts(proof(policy, *rows)) == (
-        "row none never decides: nothing meets its condition on covering",
+        "row none never decides: nothing meets its condition on roof_covering",
         "row turned never decides: nothing meets its condition on clearance",
         "row empty never decides: nothing meets its condition on clearance",
         "row below never decides: nothing meets its condition on racking or clearance",

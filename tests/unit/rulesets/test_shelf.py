@@ -197,7 +197,7 @@ SAME = [
     ("title: t\n", "# a comment\n\n\ntitle:   t # and one more\n"),
     ("title: t\nchange: c\n", "change: c\ntitle: t\n"),
     ("title: t\n", 'title: "t"\n'),
-    ("values: {overlap_length: {value: 8 in}}\n", "values:\n  lap:\n    value: 8 in\n"),
+    ("values: {overlap_length: {value: 8 in}}\n", "values:\n  overlap_length:\n    value: 8 in\n"),
     ("status: published", "status: withdrawn"),
     ("status: published", "status: draft"),
 ]
@@ -227,7 +227,7 @@ def test_a_base_of_broken_shape_is_a_problem_and_not_a_crash(folder, broken):
 
 MEMBRANE = """\
       membrane:
-        when: {covering: membrane}
+        when: {roof_covering: membrane}
         then: {attachment: frame_clips, shape: C}
         source: from-memory
 """
