@@ -336,25 +336,25 @@ def row(verdict="conditional", reason="r", **when):
     return {f"{ROWS}.own": {"when": when, "then": then, "source": "from-memory"}}
 
 
-GRAVE = row(roof_covering="tile", racking="rail_mounted")
+GRAVE = row(roof_covering="clay_tile", racking="rail_mounted")
 
 
 @pytest.mark.parametrize(
     ("after", "expected"),
     [
         ({}, "looser"),
-        (row("unsuitable", roof_covering="tile", racking="rail_mounted"), "stricter"),
-        (row("survey", roof_covering="tile", racking="rail_mounted"), "stricter"),
-        (row("suitable", roof_covering="tile", racking="rail_mounted"), "looser"),
-        (row(reason="other", roof_covering="tile", racking="rail_mounted"), "wording"),
-        (row(roof_covering="tile"), "stricter"),
-        (row(roof_covering=["tile", "slate"], racking="rail_mounted"), "stricter"),
-        (row(roof_covering=["tile"], racking="rail_mounted"), "wording"),
+        (row("unsuitable", roof_covering="clay_tile", racking="rail_mounted"), "stricter"),
+        (row("survey", roof_covering="clay_tile", racking="rail_mounted"), "stricter"),
+        (row("suitable", roof_covering="clay_tile", racking="rail_mounted"), "looser"),
+        (row(reason="other", roof_covering="clay_tile", racking="rail_mounted"), "wording"),
+        (row(roof_covering="clay_tile"), "stricter"),
+        (row(roof_covering=["clay_tile", "slate"], racking="rail_mounted"), "stricter"),
+        (row(roof_covering=["clay_tile"], racking="rail_mounted"), "wording"),
         (row(roof_covering="slate", racking="rail_mounted"), "looser"),
-        (row(roof_covering="tile", racking="rail_mounted", poor_roof_condition=True), "looser"),
+        (row(roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True), "looser"),
         (
             row(
-                "unsuitable", roof_covering="tile", racking="rail_mounted", poor_roof_condition=True
+                "unsuitable", roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True
             ),
             "looser",
         ),
@@ -384,9 +384,9 @@ def test_a_range_that_takes_in_more_of_a_grave_verdict_is_stricter(end, written,
 
 def test_a_new_row_is_stricter_unless_it_says_suitable():
     for verdict in ("unsuitable", "survey", "conditional"):
-        assert only(row(verdict, roof_covering="tile")) == "stricter"
+        assert only(row(verdict, roof_covering="clay_tile")) == "stricter"
     assert (
-        only(row("suitable", roof_covering="tile", racking="rail_mounted", measured=True))
+        only(row("suitable", roof_covering="clay_tile", racking="rail_mounted", measured=True))
         == "neutral"
     )
 
@@ -466,7 +466,7 @@ def test_what_was_added_or_removed_is_null_on_the_other_side():
         ({"tools.gloves.description": "d"}, "tools"),
         (caution(text="other"), "cautions"),
         (zone(description="other"), "layout"),
-        (row(roof_covering="tile"), "suitability"),
+        (row(roof_covering="clay_tile"), "suitability"),
         ({"sources.common-practice.title": "t"}, "text"),
     ],
 )
@@ -476,7 +476,7 @@ def test_a_change_tells_what_it_affects(after, affects):
 
 def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
     after = {
-        **row(roof_covering="tile"),
+        **row(roof_covering="clay_tile"),
         **item(),
         **caution(text="x"),
         **value("overlap_length", "7 in"),
