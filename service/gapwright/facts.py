@@ -61,7 +61,9 @@ class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ] = None
     manufacturer_prohibits: Annotated[
         bool | None,
-        msgspec.Meta(description="The manufacturer of the modules or racking does not allow added parts."),
+        msgspec.Meta(
+            description="The manufacturer of the modules or racking does not allow added parts."
+        ),
     ] = None
 
 

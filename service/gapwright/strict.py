@@ -187,9 +187,7 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
         tries = [list(_walk(raw, member, path)) for member in members]
         if all(tries):
             fitting = [t for t, m in zip(tries, members, strict=True) if _same_shape(raw, m)]
-            yield from (
-                fitting[0] if len(fitting) == 1 else [_mismatch(raw, path, _noun(info))]
-            )
+            yield from (fitting[0] if len(fitting) == 1 else [_mismatch(raw, path, _noun(info))])
 
 
 def _walk_tagged(

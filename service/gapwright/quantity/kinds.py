@@ -141,7 +141,8 @@ class Exact(Fraction):
         )
         if not least <= found <= most:
             raise QuantityError(
-                f'"{text}" is out of range for {cls.description}. Expected {cls.least} to {cls.most}.'
+                f'"{text}" is out of range for {cls.description}.'
+                f" Expected {cls.least} to {cls.most}."
             )
         return cls(found / 100 if cls.dimension == "share" else found)
 

@@ -86,9 +86,7 @@ def _why(plain: str, text: str) -> str:
     if re.fullmatch(_NUMBER, plain) or re.fullmatch(rf"(?:\d+[ -])?{_FRACTION}", plain):
         return f"{shown} has no unit."
     if re.search(r"\d,\d", plain):
-        return (
-            f"{shown} has a comma. Use a decimal point, and no thousands separator."
-        )
+        return f"{shown} has a comma. Use a decimal point, and no thousands separator."
     if _EXPONENT.match(plain):
         return f"{shown} has an exponent. Write the number out."
     return f"{shown} is not a quantity."

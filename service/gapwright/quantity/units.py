@@ -1,7 +1,8 @@
 """Units by name, looked up in pint: what each measures, and its exact factor to the base unit.
 
 Pint only gets one name such as `inch` or `kg`, never a number, an operator, or an exponent. It
-evaluates those, and `9**9**9 m` would hang it. A density is split here into its two units. Base units: length nm, mass g, time min, angle deg, share %, density g/m³.
+evaluates those, and `9**9**9 m` would hang it. A density is split here into its two units. Base
+units: length nm, mass g, time min, angle deg, share %, density g/m³.
 """
 
 from __future__ import annotations

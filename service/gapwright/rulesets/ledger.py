@@ -135,12 +135,16 @@ def choose(ledger: Ledger, name: str, on: date, noun: str) -> Record:
         remedy = unknown_name(identifier, list(ledger)[:50])
         raise NoSuchRulesetError(f"Unknown {noun} {identifier!r}. {remedy}".rstrip())
     if "@" in name and not version:
-        raise NoSuchRulesetError(f"{name!r} has no version after the @. Remove the @ for the newest.")
+        raise NoSuchRulesetError(
+            f"{name!r} has no version after the @. Remove the @ for the newest."
+        )
     if version in versions:
         return _not_withdrawn(versions[version])
     if "." in version:
         known = ", ".join(versions)
-        raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Expected one of {known}.")
+        raise NoSuchRulesetError(
+            f"{identifier} has no version {version!r}. Expected one of {known}."
+        )
     return _in_force(name, version, list(versions.values()), on)
 
 
@@ -158,7 +162,9 @@ def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
     if major:
         usable = [record for record in usable if record.version.split(".")[0] == major]
     if not usable:
-        raise NoSuchRulesetError(f"All versions of {name} are withdrawn, or none has that major number.")
+        raise NoSuchRulesetError(
+            f"All versions of {name} are withdrawn, or none has that major number."
+        )
     in_force = [record for record in usable if record.effective <= on]
     if not in_force:
         first = usable[0].effective

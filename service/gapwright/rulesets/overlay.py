@@ -180,7 +180,9 @@ def _check_removed(
 ) -> None:
     for at, name in enumerate(ids):
         if name not in known:
-            faults.add_unknown((*path, at), f"Cannot remove '{name}': the base has no such entry.", name, known)
+            faults.add_unknown(
+                (*path, at), f"Cannot remove '{name}': the base has no such entry.", name, known
+            )
         elif name in again:
             remedy = "To replace an entry, write the new one and do not remove the old one."
             faults.add((*path, at), f"'{name}' is both removed and replaced.", remedy)

@@ -164,7 +164,7 @@ def _too_large(table: Table) -> str:
         return f"its conditions make {cells:,} combinations; at most {MAX_CELLS:,} are checked"
     if cells * rows > MAX_ROW_CELLS:
         most = MAX_ROW_CELLS // cells
-        return f"its conditions make {cells:,} combinations; with that many, at most {most} rows are checked"
+        return f"its conditions make {cells:,} combinations; of these, {most} rows are checked"
     return ""
 
 

@@ -217,7 +217,9 @@ class _Builder:
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
             depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
             if documents > 1:
-                raise self._refusal(event, "The file has a second document.", "Use one document per file.")
+                raise self._refusal(
+                    event, "The file has a second document.", "Use one document per file."
+                )
             if depth > DEEPEST:
                 raise self._refusal(event, _NESTED, "Flatten it.")
             if entries > MOST_ENTRIES:

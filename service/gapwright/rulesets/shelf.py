@@ -228,7 +228,9 @@ def read_file(path: Path, folder: Path) -> Document:
     try:
         if path.exists() and not (path.is_file() or path.is_dir()):
             # opening a pipe would wait for its other end
-            raise RuleFileError([whole(shown, "This is not a regular file.", "Replace it with a file.")])
+            raise RuleFileError(
+                [whole(shown, "This is not a regular file.", "Replace it with a file.")]
+            )
         with path.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)
     except OSError as error:

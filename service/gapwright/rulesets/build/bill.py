@@ -21,10 +21,10 @@ from gapwright.rulesets.vocabulary import (
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
+    LABOR_FACTOR,
     PACKS,
     PORTIONS,
     SPARE,
-    SURCHARGE,
     TASK_TIME,
 )
 
@@ -145,7 +145,7 @@ def build_labor_factors(
             id=name,
             description=entry.description,
             share=faults.read(
-                ("labor_factors", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
+                ("labor_factors", name, "share"), LABOR_FACTOR.read, entry.share, Fraction(0)
             ),
             when=build_conditions(entry.when, ("labor_factors", name, "when"), faults),
             rule=f"labor_factors.{name}",
@@ -156,7 +156,9 @@ def build_labor_factors(
 
 def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
     if not (entry.job or entry.estimate or entry.count):
-        remedy = "Add job, estimate, or count, such as estimate: {running: {driver: perimeter, ...}}."
+        remedy = (
+            "Add job, estimate, or count, such as estimate: {running: {driver: perimeter, ...}}."
+        )
         faults.add(path, "This task takes no time.", remedy)
     estimated = _efforts(entry.estimate, DRIVERS, (*path, "estimate"), faults)
     return Task(

@@ -112,7 +112,7 @@ def build_mesh(
     if values is None or len(read) != len(MESH) or None in read.values():
         return None
     if read["wire"] >= values.mesh_opening:
-        remedy = "A wire is thinner than the spacing of the wires."
+        remedy = "A wire must be thinner than the mesh opening."
         faults.add(("mesh", "wire", "value"), "This does not fit mesh_opening.", remedy)
     spacing = {"wire_nm": read.pop("wire"), "spacing_nm": values.mesh_opening}
     return Mesh(**spacing, **read)
@@ -195,8 +195,18 @@ def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults
     """Add faults for values that conflict with each other, at (*before, name, *after)."""
     checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
         ("common_widths", "stock_widths", lambda a, b: set(a) <= set(b), "List them there too."),
-        ("min_bend_angle", "max_bend_angle", lambda a, b: a <= b, "The minimum cannot be more than the maximum."),
-        ("overlap_length", "piece_length", lambda a, b: a < b, "An overlap must be shorter than a piece."),
+        (
+            "min_bend_angle",
+            "max_bend_angle",
+            lambda a, b: a <= b,
+            "The minimum cannot be more than the maximum.",
+        ),
+        (
+            "overlap_length",
+            "piece_length",
+            lambda a, b: a < b,
+            "An overlap must be shorter than a piece.",
+        ),
     )
     for name, other, fits, remedy in checks:
         if name in read and other in read and not fits(read[name], read[other]):
