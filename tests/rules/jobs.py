@@ -94,7 +94,8 @@ SUITABILITY = [
         site(roof_covering)
         for roof_covering in (
             "slate",
-            "tile",
+            "clay_tile",
+            "concrete_tile",
             "standing_seam_metal",
             "ribbed_metal",
             "membrane",

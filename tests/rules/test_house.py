@@ -21,7 +21,7 @@ END_CAP = """\
     estimate:
       caps: {driver: corners}
     spare: 10 %
-    pack: {name: bag, holds: 25}
+    pack: {name: bag, pack_size: 25}
     source: from-memory
 """
 

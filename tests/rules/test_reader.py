@@ -88,8 +88,8 @@ def test_every_key_and_item_has_its_line_and_column():
     ).places
     assert places["id",] == (2, 1)
     assert places["values", "overlap_length"] == (5, 3)
-    assert places["values", "overlap_length", "value"] == (5, 9)
-    assert places["values", "overlap_length", "value", 0] == (5, 17)
+    assert places["values", "overlap_length", "value"] == (5, 20)
+    assert places["values", "overlap_length", "value", 0] == (5, 28)
     assert places["values", "overlap_length", "value", 1] == (6, 5)
 
 

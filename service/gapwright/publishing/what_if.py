@@ -46,7 +46,7 @@ def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) 
     if call not in BY_NAME:
         remedy = unknown_name(call, list(BY_NAME))
         raise BadInputError(
-            [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
+            [Fault(path=("call",), problem=f"Unknown endpoint {call[:60]!r}.", remedy=remedy)]
         )
     try:
         form = convert(integers(job), BY_NAME[call].form)

@@ -16,9 +16,9 @@ from gapwright.rulesets.vocabulary import (
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
+    LABOR_FACTOR,
     LENGTHS,
     MESH,
-    SURCHARGE,
     TABLES,
     TASK_TIME,
     TableShape,
@@ -64,7 +64,7 @@ def file_schema() -> dict[str, Any]:
         driven = {"properties": {"driver": {"enum": list(drivers)}}}
         needs["additionalProperties"] = {"allOf": [needs["additionalProperties"], driven]}
     defs["WorkNeedEntry"]["properties"]["time"] = written(TASK_TIME)
-    defs["LaborFactorEntry"]["properties"]["share"] = written(SURCHARGE)
+    defs["LaborFactorEntry"]["properties"]["share"] = written(LABOR_FACTOR)
     return versioned("rule file", "rule set", ("RuleFile", "OverlayFile"), defs)
 
 

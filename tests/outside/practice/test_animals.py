@@ -68,7 +68,7 @@ ASKED = {
     ),
     "suitability with animals inside": (
         "/v1/suitability",
-        {"roof_covering": "tile", "racking": "railless", "site": {"animals_present": True}},
+        {"roof_covering": "clay_tile", "racking": "railless", "site": {"animals_present": True}},
     ),
 }
 asked = pytest.mark.parametrize(("path", "body"), ASKED.values(), ids=ASKED.keys())

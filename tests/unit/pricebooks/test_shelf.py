@@ -203,7 +203,7 @@ def test_the_command_line_checks_publishes_and_withdraws_them(folder, capsys):
     tree = {**OVERLAY, "version": "1.2.0", "rounding": "half_even"}
     path = write(folder, tree)
     assert main(["check", str(path)]) == 0
-    assert "own@1.2.0 is sound, sha256:" in capsys.readouterr().out
+    assert "own@1.2.0 is valid, sha256:" in capsys.readouterr().out
     assert main(["publish", str(path)]) == 0
     assert capsys.readouterr().out.startswith("published own@1.2.0 effective 2026-06-01 sha256:")
     assert main(["withdraw", "prices/own@1.2.0", "--rules", str(folder.parent)]) == 0

@@ -86,11 +86,11 @@ VALUES = """
     tight_spot_share 30 % looser
     waste_factor 21 % stricter
     waste_factor 19 % looser
-    lap 6 1/64 in stricter
+    overlap_length 6 1/64 in stricter
     return_spacing 7 ft stricter
     return_spacing 96 in wording
-    lap 152.4 mm wording
-    lap 0.5 ft wording
+    overlap_length 152.4 mm wording
+    overlap_length 0.5 ft wording
     waste_factor 20.0 % wording
     web_reduction 3/4 in neutral
     piece_length 8 ft neutral
@@ -125,12 +125,12 @@ def test_counts_flags_and_lists_are_classed_too(name, written, expected):
 @pytest.mark.parametrize(
     ("allowed", "expected"),
     [
-        ({"from": "6 in", "to": "25 in"}, "looser"),
-        ({"from": "5 in", "to": "24 in"}, "looser"),
-        ({"from": "5 in", "to": "20 in"}, "looser"),
+        ({"min": "6 in", "max": "25 in"}, "looser"),
+        ({"min": "5 in", "max": "24 in"}, "looser"),
+        ({"min": "5 in", "max": "20 in"}, "looser"),
         (GONE, "looser"),
-        ({"from": "6 in", "to": "23 in"}, "stricter"),
-        ({"from": "0.5 ft", "to": "2 ft"}, "wording"),
+        ({"min": "6 in", "max": "23 in"}, "stricter"),
+        ({"min": "0.5 ft", "max": "2 ft"}, "wording"),
     ],
 )
 def test_the_range_in_which_overlays_may_move_a_value_counts_like_the_value(allowed, expected):
@@ -143,13 +143,13 @@ def test_mesh_with_wider_openings_lets_more_through():
 
 
 def test_a_range_where_there_was_none_is_stricter():
-    assert only({"values.default_corners.allowed": {"from": 2, "to": 40}}) == "stricter"
+    assert only({"values.default_corners.allowed": {"min": 2, "max": 40}}) == "stricter"
 
 
 @pytest.mark.parametrize("overlap", ["152.4 mm", "7 in"])
 def test_a_range_that_is_widened_is_looser_whatever_else_changes_in_the_value(overlap):
     wider = {
-        "values.overlap_length.allowed": {"from": "5 in", "to": "24 in"},
+        "values.overlap_length.allowed": {"min": "5 in", "max": "24 in"},
         **value("overlap_length", overlap),
     }
     assert only(wider) == "looser"
@@ -336,25 +336,31 @@ def row(verdict="conditional", reason="r", **when):
     return {f"{ROWS}.own": {"when": when, "then": then, "source": "from-memory"}}
 
 
-GRAVE = row(roof_covering="tile", racking="rail_mounted")
+GRAVE = row(roof_covering="clay_tile", racking="rail_mounted")
 
 
 @pytest.mark.parametrize(
     ("after", "expected"),
     [
         ({}, "looser"),
-        (row("unsuitable", roof_covering="tile", racking="rail_mounted"), "stricter"),
-        (row("survey", roof_covering="tile", racking="rail_mounted"), "stricter"),
-        (row("suitable", roof_covering="tile", racking="rail_mounted"), "looser"),
-        (row(reason="other", roof_covering="tile", racking="rail_mounted"), "wording"),
-        (row(roof_covering="tile"), "stricter"),
-        (row(roof_covering=["tile", "slate"], racking="rail_mounted"), "stricter"),
-        (row(roof_covering=["tile"], racking="rail_mounted"), "wording"),
+        (row("unsuitable", roof_covering="clay_tile", racking="rail_mounted"), "stricter"),
+        (row("survey", roof_covering="clay_tile", racking="rail_mounted"), "stricter"),
+        (row("suitable", roof_covering="clay_tile", racking="rail_mounted"), "looser"),
+        (row(reason="other", roof_covering="clay_tile", racking="rail_mounted"), "wording"),
+        (row(roof_covering="clay_tile"), "stricter"),
+        (row(roof_covering=["clay_tile", "slate"], racking="rail_mounted"), "stricter"),
+        (row(roof_covering=["clay_tile"], racking="rail_mounted"), "wording"),
         (row(roof_covering="slate", racking="rail_mounted"), "looser"),
-        (row(roof_covering="tile", racking="rail_mounted", poor_roof_condition=True), "looser"),
+        (
+            row(roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True),
+            "looser",
+        ),
         (
             row(
-                "unsuitable", roof_covering="tile", racking="rail_mounted", poor_roof_condition=True
+                "unsuitable",
+                roof_covering="clay_tile",
+                racking="rail_mounted",
+                poor_roof_condition=True,
             ),
             "looser",
         ),
@@ -367,15 +373,15 @@ def test_a_row_that_is_dropped_milder_or_narrower_is_looser(after, expected):
 @pytest.mark.parametrize(
     ("end", "written", "expected"),
     [
-        ("too_high", {"from": "9 in"}, "stricter"),
-        ("too_high", {"from": "11 in"}, "looser"),
-        ("too_high", {"from": "254 mm"}, "wording"),
-        ("too_high", {"from": "10 in", "below": "20 in"}, "looser"),
+        ("too_high", {"at_least": "9 in"}, "stricter"),
+        ("too_high", {"at_least": "11 in"}, "looser"),
+        ("too_high", {"at_least": "254 mm"}, "wording"),
+        ("too_high", {"at_least": "10 in", "below": "20 in"}, "looser"),
         ("too_low", {"below": "2 in"}, "stricter"),
         ("too_low", {"below": "1 in"}, "looser"),
         ("too_low", {"below": "38.1 mm"}, "wording"),
-        ("too_low", {"from": "1 in", "below": "1 1/2 in"}, "looser"),
-        ("too_low", {"from": "1 in", "below": "2 in"}, "looser"),
+        ("too_low", {"at_least": "1 in", "below": "1 1/2 in"}, "looser"),
+        ("too_low", {"at_least": "1 in", "below": "2 in"}, "looser"),
     ],
 )
 def test_a_range_that_takes_in_more_of_a_grave_verdict_is_stricter(end, written, expected):
@@ -384,9 +390,9 @@ def test_a_range_that_takes_in_more_of_a_grave_verdict_is_stricter(end, written,
 
 def test_a_new_row_is_stricter_unless_it_says_suitable():
     for verdict in ("unsuitable", "survey", "conditional"):
-        assert only(row(verdict, roof_covering="tile")) == "stricter"
+        assert only(row(verdict, roof_covering="clay_tile")) == "stricter"
     assert (
-        only(row("suitable", roof_covering="tile", racking="rail_mounted", measured=True))
+        only(row("suitable", roof_covering="clay_tile", racking="rail_mounted", measured=True))
         == "neutral"
     )
 
@@ -410,7 +416,7 @@ def test_an_attachment_that_is_decided_where_it_was_left_to_a_survey_is_looser()
     ("after", "entry", "expected"),
     [
         ({"sources.common-practice.title": "t"}, "sources.common-practice", "wording"),
-        ({"sources.new": {"title": "t", "status": "no source"}}, "sources.new", "wording"),
+        ({"sources.new": {"title": "t", "status": "Unknown source"}}, "sources.new", "wording"),
         ({"units": "metric"}, "units", "neutral"),
         ({"tools.gloves.description": "d"}, "tools.gloves", "neutral"),
         ({"tools.bending_brake": GONE}, "tools.bending_brake", "neutral"),
@@ -466,7 +472,7 @@ def test_what_was_added_or_removed_is_null_on_the_other_side():
         ({"tools.gloves.description": "d"}, "tools"),
         (caution(text="other"), "cautions"),
         (zone(description="other"), "layout"),
-        (row(roof_covering="tile"), "suitability"),
+        (row(roof_covering="clay_tile"), "suitability"),
         ({"sources.common-practice.title": "t"}, "text"),
     ],
 )
@@ -476,7 +482,7 @@ def test_a_change_tells_what_it_affects(after, affects):
 
 def test_changes_stand_in_the_order_of_the_sections_and_each_entry_once():
     after = {
-        **row(roof_covering="tile"),
+        **row(roof_covering="clay_tile"),
         **item(),
         **caution(text="x"),
         **value("overlap_length", "7 in"),

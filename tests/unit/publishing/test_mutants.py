@@ -379,8 +379,8 @@ def test_a_row_is_left_out_and_each_end_of_its_ranges_moved():
     found = [mutant for mutant in mutants(baseline()) if mutant.path[:4] == path]
     assert [mutant.changed for mutant in found] == [
         "suitability.rows.too_high is left out",
-        "suitability.rows.too_high.when.clearance.from is 1/64 in more",
-        "suitability.rows.too_high.when.clearance.from is 1/64 in less",
+        "suitability.rows.too_high.when.clearance.at_least is 1/64 in more",
+        "suitability.rows.too_high.when.clearance.at_least is 1/64 in less",
     ]
     for mutant in found:
         table = mutant.rules.tables["suitability"]

@@ -28,7 +28,7 @@ approved_by: n
 based_on: %s
 %s"""
 LONGER = """\
-zones: {tall: {means: m, source: from-memory, values: {overlap_length: %s}}}
+zones: {tall: {description: m, source: from-memory, values: {overlap_length: %s}}}
 examples:
 %s"""
 LAID_OUT = """\
@@ -43,7 +43,7 @@ LAID_OUT = """\
         - {facing: left, open: true}
         - {facing: right, open: true}
         - {facing: eave, zone: %s}
-    expect: {counts: {laps: 1}, laps: [{length: %s}]}
+    expect: {counts: {overlaps: 1}, overlaps: [{length: %s}]}
 """
 
 

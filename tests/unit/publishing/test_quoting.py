@@ -18,7 +18,7 @@ from tests.unit.publishing.test_changes import made
 
 SHELF = Shelf(HISTORY)
 SAID = {"description": "m", "source": "from-memory"}
-CREW = {"value": 2, "from": 2, "to": 3, **SAID}
+CREW = {"value": 2, "low": 2, "high": 3, **SAID}
 FIT = {"driver": "perimeter", "one_per": "10 ft", "time": "20 min"}
 TABS = {"driver": "tabs", "time": "4 min"}
 SECTIONS = {
@@ -55,7 +55,7 @@ def asked_for(rules):
     ("path", "new", "affects", "classification"),
     [
         ("assumptions.crew.value", 3, "assumptions", "neutral"),
-        ("assumptions.crew.to", 4, "assumptions", "neutral"),
+        ("assumptions.crew.high", 4, "assumptions", "neutral"),
         ("assumptions.crew.description", "other", "assumptions", "wording"),
         ("work.fit.estimate.a.time", "10 min", "labor", "neutral"),
         ("work.fit.estimate.a.time", "1/3 h", "labor", "wording"),

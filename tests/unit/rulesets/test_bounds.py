@@ -38,7 +38,7 @@ def beyond(value):
 def test_what_lies_just_beyond_a_bound_is_refused_and_the_bound_itself_is_not(name):
     value = BOUNDED[name]
     for raw in beyond(value):
-        with pytest.raises(QuantityError, match=r"out of bounds|negative|Write a whole number"):
+        with pytest.raises(QuantityError, match=r"out of range|negative|Write a whole number"):
             value.read(raw)
     for end in (value.least, value.most):
         value.read([end] if value.kind == "lengths" else end)
@@ -57,14 +57,14 @@ def test_what_quotes_take_has_bounds_too(measure):
         ("values.cut_increment", "value: 1 in", "value: 0 in", "from 1/64 in to 12 in"),
         ("values.stock_widths", "[4 in", "[1/64 in, 4 in", "from 1 in to 10 ft"),
         ("bill.screw", "one_per: 6 ft", "one_per: 1/64 in", "from 1/16 in to 20000 ft"),
-        ("bill.screw", "holds: 100", "holds: 100000000", "from 1 to 1000000"),
+        ("bill.screw", "pack_size: 100", "pack_size: 100000000", "from 1 to 1000000"),
     ],
 )
 def test_a_file_beyond_a_bound_is_refused_at_its_line_with_the_range(place, old, new, words):
     text, line = spoiled(place, old, new)
     (problem,) = problems_of(text)
     assert problem.line == line
-    assert "out of bounds" in problem.problem
+    assert "out of range" in problem.problem
     assert words in problem.problem
 
 

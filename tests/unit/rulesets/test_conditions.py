@@ -26,9 +26,9 @@ def test_one_option_or_several_may_be_written():
 @pytest.mark.parametrize(
     ("when", "pointer", "words"),
     [
-        ({"joning": "ties"}, "/when/joning", "Did you mean joining?"),
-        ({"joining": "tie"}, "/when/joining", "Did you mean ties?"),
-        ({"joining": ["ties", 4]}, "/when/joining", "bare number 4"),
+        ({"joning": "ties"}, "/when/joning", "Did you mean 'joining'?"),
+        ({"joining": "tie"}, "/when/joining", "Did you mean 'ties'?"),
+        ({"joining": ["ties", 4]}, "/when/joining", "number 4"),
         ({"active_nest": "yes"}, "/when/active_nest", "true or false"),
         ({"active_nest": 1}, "/when/active_nest", "true or false"),
         ({"clearance": "4 in"}, "/when/clearance", "no fact clearance"),
