@@ -127,7 +127,7 @@ def problem_of(answer: httpx.Response, status: int) -> dict[str, Any]:
     """Return a refusal's problem document, after checking that it is a whole one."""
     assert answer.status_code == status, answer.text[:500]
     assert answer.headers["content-type"] == "application/problem+json"
-    assert answer.headers["gapwright-ruleset"] == "baseline@1.0.0"
+    assert answer.headers["gapwright-ruleset"] == "baseline@2.0.0"
     assert answer.headers["gapwright-ruleset-digest"].startswith("sha256:")
     assert answer.headers["x-request-id"]
     found: dict[str, Any] = answer.json()

@@ -29,7 +29,7 @@ from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.values import Values
 
 _LEVEL = 4
-"""Modules out of line by up to one such part of a mark of the tape stand in line to a crew."""
+"""Modules out of line by up to this fraction of the cut increment count as in line."""
 
 
 class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
@@ -75,7 +75,7 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     meetings: tuple[PlacedSide, ...]
     """Sides that begin at a corner where the strip changes."""
     uneven: tuple[tuple[PlacedSide, ...], ...]
-    """The sides shorter than a mark of the tape, loop by loop: modules that stand out of line."""
+    """The sides shorter than the cut increment, by loop: modules that are out of line."""
     steps: LayoutSteps
 
     @property

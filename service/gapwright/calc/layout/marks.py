@@ -34,7 +34,7 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class _Feature(NamedTuple):
-    """What a piece may come to lie on: where on the run it is, and how it is marked."""
+    """A feature under a piece: its place on the run, and its mark."""
 
     at_nm: int
     order: int

@@ -28,7 +28,7 @@ def near_each(
     """Return, for each that is asked, which things may be within reach of it, in order.
 
     Errors: BadInputError at `what` where there are more than can be looked at.
-    Limits: some are told that are up to a reach further away.
+    Limits: some that are up to a reach further away are included.
     """
     if len(asked) * len(things) <= min(_FEW, MOST_MEETINGS):
         return _near_few(asked, things, reach_nm)

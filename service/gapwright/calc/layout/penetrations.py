@@ -22,7 +22,7 @@ class Through(msgspec.Struct, frozen=True, kw_only=True):
 def penetrations_on(
     sides: Sequence[Side], left_open: Set[int], plane: Plane, values: Values
 ) -> dict[int, list[Through]]:
-    """Return which penetrations stand at sides, by the number of the side.
+    """Return the penetrations at each side, by the number of the side.
 
     Each belongs to the side of the whole plane that is nearest to it, if that is near enough; at a
     corner rather to the side with a channel than to one in `left_open`.

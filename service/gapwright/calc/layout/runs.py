@@ -43,12 +43,12 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
     ) -> list[tuple[int, int]]:
         """Return which of some places, in order along the run, a stretch passes or touches.
 
-        Each is told as how far along the stretch it comes [nm], and its number among the places;
+        Each is its distance along the stretch [nm], and its number among the places;
         twice where the stretch goes around a whole loop and overlaps itself there.
         """
         end, length = start_nm + covered_nm, self.run.length_nm
         found = []
-        # one turn more before the first, for what stands at the end of a loop and not its start
+        # one more time around before the first, for places at the end of a loop
         for rotation in (
             range(start_nm // length - 1, end // length + 1) if self.run.closed else (0,)
         ):

@@ -133,7 +133,7 @@ def _rails_near(sides: Sequence[Side], rails: Sequence[Rail], rules: RuleSet) ->
 
 
 def _sides_near(sides: Sequence[Side], rules: RuleSet) -> list[list[Side]]:
-    """Return, for each side, those that a return from it may come to."""
+    """Return, for each side, those that a return from it may reach."""
     spans = [ends(side) for side in sides]
     found = near_each(spans, spans, rules.values.max_return_reach, "array")
     return [[sides[number] for number in numbers] for numbers in found]

@@ -29,7 +29,7 @@ ALL = "all"
 
 
 class Told(msgspec.Struct, frozen=True, kw_only=True):
-    """Readings [nm] and where they were told: a side, a facing, or "all" for the whole job."""
+    """Readings [nm] and where they were given: a side, a facing, or "all" for the whole job."""
 
     plane: str
     place: str

@@ -14,7 +14,7 @@ which take a second or two; 20,000 modules in one array have 31,000."""
 
 
 def refuse_too_much(runs: Iterable[Run], rules: PieceRules) -> None:
-    """Raise BadInputError where runs, each told once, are more than is laid out at once."""
+    """Raise BadInputError if the runs together are longer than one request may lay out."""
     if sum(whole(run.length_nm, rules.grid_nm) for run in runs) > MOST_PLACES:
         problem = "These arrays need more channel than one request may lay out."
         remedy = "Split the job into several requests."

@@ -136,7 +136,7 @@ def _between_sides(polygons: Polygons, hand_nm: int) -> Iterator[Finding]:
 def _facing_sides(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, float, Numbers]]:
     """Yield two rings, a width below `hand_nm`, and the place where sides of theirs face.
 
-    Only open roof lies between them. Two sides give several places where others stand between.
+    Only open roof lies between them. Two sides give several places if others lie between them.
     """
     points, ring = shapely.get_coordinates(rings, return_index=True)
     side = np.flatnonzero(ring[1:] == ring[:-1])

@@ -150,7 +150,7 @@ def _overlaps(
 
 
 def _sides(common: shapely.Geometry) -> tuple[int, int]:
-    """Return the sides of the smallest box round what two shapes both cover, the longer first.
+    """Return the sides of the smallest box around what two shapes both cover, the longer first.
 
     Where it is an upright box, that is its width and height.
     """

@@ -1,4 +1,4 @@
-"""The layout told from its cuts: pieces, overlaps, returns and the lengths without support."""
+"""Build the layout from its cuts: pieces, overlaps, returns and the lengths without support."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def report(found: Found, asked: Run) -> PieceLayout:
             if mesh is not None:
                 returns.append(Return(at_nm=at, return_nm=mesh, piece=number, at_start=at_start))
         reached = end
-    # the seam is told last, where the work closes
+    # the seam comes last, where the run closes
     overlaps = overlaps[1:] + overlaps[:1] if closed else overlaps
     return PieceLayout(
         pieces=tuple(pieces),

@@ -43,7 +43,7 @@ EACH = "each"
 
 
 class UseLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """How much of an item the job uses, spare included; mesh stands once for each strip width."""
+    """Quantity of an item that the job uses, spares included; mesh has one line per strip width."""
 
     item: str
     description: str

@@ -65,7 +65,7 @@ class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A tax: its share [percent], what it is taken of, and what it comes to."""
+    """A tax: its rate [percent], its base, and its amount."""
 
     tax: str
     description: str
