@@ -113,10 +113,10 @@ def test_the_mesh_takes_its_spacing_from_the_values():
 
 FAULTS = [
     ("assumptions", {"crw": CREW}, "crw", "Unknown", "mean 'crew'?"),
-    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "likely range", "2 to 3"),
+    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "low-to-high range", "2 to 3"),
     ("assumptions", {"crew": {**CREW, "low": 1}}, "crew.low", "out of range", "from 2 to 50"),
-    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", "text", "whole number"),
-    ("assumptions", {"crew": {**CREW, "description": ""}}, "crew.description", "", "Write"),
+    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", '"3"', "whole number"),
+    ("assumptions", {"crew": {**CREW, "description": ""}}, "crew.description", 'got ""', "at least 1"),
     ("assumptions", {"crew": {**CREW, "source": "x"}}, "crew.source", "Unknown source", ""),
     ("assumptions", {"module_long": CREW}, "module_long.value", "number 2", "6 in"),
     ("assumptions", {"rows": {**CREW, "low": 0}}, "rows.low", "out of range", "from 1 to 1000"),
