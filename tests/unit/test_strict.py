@@ -125,7 +125,11 @@ def test_every_fault_is_told_at_once_each_at_its_place():
         ({**FINE, "when": {"a": {"below": 1}}}, "/when/a/below", "text"),
         ({**FINE, "when": {"a": {"from": "1 in"}}}, "/when/a/from", "below"),
         ({**FINE, "when": {"a": ["x", 1]}}, "/when/a/1", "text"),
-        ({"clearance": {"readings": ["4 in"], "note": ""}}, "/clearance/note", "at least 1 character"),
+        (
+            {"clearance": {"readings": ["4 in"], "note": ""}},
+            "/clearance/note",
+            "at least 1 character",
+        ),
         ([], "", "an object"),
         ("job", "", "an object"),
         (None, "", "null"),
@@ -193,9 +197,9 @@ def test_an_unknown_name_is_met_with_the_nearest_one_or_with_all(name, remedy):
 def test_text_that_must_follow_a_pattern_is_shown_by_its_examples():
     assert told({"edge": "a1", "name": "A"}, Named) == {
         "/edge": 'Expected text such as A1 or B2; got "a1".',
-        "/name": (
-            'Expected a name in lowercase letters, digits, and separators; got "A".'
-        ),
+        "/name": ('Expected a name in lowercase letters, digits, and separators; got "A".'),
     }
-    assert told({"edge": 1}, Named) == {"/edge": "Expected text such as A1 or B2; got the number 1."}
+    assert told({"edge": 1}, Named) == {
+        "/edge": "Expected text such as A1 or B2; got the number 1."
+    }
     assert told({"edge": "A1", "name": None}, Named) == {}

@@ -219,7 +219,7 @@ def test_a_key_that_stands_twice_is_refused():
     text = json.dumps(WHOLE, indent=1).replace('"labor": {', '"currency": "EUR",\n "labor": {', 1)
     (problem,) = problems_of(text)
     assert problem.key.startswith("currency")
-    assert "as well" in problem.problem
+    assert "Duplicate key" in problem.problem
 
 
 @pytest.mark.parametrize(
