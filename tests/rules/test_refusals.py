@@ -98,7 +98,7 @@ FAULTS = {
     "tables.suitability.rows.too_low": """
         {below: 1 1/2 in} | 1 1/2 in | when.clearance | Expected a range | below
         below: 1 1/2 in | below: 1 1/2 | when.clearance.below | no unit | 6 in
-        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | is empty | less than below
+        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | is empty | below
         clearance: | clearence: | when.clearence | Unknown input | mean 'clearance'?
     """,
 }

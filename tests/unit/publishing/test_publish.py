@@ -208,7 +208,8 @@ def test_a_file_stands_where_its_name_says(folder, place):
 
 
 def test_a_file_with_faults_is_refused_with_all_of_them(folder):
-    body = "values: {overlap_length: {value: 8 lb}, return_spacing: {value: 9 ft}}\nremove: {tools: [nothing]}\n"
+    body = "values: {overlap_length: {value: 8 lb}, return_spacing: {value: 9 ft}}\n"
+    body += "remove: {tools: [nothing]}\n"
     assert refused_untouched(folder, lambda: ours(folder, "1.1.0", body))
 
 

@@ -243,7 +243,8 @@ def test_an_overlay_moves_an_assumption_and_keeps_its_meaning():
 
 def test_an_overlay_replaces_a_task_whole_adds_others_below_and_drops_what_it_names():
     own = json.dumps({"count": {"a": {"driver": "tabs", "time": "1 min"}}, **SAID})
-    body = f"work: {{own: {own}, fit: {own}}}\nremove: {{labor_factors: [steep], assumptions: [crew]}}\n"
+    body = f"work: {{own: {own}, fit: {own}}}\n"
+    body += "remove: {labor_factors: [steep], assumptions: [crew]}\n"
     rules = build(laid_over(written(**ALL), body))
     assert [task.id for task in rules.work] == ["fit", "own"]
     assert rules.work[0].estimated == ()

@@ -332,7 +332,8 @@ def test_a_range_cannot_be_taken_away_by_an_overlay():
     assert "values.overlap_length.allowed" in {p.key for p in problems}
 
 
-ZONE = "zones:\n  edge:\n    description: m\n    values: {overlap_length: %s}\n    source: from-memory\n"
+ZONE = "zones:\n  edge:\n    description: m\n    values: {overlap_length: %s}\n"
+ZONE += "    source: from-memory\n"
 NARROW = "values:\n  overlap_length: {allowed: {min: 6 in, max: 8 in}}\n"
 
 
