@@ -118,7 +118,7 @@ def _missing(path: Path, expected: str) -> Fault:
 def _walk_described(raw: object, info: inspect.Metadata, path: Path) -> Iterator[Fault]:
     """Yield the faults of a value; for text with a pattern, show examples of valid text."""
     examples = (info.extra_json_schema or {}).get("examples", [])
-    by_example = isinstance(raw, str) and getattr(info.type, "pattern", None) and examples
+    by_example = getattr(info.type, "pattern", None) and examples
     for fault in _walk(raw, info.type, path):
         if fault.path == path and by_example:
             yield _mismatch(raw, path, f"text such as {' or '.join(map(str, examples))}")

@@ -48,7 +48,7 @@ def test_no_source_is_listed_that_nothing_cites():
 
 
 def test_what_stands_without_a_publication_says_so():
-    assert TREE["sources"]["common-practice"]["status"] == "Unknown source"
+    assert TREE["sources"]["common-practice"]["status"] == "no source"
     assert TREE["sources"]["from-memory"]["status"] == "from memory"
 
 

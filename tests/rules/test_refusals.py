@@ -53,7 +53,7 @@ FAULTS = {
     """,
     "values.waste_factor": """
         20 % | 20 | value | number 20 | 20 %
-        20 % | 0.2 | value | 0.2 | 20 %
+        20 % | 0.2 | value | 0.2 | text
     """,
     "values.min_bend_angle": "70 deg | 85 deg | value | max_bend_angle | minimum",
     "values.max_bend_angle": "80 deg | 95 deg | value | 95 deg | 90 deg",
@@ -98,7 +98,7 @@ FAULTS = {
     "tables.suitability.rows.too_low": """
         {below: 1 1/2 in} | 1 1/2 in | when.clearance | Expected a range | below
         below: 1 1/2 in | below: 1 1/2 | when.clearance.below | no unit | 6 in
-        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | is empty | less than below
+        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | is empty | below
         clearance: | clearence: | when.clearence | Unknown input | mean 'clearance'?
     """,
 }
@@ -338,5 +338,5 @@ def test_faults_of_shape_against_the_base_and_of_sense_are_told_in_one_go():
     ]
     said = {problem.key: str(problem) for problem in caught.value.problems}
     assert "Did you mean 'piece_length'?" in said["values.piece_lenght"]
-    assert "Stay within" in said["values.mesh_margin.value"]
+    assert "from 1 in to 4 in" in said["values.mesh_margin.value"]
     assert "Did you mean 'corners'?" in said["bill.cap.estimate.caps.driver"]

@@ -172,7 +172,7 @@ WRONG = [
     ("title", ""),
     ("sources.new", {"title": "t"}),
     ("sources.new", {"title": "t", "status": "hearsay"}),
-    ("sources.New", {"title": "t", "status": "Unknown source"}),
+    ("sources.New", {"title": "t", "status": "no source"}),
     ("values.overlap_lenght", {"value": "6 in", "description": "m", "source": "from-memory"}),
     ("values.overlap_length", GONE),
     ("values.overlap_length.value", 6),

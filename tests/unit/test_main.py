@@ -52,7 +52,7 @@ def test_wrong_usage_ends_with_status_two_and_a_word_on_it(arguments, capsys):
 
 def test_serving_a_folder_that_is_none_is_wrong_usage(tmp_path, capsys):
     assert main(["serve", "--rules", str(tmp_path / "nowhere")]) == 2
-    assert "nowhere is no folder" in capsys.readouterr().err
+    assert "nowhere is not a folder" in capsys.readouterr().err
 
 
 def test_the_version_is_the_engines(capsys):

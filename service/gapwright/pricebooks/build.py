@@ -209,7 +209,7 @@ def _price(
 
 
 def _pack(raw: object) -> int:
-    """Return what a pack holds: nm where a length is written, else a count."""
+    """Return the pack size: nm for a length, otherwise a count."""
     if isinstance(raw, str):
         return int(PACKS["length"].read(raw))
     if isinstance(raw, bool) or not isinstance(raw, int):
@@ -222,7 +222,7 @@ def _pack(raw: object) -> int:
 def _break(
     written: str, price: Decimal, before: Break, faults: Faults, path: tuple[str, ...]
 ) -> Break | None:
-    """Return the price from so many packs on; a pack costs no more where more are bought."""
+    """Return a volume price. A pack costs no more if more are bought."""
     here = (*path, "breaks", written)
     if not _COUNT.fullmatch(written) or not 2 <= int(written) <= _MOST_PACKS:
         remedy = f"Expected a whole number from 2 to {_MOST_PACKS}, in quotes."
@@ -239,7 +239,7 @@ def _break(
 
 
 def change_faults(base: Content, change: Content) -> list[Fault]:
-    """Return every fault of a change against the book that it is laid over."""
+    """Return every fault of a change against its base."""
     found = removal_faults(base, change)
     currency = base.get("currency")
     if change.get("currency", currency) != currency:

@@ -23,7 +23,7 @@ from gapwright.rulesets.values import LAID_OUT
 _LAYOUT = 40
 """Work of a small layout."""
 _QUOTE = 20
-"""Work of a quote, which is computed anew for each thing that it assumes."""
+"""Work of a quote, which is computed again for each assumption."""
 _CHOICES = 2
 """How many times over a quote lays out what is drawn: for each choice that it offers."""
 _MODULE = 2

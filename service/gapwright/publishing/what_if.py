@@ -17,7 +17,7 @@ from gapwright.strict import convert, integers, unknown_name
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
-    """One figure that differs, and what stands there under both rule sets.
+    """One figure that differs, with its value under both rule sets.
 
     `figure` leads into the result as a JSON pointer does, but names things in a list by what they
     are and not by their place, which may not be the same under both: `/lines/mesh/quantity` is the

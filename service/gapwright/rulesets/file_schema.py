@@ -56,7 +56,7 @@ def file_schema() -> dict[str, Any]:
     zoned = {name: written(VALUES[name]) for name in ZONED}
     defs["ZoneEntry"]["properties"]["values"] = _closed(zoned)
     defs["NeedEntry"]["properties"]["driver"] = {
-        "description": "One of these, or an item that stands above.",
+        "description": "One of these, or the id of an item above this one.",
         "anyOf": [{"enum": list(DRIVERS)}, {"type": "string", "pattern": "^[a-z][a-z0-9_]*$"}],
     }
     for part, drivers in (("job", JOB_DRIVERS), ("estimate", DRIVERS), ("count", COUNTED_DRIVERS)):

@@ -69,7 +69,7 @@ def version_key(version: str) -> tuple[int, ...]:
 def read_ledger(folder: Path) -> Ledger:
     """Return the ledger of a folder; empty where there is none.
 
-    Raises RuleFileError with every line that is no record, or records a version again.
+    Raises RuleFileError for every invalid line, and for a version that is published twice.
     """
     try:
         text = (folder / FILE).read_text(encoding="utf-8")

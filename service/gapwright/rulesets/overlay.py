@@ -28,7 +28,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
     `sections` have entries by id, of which those in `merged` are merged member by member where a
     change writes them again; any other entry is replaced whole. `optional` sections are there only
     where some file of a chain writes them: files published before they existed keep their digests.
-    `scalars` stay as they were unless they are written anew. Where `tables` is set there is a
+    `scalars` stay as they were unless a change replaces them. Where `tables` is set there is a
     section of tables, whose rows count as its entries. The order of entries in `ordered` sections
     belongs to the content.
     """

@@ -180,7 +180,7 @@ def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
 
 
 def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> list[Cells]:
-    """Return a box of open cells round a point that cannot grow on any dimension.
+    """Return a box of open cells around a point that cannot grow on any dimension.
 
     Dimensions that keep fewest rows away from the point are freed first, so that few are named; on
     the others the box grows cell by cell. A side of a span stays one range.

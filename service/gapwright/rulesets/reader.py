@@ -93,7 +93,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
         return f"{self.tree.get('id')}@{self.tree.get('version')}"
 
     def wrote(self, path: Path) -> bool:
-        """Return whether the entry that a path leads to, or into, stands in this file."""
+        """Return whether this file contains the entry at a path, or the one around it."""
         entry = 4 if path[0] == "tables" and len(path) >= 4 else 2
         return any(path[:length] in self.places for length in range(len(path), entry - 1, -1))
 

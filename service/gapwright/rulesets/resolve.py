@@ -82,7 +82,7 @@ def resolve(
     """
     based_on = document.tree.get("based_on")
     if not isinstance(based_on, str):
-        if above:  # what others are laid over must have the shape of a whole file
+        if above:  # the base of an overlay must be a complete file
             document.refuse([*document.faults, *faults(document.tree, kind.whole)])
         return Resolved(content=document.tree, documents=(document,))
     if based_on in (*above, document.name):

@@ -84,7 +84,7 @@ class AnyShelf(Generic[V]):
     def load(self, record: Record) -> V:
         """Return a published version, from memory or from its file.
 
-        Raises RuleFileError when the file is at fault, or is not what was published.
+        Raises RuleFileError when the file is invalid, or differs from what was published.
         """
         held = self.held(record)
         if held is not None:
@@ -100,7 +100,7 @@ class AnyShelf(Generic[V]):
             return version
 
     def inspect(self, record: Record) -> None:
-        """Read a version for the sake of `problems` alone; it is not kept."""
+        """Read a version only to update `problems`, without caching it."""
         with self._lock, contextlib.suppress(RuleFileError):
             if record.name not in self._loaded:
                 self._read(record)
@@ -209,7 +209,7 @@ class Shelf(AnyShelf[RuleSet]):
 
 
 def _check_digest(digest: str, record: Record, file: str) -> None:
-    """Raise RuleFileError where a file is not what was published."""
+    """Raise RuleFileError if a file differs from what was published."""
     if digest != record.digest:
         problem = f"The file differs from the published {record.name}."
         remedy = "Restore it, and make changes in a new version."

@@ -34,7 +34,7 @@ class Range(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Dimension(msgspec.Struct, frozen=True, kw_only=True):
-    """What a table asks for: one of `options`, or any whole number from 0 up where none are listed.
+    """An input of a table: one of `options`, or any whole number from 0 up if there are none.
 
     `describe` writes such a number in the reader's units.
     """

@@ -73,8 +73,8 @@ def test_what_is_left_out_has_the_values_that_the_contract_states():
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     missing = "This is missing. Give the array of one plane, or planes."
     assert told(LayoutForm, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
-        "/arry": "There is no member 'arry'. Did you mean 'array'?",
-        "/clearance/readings/0": '"4" has no unit. Write a number and a unit, such as 4 1/2 in.',
+        "/arry": "Unknown field 'arry'. Did you mean 'array'?",
+        "/clearance/readings/0": '"4" has no unit. Expected a number and a unit, such as 4 1/2 in.',
         "/array": missing,
     }
     both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}

@@ -13,7 +13,7 @@ from gapwright.rulesets.resolve import resolve
 SENT = {
     "currency": "USD",
     "rounding": "half_up",
-    "sources": {"list": {"title": "A price list", "status": "Unknown source"}},
+    "sources": {"list": {"title": "A price list", "status": "no source"}},
     "prices": {
         "roll": {
             "item": "mesh",

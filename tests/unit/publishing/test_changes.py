@@ -416,7 +416,7 @@ def test_an_attachment_that_is_decided_where_it_was_left_to_a_survey_is_looser()
     ("after", "entry", "expected"),
     [
         ({"sources.common-practice.title": "t"}, "sources.common-practice", "wording"),
-        ({"sources.new": {"title": "t", "status": "Unknown source"}}, "sources.new", "wording"),
+        ({"sources.new": {"title": "t", "status": "no source"}}, "sources.new", "wording"),
         ({"units": "metric"}, "units", "neutral"),
         ({"tools.gloves.description": "d"}, "tools.gloves", "neutral"),
         ({"tools.bending_brake": GONE}, "tools.bending_brake", "neutral"),

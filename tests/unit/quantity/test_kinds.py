@@ -91,8 +91,8 @@ def test_nothing_is_no_length(kind, text):
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_no_text_is_refused_and_told_what_to_write(kind, value, found):
     message = told(kind, value)
-    assert message.startswith(f"Found {found} where {kind.description} must stand.")
-    assert message.endswith(f"such as {kind.example}.")
+    expected = f"{kind.description} with a unit, such as {kind.example}"
+    assert message == f"Expected {expected}; got {found}."
 
 
 @PROMPT

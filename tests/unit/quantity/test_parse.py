@@ -200,7 +200,7 @@ def test_a_fraction_sign_is_never_glued_to_the_digits_after_it(text):
 
 @pytest.mark.parametrize(("text", "meant"), [("4 inn", "in"), ("4 feeet", "feet"), ("4 mmm", "mm")])
 def test_a_misspelt_unit_is_told_with_the_nearest_one(text, meant):
-    assert f"Did you mean {meant}?" in told(text)
+    assert f"Did you mean '{meant}'?" in told(text)
 
 
 @PROMPT

@@ -113,10 +113,16 @@ def test_the_mesh_takes_its_spacing_from_the_values():
 
 FAULTS = [
     ("assumptions", {"crw": CREW}, "crw", "Unknown", "mean 'crew'?"),
-    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "likely range", "2 to 3"),
+    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "low-to-high range", "2 to 3"),
     ("assumptions", {"crew": {**CREW, "low": 1}}, "crew.low", "out of range", "from 2 to 50"),
-    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", "text", "whole number"),
-    ("assumptions", {"crew": {**CREW, "description": ""}}, "crew.description", "", "Write"),
+    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", '"3"', "whole number"),
+    (
+        "assumptions",
+        {"crew": {**CREW, "description": ""}},
+        "crew.description",
+        'got ""',
+        "at least 1",
+    ),
     ("assumptions", {"crew": {**CREW, "source": "x"}}, "crew.source", "Unknown source", ""),
     ("assumptions", {"module_long": CREW}, "module_long.value", "number 2", "6 in"),
     ("assumptions", {"rows": {**CREW, "low": 0}}, "rows.low", "out of range", "from 1 to 1000"),
@@ -127,8 +133,20 @@ FAULTS = [
         "range",
         "83 in",
     ),
-    ("assumptions", {"working_day": {**DAY, "low": "0 h"}}, "working_day.low", "out of range", "1 h"),
-    ("assumptions", {"working_day": {**DAY, "high": "25 h"}}, "working_day.high", "out of range", "24 h"),
+    (
+        "assumptions",
+        {"working_day": {**DAY, "low": "0 h"}},
+        "working_day.low",
+        "out of range",
+        "1 h",
+    ),
+    (
+        "assumptions",
+        {"working_day": {**DAY, "high": "25 h"}},
+        "working_day.high",
+        "out of range",
+        "24 h",
+    ),
     ("assumptions", {"working_day": {**DAY, "value": "8 in"}}, "working_day.value", "time", "min"),
     ("work", {"fit": SAID}, "fit", "takes no time", "estimate"),
     ("work", {"fit": {**TASK, "when": {"bending": "foot"}}}, "fit.when.bending", "foot", "hand"),
@@ -154,7 +172,13 @@ FAULTS = [
     ("mesh", {**MESH, "wire": {"value": "1/2 in", **SAID}}, "wire.value", "fit", "thinner"),
     ("mesh", {**MESH, "wire": {"value": "0 in", **SAID}}, "wire.value", "out of range", "to 1 in"),
     ("mesh", {**MESH, "density": {"value": "490 lb", **SAID}}, "density.value", "mass", "lb/ft³"),
-    ("mesh", {**MESH, "coating": {"value": "101 %", **SAID}}, "coating.value", "out of range", "100 %"),
+    (
+        "mesh",
+        {**MESH, "coating": {"value": "101 %", **SAID}},
+        "coating.value",
+        "out of range",
+        "100 %",
+    ),
 ]
 
 
@@ -219,7 +243,8 @@ def test_an_overlay_moves_an_assumption_and_keeps_its_meaning():
 
 def test_an_overlay_replaces_a_task_whole_adds_others_below_and_drops_what_it_names():
     own = json.dumps({"count": {"a": {"driver": "tabs", "time": "1 min"}}, **SAID})
-    body = f"work: {{own: {own}, fit: {own}}}\nremove: {{labor_factors: [steep], assumptions: [crew]}}\n"
+    body = f"work: {{own: {own}, fit: {own}}}\n"
+    body += "remove: {labor_factors: [steep], assumptions: [crew]}\n"
     rules = build(laid_over(written(**ALL), body))
     assert [task.id for task in rules.work] == ["fit", "own"]
     assert rules.work[0].estimated == ()

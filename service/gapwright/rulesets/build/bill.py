@@ -139,7 +139,7 @@ def build_work(entries: Mapping[str, TaskEntry], faults: Faults) -> tuple[Task, 
 def build_labor_factors(
     entries: Mapping[str, LaborFactorEntry], faults: Faults
 ) -> tuple[LaborFactor, ...]:
-    """Return the surcharges in their order."""
+    """Return the labor factors in order."""
     return tuple(
         LaborFactor(
             id=name,
