@@ -20,7 +20,7 @@ ARRAY = EXAMPLES["/v1/layout"]["layout-block"]["array"]
 BOOK = {
     "currency": "USD",
     "prices": {"mesh": {"item": "mesh", "pack": "100 ft", "price": "100.00"}},
-    "labor": {"hour": "50.00"},
+    "labor": {"hourly_rate": "50.00"},
 }
 """What stands in for price books: decimals go by the currency, and breaks by the price."""
 

@@ -19,7 +19,7 @@ from tests.contract.ask import (
     value_at,
 )
 
-MEMBERS = ["ruleset", "engine", "result", "cautions", "receipt"]
+MEMBERS = ["ruleset", "engine", "as_of", "result", "cautions", "receipt"]
 
 SHOWN = [(path, name) for path in ENVELOPED for name in EXAMPLES[path]]
 

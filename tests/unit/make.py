@@ -34,7 +34,7 @@ def house_text() -> str:
     return text
 
 
-_UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_sides", "module_back", "wind")
+_UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_edges", "module_back", "wind")
 _UNUSED += ("wire_clips", "makers", "fire_access", "overspray", "local_code", "live_conductors")
 
 

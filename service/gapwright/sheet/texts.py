@@ -36,7 +36,7 @@ BEFORE_LEAVING = (
     ("The channel is snug against frame and roof all the way around, with no gaps.", ()),
     (
         "Every overlap, corner and cutout is fastened, and no wire ends point outward.",
-        ("sharp_sides",),
+        ("sharp_edges",),
     ),
     ("Scraps, screws and wire ends are off the roof and out of the gutters and yard.", ()),
     ("Fire access pathways are clear.", ("fire_access",)),

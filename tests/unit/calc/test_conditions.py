@@ -63,7 +63,7 @@ ALWAYS = {
     "local_code",
     "falls",
     "live_conductors",
-    "sharp_sides",
+    "sharp_edges",
     "wildlife",
     "dangling_wires",
     "module_back",
@@ -92,7 +92,13 @@ def test_overspray_is_warned_of_where_paint_is_sprayed_or_nobody_knows():
 
 @pytest.mark.parametrize(
     ("roof_covering", "warned"),
-    [("clay_tile", True), ("concrete_tile", True), ("slate", True), ("standing_seam_metal", True), ("asphalt_shingle", False)],
+    [
+        ("clay_tile", True),
+        ("concrete_tile", True),
+        ("slate", True),
+        ("standing_seam_metal", True),
+        ("asphalt_shingle", False),
+    ],
 )
 def test_a_covering_that_breaks_or_slips_is_warned_of(roof_covering, warned):
     assert ("brittle_covering" in given_for(roof_covering=roof_covering)) is warned
