@@ -1,4 +1,4 @@
-"""The command line: serve, check rule files, print the contract, make the demo's pictures."""
+"""The command line: serve the API, check and publish files, print the contract."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from gapwright.rulesets.reader import RuleFileError
 from gapwright.serve import serve
 from gapwright.version import ENGINE
 
-_WHERE = "folder of rule sets that overlays are based on; left out: the one round the file"
+_WHERE = "folder of published rule sets (default: the one that contains the file)"
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one command and return its exit status: 0 done, 1 faults found, 2 wrong usage."""
+    """Run one command and return its exit status: 0 success, 1 errors found, 2 wrong usage."""
     options = _parser().parse_args(arguments)
     try:
         status: int = options.run(options) or 0
@@ -35,64 +35,78 @@ def main(arguments: list[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="gapwright",
-        description="Rules for wire-mesh barriers round rooftop solar arrays, over HTTP.",
+        description="An HTTP API for wire-mesh barriers around rooftop solar arrays.",
     )
     parser.add_argument("--version", action="version", version=f"gapwright {ENGINE}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
     command = commands.add_parser("serve", help="serve the HTTP API")
-    command.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
-    command.add_argument("--port", type=_port, default=8642, help="port; 0 picks one (%(default)s)")
+    command.add_argument(
+        "--host", default="127.0.0.1", help="address to listen on (default: %(default)s)"
+    )
+    command.add_argument(
+        "--port",
+        type=_port,
+        default=8642,
+        help="port, or 0 for any free port (default: %(default)s)",
+    )
     command.add_argument(
         "--rules", type=Path, metavar="DIR", default=shipped("rules"), help="folder of rule sets"
     )
     command.add_argument(
-        "--price-book", metavar="ID", default="demo", help="price book of quotes (%(default)s)"
+        "--price-book",
+        metavar="ID",
+        default="demo",
+        help="price book for quotes (default: %(default)s)",
     )
     command.set_defaults(run=_serve)
 
     command = commands.add_parser(
-        "check", help="judge rule files and price books; lists every fault with its line"
+        "check", help="check rule files and price books, and list every error with its line"
     )
     command.add_argument("files", nargs="+", type=Path, metavar="FILE")
     command.add_argument("--rules", type=Path, metavar="DIR", help=_WHERE)
     command.set_defaults(run=_check)
 
     command = commands.add_parser(
-        "publish", help="judge a rule file or a price book and record it in the ledger"
+        "publish", help="check a rule file or price book and record it in the ledger"
     )
     command.add_argument("file", type=Path, metavar="FILE")
     command.set_defaults(run=_publish)
 
-    command = commands.add_parser("withdraw", help="record that a version was withdrawn")
-    command.add_argument("name", metavar="ID@VERSION", help="a price book as prices/ID@VERSION")
+    command = commands.add_parser("withdraw", help="withdraw a published version")
+    command.add_argument(
+        "name",
+        metavar="ID@VERSION",
+        help="version to withdraw; for a price book, prices/ID@VERSION",
+    )
     command.add_argument("--rules", type=Path, metavar="DIR", default=shipped("rules"))
     command.set_defaults(run=_withdraw)
 
     command = commands.add_parser("openapi", help="print the OpenAPI document")
     command.set_defaults(run=_openapi)
 
-    command = commands.add_parser(
-        "demo", help="write the demo job's pictures: drawings, and the crew sheet's pages"
-    )
+    command = commands.add_parser("demo", help="write the drawings and crew sheet of a demo job")
     command.add_argument("folder", type=Path, metavar="DIR")
     command.set_defaults(run=_demo)
 
     command = commands.add_parser("schema", help="print the JSON Schema of rule files")
-    command.add_argument("--prices", action="store_true", help="that of price books instead")
+    command.add_argument(
+        "--prices", action="store_true", help="print the schema of price books instead"
+    )
     command.set_defaults(run=_schema)
     return parser
 
 
 def _port(text: str) -> int:
     if not text.isdigit() or int(text) > 65535:
-        raise argparse.ArgumentTypeError(f"{text} is no port; write a number from 0 to 65535")
+        raise argparse.ArgumentTypeError(f"expected a port from 0 to 65535; got {text}")
     return int(text)
 
 
 def _serve(options: argparse.Namespace) -> int:
     if not options.rules.is_dir():
-        print(f"gapwright: {options.rules} is no folder; name one with --rules.", file=sys.stderr)
+        print(f"gapwright: {options.rules} is not a folder; set one with --rules.", file=sys.stderr)
         return 2
     return serve(options.host, options.port, options.rules, options.price_book)
 
@@ -100,13 +114,13 @@ def _serve(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     status = 0
     for path in options.files:
-        around = path.resolve().parent.parent  # the folder of rule sets, where it has a ledger
+        around = path.resolve().parent.parent  # the folder of rule sets, if it has a ledger
         has_ledger = (around / FILE).is_file()
         folder = options.rules or (around if has_ledger else shipped("rules"))
         prices = around if has_ledger and not options.rules else price_folder(folder)
         try:
             rules = judge_file(path, folder, prices)
-            print(f"{path}: {rules.name} is sound, {rules.digest}")
+            print(f"{path}: {rules.name} is valid, {rules.digest}")
         except RuleFileError as error:
             print(error, file=sys.stderr)
             status = 1
@@ -119,7 +133,7 @@ def _publish(options: argparse.Namespace) -> None:
 
 def _withdraw(options: argparse.Namespace) -> None:
     withdraw(options.name, options.rules, datetime.now(UTC).date())
-    print(f"{options.name} is withdrawn")
+    print(f"{options.name} was withdrawn")
 
 
 def _openapi(_: argparse.Namespace) -> None:

@@ -1,4 +1,4 @@
-"""The one error family: every fault names its place, the problem and the remedy."""
+"""The errors of this package: every fault has a path, a problem, and a remedy."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ _LONGEST_NAME = 200
 class Fault(msgspec.Struct, frozen=True, kw_only=True):
     """One thing wrong with an input.
 
-    `path` leads to it: member names and list positions from the root down.
-    `problem` says what is wrong, `remedy` what to write instead.
+    `path` has the field names and list positions from the root down. `problem` says what is wrong,
+    and `remedy` how to fix it.
     """
 
     path: tuple[str | int, ...]
@@ -23,21 +23,21 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def pointer(self) -> str:
-        """Return the place as a JSON pointer (RFC 6901)."""
+        """Return the path as a JSON Pointer (RFC 6901)."""
         return pointer(self.path)
 
     @property
     def detail(self) -> str:
-        """Return problem and remedy as one text."""
+        """Return the problem and the remedy as one string."""
         return f"{self.problem} {self.remedy}".rstrip()
 
 
 class GapwrightError(Exception):
-    """Base of every error that this project raises on purpose."""
+    """Base class of the errors that this package raises."""
 
 
 class BadInputError(GapwrightError):
-    """An input cannot be used; `faults` lists everything that is wrong with it."""
+    """An input is invalid; `faults` lists everything that is wrong with it."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         super().__init__("; ".join(f"{fault.pointer}: {fault.detail}" for fault in faults))
@@ -45,9 +45,9 @@ class BadInputError(GapwrightError):
 
 
 def pointer(path: Sequence[str | int]) -> str:
-    """Return a path as a JSON pointer (RFC 6901).
+    """Return a path as a JSON Pointer (RFC 6901).
 
-    It ends before a member whose name is too long to repeat.
+    It stops before a field name that is too long to repeat.
     """
     steps = takewhile(lambda step: len(str(step)) <= _LONGEST_NAME, path)
     return "".join(f"/{_escape(step)}" for step in steps)

@@ -35,17 +35,17 @@ class Clearance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
         msgspec.Meta(
             min_length=1,
             max_length=1000,
-            description="Readings at several places round the array, in any order.",
+            description="Readings at several places around the array, in any order.",
         ),
     ]
 
 
 class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What was found on the roof; what is left out is taken as false, and the answer says so."""
+    """What was found on the roof. Anything left out is assumed absent, and the answer says so."""
 
     active_nest: Annotated[
         bool | None,
-        msgspec.Meta(description="A nest with eggs or young, or one that is being built."),
+        msgspec.Meta(description="There is a nest with eggs or young, or one being built."),
     ] = None
     animals_present: Annotated[
         bool | None, msgspec.Meta(description="Animals live under the array.")
@@ -54,14 +54,16 @@ class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         None
     )
     poor_roof_condition: Annotated[
-        bool | None, msgspec.Meta(description="The roof is in a poor state.")
+        bool | None, msgspec.Meta(description="The roof is in poor condition.")
     ] = None
     damaged_wiring: Annotated[
         bool | None, msgspec.Meta(description="Wiring under the array is damaged or bare.")
     ] = None
     manufacturer_prohibits: Annotated[
         bool | None,
-        msgspec.Meta(description="The maker of modules or racking allows no added parts."),
+        msgspec.Meta(
+            description="The manufacturer of the modules or racking does not allow added parts."
+        ),
     ] = None
 
 

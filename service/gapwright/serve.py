@@ -1,8 +1,7 @@
 """Serve the application with uvicorn, in one process.
 
-One process, so that signals and rule files reach the application directly; run several behind a
-balancer for more throughput. Multi-process servers measured 10 to 15 % faster on an echo here;
-that is less than one more core gives, and the answers are computed, not echoed.
+With one process, signals and changed rule files reach the application directly. For more
+throughput, run several instances behind a load balancer.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from gapwright.api.app import create_app
 from gapwright.api.settings import Settings
 
 _HELLO = """\
-gapwright serves on {url}
+gapwright is listening on {url}
   docs  {url}/docs
   try   curl -s {url}/v1/materials -H 'content-type: application/json' \\
           -d '{{"perimeter": "90 ft", "clearance": {{"readings": ["4 1/2 in"]}}}}'
@@ -26,7 +25,7 @@ gapwright serves on {url}
 
 
 def serve(host: str, port: int, rules: Path, price_book: str = "demo") -> int:
-    """Serve until interrupted, and return the exit status (1: the address cannot be used)."""
+    """Serve until interrupted, and return the exit status (1 if the address is unavailable)."""
     logs.configure()
     try:
         listener = _listen(host, port)

@@ -1,7 +1,7 @@
-"""Strict conversion of plain data (from JSON or YAML) to structs, with every fault at once.
+"""Strict conversion of plain data (from JSON or YAML) to structs, reporting every fault at once.
 
-msgspec converts and validates, but stops at the first error. When it refuses, the walk below goes
-through the whole value beside its type and collects all that is wrong, each with its place.
+msgspec converts and validates, but stops at the first error. When it fails, the walk below compares
+the whole value with its type and collects every fault with its path.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _MOST_WHOLE = 2**53
 _MOST_NAMES = 50
 _MOST_MEMBERS = 6
 MOST_FAULTS = 100
-"""Faults reported at once; a file with more is wrong in kind, not in detail."""
+"""The most faults reported at once."""
 
 
 def convert(raw: object, kind: type[T]) -> T:
@@ -55,7 +55,7 @@ def faults(
     most: int | None = MOST_FAULTS,
 ) -> list[Fault]:
     """Return everything that keeps `raw` from being a `kind`, in document order."""
-    try:  # far quicker than to walk through what is right
+    try:  # much faster than walking a valid value
         msgspec.convert(raw, kind, strict=True, dec_hook=decode)
     except (msgspec.ValidationError, ValueError, RecursionError):
         return list(islice(_walk(raw, _info(kind), ()), most))
@@ -63,16 +63,16 @@ def faults(
 
 
 def unknown_name(name: object, known: Collection[str]) -> str:
-    """Return a remedy that names the nearest known name, or all of them."""
+    """Return a remedy that suggests the nearest known name, or lists all of them."""
     given = str(name)[:60]
     names = list(known)
-    if len(names) > _MOST_NAMES:  # to compare thousands of names would take long
+    if len(names) > _MOST_NAMES:  # comparing thousands of names is slow
         names = [one for one in names if one[:3] == given[:3] or one[-3:] == given[-3:]]
     close = get_close_matches(given, names[:_MOST_NAMES], n=1)
     if close:
-        return f"Did you mean {close[0]}?"
+        return f"Did you mean '{close[0]}'?"
     more = f" and {len(known) - _MOST_NAMES} more" if len(known) > _MOST_NAMES else ""
-    return f"Known here: {', '.join(islice(known, _MOST_NAMES))}{more}." if known else ""
+    return f"Expected one of {', '.join(islice(known, _MOST_NAMES))}{more}." if known else ""
 
 
 @lru_cache(maxsize=512)
@@ -100,28 +100,28 @@ def _walk(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
             if raw not in info.values or isinstance(raw, bool):
                 known = [str(value) for value in info.values]
                 close = get_close_matches(str(raw), known, n=1)
-                hint = f" Did you mean {close[0]}?" if close else ""
-                yield _found(raw, path, f"Write {_noun(info)}.{hint}")
+                hint = f"Did you mean '{close[0]}'?" if close else ""
+                yield _mismatch(raw, path, _noun(info), hint)
         case _:
             yield from _walk_scalar(raw, info, path)
 
 
-def _found(raw: object, path: Path, remedy: str) -> Fault:
-    return Fault(path=path, problem=f"Found {shown(raw)}.", remedy=remedy)
+def _mismatch(raw: object, path: Path, expected: str, remedy: str = "") -> Fault:
+    return Fault(path=path, problem=f"Expected {expected}; got {shown(raw)}.", remedy=remedy)
 
 
-def _missing(path: Path, remedy: str) -> Fault:
-    return Fault(path=path, problem="This is missing.", remedy=remedy)
+def _missing(path: Path, expected: str) -> Fault:
+    problem = "This required field is missing."
+    return Fault(path=path, problem=problem, remedy=f"Expected {expected}.")
 
 
 def _walk_described(raw: object, info: inspect.Metadata, path: Path) -> Iterator[Fault]:
-    """Yield the faults of a value; of text that must follow a pattern, with how such text looks."""
+    """Yield the faults of a value; for text with a pattern, show examples of valid text."""
     examples = (info.extra_json_schema or {}).get("examples", [])
-    by_example = isinstance(raw, str) and getattr(info.type, "pattern", None) and examples
+    by_example = getattr(info.type, "pattern", None) and examples
     for fault in _walk(raw, info.type, path):
         if fault.path == path and by_example:
-            remedy = f"Write it as in {' or '.join(map(str, examples))}."
-            yield msgspec.structs.replace(fault, remedy=remedy)
+            yield _mismatch(raw, path, f"text such as {' or '.join(map(str, examples))}")
         else:
             yield fault
 
@@ -130,35 +130,33 @@ def _walk_struct(raw: object, info: inspect.StructType, path: Path) -> Iterator[
     fields = {field.encode_name: field for field in info.fields}
     if not isinstance(raw, Mapping):
         members = ", ".join(islice(fields, _MOST_MEMBERS))
-        yield _found(raw, path, f"Write an object, of which members are {members}.")
+        yield _mismatch(raw, path, f"an object with fields such as {members}")
         return
     for name, value in raw.items():
         if name in fields:
             yield from _walk(value, fields[name].type, (*path, name))
         elif not (info.tag_field and name == info.tag_field):
-            problem = f"There is no member {str(name)[:60]!r}."
+            problem = f"Unknown field {str(name)[:60]!r}."
             remedy = unknown_name(name, list(fields))
             yield Fault(path=(*path, name), problem=problem, remedy=remedy)
     for name, field in fields.items():
         if field.required and name not in raw:
-            yield _missing((*path, name), f"Write {_noun(field.type)}.")
+            yield _missing((*path, name), _noun(field.type))
 
 
 def _walk_collection(
     raw: object, info: inspect.DictType | inspect.ListType | inspect.VarTupleType, path: Path
 ) -> Iterator[Fault]:
-    """Yield the faults of a list or an object by names; one that is too long is not looked into."""
+    """Yield the faults of a list or an object; the items of one that is too long are skipped."""
     if not _same_shape(raw, info):
-        yield _found(raw, path, f"Write {_noun(info)}.")
+        yield _mismatch(raw, path, _noun(info))
         return
     assert isinstance(raw, (list, tuple, Mapping))
-    problem = f"The list has {len(raw)} items."
-    if isinstance(raw, Mapping):
-        problem = f"The object has {len(raw)} members."
+    noun = "field" if isinstance(raw, Mapping) else "item"
     if info.min_length is not None and len(raw) < info.min_length:
-        yield Fault(path=path, problem=problem, remedy=f"Give at least {info.min_length}.")
+        yield _miscount(len(raw), path, "at least", info.min_length, noun)
     if info.max_length is not None and len(raw) > info.max_length:
-        yield Fault(path=path, problem=problem, remedy=f"Give at most {info.max_length}.")
+        yield _miscount(len(raw), path, "at most", info.max_length, noun)
     elif isinstance(raw, Mapping):
         assert isinstance(info, inspect.DictType)
         for name, value in raw.items():
@@ -170,8 +168,13 @@ def _walk_collection(
             yield from _walk(item, info.item_type, (*path, at))
 
 
+def _miscount(count: int, path: Path, bound: str, limit: int, noun: str) -> Fault:
+    nouns = noun if limit == 1 else f"{noun}s"
+    return Fault(path=path, problem=f"Expected {bound} {limit} {nouns}; got {count}.")
+
+
 def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fault]:
-    """Yield the faults under the member of the union that the value comes closest to."""
+    """Yield the faults of the union member that the value is closest to."""
     if raw is None and any(isinstance(member, inspect.NoneType) for member in info.types):
         return
     members = _members(info)
@@ -184,46 +187,48 @@ def _walk_union(raw: object, info: inspect.UnionType, path: Path) -> Iterator[Fa
         tries = [list(_walk(raw, member, path)) for member in members]
         if all(tries):
             fitting = [t for t, m in zip(tries, members, strict=True) if _same_shape(raw, m)]
-            yield from (
-                fitting[0] if len(fitting) == 1 else [_found(raw, path, f"Write {_noun(info)}.")]
-            )
+            yield from (fitting[0] if len(fitting) == 1 else [_mismatch(raw, path, _noun(info))])
 
 
 def _walk_tagged(
     raw: Mapping[str, Any], tagged: Mapping[Any, inspect.StructType], path: Path
 ) -> Iterator[Fault]:
-    """Yield the faults under the member of the union that the tag names."""
+    """Yield the faults of the union member that the tag names."""
     field = str(next(iter(tagged.values())).tag_field)
     known = [str(tag) for tag in tagged]
     tag = raw.get(field)
     if isinstance(tag, str) and tag in tagged:
         yield from _walk_struct(raw, tagged[tag], path)
     elif field in raw:
-        yield _found(tag, (*path, field), unknown_name(shown(tag), known))
+        close = get_close_matches(str(tag)[:60], known, n=1)
+        hint = f"Did you mean '{close[0]}'?" if close else ""
+        yield _mismatch(tag, (*path, field), f"one of {', '.join(known)}", hint)
     else:
-        yield _missing((*path, field), f"Write one of {', '.join(known)}.")
+        yield _missing((*path, field), f"one of {', '.join(known)}")
 
 
 def _walk_scalar(raw: object, info: inspect.Type, path: Path) -> Iterator[Fault]:
-    """Yield what msgspec has against a text, a number, a truth value or a date."""
+    """Yield the fault that msgspec finds in a string, number, boolean, or date."""
     names = ("gt", "ge", "lt", "le", "multiple_of", "min_length", "max_length", "pattern")
     bounds = {name: getattr(info, name, None) for name in names}
     base = _PYTHON_TYPES.get(type(info), Any)
     try:
         msgspec.convert(raw, Annotated[base, msgspec.Meta(**bounds)])
     except (msgspec.ValidationError, ValueError) as error:
-        remedy = f"Write {_noun(info)}."
+        expected = _noun(info)
         if "Expected `" in str(error) and _same_shape(raw, info):
-            remedy = _limits(str(error))
-        yield _found(raw, path, remedy)
+            expected = _limits(str(error), expected)
+        yield _mismatch(raw, path, expected)
 
 
-def _limits(error: str) -> str:
-    """Return msgspec's account of a broken bound as a remedy of ours."""
+def _limits(error: str, noun: str) -> str:
+    """Return msgspec's description of a broken bound in plain words."""
     if "regex" in error:
-        return "Write small letters, digits and signs as in the other names."
-    limit = error.removeprefix("Expected ").replace("`", "").split(" - at")[0]
-    return f"Write {re.sub(r'^(str|int|float|array)', 'a value', limit)}."
+        return "a name in lowercase letters, digits, and separators"
+    limit = error.removeprefix("Expected ").split(" - at")[0].partition("` ")[2]
+    for sign, words in _BOUNDS.items():
+        limit = re.sub(rf"^{re.escape(sign)} ", f"{words} ", limit)
+    return f"{noun} {limit}{' characters' if 'of length' in error else ''}"
 
 
 def _bare(info: inspect.Type) -> inspect.Type:
@@ -231,23 +236,23 @@ def _bare(info: inspect.Type) -> inspect.Type:
 
 
 def _members(info: inspect.UnionType) -> list[inspect.Type]:
-    """Return the members of a union that can be written, less null."""
+    """Return the members of a union, except null and unset."""
     return [m for m in info.types if not isinstance(m, inspect.NoneType) and m != _UNSET]
 
 
 def _same_shape(raw: object, info: inspect.Type) -> bool:
-    """Return whether a value is at least of the JSON type that a type takes."""
+    """Return whether a value has the JSON type that a type requires."""
     kind = type(_bare(info))
     is_flag = kind is inspect.BoolType
     return isinstance(raw, _SHAPES.get(kind, ())) and isinstance(raw, bool) == is_flag
 
 
 def _noun(info: inspect.Type) -> str:
-    """Return what a type takes, as words for a remedy."""
+    """Return what a type accepts, in words."""
     match info := _bare(info):
         case inspect.CustomType():
             kind: Any = info.cls
-            return f"{kind.description}, such as {kind.example}"
+            return f"{kind.description} with a unit, such as {kind.example}"
         case inspect.LiteralType():
             return f"one of {', '.join(str(value) for value in info.values)}"
         case inspect.UnionType():
@@ -255,6 +260,15 @@ def _noun(info: inspect.Type) -> str:
     return _NOUNS.get(type(info), "another value")
 
 
+_BOUNDS = {
+    "of length >=": "of at least",
+    "of length <=": "of at most",
+    ">=": "of at least",
+    "<=": "of at most",
+    ">": "greater than",
+    "<": "less than",
+}
+"""How msgspec writes bounds, and the same in words."""
 _UNSET = inspect.type_info(msgspec.UnsetType)
 _PYTHON_TYPES: dict[type, Any] = {
     inspect.StrType: str,
@@ -277,7 +291,7 @@ _NOUNS: dict[type, str] = {
     inspect.ListType: "a list",
     inspect.VarTupleType: "a list",
 }
-"""What a type takes, in a remedy."""
+"""What a type accepts, in words."""
 _SHAPES: dict[type, tuple[type, ...]] = {
     **dict.fromkeys((inspect.StructType, inspect.DictType), (Mapping,)),
     **dict.fromkeys((inspect.ListType, inspect.VarTupleType), (list, tuple)),
@@ -286,4 +300,4 @@ _SHAPES: dict[type, tuple[type, ...]] = {
     inspect.FloatType: (int, float),
     inspect.BoolType: (bool,),
 }
-"""What of JSON and YAML has the shape that a type takes."""
+"""The Python types of JSON and YAML values that each type accepts."""

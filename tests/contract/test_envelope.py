@@ -132,7 +132,7 @@ def test_a_version_that_is_named_is_taken(service: Service):
 def test_a_rule_set_that_is_nearly_named_right_is_suggested(service: Service, near: str):
     found = problem_of(service.post("/v1/sizing", SIZING | {"ruleset": near}), 404)
     assert found["type"] == "/problems/no-such-ruleset"
-    assert "Did you mean baseline?" in found["detail"]
+    assert "Did you mean 'baseline'?" in found["detail"]
 
 
 @pytest.mark.parametrize("version", ["9.9.9", "1.0", "1.0.0.0", "01.0.0", "1.0.0-beta", "1.x"])

@@ -172,7 +172,7 @@ def test_what_only_the_rule_set_can_tell_is_told_at_once_too(service: Service):
     told = pointers(service.post("/v1/materials", request))
     assert set(told) == {"/roll_length", "/zones/attic", "/zones/exposd"}
     assert "50 ft" in told["/roll_length"]
-    assert "Did you mean exposed?" in told["/zones/exposd"]
+    assert "Did you mean 'exposed'?" in told["/zones/exposd"]
 
 
 def test_zones_longer_than_the_perimeter_are_refused(service: Service):

@@ -128,10 +128,10 @@ def test_a_file_that_is_not_what_was_published_is_not_shown(copied: Path):
     file.write_text(file.read_text().replace("title: ", "title: Not ", 1))
     service = service_of(copied)
     page = page_of(service, f"/rules/{IDENTIFIER}/{LAST}", 503)
-    assert f"The file is not what was published as {IDENTIFIER}@{LAST}." in page.text
+    assert f"The file differs from the published {IDENTIFIER}@{LAST}." in page.text
     page_of(service, f"/rules/{IDENTIFIER}/{FIRST}")
     compared = page_of(service, differences_address(*names(FIRST, LAST)), 422)
-    assert "is not what was published" in compared.by_id("to-faults").text
+    assert "differs from the published" in compared.by_id("to-faults").text
     service.close()
 
 

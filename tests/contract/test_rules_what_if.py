@@ -65,7 +65,7 @@ def test_all_faults_of_a_question_are_told_at_once_and_nothing_is_lost(service: 
     assert page.by_id("job").raw.removeprefix("\n") == FAULTY
     assert page.by_id("before").attributes["value"] == "basline"
     assert page.by_id("after").attributes["value"] == "baseline@77"
-    assert "Did you mean baseline?" in page.by_id("before-faults").text
+    assert "Did you mean 'baseline'?" in page.by_id("before-faults").text
     assert "baseline@77" in page.by_id("after-faults").text
     told = [node.one("code").text for node in page.by_id("job-faults").all("li")]
     assert set(told) >= {"/perimeter", "/corners", "/colour", "/ruleset"}

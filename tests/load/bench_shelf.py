@@ -117,7 +117,7 @@ def serving(folder: Path) -> Iterator[tuple[subprocess.Popen[str], httpx.Client,
         command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
     ) as process:
         assert process.stdout is not None
-        url = next(line.split()[-1] for line in process.stdout if "serves on" in line)
+        url = next(line.split()[-1] for line in process.stdout if "listening on" in line)
         with httpx.Client(base_url=url, trust_env=False, timeout=60) as client:
             while client.get("/readyz").status_code != 200:
                 time.sleep(0.005)

@@ -165,7 +165,7 @@ def test_a_key_that_stands_twice_is_told_with_both_lines(text, key, line):
     problem = document.problem(fault)
     assert problem.line == line
     assert problem.key.startswith(key)
-    assert "as well" in problem.problem
+    assert "Duplicate key" in problem.problem
 
 
 @pytest.mark.parametrize(
@@ -335,5 +335,5 @@ def test_as_many_names_and_values_as_are_allowed_are_read():
 def test_a_tab_before_a_key_is_called_a_tab():
     [problem] = refused("id: house\nvalues:\n\tlap: 6 in\n")
     assert (problem.line, problem.column) == (3, 1)
-    assert "a tab stands" in problem.problem
+    assert "a tab is used" in problem.problem
     assert "spaces" in problem.remedy

@@ -32,74 +32,74 @@ FAULTS = {
     "": """
         effective: 2026-01-01 | effective: 2026-02-30 | effective | 2026-02-30 | a date
         effective: 2026-01-01 | effective: 1 January 2026 | effective | 1 January | 2026-01-31
-        version: 1.0.0 | version: 1.0 | version | 1.0 | Write
-        version: 1.0.0 | version: 01.0.0 | version | 01.0.0 | Write
-        id: baseline | id: Base Line | id | Base Line | Write
+        version: 1.0.0 | version: 1.0 | version | 1.0 | such as 1.0.0
+        version: 1.0.0 | version: 01.0.0 | version | 01.0.0 | such as 1.0.0
+        id: baseline | id: Base Line | id | Base Line | lowercase letters
         status: published | status: final | status | final | draft
-        units: imperial | units: imperail | units | imperail | mean imperial?
-        title: | title: '' # | title | Found | Write
+        units: imperial | units: imperail | units | imperail | mean 'imperial'?
+        title: | title: '' # | title | got "" | at least 1 character
     """,
     "values.overlap_length": """
-        value: 6 in | value: 6 | value | bare number 6 | 6 in
-        value: 6 in | value: 6 lb | value | of mass | 6 in
+        value: 6 in | value: 6 | value | number 6 | 6 in
+        value: 6 in | value: 6 lb | value | measures mass | 6 in
         value: 6 in | value: -6 in | value | negative | 6 in
-        value: 6 in | value: 6 inn | value | unknown unit | mean in?
+        value: 6 in | value: 6 inn | value | unknown unit | mean 'in'?
         value: 6 in | value: [6 in] | value | a list | 6 in
-        value: 6 in | value: | value | null | Write
-        value: 6 in | value: {at: 6 in} | value | object | Write
+        value: 6 in | value: | value | null | Expected
+        value: 6 in | value: {at: 6 in} | value | object | Expected
         value: 6 in | value: 11 ft | value | piece_length | shorter
-        description: | description: '' # | description | Found | Write
-        common-practice | common-practise | source | no source | mean common-practice?
+        description: | description: '' # | description | got "" | at least 1 character
+        common-practice | common-practise | source | Unknown source | mean 'common-practice'?
     """,
     "values.waste_factor": """
-        20 % | 20 | value | bare number 20 | 20 %
-        20 % | 0.2 | value | 0.2 | Write
+        20 % | 20 | value | number 20 | 20 %
+        20 % | 0.2 | value | 0.2 | text
     """,
-    "values.min_bend_angle": "70 deg | 85 deg | value | max_bend_angle | least turn",
+    "values.min_bend_angle": "70 deg | 85 deg | value | max_bend_angle | minimum",
     "values.max_bend_angle": "80 deg | 95 deg | value | 95 deg | 90 deg",
     "values.rings_per_overlap": """
         value: 4 | value: four | value | four | such as 4
         value: 4 | value: -4 | value | -4 | such as 4
-        value: 4 | value: 4.0 | value | 4.0 | Write
+        value: 4 | value: 4.0 | value | 4.0 | whole number
     """,
     "values.snap_bends_to_wires": """
-        value: false | value: no | value | the text "no" | true or false
-        value: false | value: 0 | value | bare number 0 | true or false
+        value: false | value: no | value | got "no" | true or false
+        value: false | value: 0 | value | number 0 | true or false
     """,
-    "values.stock_widths": "[4 in, 6 in, | [6 in, 4 in, | value | do not rise | smallest first",
+    "values.stock_widths": "[4 in, 6 in, | [6 in, 4 in, | value | not in order | smallest first",
     "values.common_widths": "[6 in, 8 in] | [6 in, 7 in] | value | stock_widths | there too",
     "bill.mesh": """
-        pack_size: 100 ft | pack_size: 100 | pack.pack_size | bare number 100 | 6 in
-        [50 ft] | [50 ft, 25] | pack.also.1 | bare number 25 | 6 in
+        pack_size: 100 ft | pack_size: 100 | pack.pack_size | number 100 | 6 in
+        [50 ft] | [50 ft, 25] | pack.also.1 | number 25 | 6 in
         driver: mesh_length | driver: corners | estimate.strip.driver | is a count | length
         unit: length | unit: metre | unit | metre | each, length
     """,
     "bill.screw": """
-        : perimeter | : perimetre | estimate.fixing.driver | no driver | mean perimeter?
+        : perimeter | : perimetre | estimate.fixing.driver | Unknown driver | mean 'perimeter'?
         : perimeter | : washer | estimate.fixing.driver | above this one |
-        one_per: 6 ft | one_per: 6 | estimate.fixing.one_per | bare number 6 | 6 in
-        one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | out of bounds | to 20000 ft
-        , one_per: 6 ft | , each: 2 | estimate.fixing.one_per | how much of it | one_per: 6 ft
-        pack_size: 100 | pack_size: 0 | pack.pack_size | out of bounds | to 1000000
+        one_per: 6 ft | one_per: 6 | estimate.fixing.one_per | number 6 | 6 in
+        one_per: 6 ft | one_per: 0 ft | estimate.fixing.one_per | out of range | to 20000 ft
+        , one_per: 6 ft | , each: 2 | estimate.fixing.one_per | is required | one_per: 6 ft
+        pack_size: 100 | pack_size: 0 | pack.pack_size | out of range | to 1000000
         pack_size: 100 | pack_size: 100 ft | pack.pack_size | 100 ft | whole number
     """,
     "bill.ring.estimate": """
-        : rings} | : ring} | joining.when.joining | ring | mean rings?
-        {joining: | {joning: | joining.when.joning | no fact joning | mean joining?
+        : rings} | : ring} | joining.when.joining | ring | mean 'rings'?
+        {joining: | {joning: | joining.when.joning | Unknown fact | mean 'joining'?
     """,
-    "tools.gloves": "need: needed | need: need | need | need | mean needed?",
+    "tools.gloves": "need: needed | need: need | need | need | mean 'needed'?",
     "cautions.wildlife": "severity: danger | severity: deadly | severity | deadly | danger",
     "tables.attachment": "policy: UNIQUE | policy: BEST | hit_policy | BEST | UNIQUE",
     "tables.suitability.rows.active_nest": """
         nest: true} | nest: yes} | when.active_nest | yes | true or false
-        verdict: unsuitable | verdict: unsuited | then.verdict | unsuited | mean unsuitable?
-        remedy: | remedies: | then.remedies | does not say | mean remedy?
+        verdict: unsuitable | verdict: unsuited | then.verdict | unsuited | mean 'unsuitable'?
+        remedy: | remedies: | then.remedies | Unknown output | mean 'remedy'?
     """,
     "tables.suitability.rows.too_low": """
-        {below: 1 1/2 in} | 1 1/2 in | when.clearance | range must stand | below
+        {below: 1 1/2 in} | 1 1/2 in | when.clearance | Expected a range | below
         below: 1 1/2 in | below: 1 1/2 | when.clearance.below | no unit | 6 in
-        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | Nothing is | smaller
-        clearance: | clearence: | when.clearence | does not ask | mean clearance?
+        {below: 1 1/2 in} | {at_least: 2 in, below: 1 in} | when.clearance | is empty | below
+        clearance: | clearence: | when.clearence | Unknown input | mean 'clearance'?
     """,
 }
 CASES = [
@@ -124,7 +124,13 @@ def test_a_fault_is_told_with_its_line_its_key_what_is_wrong_and_what_to_write(
 @pytest.mark.parametrize(
     ("place", "old", "new", "wrong", "meant"),
     [
-        ("values", "\n  overlap_length:", "\n  overlap_lenght:", "values.overlap_lenght", "overlap_length"),
+        (
+            "values",
+            "\n  overlap_length:",
+            "\n  overlap_lenght:",
+            "values.overlap_lenght",
+            "overlap_length",
+        ),
         (
             "values.overlap_length",
             "description:",
@@ -146,7 +152,7 @@ def test_a_misspelt_name_is_told_with_the_nearest_one_and_the_true_one_as_missin
     found = problems_of(text)
     misspelt = told(found, wrong)
     assert misspelt.line == line
-    assert f"Did you mean {meant}?" in misspelt.remedy
+    assert f"Did you mean '{meant}'?" in misspelt.remedy
     missing = told(found, ".".join([*wrong.split(".")[:-1], meant]))
     assert "missing" in missing.problem
     assert missing.remedy
@@ -172,8 +178,8 @@ def test_several_faults_are_told_at_once_in_the_order_of_the_file():
         "tools.gloves.colour",
     }
     assert [p.line for p in found] == sorted(p.line for p in found)
-    assert "mean mesh_length?" in told(found, "bill.mesh.estimate.strip.driver").remedy
-    assert "mean screw?" in told(found, "bill.tie.estimate.binding.driver").remedy
+    assert "mean 'mesh_length'?" in told(found, "bill.mesh.estimate.strip.driver").remedy
+    assert "mean 'screw'?" in told(found, "bill.tie.estimate.binding.driver").remedy
 
 
 def test_a_key_that_stands_twice_is_told_among_the_other_faults():
@@ -331,6 +337,6 @@ def test_faults_of_shape_against_the_base_and_of_sense_are_told_in_one_go():
         (20, "remove.tools.0"),
     ]
     said = {problem.key: str(problem) for problem in caught.value.problems}
-    assert "Did you mean piece_length?" in said["values.piece_lenght"]
-    assert "Stay within" in said["values.mesh_margin.value"]
-    assert "Did you mean corners?" in said["bill.cap.estimate.caps.driver"]
+    assert "Did you mean 'piece_length'?" in said["values.piece_lenght"]
+    assert "from 1 in to 4 in" in said["values.mesh_margin.value"]
+    assert "Did you mean 'corners'?" in said["bill.cap.estimate.caps.driver"]

@@ -104,7 +104,7 @@ def test_check_accepts_the_latest_version_of_each(capsys):
     lines = told.out.splitlines()
     assert len(lines) == len(files)
     for path, line in zip(files, lines, strict=True):
-        assert line.startswith(f"{path}: {path.parent.name}@{path.stem} is sound, sha256:")
+        assert line.startswith(f"{path}: {path.parent.name}@{path.stem} is valid, sha256:")
         assert line.split()[-1] == LEDGER[path.parent.name][path.stem].digest
 
 
@@ -310,5 +310,5 @@ def test_an_altered_copy_of_a_shipped_file_is_not_served(path, tmp_path):
     text = copied.read_text(encoding="utf-8")
     copied.write_text(text.replace("title: ", "title: The ", 1), encoding="utf-8")
     record = LEDGER[path.parent.name][path.stem]
-    with pytest.raises(RuleFileError, match="not what was published"):
+    with pytest.raises(RuleFileError, match="differs from the published"):
         Shelf(folder).load(record)

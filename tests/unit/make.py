@@ -57,7 +57,7 @@ def rules_of(text: str) -> RuleSet:
 
 
 def problems_of(data: str | bytes) -> tuple[Problem, ...]:
-    """Return what is wrong with a rule file; none when it is sound."""
+    """Return what is wrong with a rule file; none when it is valid."""
     try:
         read_whole(data if isinstance(data, bytes) else data.encode())
     except RuleFileError as error:

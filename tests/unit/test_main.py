@@ -12,7 +12,7 @@ from tests.unit.make import BASELINE, baseline, edited
 def test_check_tells_that_a_file_is_sound_and_its_digest(capsys):
     assert main(["check", str(BASELINE)]) == 0
     told = capsys.readouterr().out
-    assert "baseline@1.0.0 is sound" in told
+    assert "baseline@1.0.0 is valid" in told
     assert baseline().digest in told
 
 
@@ -24,7 +24,7 @@ def test_check_tells_every_fault_of_every_file_with_its_line(tmp_path, capsys):
     assert "units: " in told.err
     assert "1.0.0.yaml:" in told.err
     assert "none.yaml" in told.err
-    assert "baseline@1.0.0 is sound" in told.out
+    assert "baseline@1.0.0 is valid" in told.out
 
 
 def test_openapi_prints_the_contract(capfdbinary):
@@ -52,7 +52,7 @@ def test_wrong_usage_ends_with_status_two_and_a_word_on_it(arguments, capsys):
 
 def test_serving_a_folder_that_is_none_is_wrong_usage(tmp_path, capsys):
     assert main(["serve", "--rules", str(tmp_path / "nowhere")]) == 2
-    assert "nowhere is no folder" in capsys.readouterr().err
+    assert "nowhere is not a folder" in capsys.readouterr().err
 
 
 def test_the_version_is_the_engines(capsys):

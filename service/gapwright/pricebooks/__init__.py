@@ -1,1 +1,1 @@
-"""Price books: what items, labour and fees cost, in versions as rule sets are."""
+"""Price books: versioned prices of items, labor, and fees."""

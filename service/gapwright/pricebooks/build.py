@@ -1,4 +1,4 @@
-"""Build a price book from its plain data: every entry checked, every fault reported."""
+"""Build a price book from its plain data, with every fault reported."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from gapwright.rulesets.vocabulary import PACKS
 from gapwright.strict import faults as shape_faults
 
 SENT = "inline"
-"""The id of a price book that a request brings along."""
+"""The id of a price book in a request."""
 
 _COUNT = re.compile("[1-9][0-9]{0,6}", re.ASCII)
 _MOST_PACKS = 1_000_000
@@ -54,12 +54,12 @@ def build(resolved: Resolved) -> PriceBook:
     faults = Faults(resolved.documents[-1].faults)
     file: PriceFile = PRICE_BOOKS.read(resolved.content, faults)
     if file.id == SENT:
-        problem = "Books that come with a request are called so."
+        problem = "This id is reserved for price books in requests."
         faults.add(("id",), problem, "Give it another id.")
     for path, entry in _entries(file):
         for member in ("description", "source") if len(path) == 2 else ("source",):
             if isinstance(getattr(entry, member), UnsetType):
-                faults.add((*path, member), "This is missing.", "Write text.")
+                faults.add((*path, member), "This required field is missing.", "Expected text.")
     check_sources(resolved.content, _cited(file), faults)
     head = {"effective": file.effective, "status": file.status, "title": file.title}
     book = _build(file, {"id": file.id, "version": file.version, **head}, resolved, faults)
@@ -113,8 +113,8 @@ def _build(
     least = file.minimum_charge
     for name, entry in file.tax.items():
         if len(set(entry.on)) < len(entry.on):
-            problem = "A part of the price stands here twice."
-            faults.add(("tax", name, "on"), problem, "Name each once.")
+            problem = "The list has duplicates."
+            faults.add(("tax", name, "on"), problem, "List each part of the price once.")
     return PriceBook(
         **head,
         digest="",
@@ -176,7 +176,7 @@ def _prices(
         price = _price(name, entry, money, faults)
         first = known.setdefault((price.item, price.width_nm, price.pack_size), name)
         if first != name and len(faults) == before:
-            problem = f"This pack of {entry.item} is priced in {first} as well."
+            problem = f"Duplicate price for this pack of {entry.item}; it is also in {first}."
             faults.add(("prices", name), problem, "Keep one of the two.")
         prices.append(price)
     return tuple(prices)
@@ -189,8 +189,8 @@ def _price(
     width_nm = None
     if not isinstance(entry.width, UnsetType):
         if not isinstance(entry.pack, str):
-            problem = "Only what is sold by length has a width here."
-            remedy = "Leave it out, or write a length as the pack, such as 100 ft."
+            problem = "Only an item sold by length has a width."
+            remedy = "Remove it, or write a length as the pack, such as 100 ft."
             faults.add((*path, "width"), problem, remedy)
         width_nm = faults.read((*path, "width"), _WIDTH.read, entry.width, None)
     breaks = [Break(1, money(entry.price, *path, "price"))]
@@ -209,12 +209,12 @@ def _price(
 
 
 def _pack(raw: object) -> int:
-    """Return what a pack holds: nm where a length is written, else a count."""
+    """Return the pack size: nm for a length, otherwise a count."""
     if isinstance(raw, str):
         return int(PACKS["length"].read(raw))
     if isinstance(raw, bool) or not isinstance(raw, int):
         raise QuantityError(
-            f"Found {shown(raw)}. Write a whole number, or a length such as 100 ft."
+            f"Expected a whole number, or a length such as 100 ft; got {shown(raw)}."
         )
     return int(PACKS["count"].read(raw))
 
@@ -222,29 +222,29 @@ def _pack(raw: object) -> int:
 def _break(
     written: str, price: Decimal, before: Break, faults: Faults, path: tuple[str, ...]
 ) -> Break | None:
-    """Return the price from so many packs on; a pack costs no more where more are bought."""
+    """Return a volume price. A pack costs no more if more are bought."""
     here = (*path, "breaks", written)
     if not _COUNT.fullmatch(written) or not 2 <= int(written) <= _MOST_PACKS:
-        remedy = f"Write a whole number from 2 to {_MOST_PACKS} in quotes."
-        faults.add(here, f"{shown(written)} is no count of packs.", remedy)
+        remedy = f"Expected a whole number from 2 to {_MOST_PACKS}, in quotes."
+        faults.add(here, f"{shown(written)} is not a number of packs.", remedy)
         return None
     count = int(written)
     if before.from_packs > 1 and count <= before.from_packs:
-        problem = f"{count} packs stand below {before.from_packs}."
-        faults.add(here, problem, "Write the counts so that they rise.")
+        problem = f"{count} packs come after {before.from_packs}."
+        faults.add(here, problem, "List the breaks in increasing order.")
     elif price > before.price:
-        problem = f"A pack costs {price} here, and {before.price} where fewer are bought."
-        faults.add(here, problem, "Write prices that fall, or leave the break out.")
+        problem = f"A pack costs {price} here, but {before.price} if fewer are bought."
+        faults.add(here, problem, "Lower the price, or remove the break.")
     return Break(count, price)
 
 
 def change_faults(base: Content, change: Content) -> list[Fault]:
-    """Return every fault of a change against the book that it is laid over."""
+    """Return every fault of a change against its base."""
     found = removal_faults(base, change)
     currency = base.get("currency")
     if change.get("currency", currency) != currency:
-        problem = f"The book that this is based on is in {currency}, and currencies never mix."
-        remedy = "Leave it out, or write a whole book with amounts of its own."
+        problem = f"The currency of the base is {currency}. An overlay cannot change it."
+        remedy = "Remove it, or write a complete price book."
         found.add(("currency",), problem, remedy)
     return found
 

@@ -68,7 +68,7 @@ class Markup(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Markups(msgspec.Struct, frozen=True, kw_only=True):
-    """What is put on the cost of materials and of labour; None: nothing."""
+    """The additions to the cost of materials and labor; None if there is none."""
 
     materials: Markup | None
     labor: Markup | None
@@ -85,7 +85,7 @@ class Tax(msgspec.Struct, frozen=True, kw_only=True):
 
 
 Offer = tuple[str, int | None, int]
-"""Item, width [nm] where it is sold by width, and what a pack holds."""
+"""Item, width [nm] if it is sold by width, and pack size."""
 
 
 class PriceBook(Version, frozen=True, kw_only=True, eq=False):
@@ -109,7 +109,7 @@ class PriceBook(Version, frozen=True, kw_only=True, eq=False):
     def find(self, item: str, width_nm: int | None, pack_size: int) -> PackPrice | None:
         """Return the price of a pack, None where the book has none.
 
-        An entry that names no width holds for every width that has no entry of its own.
+        An entry without a width applies to every width that has no entry of its own.
         """
         return self.offers.get((item, width_nm, pack_size)) or self.offers.get(
             (item, None, pack_size)

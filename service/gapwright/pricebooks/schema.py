@@ -1,7 +1,7 @@
-"""A price book as it is written: the members, their types, and nothing else allowed.
+"""The fields of a price book and their types; nothing else is allowed.
 
-Amounts, shares and packs are anything to the types; `build` reads them, and says better than a
-type could what to write instead of a bare number. How they are written stands in their schemas.
+Amounts, shares, and packs have the type Any: `build` parses them, with better messages. Their
+JSON Schemas say how to write them.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from gapwright.rulesets.schema import Head, Name, Slug, Sources, Text, VersionNa
 
 
 def _text(description: str, example: str, **more: Any) -> msgspec.Meta:  # noqa: ANN401
-    """Return the schema of text that `build` reads."""
+    """Return the schema of text that `build` parses."""
     said = {"type": "string", "description": description, "examples": [example], **more}
     return msgspec.Meta(extra_json_schema=said)
 
@@ -24,7 +24,7 @@ def _text(description: str, example: str, **more: Any) -> msgspec.Meta:  # noqa:
 NO_MONEY = frozenset(
     "BOV CHE CHW CLF COU MXV USN UYI UYW XAG XAU XBA XBB XBC XBD XDR XPD XPT XSU XTS XUA XXX".split()  # noqa: SIM905, E501
 )
-"""Codes that ISO 4217 gives to no money of payment: metals, tests, units of account."""
+"""ISO 4217 codes that are not payment currencies: metals, tests, units of account."""
 
 _LENGTH = "A length, from 1 in to 20000 ft."
 _COUNT = {"type": "integer", "minimum": 1, "maximum": 1_000_000}
@@ -54,7 +54,7 @@ TaxShare = Annotated[Any, _text("A share, from 0 % to 100 %.", "8.25 %")]
 Currency = Annotated[
     str,
     _text(
-        "The code of ISO 4217.",
+        "An ISO 4217 currency code.",
         "USD",
         pattern="^[A-Z]{3}$(?!\n)",
         **{"not": {"enum": sorted(NO_MONEY)}},
@@ -73,14 +73,14 @@ Part = Literal["materials", "labor", "fees"]
 
 
 class _Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The strictness that all parts of a price book share."""
+    """Base class of all parts of a price book: unknown fields are errors."""
 
 
 class PriceEntry(_Entry, frozen=True, kw_only=True):
-    """What one pack of an item costs. `pack` is a length for mesh and a count for all else.
+    """The price of one pack of an item. `pack` is a length for mesh, otherwise a count.
 
-    `width` stands where the item is sold by width. `breaks` is the price a pack from so many packs
-    on.
+    `width` is for items sold by width. `breaks` has volume prices: the price per pack from a number
+    of packs on.
     """
 
     item: Name
@@ -93,14 +93,14 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
 
 
 class LaborEntry(_Entry, frozen=True, kw_only=True):
-    """What an hour of one person costs."""
+    """The price of one person-hour."""
 
     hourly_rate: Amount
     source: Slug | UnsetType = UNSET
 
 
 class FeeEntry(_Entry, frozen=True, kw_only=True):
-    """An amount that a job costs once."""
+    """A fixed amount per job."""
 
     description: Text
     amount: Amount
@@ -108,14 +108,14 @@ class FeeEntry(_Entry, frozen=True, kw_only=True):
 
 
 class MarkupEntry(_Entry, frozen=True, kw_only=True):
-    """What is put on a cost: `markup` is a share of the cost, `margin` one of the price."""
+    """An addition to a cost: `markup` is a share of the cost, `margin` a share of the price."""
 
     kind: Literal["markup", "margin"]
     share: Markup
 
 
 class TaxEntry(_Entry, frozen=True, kw_only=True):
-    """A tax, as a share of the parts of the price that it is on."""
+    """A tax, as a share of some parts of the price."""
 
     description: Text
     share: TaxShare
@@ -134,9 +134,9 @@ MarkupEntries = dict[Marked, MarkupEntry]
 
 
 class SentBook(_Entry, frozen=True, kw_only=True):
-    """The content of a price book, as a request may bring it: no head, and sources if you like.
+    """A price book in a request: the content without the head. Sources are optional.
 
-    Amounts are text in the currency, as `"42.00"`; shares are text, as `"30 %"`.
+    Amounts are text, such as `"42.00"`. Shares are text, such as `"30 %"`.
     """
 
     currency: Currency
@@ -151,7 +151,7 @@ class SentBook(_Entry, frozen=True, kw_only=True):
 
 
 class PriceFile(SentBook, frozen=True, kw_only=True):
-    """One version of one price book, whole."""
+    """One complete version of a price book."""
 
     id: Slug
     version: VersionNumber
@@ -166,7 +166,7 @@ class PriceFile(SentBook, frozen=True, kw_only=True):
 
 
 class PriceRemoval(_Entry, frozen=True, kw_only=True):
-    """Ids of entries that an overlay drops."""
+    """Ids of entries that an overlay removes."""
 
     prices: list[Name] = []
     fees: list[Name] = []
@@ -174,7 +174,7 @@ class PriceRemoval(_Entry, frozen=True, kw_only=True):
 
 
 class PriceOverlay(Head, frozen=True, kw_only=True):
-    """One version of a price book that changes another: only what differs is written."""
+    """One version of a price book that changes another. It contains only the differences."""
 
     based_on: VersionName
     currency: Currency | UnsetType = UNSET

@@ -1,4 +1,4 @@
-"""The shelf of price books: a folder beside the rule sets, with a ledger of its own."""
+"""The shelf of price books: a folder inside that of the rule sets, with its own ledger."""
 
 from __future__ import annotations
 

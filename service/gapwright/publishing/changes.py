@@ -1,10 +1,9 @@
 """What differs between two rule sets: each entry before and after, and whether it is stricter.
 
-Stricter asks more of the work or allows less; looser the other way; neutral is neither; wording
-changes what is said and no answer. A change that is stricter in one way and looser in another
-counts as looser, for that is what someone must look at. Entries are compared as the calculation
-takes them, so that 203.2 mm for 8 in is wording. Hours, assumptions and weights make nothing
-stricter or looser.
+Stricter requires more or allows less, and looser is the opposite. Neutral is neither, and wording
+changes text but no answer. A change that is stricter in one respect and looser in another counts as
+looser, because someone must review it. Entries are compared as the calculation reads them, so
+203.2 mm instead of 8 in is wording. Hours, assumptions, and weights are never stricter or looser.
 """
 
 from __future__ import annotations
@@ -117,7 +116,7 @@ def _differences(
 
 
 def loosens(before: RuleSet, after: RuleSet) -> list[Change]:
-    """Return the changes that ask less than before."""
+    """Return the changes that are looser than before."""
     return [change for change in changes(before, after) if change.classification == "looser"]
 
 

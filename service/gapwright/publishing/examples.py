@@ -1,4 +1,4 @@
-"""Run the examples inside a rule set: each is a request, and a part of the answer it must get."""
+"""Run the examples of a rule set: each has a request and part of the expected answer."""
 
 from __future__ import annotations
 
@@ -61,8 +61,8 @@ def differences(expected: Any, found: Any, path: Path) -> Iterator[Fault]:  # no
     elif isinstance(expected, Sequence) and not isinstance(expected, str):
         yield from _list(expected, found, path)
     elif not _same(expected, found):
-        problem = f"Expected {_shown(expected)}, and the answer is {_shown(found)}."
-        remedy = "Mend the rule, or restate the example."
+        problem = f"Expected {_shown(expected)}; got {_shown(found)}."
+        remedy = "Fix the rule or update the example."
         yield Fault(path=path, problem=problem, remedy=remedy)
 
 
@@ -73,8 +73,8 @@ def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fau
         if part is None and isinstance(found, Mapping) and found.get(name) is None:
             continue
         if not isinstance(found, Mapping) or name not in found:
-            problem = f"The answer has no {name} there."
-            yield Fault(path=(*path, name), problem=problem, remedy="Restate the example.")
+            problem = f"The answer has no '{name}' here."
+            yield Fault(path=(*path, name), problem=problem, remedy="Update the example.")
         else:
             yield from differences(part, found[name], (*path, name))
 
@@ -82,8 +82,8 @@ def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fau
 def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
     if not isinstance(found, (list, tuple)) or len(found) != len(expected):
         count = len(found) if isinstance(found, (list, tuple)) else "no list of them"
-        problem = f"Expected {len(expected)} entries, and the answer has {count}."
-        yield Fault(path=path, problem=problem, remedy="Restate the example.")
+        problem = f"Expected {len(expected)} entries; got {count}."
+        yield Fault(path=path, problem=problem, remedy="Update the example.")
         return
     for at, (part, one) in enumerate(zip(expected, found, strict=True)):
         yield from differences(part, one, (*path, at))

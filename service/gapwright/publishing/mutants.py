@@ -1,7 +1,7 @@
 """Mutants: a rule set with one threshold moved by a small step, or one row, line or task left out.
 
-A published file must hold examples that notice each of them: on each limit
-and just past it. What no example notices is a limit that nobody has looked at.
+The examples of a published file must fail for each of them, so they must be at each limit and just
+past it. A mutant that passes every example is an untested limit.
 """
 
 from __future__ import annotations
@@ -65,9 +65,9 @@ class Mutant(msgspec.Struct, frozen=True, kw_only=True):
 def mutants(rules: RuleSet, laid_out: AbstractSet[str] = frozenset()) -> Iterator[Mutant]:
     """Yield the rule set with each threshold moved a little, in turn.
 
-    Of the values that only layouts take, those that `laid_out` names are moved: `values.overlap_length` and
-    `zones.exposed.values.overlap_length`. What quotes take is moved only where an example asks for a quote:
-    versions published before there were quotes cannot notice.
+    Of the values that only layouts use, only those in `laid_out` are moved, such as
+    `values.overlap_length` and `zones.exposed.values.overlap_length`. Values that quotes use are
+    moved only if an example requests a quote.
     """
     sections = ["values", "bill", "zones", "tables"]
     if any(example.call == "quote" for example in rules.examples.values()):
@@ -174,7 +174,7 @@ def _more(owner: Any, member: str, kind: str, key: str = "") -> Iterator[Variant
     yield (key,) if key else (), f"is {words} more", changed
 
 
-def _always(owner: Any, how: str = "applies always") -> Iterator[Variant]:  # noqa: ANN401
+def _always(owner: Any, how: str = "always applies") -> Iterator[Variant]:  # noqa: ANN401
     if owner.when:
         yield ("when",), how, replace(owner, when=())
 
@@ -182,10 +182,10 @@ def _always(owner: Any, how: str = "applies always") -> Iterator[Variant]:  # no
 def nudged(kind: str, value: Any, mark: tuple[Any, str] | None = None) -> Iterator[tuple[str, Any]]:  # noqa: ANN401
     """Yield a value moved by a step of its kind both ways, not below zero, and how in words."""
     if kind == "flag":
-        yield "is the other way round", not value
+        yield "is the opposite", not value
     elif kind == "lengths":
         for at in range(len(value)):
-            yield f"lacks its entry {at + 1}", value[:at] + value[at + 1 :]
+            yield f"has no entry {at + 1}", value[:at] + value[at + 1 :]
     else:
         step, words = mark or _STEPS[kind]
         yield f"is {words} more", value + step
@@ -195,7 +195,7 @@ def nudged(kind: str, value: Any, mark: tuple[Any, str] | None = None) -> Iterat
 
 def _values(values: Values, names: Iterable[str]) -> Iterator[Variant]:
     for name in names:
-        mark = (values.cut_increment, "a mark of the tape") if VALUES[name].on_tape else None
+        mark = (values.cut_increment, "a tape mark") if VALUES[name].on_tape else None
         for how, value in nudged(VALUES[name].kind, getattr(values, name), mark):
             yield (name,), how, replace(values, **{name: value})
 

@@ -22,15 +22,15 @@ from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import AnyShelf, Shelf, read_file, whole, withdrawn_bases
 
 RESERVED = ("check", "what-if")
-"""Names at which the service answers something else beside the rule sets."""
+"""Ids that are already part of a URL of the service."""
 
 
 def judge(document: Document, shelf: Shelf) -> RuleSet:
-    """Return the rule set of a file that is fit to be published.
+    """Return the rule set of a file that can be published.
 
-    It is sound, it is based on versions that were not withdrawn, its examples hold and test each of
-    its limits, it does not take effect before the version that it follows, and it moves the major
-    number when it loosens anything. Raises RuleFileError with every fault.
+    It is valid, it is based on versions that were not withdrawn, its examples pass and test each of
+    its limits, it does not take effect before the previous version, and it has a new major number
+    if it loosens a rule. Raises RuleFileError with every fault.
     """
     rules = build(shelf.resolve(document))
     found = [*head_faults(rules, shelf), *judge_examples(rules)]
@@ -41,9 +41,9 @@ def judge(document: Document, shelf: Shelf) -> RuleSet:
 
 
 def judge_book(document: Document, shelf: PriceShelf) -> PriceBook:
-    """Return the price book of a file that is fit to be published.
+    """Return the price book of a file that can be published.
 
-    It is sound, and does not take effect before the version that it follows. Raises RuleFileError
+    It is valid, and does not take effect before the previous version. Raises RuleFileError
     with every fault.
     """
     book = shelf.kind.build(shelf.resolve(document))
@@ -52,7 +52,7 @@ def judge_book(document: Document, shelf: PriceShelf) -> PriceBook:
 
 
 def judge_file(path: Path, folder: Path, prices: Path) -> Version:
-    """Return the rule set or price book of a file; `folder` and `prices` hold those published.
+    """Return the rule set or price book of a file; `folder` and `prices` have the published ones.
 
     Raises RuleFileError with every fault.
     """
@@ -71,11 +71,11 @@ def head_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
     if shelf.knows(rules):
         return faults
     if rules.id in RESERVED:
-        problem = f"The name {rules.id} is taken by an address of the service."
+        problem = f"The id {rules.id} is part of a URL of the service."
         faults.add(("id",), problem, "Choose another name.")
     for base in withdrawn_bases(rules, shelf.ledger):
         problem = f"{base.name} was withdrawn on {base.withdrawn}."
-        faults.add(("based_on",), problem, "Base it on a version that stands.")
+        faults.add(("based_on",), problem, "Base it on a version that was not withdrawn.")
     return faults
 
 
@@ -89,8 +89,8 @@ def order_faults(version: V, shelf: AnyShelf[V]) -> list[Fault]:
         (later, later is not None and later.effective < day),
     ):
         if record is not None and wrong:
-            problem = f"It takes effect on {day}, {record.name} on {record.effective}."
-            remedy = "A later version does not take effect before an earlier one."
+            problem = f"This takes effect on {day}, but {record.name} on {record.effective}."
+            remedy = "A later version cannot take effect before an earlier one."
             faults.add(("effective",), problem, remedy)
     return faults
 
@@ -101,14 +101,14 @@ def looser_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
     earlier, later = _neighbors(rules, shelf)
     major = version_key(rules.version)[0]
     if earlier is not None and version_key(earlier.version)[0] == major:
-        remedy = f"A version that loosens anything moves the major number, to {major + 1}.0.0."
+        remedy = f"A version that loosens a rule needs a new major number: {major + 1}.0.0."
         for change in loosens(shelf.load(earlier), rules):
             problem = f"This is looser than in {earlier.name}."
             faults.add(tuple(change.entry.split(".")), problem, remedy)
     if later is not None and version_key(later.version)[0] == major:
         for change in loosens(rules, shelf.load(later)):
             problem = f"This is stricter than in {later.name}, which follows it."
-            remedy = "A version between two others lies between them."
+            remedy = "A version must be no stricter than the next one."
             faults.add(tuple(change.entry.split(".")), problem, remedy)
     return faults
 
@@ -152,8 +152,8 @@ def _record(version: V, path: Path, file: str, shelf: AnyShelf[V]) -> Record:
     if known is not None and known.digest == record.digest:
         return known
     if known is not None:
-        problem = f"{version.name} was published with other content."
-        remedy = "A published version never changes; write a new version."
+        problem = f"{version.name} was published with different content."
+        remedy = "A published version never changes. Write a new version."
         raise RuleFileError([whole(file, problem, remedy)])
     _append(shelf.folder, record.line())
     return record
@@ -171,7 +171,7 @@ def withdraw(name: str, folder: Path, on: date) -> None:
     record = shelf.ledger.get(identifier, {}).get(version)
     if record is None:
         problem = f"{name} was never published."
-        remedy = f"Name it as id@version, a price book as {FOLDER}/id@version."
+        remedy = f"Expected id@version, or {FOLDER}/id@version for a price book."
         raise RuleFileError([whole(FILE, problem, remedy)])
     if record.withdrawn is None:
         _append(folder, f"withdrawn {record.name} on {on}")
@@ -181,17 +181,17 @@ def _check_place(version: Version, path: Path, shelf: AnyShelf[Any], file: str) 
     folder, problems = shelf.folder.resolve(), []
     if isinstance(shelf, PriceShelf):
         if folder.name != FOLDER:
-            remedy = f"Put it into the folder {FOLDER} beside the rule sets."
+            remedy = f"Put it in the {FOLDER} folder next to the rule sets."
             problems.append(whole(file, "This is a price book.", remedy))
     elif folder.name == FOLDER and (folder.parent / FILE).is_file():
-        remedy = "Put it into the folder above."
-        problems.append(whole(file, "This is a rule file, and price books stand here.", remedy))
+        remedy = "Put it in the parent folder."
+        problems.append(whole(file, "This is a rule file in the price book folder.", remedy))
     if version.status != "published":
         problem = f"The status is {version.status}."
-        problems.append(whole(file, problem, "Write status: published, then publish it."))
+        problems.append(whole(file, problem, "Set status: published, then publish it."))
     if path.resolve() != (folder / version.id / f"{version.version}.yaml").resolve():
-        problem = f"The file holds {version.name}, and its place says otherwise."
-        problems.append(whole(file, problem, f"Put it at {version.id}/{version.version}.yaml."))
+        problem = f"The file contains {version.name}, but its path does not match."
+        problems.append(whole(file, problem, f"Move it to {version.id}/{version.version}.yaml."))
     if problems:
         raise RuleFileError(problems)
 

@@ -1,7 +1,7 @@
-"""Untested limits: mutants that every example of a rule set takes for the original.
+"""Untested limits: mutants for which every example of a rule set still passes.
 
-What is tried is bounded by work, counted beforehand and never measured by a clock, so that a file
-is judged alike everywhere. The unit of work is about one answer of a small call.
+The work is estimated in advance and not measured by a clock, so that a file is judged the same way
+everywhere. The unit of work is about one answer to a small request.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from gapwright.rulesets.values import LAID_OUT
 _LAYOUT = 40
 """Work of a small layout."""
 _QUOTE = 20
-"""Work of a quote, which is computed anew for each thing that it assumes."""
+"""Work of a quote, which is computed again for each assumption."""
 _CHOICES = 2
 """How many times over a quote lays out what is drawn: for each choice that it offers."""
 _MODULE = 2
@@ -125,8 +125,8 @@ def try_mutants(
             break
         tried += 1
         if not noticed:
-            problem = f"No example notices when {mutant.changed}."
-            remedy = "Add one on the limit and one just past it."
+            problem = f"No example fails if {mutant.changed}."
+            remedy = "Add an example at the limit and one just past it."
             faults.append(Fault(path=mutant.path, problem=problem, remedy=remedy))
     return Trial(faults=tuple(faults), tried=tried, limits=len(trying))
 

@@ -17,7 +17,7 @@ from gapwright.strict import convert, integers, unknown_name
 
 
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
-    """One figure that differs, and what stands there under both rule sets.
+    """One figure that differs, with its value under both rule sets.
 
     `figure` leads into the result as a JSON pointer does, but names things in a list by what they
     are and not by their place, which may not be the same under both: `/lines/mesh/quantity` is the
@@ -46,7 +46,7 @@ def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) 
     if call not in BY_NAME:
         remedy = unknown_name(call, list(BY_NAME))
         raise BadInputError(
-            [Fault(path=("call",), problem="There is no such call.", remedy=remedy)]
+            [Fault(path=("call",), problem=f"Unknown endpoint {call[:60]!r}.", remedy=remedy)]
         )
     try:
         form = convert(integers(job), BY_NAME[call].form)

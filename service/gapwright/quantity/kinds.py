@@ -1,7 +1,7 @@
-"""The kinds of quantity that a request may hold: what they measure and between which bounds.
+"""The kinds of quantity in a request: what they measure, and their limits.
 
-The bounds here are bounds of sense (no roof has a clearance of 40 ft), not thresholds of the
-trade: those live in the rule files.
+The limits here only catch impossible values (no roof has a clearance of 40 ft). The thresholds of
+the trade are in the rule files.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from gapwright.quantity.show import NM_PER_M, long, short
 
 
 class Nm(int):
-    """A length in whole nanometres, read from text. Subclasses set the bounds of one field.
+    """A length in whole nanometers, parsed from text. Subclasses set the limits of one field.
 
-    A length may be zero only where `least` is, and negative only where `least` is negative.
+    A length can be zero only if `least` is zero, and negative only if `least` is negative.
     """
 
     description: ClassVar[str] = "a length"
@@ -28,7 +28,7 @@ class Nm(int):
 
     @classmethod
     def read(cls, text: str) -> Nm:
-        """Return the length that a text states. Raises QuantityError."""
+        """Return the length that a string gives. Raises QuantityError."""
         plain = text.strip()
         signed = cls.least.startswith("-") and plain.startswith(("-", "−"))
         size = length_nm(plain[1:].strip() if signed else plain, cls.example)
@@ -36,17 +36,17 @@ class Nm(int):
             raise QuantityError(f'"{text}" is zero. {cls.limits()}')
         nm = -size if signed else size
         if not _signed_nm(cls.least) <= nm <= length_nm(cls.most):
-            raise QuantityError(f"'{text}' cannot be {cls.description}. {cls.limits()}")
+            raise QuantityError(f'"{text}" is out of range for {cls.description}. {cls.limits()}')
         return cls(nm)
 
     @classmethod
     def limits(cls) -> str:
-        """Return the bounds as a sentence, in feet and inches and in metres or millimetres."""
+        """Return the limits as a sentence, in feet and inches and in meters or millimeters."""
         least, most = length_nm(cls.least.removeprefix("-")), length_nm(cls.most)
         show = long if most > 10 * NM_PER_M else short
         sign = "-" if cls.least.startswith("-") else ""
         metric = f"{sign}{show(least, 'metric', 'up').text} to {show(most, 'metric', 'down').text}"
-        return f"Write a length from {cls.least} to {cls.most} ({metric}), such as {cls.example}."
+        return f"Expected {cls.least} to {cls.most} ({metric}), such as {cls.example}."
 
 
 def _signed_nm(text: str) -> int:
@@ -74,7 +74,7 @@ class StripWidth(Nm):
 
 
 class Perimeter(Nm):
-    """A length round an array, or round all arrays of a job."""
+    """The length around an array, or around all arrays of a job."""
 
     description = "a perimeter"
     example = "90 ft"
@@ -94,9 +94,9 @@ class RollLength(Nm):
 
 
 class Position(Nm):
-    """A coordinate on the roof plane; it may be zero or negative."""
+    """A coordinate on the roof plane. It can be zero or negative."""
 
-    description = "a place on the roof plane"
+    description = "a position on the roof plane"
     example = "41 in"
     format = "position"
     least = "-3000 ft"
@@ -114,7 +114,7 @@ class ModuleSide(Nm):
 
 
 class Gap(Nm):
-    """A gap between modules, or how far something sticks out; it may be zero."""
+    """A gap between modules, or how far something sticks out. It can be zero."""
 
     description = "a gap"
     example = "1/2 in"
@@ -124,7 +124,7 @@ class Gap(Nm):
 
 
 class Exact(Fraction):
-    """A quantity other than a length, read from text; subclasses set the bounds of one field."""
+    """A quantity other than a length, parsed from text. Subclasses set the limits of one field."""
 
     description: ClassVar[str]
     example: ClassVar[str]
@@ -135,21 +135,22 @@ class Exact(Fraction):
 
     @classmethod
     def read(cls, text: str) -> Self:
-        """Return the quantity that a text states. Raises QuantityError."""
+        """Return the quantity that a string gives. Raises QuantityError."""
         least, found, most = (
             parse(one, cls.dimension, cls.example) for one in (cls.least, text, cls.most)
         )
         if not least <= found <= most:
             raise QuantityError(
-                f"'{text}' cannot be {cls.description}. Write from {cls.least} to {cls.most}."
+                f'"{text}" is out of range for {cls.description}.'
+                f" Expected {cls.least} to {cls.most}."
             )
         return cls(found / 100 if cls.dimension == "share" else found)
 
 
 class Share(Exact):
-    """A part of the whole, written with a percent sign."""
+    """A share, written as a percentage."""
 
-    description = "a part of the whole"
+    description = "a percentage"
     example = "22 %"
     format = "share"
     dimension = "share"
@@ -171,32 +172,31 @@ class WorkingDay(Exact):
 def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook takes and gives anything
     """Return `value` as the quantity `kind`: msgspec's hook for types that it does not know.
 
-    Raises QuantityError when the value is not text or the text is not such a quantity.
+    Raises QuantityError when the value is not a string, or the string is not such a quantity.
     """
     if isinstance(value, str):
         return _read(kind, value)
     if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
         raise NotImplementedError(kind)
     raise QuantityError(
-        f"Found {shown(value)} where {kind.description} must stand. "
-        f"Write text with a unit, such as {kind.example}."
+        f"Expected {kind.description} with a unit, such as {kind.example}; got {shown(value)}."
     )
 
 
 @lru_cache(maxsize=4096)
 def _read(kind: type[Nm | Exact], text: str) -> Nm | Exact:
-    """Return what a text states; jobs state the same few lengths again and again."""
+    """Return the quantity in a string. Jobs repeat the same few lengths."""
     return kind.read(text)
 
 
 def shown(value: object) -> str:
-    """Return a short name for a value of JSON or YAML, for use in a message."""
+    """Return a JSON or YAML value in short form, for a message."""
     if value is None:
         return "null"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
-        return f"the bare number {value}" if len(str(value)) < 30 else "a very long number"
+        return f"the number {value}" if len(str(value)) < 30 else "a very long number"
     if isinstance(value, str):
-        return f'the text "{value[:40]}"'
+        return f'"{value[:40]}"'
     return "a list" if isinstance(value, (list, tuple)) else "an object"

@@ -1,6 +1,6 @@
 """Quantities in answers: exact inside, written in the units asked for when they are encoded.
 
-A result holds these types, so that no calculation knows the units of its answer. The class of a
+A result contains these types, so that no calculation knows the units of its answer. The class of a
 field says how its text is rounded: up or down, whichever is safe there. A text reads as a tape
 does, in sixteenths of an inch or whole millimeters.
 """
@@ -210,7 +210,7 @@ def encode(result: object, system: System) -> bytes:
     """Return a result as JSON in the units of `system`.
 
     It is canonical (RFC 8785): names are ASCII and sorted, and numbers have neither dot-zero nor
-    exponent, so anyone can digest it as it stands.
+    exponent, so anyone can digest it as is.
     """
     return _ENCODERS[system].encode(result)
 

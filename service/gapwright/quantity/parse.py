@@ -1,7 +1,7 @@
-"""Read the tape's own notation: `4 1/2 in`, `6' 4 1/2"`, `114.3 mm`, `20 %`.
+"""Parse quantities as they read on a tape measure: `4 1/2 in`, `6' 4 1/2"`, `114.3 mm`, `20 %`.
 
-The number has this grammar of its own and only the name of the unit goes to pint: a caller's text
-never reaches a general parser.
+The number has its own grammar here, and only the unit name goes to pint: a caller's text never
+reaches a general parser.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from gapwright.quantity.show import NM_PER_FT
 from gapwright.quantity.units import nearest_unit, read_unit
 
 LONGEST_TEXT = 40
-"""Characters in the longest text that is read at all."""
+"""The longest text that is parsed, in characters."""
 
 _NUMBER = r"(?:\d{1,9}(?:\.\d{1,24})?|\.\d{1,24})"
 _FRACTION = r"\d{1,4} ?/ ?\d{1,4}"
@@ -27,19 +27,19 @@ _TERM = re.compile(
 _EXPONENT = re.compile(r"[\d.]+[eE][+-]?\d", re.ASCII)
 _HALVES = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "½¼¾⅛⅜⅝⅞⅓⅔"}
 _GLUED = re.compile(rf"[{''.join(_HALVES)}][\d/⁄{''.join(_HALVES)}]")
-"""A fraction sign with digits, a slash or another sign right after it: `½3` would read as 1/23."""
-_REMEDY = "Write a number and a unit, such as {example}."
+"""A fraction character followed by a digit, a slash, or another fraction: `½3` reads as 1/23."""
+_REMEDY = "Expected a number and a unit, such as {example}."
 
 
 class QuantityError(ValueError):
-    """A text that is not a quantity; the message says what is wrong and what to write."""
+    """A string is not a quantity. The message says what is wrong and what is expected."""
 
 
 def parse(text: str, dimension: str, example: str) -> Fraction:
-    """Return a text's quantity in the base unit of `dimension`, exactly.
+    """Return the quantity in a string, exact, in the base unit of `dimension`.
 
     Base units: length nm, mass g, time min, angle deg, share percent, density g/m³. `example`
-    is shown in the message when the text cannot be read. Raises QuantityError.
+    appears in the error message. Raises QuantityError.
     """
     remedy = _REMEDY.format(example=example)
     if len(text) > LONGEST_TEXT:
@@ -71,7 +71,7 @@ def _terms(text: str, remedy: str) -> list[re.Match[str]]:
 
 
 def _plain(text: str) -> str:
-    """Return the text with unicode fractions spelled out and white space made single."""
+    """Return the text with Unicode fractions written out and whitespace collapsed."""
     for sign, spelled in _HALVES.items():
         if sign in text:
             text = re.sub(rf"(?<=\d) ?{sign}", f" {spelled}", text).replace(sign, spelled)
@@ -79,18 +79,16 @@ def _plain(text: str) -> str:
 
 
 def _why(plain: str, text: str) -> str:
-    """Return the likeliest reason why a text is no quantity, as a sentence."""
+    """Return the most likely reason why a string is not a quantity, as a sentence."""
     shown = _shown(text)
     if plain.startswith(("-", "−", "–")):
         return f"{shown} is negative."
     if re.fullmatch(_NUMBER, plain) or re.fullmatch(rf"(?:\d+[ -])?{_FRACTION}", plain):
         return f"{shown} has no unit."
     if re.search(r"\d,\d", plain):
-        return (
-            f"{shown} has a comma in its number; use a point for decimals, nothing for thousands."
-        )
+        return f"{shown} has a comma. Use a decimal point, and no thousands separator."
     if _EXPONENT.match(plain):
-        return f"{shown} has an exponent; write the number out."
+        return f"{shown} has an exponent. Write the number out."
     return f"{shown} is not a quantity."
 
 
@@ -99,12 +97,12 @@ def _measured(term: re.Match[str], dimension: str, remedy: str, text: str) -> Fr
     known = read_unit(unit, dimension)
     if known is None:
         near = nearest_unit(unit)
-        hint = f" Did you mean {near}?" if near else ""
+        hint = f" Did you mean '{near}'?" if near else ""
         raise QuantityError(f"{_shown(text)} has the unknown unit {_shown(unit)}.{hint} {remedy}")
     found, factor = known
     if found != dimension:
-        kind = found or "another kind"
-        raise QuantityError(f"{_shown(text)} is a quantity of {kind}, not of {dimension}. {remedy}")
+        kind = found or "something else"
+        raise QuantityError(f"{_shown(text)} measures {kind}, not {dimension}. {remedy}")
     return _number(term, text, remedy) * factor
 
 
@@ -117,7 +115,7 @@ def _number(term: re.Match[str], text: str, remedy: str) -> Fraction:
     if below == 0:
         raise QuantityError(f"{_shown(text)} divides by zero. {remedy}")
     if term["mixed"] and (above >= below or "." in term["whole"]):
-        raise QuantityError(f"{_shown(text)} is not a mixed number as on a tape. {remedy}")
+        raise QuantityError(f"{_shown(text)} is not a valid mixed number. {remedy}")
     return number + Fraction(above, below)
 
 
@@ -128,8 +126,8 @@ def _feet_and_inches(
     feet_first = [read_unit(term["unit"], "length") for term in terms] == [feet, inches]
     if not feet_first or terms[0]["mixed"] or terms[0]["fraction"] or measured[1] >= NM_PER_FT:
         raise QuantityError(
-            f"{_shown(text)} joins two quantities; only feet and inches go together,"
-            f" the inches below 12. {remedy}"
+            f"{_shown(text)} combines two quantities. Only feet and inches can be combined,"
+            f" with less than 12 inches. {remedy}"
         )
     return measured[0] + measured[1]
 
@@ -140,7 +138,7 @@ def _shown(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def length_nm(text: str, example: str = "4 1/2 in") -> int:
-    """Return a length in nanometres, rounded to the nearest one where the text is finer.
+    """Return a length in nanometers, rounded to the nearest one.
 
     Raises QuantityError.
     """

@@ -1,8 +1,7 @@
-"""Write quantities for answers: a number for programs, and text as a tape measure reads.
+"""Format quantities for answers: a number for programs, and text as a tape measure reads.
 
-Imperial text goes by sixteenths of an inch, metric text by whole millimetres. Text that cannot show
-a length exactly is rounded in the direction that the caller names as safe, and says so in
-`rounded`.
+Imperial text has sixteenths of an inch, metric text whole millimeters. Text that cannot show a
+length exactly is rounded in the direction that the caller gives as safe, and `rounded` says so.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ _G_PER_LB = 453.59237
 
 System = Literal["imperial", "metric"]
 MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
-"""The finest marks that text shows of a short length: a sixteenth of an inch, a millimetre."""
+"""The finest tape marks that text shows: a sixteenth of an inch, a millimeter."""
 Safe = Literal["up", "down"]
 ItemUnit = Literal["each", "in", "ft", "mm", "m"]
 Money = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=["128.40"])]
@@ -35,8 +34,8 @@ Money = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=[
 class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A length in an answer.
 
-    `value` and `unit` are for programs (six decimals), `text` is for people and reads as a tape
-    does. `rounded` stands only where the text could not show the length exactly.
+    `value` and `unit` are for programs (six decimals). `text` is for people and reads like a tape
+    measure. `rounded` is present only if the text does not show the length exactly.
     """
 
     value: float
@@ -46,7 +45,7 @@ class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Weight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """A weight in an answer; the text has three digits, or whole units above a hundred."""
+    """A weight in an answer; the text has up to three digits, or whole units from 100 up."""
 
     value: float
     unit: Literal["lb", "kg"]
@@ -63,7 +62,7 @@ class Duration(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 @lru_cache(maxsize=8192)
 def short(nm: int, system: System, safe: Safe) -> Length:
-    """Return a length of the channel's section: inches or millimetres. `nm` may be negative."""
+    """Return a length in the channel's section, in inches or millimeters. `nm` can be negative."""
     if system == "imperial":
         marks, exact = _marks(nm, _NM_PER_SIXTEENTH, safe)
         return _length(nm, NM_PER_IN, "in", f"{_sixteenths(marks)} in", exact, safe)
@@ -73,7 +72,7 @@ def short(nm: int, system: System, safe: Safe) -> Length:
 
 @lru_cache(maxsize=8192)
 def long(nm: int, system: System, safe: Safe) -> Length:
-    """Return a length along the array: feet (text in feet and inches) or metres."""
+    """Return a length along the array: feet (text in feet and inches) or meters."""
     if system == "imperial":
         marks, exact = _marks(nm, _NM_PER_SIXTEENTH, safe)
         return _length(nm, NM_PER_FT, "ft", _feet_text(marks), exact, safe)
@@ -90,7 +89,7 @@ def weight(grams: float, system: System) -> Weight:
 
 
 def duration(minutes: Fraction) -> Duration:
-    """Return a time in hours; the text goes up to whole minutes."""
+    """Return a time in hours; the text is rounded up to whole minutes."""
     hours, rest = divmod(whole(minutes.numerator, minutes.denominator), 60)
     parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest or not hours)
     return Duration(value=decimal(float(minutes / 60)), unit="h", text=" ".join(parts))
@@ -99,7 +98,7 @@ def duration(minutes: Fraction) -> Duration:
 def decimal(number: float) -> float:
     """Return a number with six decimals, in a form that JSON writes without dot-zero or exponent.
 
-    Whole numbers are ints; less than a hundred-thousandth counts as nothing.
+    Whole numbers are ints; anything below 0.00001 is zero.
     """
     rounded = round(float(number), 6)
     if rounded.is_integer() or -_NOTHING < rounded < _NOTHING:
@@ -115,7 +114,7 @@ def _length(
 
 
 def _marks(nm: int, mark_nm: int, safe: Safe) -> tuple[int, bool]:
-    """Return how many marks of the tape a length is, and whether it is on one."""
+    """Return a length in tape marks, and whether it is exact."""
     marks = whole(nm, mark_nm) if safe == "up" else nm // mark_nm
     return marks, marks * mark_nm == nm
 

@@ -1,8 +1,8 @@
-"""Units by name, read with pint: what each measures, and its exact factor to our base unit.
+"""Units by name, looked up in pint: what each measures, and its exact factor to the base unit.
 
-Pint is only ever given one bare name such as `inch` or `kg`, never a number, an operator or an
-exponent: those it evaluates, and `9**9**9 m` would hang it. A density is split here into its two
-names. Base units: length nm, mass g, time min, angle deg, share %, density g/m³.
+Pint only gets one name such as `inch` or `kg`, never a number, an operator, or an exponent. It
+evaluates those, and `9**9**9 m` would hang it. A density is split here into its two units. Base
+units: length nm, mass g, time min, angle deg, share %, density g/m³.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _SYMBOLS = {
     **dict.fromkeys(("'", "′", "’"), "foot"),
     **{"in.": "inch", "ft.": "foot", "°": "degree"},
 }
-"""Signs that stand for a unit on a drawing or tape, which pint cannot read."""
+"""Unit symbols on drawings and tapes that pint does not know."""
 _PERCENT = ("%", "percent", "pct")
 _NAME = re.compile(r"[A-Za-zµμÅ][A-Za-z_]{0,39}")
 _DENSITY = re.compile(r"([A-Za-z]{1,20})/([A-Za-z]{1,20}?)(³|(?:\^|\*\*)?3)?")

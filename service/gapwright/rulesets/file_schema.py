@@ -16,9 +16,9 @@ from gapwright.rulesets.vocabulary import (
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
+    LABOR_FACTOR,
     LENGTHS,
     MESH,
-    SURCHARGE,
     TABLES,
     TASK_TIME,
     TableShape,
@@ -56,7 +56,7 @@ def file_schema() -> dict[str, Any]:
     zoned = {name: written(VALUES[name]) for name in ZONED}
     defs["ZoneEntry"]["properties"]["values"] = _closed(zoned)
     defs["NeedEntry"]["properties"]["driver"] = {
-        "description": "One of these, or an item that stands above.",
+        "description": "One of these, or the id of an item above this one.",
         "anyOf": [{"enum": list(DRIVERS)}, {"type": "string", "pattern": "^[a-z][a-z0-9_]*$"}],
     }
     for part, drivers in (("job", JOB_DRIVERS), ("estimate", DRIVERS), ("count", COUNTED_DRIVERS)):
@@ -64,7 +64,7 @@ def file_schema() -> dict[str, Any]:
         driven = {"properties": {"driver": {"enum": list(drivers)}}}
         needs["additionalProperties"] = {"allOf": [needs["additionalProperties"], driven]}
     defs["WorkNeedEntry"]["properties"]["time"] = written(TASK_TIME)
-    defs["LaborFactorEntry"]["properties"]["share"] = written(SURCHARGE)
+    defs["LaborFactorEntry"]["properties"]["share"] = written(LABOR_FACTOR)
     return versioned("rule file", "rule set", ("RuleFile", "OverlayFile"), defs)
 
 

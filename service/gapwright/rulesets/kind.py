@@ -1,7 +1,7 @@
-"""The kinds of versioned file: rule sets here, price books elsewhere.
+"""The kinds of versioned file: rule sets and price books.
 
-Both have a head, are laid over one another, are recorded in a ledger, are kept on a shelf and are
-sealed by a digest. All of that code takes a `Kind`, which says in what the two differ.
+Both have a head, can be overlays, are recorded in a ledger, are loaded by a shelf, and have a
+digest. All of that code takes a `Kind`, which says where the two differ.
 """
 
 from __future__ import annotations
@@ -30,16 +30,16 @@ HEAD: dict[str, Any] = {
     "effective": "2000-01-01",
     "status": "draft",
 }
-"""The members that every file has of itself, and what stands in for one that is at fault.
+"""The fields that describe the file itself, each with a filler in case it is invalid.
 
-They belong to one file, and are never inherited.
+They belong to one file and are never inherited.
 """
 
 
 class Version(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True):
-    """One version, whatever its kind. It is itself only: two are equal when they are the same one.
+    """One version of either kind, compared by identity.
 
-    `effective` is None, and the status `sent`, where a request brought a price book along.
+    For a price book in a request, `effective` is None and the status is `sent`.
     """
 
     id: str
@@ -57,7 +57,7 @@ class Version(msgspec.Struct, frozen=True, kw_only=True, eq=False, weakref=True)
 
     @property
     def name(self) -> str:
-        """Return the name by which one version is called for: `id@version`."""
+        """Return the name of the version: `id@version`."""
         return f"{self.id}@{self.version}"
 
 
@@ -66,11 +66,11 @@ S = TypeVar("S", bound=msgspec.Struct)
 
 
 class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
-    """A kind of versioned file: its name, its members, and how it is built.
+    """A kind of versioned file: its noun, its fields, and how it is built.
 
-    `whole` and `change` are the structs of a whole file and of one that changes another.
-    `change_faults` judges a change against what it is laid over, and `fillers` stand in for
-    members at fault while the rest is judged.
+    `whole` and `change` are the structs of a complete file and of an overlay. `change_faults`
+    validates an overlay against its base. `fillers` replace invalid fields while the rest is
+    validated.
     """
 
     noun: str
@@ -82,21 +82,21 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
     build: Callable[[Resolved], V]
 
     def read(self, content: Content, found: Faults) -> Any:  # noqa: ANN401 - an instance of `whole`
-        """Return the content as a struct, without the entries at fault, so that all is judged.
+        """Return the content as a struct, without invalid entries, so that the rest is validated.
 
-        What is wrong with its shape is added to `found`, each fault once.
+        The faults of its shape are added to `found`, each once.
         """
         found[:] = dict.fromkeys([*found, *faults(content, self.whole, most=None)])
         return self.read_sound(content, found, self.whole)
 
     def read_sound(self, content: Content, found: list[Fault], form: type[S]) -> S:
-        """Return the content as a struct, without the entries at fault."""
+        """Return the content as a struct, without invalid entries."""
         known = form.__struct_fields__
         fillers = {name: part for name, part in self.fillers.items() if name in known}
         return convert({**fillers, **self.without(content, found)}, form)
 
     def without(self, content: Content, found: list[Fault]) -> dict[str, Any]:
-        """Return content without its entries at fault, and without members at fault."""
+        """Return content without its invalid entries and fields."""
         pruned = {name: dict(p) if isinstance(p, dict) else p for name, p in content.items()}
         for fault in found:
             section, *entry = fault.path or ("",)
@@ -114,9 +114,9 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
     def digest(self, content: Content) -> str:
         """Return the `sha256:` digest of a version's content in canonical form (RFC 8785).
 
-        The status is left out: withdrawing a version does not make it another one. Canonical JSON
-        sorts names, so the order of entries in which it has a meaning is added. Content without a
-        canonical form, such as one with an infinity, has no digest: the text is empty.
+        The status is left out, so withdrawing a version does not change its digest. Canonical JSON
+        sorts names, so the order of entries is added where it matters. Content without a canonical
+        form, such as content with an infinity, has an empty digest.
         """
         order: dict[str, Any] = {
             name: list(content[name])
@@ -134,12 +134,11 @@ class Kind(msgspec.Struct, Generic[V], frozen=True, kw_only=True):
 
 
 def check_sources(content: Content, cited: Iterator[tuple[Path, str]], found: Faults) -> None:
-    """Add a fault for each citation, given with its place, of a source that is not there."""
+    """Add a fault for each unknown source. `cited` has paths and sources."""
     known = content.get("sources")
     if not isinstance(known, Mapping):
-        return  # reported already
+        return  # already reported
     for path, source in cited:
         if source not in known:
-            found.add_unknown(
-                (*path, "source"), f"There is no source {source}.", source, list(known)
-            )
+            problem = f"Unknown source '{source}'."
+            found.add_unknown((*path, "source"), problem, source, list(known))

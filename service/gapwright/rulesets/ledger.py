@@ -1,6 +1,6 @@
-"""The ledger: which versions were published, since when, and which of them a name calls for.
+"""The ledger: which versions are published, from what date, and which one a name refers to.
 
-One line a record, only ever added to, in the folder of the rule sets:
+An append-only file in the folder of the rule sets, one record per line:
 
     published baseline@1.0.0 effective 2026-01-01 sha256:...
     withdrawn baseline@1.0.0 on 2026-11-30
@@ -35,7 +35,7 @@ class NoSuchRulesetError(GapwrightError):
 
 
 class WithdrawnError(GapwrightError):
-    """The version was withdrawn: it can be replayed, but nothing is quoted under it."""
+    """The version was withdrawn: it can be replayed, but not used for new requests."""
 
 
 class Record(msgspec.Struct, frozen=True, kw_only=True):
@@ -69,7 +69,7 @@ def version_key(version: str) -> tuple[int, ...]:
 def read_ledger(folder: Path) -> Ledger:
     """Return the ledger of a folder; empty where there is none.
 
-    Raises RuleFileError with every line that is no record, or records a version again.
+    Raises RuleFileError for every invalid line, and for a version that is published twice.
     """
     try:
         text = (folder / FILE).read_text(encoding="utf-8")
@@ -102,12 +102,12 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
     """Take one line into the records, and return what is wrong with it, if anything."""
     found = _PUBLISHED.fullmatch(line) or _WITHDRAWN.fullmatch(line)
     if found is None:
-        return "This is no record of a ledger."
+        return "This is not a valid ledger line."
     identifier, version, said = found.group("id", "version", "day")
     try:
         day = date.fromisoformat(said)
     except ValueError:
-        return f"{said} is no date."
+        return f"{said} is not a date."
     versions = records.setdefault(identifier, {})
     known = versions.get(version)
     if found.re is _WITHDRAWN:
@@ -115,7 +115,7 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
             return f"{identifier}@{version} was never published."
         versions[version] = msgspec.structs.replace(known, withdrawn=day)
     elif known is not None:
-        return f"{known.name} is recorded twice; a published version never changes."
+        return f"{known.name} is published twice; a published version never changes."
     else:
         versions[version] = Record(
             id=identifier, version=version, effective=day, digest=found["digest"]
@@ -133,22 +133,26 @@ def choose(ledger: Ledger, name: str, on: date, noun: str) -> Record:
     versions = ledger.get(identifier)
     if versions is None:
         remedy = unknown_name(identifier, list(ledger)[:50])
-        raise NoSuchRulesetError(f"There is no {noun} {identifier!r}. {remedy}".rstrip())
+        raise NoSuchRulesetError(f"Unknown {noun} {identifier!r}. {remedy}".rstrip())
     if "@" in name and not version:
-        raise NoSuchRulesetError(f"{name!r} names no version; leave the @ out for the newest.")
+        raise NoSuchRulesetError(
+            f"{name!r} has no version after the @. Remove the @ for the newest."
+        )
     if version in versions:
         return _not_withdrawn(versions[version])
     if "." in version:
         known = ", ".join(versions)
-        raise NoSuchRulesetError(f"{identifier} has no version {version!r}. Known: {known}.")
+        raise NoSuchRulesetError(
+            f"{identifier} has no version {version!r}. Expected one of {known}."
+        )
     return _in_force(name, version, list(versions.values()), on)
 
 
 def _not_withdrawn(record: Record) -> Record:
     if record.withdrawn is not None:
         raise WithdrawnError(
-            f"{record.name} was withdrawn on {record.withdrawn}. It can be looked at and replayed,"
-            " but nothing new is answered under it."
+            f"{record.name} was withdrawn on {record.withdrawn}. It can be viewed and replayed,"
+            " but not used for new requests."
         )
     return record
 
@@ -158,12 +162,14 @@ def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
     if major:
         usable = [record for record in usable if record.version.split(".")[0] == major]
     if not usable:
-        raise NoSuchRulesetError(f"There is no standing version of {name}.")
+        raise NoSuchRulesetError(
+            f"All versions of {name} are withdrawn, or none has that major number."
+        )
     in_force = [record for record in usable if record.effective <= on]
     if not in_force:
         first = usable[0].effective
         raise NoSuchRulesetError(
-            f"No version of {name} is in force on {on}; the first from {first}."
+            f"No version of {name} is in effect on {on}. The first takes effect on {first}."
         )
     return in_force[-1]
 

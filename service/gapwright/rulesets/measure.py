@@ -1,7 +1,7 @@
-"""Read a scalar of a rule file as the kind of quantity that the calculation takes it for.
+"""Parse a scalar of a rule file as the kind of quantity that the calculation needs.
 
-Each quantity has a least and a most. They are bounds of sense, wide enough for any company, and
-there so that no file can make a calculation run away; what a base allows is narrower.
+Each quantity has a minimum and a maximum. They are wide enough for any company, and keep a file
+from making a calculation run away. The range that a base allows is narrower.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ QuantityKind = Literal["length", "lengths", "share", "angle", "count", "flag", "
 Bound = str | int | None
 
 WANTED: dict[str, str] = {
-    "length": "Write a length, such as 6 in.",
-    "lengths": "Write a list of lengths, such as [6 in, 8 in].",
-    "share": "Write a part of the whole, such as 20 %.",
-    "angle": "Write a turn, such as 70 deg.",
-    "count": "Write a whole number, such as 4.",
-    "flag": "Write true or false, without quotes.",
-    "time": "Write a time, such as 12 min.",
-    "density": "Write a density, such as 490 lb/ft³.",
+    "length": "a length with a unit, such as 6 in",
+    "lengths": "a list of lengths, such as [6 in, 8 in]",
+    "share": "a percentage, such as 20 %",
+    "angle": "an angle, such as 70 deg",
+    "count": "a whole number, such as 4",
+    "flag": "true or false, without quotes",
+    "time": "a time, such as 12 min",
+    "density": "a density, such as 490 lb/ft³",
 }
-"""What to write for each kind of quantity."""
+"""What each kind of quantity looks like, for messages."""
 
 EXAMPLES = {
     "length": ["6 in", "4 1/2 in", "150 mm"],
@@ -46,7 +46,7 @@ _MOST_LISTED = 100
 
 
 class Measure(msgspec.Struct, frozen=True):
-    """A kind of quantity and its bounds: both are included and given, or none.
+    """A kind of quantity and its inclusive limits: both are set, or neither.
 
     Each length of a list is within them.
     """
@@ -56,9 +56,9 @@ class Measure(msgspec.Struct, frozen=True):
     most: Bound = None
 
     def read(self, raw: object) -> Any:  # noqa: ANN401 - the kind decides
-        """Return what a scalar states: nm, Fraction, degrees, count, flag, min or g/m³.
+        """Return the value of a scalar: nm, Fraction, degrees, count, flag, min, or g/m³.
 
-        Raises QuantityError that says what is wrong and what to write.
+        Raises QuantityError, which says what is wrong and what is expected.
         """
         value = measure(self.kind, raw)
         if self.least is None:
@@ -67,27 +67,27 @@ class Measure(msgspec.Struct, frozen=True):
         if not all(
             least <= one <= most for one in (value if isinstance(value, tuple) else (value,))
         ):
-            remedy = f"Write from {self.least} to {self.most}."
-            raise QuantityError(f"{str(raw)[:40]} is out of bounds. {remedy}")
+            remedy = f"Expected a value from {self.least} to {self.most}."
+            raise QuantityError(f"{str(raw)[:40]} is out of range. {remedy}")
         return value
 
 
 class Faults(list[Fault]):
-    """What is wrong with a file, collected while it is built."""
+    """The faults of a file, collected while it is built."""
 
     def add(self, path: Path, problem: str, remedy: str = "") -> None:
         """Add a fault."""
         self.append(Fault(path=path, problem=problem, remedy=remedy))
 
     def add_unknown(self, path: Path, problem: str, name: object, known: Collection[str]) -> None:
-        """Add a fault with the nearest known name as its remedy, which takes long to find.
+        """Add a fault that suggests the nearest known name, which is slow to find.
 
-        Faults beyond those that are reported have none.
+        Faults past the number that are reported have no suggestion.
         """
         self.add(path, problem, unknown_name(name, known) if len(self) < MAX_PROBLEMS else "")
 
     def read(self, path: Path, reader: Callable[[Any], T], raw: object, default: T) -> T:
-        """Return what `reader` makes of `raw`; the default, and a fault, on a QuantityError."""
+        """Return `reader(raw)`. On a QuantityError, add a fault and return the default."""
         try:
             return reader(raw)
         except QuantityError as error:
@@ -96,7 +96,7 @@ class Faults(list[Fault]):
 
 
 def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
-    """Return a scalar as one of the kinds of quantity, whatever its bounds.
+    """Return a scalar as one of the kinds of quantity, without checking its limits.
 
     Kinds: `length` and `lengths` [nm], `share`, `angle` [deg], `count`, `flag`, `time` [min] and
     `density` [g/m³]. Raises QuantityError.
@@ -105,15 +105,15 @@ def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
         return _lengths(raw)
     if kind == "flag":
         if not isinstance(raw, bool):
-            raise QuantityError(f"Found {shown(raw)}. {WANTED['flag']}")
+            raise QuantityError(f"Expected {WANTED['flag']}; got {shown(raw)}.")
         return raw
     if kind == "count":
         if isinstance(raw, bool) or not isinstance(raw, int) or raw < 0:
-            raise QuantityError(f"Found {shown(raw)}. {WANTED['count']}")
+            raise QuantityError(f"Expected {WANTED['count']}; got {shown(raw)}.")
         return raw
     example = EXAMPLES[kind][0]
     if not isinstance(raw, str):
-        raise QuantityError(f"Found {shown(raw)}. Write a number and a unit, such as {example}.")
+        raise QuantityError(f"Expected {WANTED[kind]}; got {shown(raw)}.")
     found = parse(raw, kind, example)
     if kind == "length":
         return round(found)
@@ -123,16 +123,16 @@ def measure(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
 
 
 def bound(kind: str, raw: object) -> Any:  # noqa: ANN401 - the kind decides
-    """Return an end of a quantity's range; that of a list of lengths is one length."""
+    """Return one end of a quantity's range; for a list of lengths, that is a length."""
     return measure("length" if kind == "lengths" else kind, raw)
 
 
 def _lengths(raw: object) -> tuple[int, ...]:
     if not isinstance(raw, list) or not raw:
-        raise QuantityError(f"Found {shown(raw)}. {WANTED['lengths']}")
+        raise QuantityError(f"Expected {WANTED['lengths']}; got {shown(raw)}.")
     if len(raw) > _MOST_LISTED:
-        raise QuantityError(f"The list has {len(raw)} lengths. Write at most {_MOST_LISTED}.")
+        raise QuantityError(f"Expected at most {_MOST_LISTED} lengths; got {len(raw)}.")
     found = tuple(measure("length", item) for item in raw)
     if sorted(set(found)) != list(found):
-        raise QuantityError("The lengths do not rise. Write each once, the smallest first.")
+        raise QuantityError("The lengths are not in order. List each once, smallest first.")
     return found

@@ -1,7 +1,7 @@
-"""Overlays: what one file changes in another, how the change is laid over it, and what it may not.
+"""Overlays: what one file changes in another, how it is applied, and what it cannot change.
 
 A change is plain data: entries by section and id, and ids to remove. Rows of tables count as
-entries of their table. Laying a written change twice is the same as once (tests/unit/rulesets).
+entries of their table. Applying a change twice is the same as once (tests/unit/rulesets).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from gapwright.rulesets.values import VALUES
 Content = Mapping[str, Any]
 
 OWN = ("id", "version", "effective", "status", "title", "change", "approved_by", "based_on")
-"""Members of the head that belong to one file, and are never inherited."""
+"""Fields that belong to one file and are never inherited."""
 
 
 class Shape(msgspec.Struct, frozen=True, kw_only=True):
@@ -28,7 +28,7 @@ class Shape(msgspec.Struct, frozen=True, kw_only=True):
     `sections` have entries by id, of which those in `merged` are merged member by member where a
     change writes them again; any other entry is replaced whole. `optional` sections are there only
     where some file of a chain writes them: files published before they existed keep their digests.
-    `scalars` stay as they were unless they are written anew. Where `tables` is set there is a
+    `scalars` stay as they were unless a change replaces them. Where `tables` is set there is a
     section of tables, whose rows count as its entries. The order of entries in `ordered` sections
     belongs to the content.
     """
@@ -104,10 +104,10 @@ RULES = Shape(
 
 
 def lay(base: Content, change: Content, shape: Shape = RULES) -> dict[str, Any]:
-    """Return the content that `change` makes of `base`.
+    """Return `base` with `change` applied.
 
-    What is removed goes first, what is replaced keeps its place, what is new comes last. Unknown
-    ids in `remove` are passed over here; `removal_faults` reports them.
+    Removals come first. Replaced entries keep their position, and new ones come last. Unknown ids
+    in `remove` are ignored here; `removal_faults` reports them.
     """
     removed = change.get("remove", {})
     laid: dict[str, Any] = {name: change[name] for name in OWN if name in change}
@@ -150,9 +150,9 @@ def _entries(
 
 
 def rule_change_faults(base: Content, change: Content) -> list[Fault]:
-    """Return every fault of a change against the rule set that it is laid over.
+    """Return every fault of a change against its base.
 
-    It may not drop what is not there, drop or reword what is locked, or leave the allowed range.
+    It cannot remove unknown entries, remove or change locked ones, or leave the allowed range.
     """
     faults = removal_faults(base, change)
     _check_locked(base, change, faults)
@@ -161,7 +161,7 @@ def rule_change_faults(base: Content, change: Content) -> list[Fault]:
 
 
 def removal_faults(base: Content, change: Content) -> Faults:
-    """Return the faults of what a change drops: unknown ids, and ids that it writes anew."""
+    """Return the faults of `remove`: unknown ids, and ids that are also replaced."""
     faults = Faults()
     for section, ids in change.get("remove", {}).items():
         if section == "tables":
@@ -180,10 +180,12 @@ def _check_removed(
 ) -> None:
     for at, name in enumerate(ids):
         if name not in known:
-            faults.add_unknown((*path, at), f"There is no {name} to remove.", name, known)
+            faults.add_unknown(
+                (*path, at), f"Cannot remove '{name}': the base has no such entry.", name, known
+            )
         elif name in again:
-            remedy = "To replace an entry, write the new one and remove nothing."
-            faults.add((*path, at), f"{name} is written anew below.", remedy)
+            remedy = "To replace an entry, write the new one and do not remove the old one."
+            faults.add((*path, at), f"'{name}' is both removed and replaced.", remedy)
 
 
 def _check_locked(base: Content, change: Content, faults: Faults) -> None:
@@ -192,16 +194,16 @@ def _check_locked(base: Content, change: Content, faults: Faults) -> None:
     cited = {cautions[name]["source"] for name in locked}
     for name in change.get("sources", {}):
         if name in cited and name in base.get("sources", {}):
-            problem = "A locked caution cites this source, so it cannot be reworded."
-            faults.add(("sources", name), problem, "Add a source of your own under another name.")
-    remedy = "Leave it as it is; add a caution of your own beside it."
+            problem = "A locked caution cites this source, so it cannot be changed."
+            faults.add(("sources", name), problem, "Add your own source under another name.")
+    remedy = "Leave it unchanged, and add your own caution."
     for name in change.get("cautions", {}):
         if name in locked:
-            problem = "This caution is locked and cannot be reworded."
+            problem = "This caution is locked and cannot be changed."
             faults.add(("cautions", name), problem, remedy)
     for at, name in enumerate(change.get("remove", {}).get("cautions", ())):
         if name in locked:
-            problem = f"The caution {name} is locked and cannot be dropped."
+            problem = f"The caution '{name}' is locked and cannot be removed."
             faults.add(("remove", "cautions", at), problem, remedy)
 
 
@@ -215,10 +217,10 @@ def _check_ranges(base: Content, change: Content, faults: Faults) -> None:
             least, most = bound(kind, allowed["min"]), bound(kind, allowed["max"])
             found = [bound(kind, one) for one in (raw if isinstance(raw, list) else [raw])]
         except QuantityError:
-            continue  # reported when the value itself is judged
+            continue  # reported when the value itself is validated
         if not all(least <= one <= most for one in found):
-            remedy = f"Stay within {allowed['min']} to {allowed['max']}."
-            faults.add(path, f"{raw} is outside of what the base allows.", remedy)
+            remedy = f"Expected a value from {allowed['min']} to {allowed['max']}."
+            faults.add(path, f"{raw} is outside the range that the base allows.", remedy)
 
 
 def _written_values(change: Content) -> Iterator[tuple[str, Path, Any]]:

@@ -149,7 +149,7 @@ def prove(table: Table) -> list[Finding]:
         *sorted(dead, key=lambda finding: place[finding.rows[0]]),
     ]
     if len(gaps) > MAX_GAPS or len(overlaps) > MAX_OVERLAPS:
-        findings.append(Finding(kind="more", text="There are more findings than these"))
+        findings.append(Finding(kind="more", text="There are more findings"))
     return findings
 
 
@@ -164,7 +164,7 @@ def _too_large(table: Table) -> str:
         return f"its conditions make {cells:,} combinations; at most {MAX_CELLS:,} are checked"
     if cells * rows > MAX_ROW_CELLS:
         most = MAX_ROW_CELLS // cells
-        return f"its conditions make {cells:,} combinations; of so many, {most} rows are checked"
+        return f"its conditions make {cells:,} combinations; of these, {most} rows are checked"
     return ""
 
 
@@ -180,7 +180,7 @@ def _gaps(axes: Sequence[Axis], open_cells: Cells) -> Iterator[list[Cells]]:
 
 
 def _widened(axes: Sequence[Axis], open_cells: Cells, point: Sequence[int]) -> list[Cells]:
-    """Return a box of open cells round a point that cannot grow on any dimension.
+    """Return a box of open cells around a point that cannot grow on any dimension.
 
     Dimensions that keep fewest rows away from the point are freed first, so that few are named; on
     the others the box grows cell by cell. A side of a span stays one range.
@@ -251,8 +251,8 @@ def _covered_rows(table: Table, axes: Sequence[Axis], first: np.ndarray) -> Iter
         by = _covering(axes, own, first[own])
         ids = tuple(rows[each].id for each in by)
         if table.policy is HitPolicy.PRIORITY:
-            verb = "goes" if len(by) == 1 else "go"
-            why = f"{describe_rows(ids)} {verb} before it wherever it matches"
+            verb = "takes" if len(by) == 1 else "take"
+            why = f"{describe_rows(ids)} {verb} precedence wherever it matches"
         else:
             why = f"{describe_rows(ids)} {'covers' if len(by) == 1 else 'cover'} it"
         yield _dead_row(row, why, ids)
@@ -273,5 +273,5 @@ def _covering(axes: Sequence[Axis], own: Cells, deciders: np.ndarray) -> list[in
 
 
 def _dead_row(row: Row, why: str, by: tuple[str, ...] = ()) -> Finding:
-    text = f"row {row.id} never decides: {why}"
+    text = f"row {row.id} never applies: {why}"
     return Finding(kind="dead row", text=text, rows=(row.id,), by=by, box=row.when)

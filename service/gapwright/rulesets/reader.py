@@ -1,9 +1,9 @@
 """Read a YAML file into plain data, strictly, keeping the place of every key and value.
 
 YAML 1.2 core meaning: `no` is text, `1:30` is text, only `true` and `false` are booleans. Anchors,
-aliases, tags, several documents, duplicate keys and keys that are not text are refused: a rule
-file is read by people, and says each thing once and in full. The tree is built straight from the
-event stream, so that nothing is expanded before it is judged.
+aliases, tags, several documents, duplicate keys, and keys that are not text are rejected: people
+read rule files, and a file says each thing once and in full. The tree is built straight from the
+event stream, so that nothing is expanded before it is checked.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ from gapwright.errors import Fault, GapwrightError
 
 MOST_BYTES = 1_000_000
 DEEPEST = 20
-_NESTED = f"This is nested over {DEEPEST} deep."
-_NO_CHARACTER = "An escape stands for no character."
+_NESTED = f"This is nested more than {DEEPEST} levels deep."
+_NO_CHARACTER = "This escape sequence is not a valid character."
 MOST_ENTRIES = 40_000
 """Names, values and lists in a file; to parse them takes most of the time of reading it."""
 
@@ -93,7 +93,7 @@ class Document(msgspec.Struct, frozen=True, kw_only=True):
         return f"{self.tree.get('id')}@{self.tree.get('version')}"
 
     def wrote(self, path: Path) -> bool:
-        """Return whether the entry that a path leads to, or into, stands in this file."""
+        """Return whether this file contains the entry at a path, or the one around it."""
         entry = 4 if path[0] == "tables" and len(path) >= 4 else 2
         return any(path[:length] in self.places for length in range(len(path), entry - 1, -1))
 
@@ -135,9 +135,9 @@ def read(data: bytes, file: str) -> Document:
         raise _not_allowed(file, before, error.character) from None
     except YAMLError as error:
         problem = f"This is not YAML: {str(error).splitlines()[0]}."
-        raise _refusal(file, problem, "Write printable UTF-8 text.") from None
+        raise _refusal(file, problem, "Use printable UTF-8 text.") from None
     except (ValueError, OverflowError):  # an escape past the last character of Unicode
-        raise _refusal(file, _NO_CHARACTER, "Leave it out.", builder.line) from None
+        raise _refusal(file, _NO_CHARACTER, "Remove it.", builder.line) from None
     return Document(
         file=file, tree=builder.tree, places=builder.places, faults=tuple(builder.faults)
     )
@@ -145,7 +145,7 @@ def read(data: bytes, file: str) -> Document:
 
 def _text(data: bytes, file: str) -> str:
     if len(data) > MOST_BYTES:
-        raise _refusal(file, f"The file has more than {MOST_BYTES} bytes.", "Keep it shorter.")
+        raise _refusal(file, f"The file has more than {MOST_BYTES} bytes.", "Make it shorter.")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -164,10 +164,10 @@ def _not_yaml(error: MarkedYAMLError, text: str, file: str) -> RuleFileError:
     if "nesting" in said:  # the parser has a bound of its own
         return _refusal(file, _NESTED, "Flatten it.", line, column)
     if mark and "cannot start any token" in said and text[mark.index : mark.index + 1] == "\t":
-        said = "a tab stands where a line is indented"
-    remedy = "Check the indentation, the colons and the quotes round this place."
+        said = "a tab is used for indentation"
+    remedy = "Check the indentation, colons, and quotes around here."
     if "\\t" in said or "tab" in said:
-        remedy = "Indent with spaces; a tab is not allowed there."
+        remedy = "Indent with spaces, not tabs."
     return _refusal(file, f"This is not YAML: {said}.", remedy, line, column)
 
 
@@ -175,7 +175,7 @@ def _not_allowed(file: str, before: str, character: int) -> RuleFileError:
     """Return the refusal of a character after the text before it."""
     line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
     problem = f"The character U+{character:04X} is not allowed here."
-    return _refusal(file, problem, "Leave it out.", line, column)
+    return _refusal(file, problem, "Remove it.", line, column)
 
 
 def _refusal(file: str, problem: str, remedy: str, line: int = 1, column: int = 1) -> RuleFileError:
@@ -217,24 +217,26 @@ class _Builder:
             depth += isinstance(event, (MappingStartEvent, SequenceStartEvent))
             depth -= isinstance(event, (MappingEndEvent, SequenceEndEvent))
             if documents > 1:
-                raise self._refusal(event, "There is a second document.", "Keep one in a file.")
+                raise self._refusal(
+                    event, "The file has a second document.", "Use one document per file."
+                )
             if depth > DEEPEST:
                 raise self._refusal(event, _NESTED, "Flatten it.")
             if entries > MOST_ENTRIES:
-                problem = f"The file has over {MOST_ENTRIES} names and values."
-                raise self._refusal(event, problem, "Leave some out, or divide it.")
+                problem = f"The file has more than {MOST_ENTRIES} names and values."
+                raise self._refusal(event, problem, "Shorten or split it.")
             yield event
 
     def _check_plain(self, event: Event) -> None:
         if isinstance(event, AliasEvent):
-            raise self._refusal(event, "An alias (*) is not allowed.", "Write the content out.")
+            raise self._refusal(event, "An alias (*) is not allowed.", "Write out the content.")
         if isinstance(event, NodeEvent) and event.anchor is not None:
-            raise self._refusal(event, "An anchor (&) is not allowed.", "Leave it out.")
+            raise self._refusal(event, "An anchor (&) is not allowed.", "Remove it.")
         if getattr(event, "tag", None) is not None:
-            raise self._refusal(event, "A tag (!) is not allowed.", "Leave it out.")
+            raise self._refusal(event, "A tag (!) is not allowed.", "Remove it.")
         value = getattr(event, "value", None)
         if isinstance(value, str) and _HALF.search(value):
-            raise self._refusal(event, _NO_CHARACTER, "Leave it out.")
+            raise self._refusal(event, _NO_CHARACTER, "Remove it.")
 
     def _refusal(self, event: Event, problem: str, remedy: str) -> RuleFileError:
         return _refusal(self.file, problem, remedy, *_place(event))
@@ -246,7 +248,7 @@ class _Builder:
                 break
             name = self._key(event, events, path)
             if name is not None and name in found:
-                problem = f"This key stands in line {self.places[(*path, name)][0]} as well."
+                problem = f"Duplicate key; it is also on line {self.places[(*path, name)][0]}."
                 self._note((*path, name), event, problem, "Keep one of the two.")
                 name = None
             if name is None:  # the value is read past
@@ -259,13 +261,13 @@ class _Builder:
     def _key(self, event: Event, events: Iterator[Event], path: Path) -> str | None:
         """Return a key's text, or None (with a fault noted) where it is no text."""
         if not isinstance(event, ScalarEvent):
-            self._note(path, event, "A key must be text.", "Write a name and a colon.")
+            self._note(path, event, "A key must be text.", "Write a name followed by a colon.")
             self._node(event, events, ("?",))  # read past a mapping or a list
             return None
         name = _scalar(event)
         if isinstance(name, str):
             return name
-        problem = f"The key {event.value or 'that is empty'} is read as no text."
+        problem = f"The key {event.value or '(empty)'} is not read as text."
         self._note((*path, str(event.value)), event, problem, "Put it in quotes.")
         return None
 

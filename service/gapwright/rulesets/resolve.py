@@ -1,4 +1,4 @@
-"""Resolve a rule file: follow `based_on` down to its root, and lay the changes over it."""
+"""Resolve a rule file: follow `based_on` to the root, and apply the changes."""
 
 from __future__ import annotations
 
@@ -82,19 +82,19 @@ def resolve(
     """
     based_on = document.tree.get("based_on")
     if not isinstance(based_on, str):
-        if above:  # what others are laid over must have the shape of a whole file
+        if above:  # the base of an overlay must be a complete file
             document.refuse([*document.faults, *faults(document.tree, kind.whole)])
         return Resolved(content=document.tree, documents=(document,))
     if based_on in (*above, document.name):
-        problem = f"{based_on} leads back to this file."
+        problem = f"{based_on} is based on this file, so the chain is circular."
         raise _refused(document, problem, "Base it on another rule set.")
     if len(above) + 2 > DEEPEST_CHAIN:
-        problem = f"The chain has more than {DEEPEST_CHAIN} files."
-        raise _refused(document, problem, "Base it on a rule set nearer to the root.")
+        problem = f"The chain of overlays has more than {DEEPEST_CHAIN} files."
+        raise _refused(document, problem, "Base it on a version closer to the root.")
     try:
         base = resolve(find(based_on), find, kind, (*above, document.name))
     except KeyError as error:
-        raise _refused(document, f"There is no {based_on}.", str(error.args[0])) from None
+        raise _refused(document, f"{based_on} is not published.", str(error.args[0])) from None
     # entries at fault keep what the base says, so that the rest is judged in the same go
     shape = faults(document.tree, kind.change, most=None)
     change = kind.without(document.tree, shape)

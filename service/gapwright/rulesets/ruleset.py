@@ -83,7 +83,7 @@ class Ratio(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Zone(msgspec.Struct, frozen=True, kw_only=True, eq=False):
-    """What holds on the edges of one zone: all values, and the ratios that differ there.
+    """What applies to the sides in one zone: all values, and the ratios that differ.
 
     `changed` names the values that differ from the standard.
     """

@@ -1,6 +1,6 @@
-"""A rule file as it is written: the members, their types, and nothing else allowed.
+"""The fields of a rule file and their types; nothing else is allowed.
 
-Quantities stand as text here; `build` reads them and checks what they are taken for.
+Quantities are text here; `build` parses and validates them.
 """
 
 from __future__ import annotations
@@ -19,18 +19,18 @@ Slug = Annotated[str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}$(?!\n)")]
 Scalar = str | int | bool
 T = TypeVar("T")
 Section = Annotated[dict[Name, T], msgspec.Meta(max_length=2000)]
-"""Entries of a section by their ids."""
+"""Entries of a section by id."""
 Needs = Annotated[dict[Name, T], msgspec.Meta(max_length=50)]
-"""Reasons to need an item or a time, by their ids."""
+"""Needs for an item or a time, by id."""
 When = dict[Name, Scalar | list[Scalar]]
 
 
 class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The strictness that all parts of rule files and price books share."""
+    """Base class of all parts of rule files: unknown fields are errors."""
 
 
 class SourceEntry(Entry, frozen=True, kw_only=True):
-    """Where an entry comes from, and how well that is known."""
+    """Where an entry comes from, and how reliable that is."""
 
     title: Text
     status: Literal["published", "secondary copy", "from memory", "no source"]
@@ -40,14 +40,14 @@ Sources = Annotated[dict[Slug, SourceEntry], msgspec.Meta(max_length=2000)]
 
 
 class Allowed(Entry, frozen=True, kw_only=True):
-    """The range inside which an overlay may move a value; both ends belong to it."""
+    """The range in which an overlay can change a value, including both ends."""
 
     min: Scalar
     max: Scalar
 
 
 class ValueEntry(Entry, frozen=True, kw_only=True):
-    """One value, what it means and where it comes from."""
+    """One value, its description, and its source."""
 
     value: Scalar | list[Scalar]
     description: Text
@@ -56,7 +56,7 @@ class ValueEntry(Entry, frozen=True, kw_only=True):
 
 
 class ValueChange(Entry, frozen=True, kw_only=True):
-    """What an overlay changes in a value; what it leaves out stays as it was."""
+    """The fields of a value that an overlay changes; the rest are inherited."""
 
     value: Scalar | list[Scalar] | UnsetType = UNSET
     description: Text | UnsetType = UNSET
@@ -65,7 +65,7 @@ class ValueChange(Entry, frozen=True, kw_only=True):
 
 
 class RangeEntry(Entry, frozen=True, kw_only=True):
-    """A half-open range of a quantity: `from` belongs to it, `below` does not."""
+    """A half-open range of a quantity: `at_least` is included, `below` is not."""
 
     at_least: str | None = None
     below: str | None = None
@@ -75,7 +75,7 @@ Condition = Scalar | list[Scalar] | RangeEntry
 
 
 class RowEntry(Entry, frozen=True, kw_only=True):
-    """One row of a decision table. What `when` leaves out matches anything."""
+    """One row of a decision table. Facts that `when` does not list can have any value."""
 
     when: dict[Name, Condition] = {}
     then: dict[Name, Text]
@@ -83,7 +83,7 @@ class RowEntry(Entry, frozen=True, kw_only=True):
 
 
 class TableEntry(Entry, frozen=True, kw_only=True):
-    """A decision table, with its hit policy in the terms of the DMN standard."""
+    """A decision table, with its hit policy as defined in the DMN standard."""
 
     description: Text
     hit_policy: Literal["UNIQUE", "FIRST", "PRIORITY", "COLLECT"]
@@ -91,7 +91,7 @@ class TableEntry(Entry, frozen=True, kw_only=True):
 
 
 class PackEntry(Entry, frozen=True, kw_only=True):
-    """What an item is sold in; `pack_size` is a length for mesh and a count for all else."""
+    """The pack that an item is sold in. `pack_size` is a length for mesh, otherwise a count."""
 
     name: Text
     pack_size: Scalar
@@ -99,7 +99,7 @@ class PackEntry(Entry, frozen=True, kw_only=True):
 
 
 class NeedEntry(Entry, frozen=True, kw_only=True):
-    """`each` of an item (1 when left out) for every `one_per` of its driver."""
+    """`each` of an item (default 1) for every `one_per` of its driver."""
 
     driver: Name
     each: Annotated[int, msgspec.Meta(ge=1, le=10_000)] = 1
@@ -113,7 +113,7 @@ class ItemEntry(Entry, frozen=True, kw_only=True):
     description: Text
     estimate: Needs[NeedEntry]
     count: Needs[NeedEntry] = {}
-    """What is needed once a layout has counted; left out, as in the estimate."""
+    """The needs with a layout; by default, those of the estimate."""
     source: Slug
     unit: Literal["each", "length"] = "each"
     spare: str = "0 %"
@@ -132,7 +132,7 @@ class ToolEntry(Entry, frozen=True, kw_only=True):
 
 
 class CautionEntry(Entry, frozen=True, kw_only=True):
-    """A caution, with the signal word of its severity and the facts under which it is given."""
+    """A caution, its signal word, and the facts under which it applies."""
 
     severity: Severity
     text: Text
@@ -140,18 +140,18 @@ class CautionEntry(Entry, frozen=True, kw_only=True):
     clause: Text | None = None
     when: When = {}
     locked: bool = False
-    """Whether an overlay may neither reword nor drop it."""
+    """Whether overlays are prevented from changing or removing it."""
 
 
 class RatioEntry(Entry, frozen=True, kw_only=True):
-    """Another ratio for one need of a bill line, inside a zone."""
+    """A different ratio for one need of a bill line, inside a zone."""
 
     one_per: Scalar | None = None
     each: Annotated[int, msgspec.Meta(ge=1, le=10_000)] | None = None
 
 
 class ZoneEntry(Entry, frozen=True, kw_only=True):
-    """What holds instead on edges of this zone: values, and ratios of bill lines by need."""
+    """What applies to sides in this zone instead: values, and ratios of bill lines by need."""
 
     description: Text
     source: Slug
@@ -160,7 +160,7 @@ class ZoneEntry(Entry, frozen=True, kw_only=True):
 
 
 class AssumptionEntry(Entry, frozen=True, kw_only=True):
-    """What is taken where a job does not say, and the range in which it likely lies."""
+    """What is assumed if a job does not say, and the likely range."""
 
     value: Scalar
     low: Scalar
@@ -170,7 +170,7 @@ class AssumptionEntry(Entry, frozen=True, kw_only=True):
 
 
 class AssumptionChange(Entry, frozen=True, kw_only=True):
-    """What an overlay changes in an assumption; what it leaves out stays as it was."""
+    """The fields of an assumption that an overlay changes; the rest are inherited."""
 
     value: Scalar | UnsetType = UNSET
     low: Scalar | UnsetType = UNSET
@@ -189,20 +189,20 @@ class WorkNeedEntry(Entry, frozen=True, kw_only=True):
 
 
 class TaskEntry(Entry, frozen=True, kw_only=True):
-    """A task on site or before it, and the times that it takes."""
+    """A task on or off site, and the times that it takes."""
 
     description: Text
     source: Slug
     job: Needs[WorkNeedEntry] = {}
-    """What the job takes as a whole, however its arrays were told."""
+    """The time for the whole job, no matter how its arrays are described."""
     estimate: Needs[WorkNeedEntry] = {}
     count: Needs[WorkNeedEntry] = {}
-    """What an array takes once a layout has counted; left out, as in the estimate."""
+    """The time for an array with a layout; by default, that of the estimate."""
     when: When = {}
 
 
 class LaborFactorEntry(Entry, frozen=True, kw_only=True):
-    """A share of the time of all tasks that is added under some conditions."""
+    """A share added to the time of all tasks under some conditions."""
 
     description: Text
     share: Scalar
@@ -211,7 +211,7 @@ class LaborFactorEntry(Entry, frozen=True, kw_only=True):
 
 
 class MeshEntry(Entry, frozen=True, kw_only=True):
-    """One property of the mesh, what it means and where it comes from."""
+    """One property of the mesh, its description, and its source."""
 
     value: Scalar
     description: Text
@@ -219,7 +219,7 @@ class MeshEntry(Entry, frozen=True, kw_only=True):
 
 
 class MeshChange(Entry, frozen=True, kw_only=True):
-    """What an overlay changes in a property of the mesh; what it leaves out stays as it was."""
+    """The fields of a mesh property that an overlay changes; the rest are inherited."""
 
     value: Scalar | UnsetType = UNSET
     description: Text | UnsetType = UNSET
@@ -227,7 +227,7 @@ class MeshChange(Entry, frozen=True, kw_only=True):
 
 
 class ExampleEntry(Entry, frozen=True, kw_only=True):
-    """A request to one of the calls, and any part of the answer that it must get."""
+    """A request to one of the endpoints, and the part of the answer to check."""
 
     call: Literal["sizing", "materials", "suitability", "layout", "quote"]
     given: dict[str, Any]
@@ -235,15 +235,21 @@ class ExampleEntry(Entry, frozen=True, kw_only=True):
 
 
 VersionNumber = Annotated[
-    str, msgspec.Meta(pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$(?!\n)")
+    str,
+    msgspec.Meta(
+        pattern="^(0|[1-9][0-9]*)[.](0|[1-9][0-9]*)[.](0|[1-9][0-9]*)$(?!\n)", examples=["1.0.0"]
+    ),
 ]
 VersionName = Annotated[
-    str, msgspec.Meta(pattern="^[a-z][a-z0-9-]{0,59}@[0-9]+[.][0-9]+[.][0-9]+$")
+    str,
+    msgspec.Meta(
+        pattern="^[a-z][a-z0-9-]{0,59}@[0-9]+[.][0-9]+[.][0-9]+$", examples=["baseline@1.0.0"]
+    ),
 ]
 
 
 class Head(Entry, frozen=True, kw_only=True):
-    """What every rule file says of itself."""
+    """The fields that describe the file itself."""
 
     id: Slug
     version: VersionNumber
@@ -255,7 +261,7 @@ class Head(Entry, frozen=True, kw_only=True):
 
 
 class RuleFile(Head, frozen=True, kw_only=True):
-    """One version of one rule set, whole."""
+    """One complete version of a rule set."""
 
     units: Literal["imperial", "metric"]
     based_on: VersionName | None = None
@@ -274,14 +280,14 @@ class RuleFile(Head, frozen=True, kw_only=True):
 
 
 class TableChange(Entry, frozen=True, kw_only=True):
-    """Rows that an overlay adds to a table, or replaces by their id."""
+    """Rows that an overlay adds to a table, or replaces by id."""
 
     rows: Section[RowEntry]
     description: Text | UnsetType = UNSET
 
 
 class Removal(Entry, frozen=True, kw_only=True):
-    """Ids of entries that an overlay drops."""
+    """Ids of entries that an overlay removes."""
 
     bill: list[Name] = []
     tools: list[Name] = []
@@ -295,7 +301,7 @@ class Removal(Entry, frozen=True, kw_only=True):
 
 
 class OverlayFile(Head, frozen=True, kw_only=True):
-    """One version of a rule set that changes another: only what differs is written."""
+    """One version of a rule set that changes another. It contains only the differences."""
 
     based_on: VersionName
     units: Literal["imperial", "metric"] | UnsetType = UNSET

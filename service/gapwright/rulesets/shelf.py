@@ -1,8 +1,8 @@
-"""The shelf: the published versions of a folder, each loaded when it is first asked for.
+"""The shelf: the published versions of a folder, each loaded on first use.
 
-A shelf is one view of the folder: the ledger says which versions there are and since when, so no
-file is read before it is needed, and one request sees one shelf from beginning to end. What cannot
-be used is listed in `problems`, and breaks nothing else.
+A shelf is a snapshot of the folder. The ledger lists the versions and their effective dates, so no
+file is read before it is needed, and a request uses one shelf from start to finish. Invalid files
+are listed in `problems` and affect nothing else.
 """
 
 from __future__ import annotations
@@ -84,7 +84,7 @@ class AnyShelf(Generic[V]):
     def load(self, record: Record) -> V:
         """Return a published version, from memory or from its file.
 
-        Raises RuleFileError when the file is at fault, or is not what was published.
+        Raises RuleFileError when the file is invalid, or differs from what was published.
         """
         held = self.held(record)
         if held is not None:
@@ -100,7 +100,7 @@ class AnyShelf(Generic[V]):
             return version
 
     def inspect(self, record: Record) -> None:
-        """Read a version for the sake of `problems` alone; it is not kept."""
+        """Read a version only to update `problems`, without caching it."""
         with self._lock, contextlib.suppress(RuleFileError):
             if record.name not in self._loaded:
                 self._read(record)
@@ -171,8 +171,8 @@ class AnyShelf(Generic[V]):
             own = read_file(self.path(record), self.folder)
             version = self.kind.build(self.resolve(own))
             if version.name != record.name:
-                problem = f"The file holds {version.name}."
-                raise RuleFileError([whole(own.file, problem, "Put it back.")])
+                problem = f"The file contains {version.name}, not {record.name}."
+                raise RuleFileError([whole(own.file, problem, "Restore the file.")])
             _check_digest(version.digest, record, own.file)
         except RuleFileError as error:
             self._refused[record.name] = (stamp, error.problems)
@@ -184,7 +184,7 @@ class AnyShelf(Generic[V]):
         """Return the document of `id@version`. Raises KeyError where it was never published."""
         record = self.find(name)
         if record is None:
-            raise KeyError("Publish that version first, or name one that is published.")
+            raise KeyError("Publish that version first, or use a published one.")
         document = self._bases.get(name)
         if document is None:
             document = read_file(self.path(record), self.folder)
@@ -209,10 +209,10 @@ class Shelf(AnyShelf[RuleSet]):
 
 
 def _check_digest(digest: str, record: Record, file: str) -> None:
-    """Raise RuleFileError where a file is not what was published."""
+    """Raise RuleFileError if a file differs from what was published."""
     if digest != record.digest:
-        problem = f"The file is not what was published as {record.name}."
-        remedy = "Restore it, and write what is new in a new version."
+        problem = f"The file differs from the published {record.name}."
+        remedy = "Restore it, and make changes in a new version."
         raise RuleFileError([whole(file, problem, remedy)])
 
 
@@ -228,12 +228,14 @@ def read_file(path: Path, folder: Path) -> Document:
     try:
         if path.exists() and not (path.is_file() or path.is_dir()):
             # opening a pipe would wait for its other end
-            raise RuleFileError([whole(shown, "It is no file.", "Put a file in its place.")])
+            raise RuleFileError(
+                [whole(shown, "This is not a regular file.", "Replace it with a file.")]
+            )
         with path.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)
     except OSError as error:
         problem = f"The file cannot be read: {error.strerror}."
-        raise RuleFileError([whole(shown, problem, "Check its name and rights.")]) from None
+        raise RuleFileError([whole(shown, problem, "Check its name and permissions.")]) from None
     return read(data, shown)
 
 
@@ -262,8 +264,8 @@ def _check_lasting(before: Ledger, after: Ledger) -> None:
         if now != msgspec.structs.replace(record, withdrawn=withdrawn):
             changed.append(record.name)
     if changed:
-        problem = f"The records of {', '.join(changed)} were changed or struck out."
-        raise RuleFileError([whole(FILE, problem, "Restore the ledger; it is only added to.")])
+        problem = f"The ledger lines of {', '.join(changed)} were changed or removed."
+        raise RuleFileError([whole(FILE, problem, "Restore the ledger; it is append-only.")])
 
 
 def withdrawn_bases(version: Version, ledger: Ledger) -> list[Record]:
@@ -288,6 +290,6 @@ def _withdrawn_problems(version: Version, ledger: Ledger) -> Iterator[Problem]:
             Fault(
                 path=("based_on",),
                 problem=f"{base.name} was withdrawn on {base.withdrawn}.",
-                remedy="Answers are still given; publish a version on one that stands.",
+                remedy="It still works; publish a version based on one that was not withdrawn.",
             )
         )

@@ -34,7 +34,7 @@ class Range(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Dimension(msgspec.Struct, frozen=True, kw_only=True):
-    """What a table asks for: one of `options`, or any whole number from 0 up where none are listed.
+    """An input of a table: one of `options`, or any whole number from 0 up if there are none.
 
     `describe` writes such a number in the reader's units.
     """
@@ -92,7 +92,7 @@ class Hit(msgspec.Struct, frozen=True, kw_only=True):
         """Return why the row matched: each condition with the value that met it."""
         return tuple(
             f"{one.name} is {describe_value(one, self.inputs[one.name])}; "
-            f"the row asks for {describe_condition(one, self.row.when[one.name])}"
+            f"the row requires {describe_condition(one, self.row.when[one.name])}"
             for one in self.dimensions
             if one.name in self.row.when
         )
@@ -142,7 +142,7 @@ def describe_rows(ids: Sequence[str], most: int = 5) -> str:
 
 
 def describe_box(dimensions: Iterable[Dimension], box: Box) -> str:
-    """Return a box as `covering = slate, clearance from 8 in up`; nothing for the whole space."""
+    """Return a box as `covering = slate, clearance 8 in or more`; empty for the whole space."""
     return ", ".join(
         f"{one.name} {'= ' if one.options else ''}{describe_condition(one, box[one.name])}"
         for one in dimensions
@@ -151,13 +151,13 @@ def describe_box(dimensions: Iterable[Dimension], box: Box) -> str:
 
 
 def describe_condition(dimension: Dimension, condition: Condition) -> str:
-    """Return a condition as `slate or tile`, `true`, or `from 2 in to below 8 in`."""
+    """Return a condition as `slate or tile`, `true`, or `from 2 in to less than 8 in`."""
     if isinstance(condition, Range):
         return _describe_range(dimension, condition)
     inside = [describe_value(dimension, one) for one in dimension.options if one in condition]
     outside = [describe_value(dimension, one) for one in dimension.options if one not in condition]
     if outside and len(inside) > max(3, len(outside)):
-        return f"anything but {join(outside, 'or')}"
+        return f"anything except {join(outside, 'or')}"
     return join(inside, "or") or "nothing"
 
 
@@ -172,11 +172,11 @@ def _describe_range(dimension: Dimension, one: Range) -> str:
     least, below = one.least or None, one.below
     if least is None or below is None:
         if below is not None:
-            return f"below {describe_value(dimension, below)}"
-        return "anything" if least is None else f"from {describe_value(dimension, least)} up"
+            return f"less than {describe_value(dimension, below)}"
+        return "anything" if least is None else f"{describe_value(dimension, least)} or more"
     start, end = describe_value(dimension, least), describe_value(dimension, below)
     if below - least == 1:
         return f"exactly {start}"
     if start == end:
         start, end = f"{start} ({least})", f"{end} ({below})"
-    return f"from {start} to below {end}"
+    return f"from {start} to less than {end}"

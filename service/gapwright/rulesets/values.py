@@ -1,7 +1,7 @@
-"""The values that the calculation takes from a rule set, and what it takes each of them for.
+"""The values that the calculation reads from a rule set.
 
-This struct is the one list of them: kind, bounds, and which way is stricter are written beside each
-name, and the reader checks every `values` entry of a rule file against it.
+This struct is the only list of them, with the kind, the limits, and the stricter direction of each
+name. Every `values` entry of a rule file is checked against it.
 """
 
 from __future__ import annotations
@@ -15,12 +15,11 @@ from gapwright.rulesets.measure import Bound, Measure, QuantityKind
 
 
 class Value(Measure, frozen=True, kw_only=True):
-    """What a value is: its kind and bounds, and what moves it, or is moved by it.
+    """The kind and limits of a value, and how it is used.
 
-    `stricter` says which way it moves when it becomes stricter; `layout` that nothing but the
-    layout of an array takes it; `zoned` that it is taken edge by edge, so that a zone can say
-    otherwise; `on_tape` that it is rounded to the marks of the tape, `cut_increment`, or weighed
-    against lengths that are.
+    `stricter` is the direction in which it becomes stricter. `layout` means that only layouts use
+    it. `zoned` means that it applies per side, so that a zone can change it. `on_tape` means that
+    it is rounded to `cut_increment`, or compared with lengths that are.
     """
 
     stricter: Literal["more", "less", ""] = ""
@@ -91,16 +90,16 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
 VALUES: dict[str, Value] = {
     name: hint.__metadata__[0] for name, hint in get_type_hints(Values, include_extras=True).items()
 }
-"""What each value is, by name."""
+"""The values by name."""
 
 REQUIRED = tuple(field.encode_name for field in msgspec.structs.fields(Values) if field.required)
-"""Values that every rule set states; the others have a default."""
+"""Values that every rule set must have; the others have a default."""
 
 STRICTER: dict[str, str] = {name: one.stricter for name, one in VALUES.items() if one.stricter}
-"""Which way a value moves when it becomes stricter; values not listed have no such way."""
+"""The direction in which each value becomes stricter, for those that have one."""
 
 LAID_OUT = frozenset(name for name, one in VALUES.items() if one.layout)
-"""Values that nothing but the layout of an array takes."""
+"""Values that only layouts use."""
 
 ZONED = tuple(name for name, one in VALUES.items() if one.zoned)
 """Values that a zone can change."""

@@ -1,4 +1,4 @@
-"""The names that conditions, bill lines and tables of a rule file may use, and what they mean."""
+"""The names that conditions, bill lines, and tables of a rule file can use."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ DRIVERS: dict[str, Literal["length", "count"]] = {
     "corners": "count",
     "penetrations": "count",
 }
-"""What drives the lines of a quick estimate: lengths [nm] and counts."""
+"""The drivers of bill lines in a quick estimate: lengths [nm] and counts."""
 
 COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
     **DRIVERS,
@@ -53,28 +53,28 @@ COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
     "tabs": "count",
     "returns": "count",
 }
-"""What drives the lines once a layout has counted."""
+"""The drivers of bill lines with a layout."""
 
 JOB_DRIVERS: dict[str, Literal["length", "count"]] = {
     "job": "count",
     "planes": "count",
     "arrays": "count",
 }
-"""What drives the work of a whole job, however its arrays were told: `job` is always one."""
+"""The drivers of the work for a whole job. `job` is always 1."""
 
 Severity = Literal["danger", "warning", "caution", "notice"]
-"""Signal words, from the gravest to the mildest."""
+"""Signal words, from the most to the least severe."""
 
 VERDICTS = ("unsuitable", "survey", "conditional", "suitable")
-"""Verdicts from the gravest to the mildest."""
+"""Verdicts from the most to the least severe."""
 
 
 class TableShape(msgspec.Struct, frozen=True, kw_only=True):
-    """What a decision table of a rule file takes and gives."""
+    """The inputs and outputs of a decision table in a rule file."""
 
     inputs: tuple[str, ...]
     outputs: dict[str, tuple[str, ...]]
-    """Each output and the words that it may hold; none: any text."""
+    """The allowed words of each output; if empty, any text."""
     hit_policies: tuple[str, ...]
     ranked: str
     """The output that PRIORITY ranks, in the order of its words."""
@@ -118,9 +118,9 @@ ASSUMED: dict[str, Measure] = {
     "crew": Measure("count", LEAST_CREW, 50),
     "working_day": Measure("time", "1 h", "24 h"),
 }
-"""What can be assumed of a job: length [nm], count, or time [min].
+"""What can be assumed about a job: length [nm], count, or time [min].
 
-`rows` is the guess of a layout: in how many rows modules stand of which only the number is known.
+`rows` is the number of rows when only the number of modules is known.
 """
 
 MESH: dict[str, Measure] = {
@@ -128,25 +128,25 @@ MESH: dict[str, Measure] = {
     "density": Measure("density", "100 kg/m³", "25000 kg/m³"),
     "coating": Measure("share", "0 %", "100 %"),
 }
-"""The properties of the mesh; its spacing is the value `mesh_opening`."""
+"""The properties of the mesh. The wire spacing is the value `mesh_opening`."""
 
 TASK_TIME = Measure("time", "1 s", "1000 h")
-"""The time of one person for one portion of work."""
+"""The time that one person needs for one portion of work."""
 
-SURCHARGE = Measure("share", "0 %", "1000 %")
-"""The share of the time of all tasks that a surcharge adds."""
+LABOR_FACTOR = Measure("share", "0 %", "1000 %")
+"""The share of the time of all tasks that a labor factor adds."""
 
 SPARE = Measure("share", "0 %", "1000 %")
-"""What is bought beyond what a line needs."""
+"""The share bought in addition to what a line needs."""
 
 PORTIONS = {
     "length": Measure("length", "1/16 in", "20000 ft"),
     "count": Measure("count", 1, 1_000_000),
 }
-"""How much of a driver needs one portion of an item or of work."""
+"""The amount of a driver per portion of an item or of work."""
 
 PACKS = {
     "length": Measure("length", "1 in", "20000 ft"),
     "count": Measure("count", 1, 1_000_000),
 }
-"""What a pack of an item holds: a length of mesh, or a count of anything else."""
+"""The content of a pack: a length of mesh, or a count of any other item."""

@@ -73,8 +73,8 @@ def test_what_is_left_out_has_the_values_that_the_contract_states():
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     missing = "This is missing. Give the array of one plane, or planes."
     assert told(LayoutForm, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
-        "/arry": "There is no member 'arry'. Did you mean array?",
-        "/clearance/readings/0": '"4" has no unit. Write a number and a unit, such as 4 1/2 in.',
+        "/arry": "Unknown field 'arry'. Did you mean 'array'?",
+        "/clearance/readings/0": '"4" has no unit. Expected a number and a unit, such as 4 1/2 in.',
         "/array": missing,
     }
     both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
@@ -91,7 +91,7 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     ],
 )
 def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
-    assert f"Write it as in {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
+    assert f"Expected text such as {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
 
 
 @pytest.mark.parametrize(

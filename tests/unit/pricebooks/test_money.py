@@ -31,7 +31,7 @@ def test_a_currency_has_its_minor_unit(code, places):
 
 @pytest.mark.parametrize("code", ["", "US", "USDX", "usd", "U$D", "ÜSD", "XXX", "XAU", "XDR"])
 def test_what_is_no_money_of_payment_is_refused(code):
-    with pytest.raises(QuantityError, match="is no currency"):
+    with pytest.raises(QuantityError, match="is not a currency"):
         places_of(code)
 
 

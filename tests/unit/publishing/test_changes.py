@@ -351,10 +351,16 @@ GRAVE = row(roof_covering="clay_tile", racking="rail_mounted")
         (row(roof_covering=["clay_tile", "slate"], racking="rail_mounted"), "stricter"),
         (row(roof_covering=["clay_tile"], racking="rail_mounted"), "wording"),
         (row(roof_covering="slate", racking="rail_mounted"), "looser"),
-        (row(roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True), "looser"),
+        (
+            row(roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True),
+            "looser",
+        ),
         (
             row(
-                "unsuitable", roof_covering="clay_tile", racking="rail_mounted", poor_roof_condition=True
+                "unsuitable",
+                roof_covering="clay_tile",
+                racking="rail_mounted",
+                poor_roof_condition=True,
             ),
             "looser",
         ),

@@ -141,7 +141,7 @@ def test_a_list_has_as_many_entries_as_are_stated():
 def test_each_expectation_that_is_not_met_is_told_with_what_the_answer_is():
     found = sizing("2 in", {"strip": {"width": "6 in", "common": True}, "profile": {"web": "1 in"}})
     assert set(found) == {"expect.strip.width", "expect.strip.common", "expect.profile.web"}
-    assert "Expected 6 in, and the answer is 4 in." in found["expect.strip.width"]
+    assert "Expected 6 in; got 4 in." in found["expect.strip.width"]
 
 
 @pytest.mark.parametrize(

@@ -250,7 +250,7 @@ def test_without_the_only_example_that_notices_a_limit_exactly_that_limit_is_unt
         faults = untested(with_examples(quick(), quick().examples.keys() - {name}))
         assert [fault.path for fault in faults] == [path for path, _ in expected]
         for fault, (_, changed) in zip(faults, expected, strict=True):
-            assert fault.problem == f"No example notices when {changed}."
+            assert fault.problem == f"No example fails if {changed}."
             assert fault.remedy
 
 
@@ -338,13 +338,13 @@ def test_a_quote_takes_more_work_than_a_small_call_and_the_more_the_more_it_lays
     [
         ("mesh_margin", "1/64 in more", {"mesh_margin": 2 * IN + STEP_NM}),
         ("mesh_margin", "1/64 in less", {"mesh_margin": 2 * IN - STEP_NM}),
-        ("overlap_length", "a mark of the tape more", {"overlap_length": 7 * IN}),
-        ("overlap_length", "a mark of the tape less", {"overlap_length": 5 * IN}),
+        ("overlap_length", "a tape mark more", {"overlap_length": 7 * IN}),
+        ("overlap_length", "a tape mark less", {"overlap_length": 5 * IN}),
         ("min_array_gap", "1/64 in less", {"min_array_gap": 12 * IN - STEP_NM}),
         ("rings_per_overlap", "1 more", {"rings_per_overlap": 5}),
         ("max_bend_angle", "half a degree less", {"max_bend_angle": 79.5}),
-        ("snap_bends_to_wires", "the other way round", {"snap_bends_to_wires": True}),
-        ("common_widths", "lacks its entry 2", {"common_widths": (6 * IN,)}),
+        ("snap_bends_to_wires", "the opposite", {"snap_bends_to_wires": True}),
+        ("common_widths", "has no entry 2", {"common_widths": (6 * IN,)}),
     ],
 )
 def test_a_value_is_moved_by_a_hair_of_its_kind_wherever_no_zone_says_otherwise(name, how, changed):

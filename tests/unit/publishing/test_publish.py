@@ -167,7 +167,7 @@ def test_publishing_the_same_again_is_no_change(folder):
 def test_publishing_other_content_under_a_published_version_is_refused(folder):
     path = write(folder, "1.0.0", longer("9 in"))
     (problem,) = refused_untouched(folder, lambda: publish(path, folder)).values()
-    assert "other content" in problem.problem
+    assert "different content" in problem.problem
     assert "new version" in problem.remedy
 
 
@@ -208,7 +208,8 @@ def test_a_file_stands_where_its_name_says(folder, place):
 
 
 def test_a_file_with_faults_is_refused_with_all_of_them(folder):
-    body = "values: {overlap_length: {value: 8 lb}, return_spacing: {value: 9 ft}}\nremove: {tools: [nothing]}\n"
+    body = "values: {overlap_length: {value: 8 lb}, return_spacing: {value: 9 ft}}\n"
+    body += "remove: {tools: [nothing]}\n"
     assert refused_untouched(folder, lambda: ours(folder, "1.1.0", body))
 
 
@@ -248,7 +249,7 @@ def test_a_limit_that_no_example_looks_at_keeps_a_file_from_being_published(fold
     line += "one_per: 9 ft}}\n    minimum: 2\n    source: from-memory\n" + longer("8 in")
     found = refused_untouched(folder, lambda: ours(folder, "1.1.0", line))
     assert {"bill.end_cap.estimate.a.each", "bill.end_cap.minimum"} <= set(found)
-    assert all("No example notices" in problem.problem for problem in found.values())
+    assert all("No example fails" in problem.problem for problem in found.values())
 
 
 def stricter_then_looser():

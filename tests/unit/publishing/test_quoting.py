@@ -126,7 +126,7 @@ def test_a_rate_moves_by_a_minute_and_a_labor_factor_by_a_hundredth():
     assert told["fit.estimate.a.time is a minute more"].work[0].estimated[0].minutes == 21
     assert told["fit.count.b.time is a minute more"].work[0].counted[0].minutes == 5
     assert told["fit is left out"].work == ()
-    assert told["fit.when applies always"].work[0].when == ()
+    assert told["fit.when always applies"].work[0].when == ()
     more = told["steep.share is a percentage point more"]
     assert more.labor_factors[0].share == Fraction(26, 100)
 
@@ -136,7 +136,7 @@ def test_a_layout_that_counts_as_the_estimate_is_not_moved_apart_from_it():
     told = [m.changed for m in quoting_mutants(rules) if m.path[0] == "work"]
     assert told == [
         "fit is left out",
-        "fit.when applies always",
+        "fit.when always applies",
         "fit.estimate.a.time is a minute more",
     ]
 

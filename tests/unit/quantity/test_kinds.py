@@ -77,11 +77,11 @@ def test_nothing_is_no_length(kind, text):
 @pytest.mark.parametrize(
     ("value", "found"),
     [
-        (4, "the bare number 4"),
-        (4.5, "the bare number 4.5"),
-        (-1, "the bare number -1"),
-        (math.nan, "the bare number nan"),
-        (math.inf, "the bare number inf"),
+        (4, "the number 4"),
+        (4.5, "the number 4.5"),
+        (-1, "the number -1"),
+        (math.nan, "the number nan"),
+        (math.inf, "the number inf"),
         (True, "true"),
         (None, "null"),
         (["4 in"], "a list"),
@@ -91,8 +91,8 @@ def test_nothing_is_no_length(kind, text):
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_no_text_is_refused_and_told_what_to_write(kind, value, found):
     message = told(kind, value)
-    assert message.startswith(f"Found {found} where {kind.description} must stand.")
-    assert message.endswith(f"such as {kind.example}.")
+    expected = f"{kind.description} with a unit, such as {kind.example}"
+    assert message == f"Expected {expected}; got {found}."
 
 
 @PROMPT
@@ -122,9 +122,9 @@ def test_a_value_is_named_in_few_words_however_long_it_is(value):
 @pytest.mark.parametrize(
     ("kind", "text", "bounds"),
     [
-        (Position, "915 m", "from -3000 ft to 3000 ft (-914.4 m to 914.4 m)"),
-        (ModuleSide, "7 m", "from 4 in to 20 ft (102 mm to 6096 mm)"),
-        (Reading, "1 m", "from 1/8 in to 36 in (4 mm to 914 mm)"),
+        (Position, "915 m", "-3000 ft to 3000 ft (-914.4 m to 914.4 m)"),
+        (ModuleSide, "7 m", "4 in to 20 ft (102 mm to 6096 mm)"),
+        (Reading, "1 m", "1/8 in to 36 in (4 mm to 914 mm)"),
     ],
 )
 def test_bounds_are_told_in_both_systems_and_hold_in_both(kind, text, bounds):

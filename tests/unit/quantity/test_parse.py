@@ -167,18 +167,18 @@ def test_other_dimensions_are_exact_in_their_base_unit(text, dimension, base):
         ("4 in**2", "not a quantity"),
         ("0x10 in", "unknown unit"),
         ("1_000 ft", "unknown unit"),
-        ("4 lb", "mass, not of length"),
-        ("4 min", "time, not of length"),
-        ("4 deg", "angle, not of length"),
-        ("4 %", "share, not of length"),
+        ("4 lb", "mass, not length"),
+        ("4 min", "time, not length"),
+        ("4 deg", "angle, not length"),
+        ("4 %", "share, not length"),
         ("1/0 in", "divides by zero"),
         ("4 5/4 in", "mixed number"),
         ("4.5 1/2 in", "mixed number"),
-        ("6 ft 12 in", "below 12"),
+        ("6 ft 12 in", "less than 12"),
         ("6 1/2 ft 3 in", "feet and inches"),
         ("3 in 6 ft", "feet and inches"),
         ("1 yd 3 in", "feet and inches"),
-        ("6 ft 3 lb", "mass, not of length"),
+        ("6 ft 3 lb", "mass, not length"),
         ("1 m 20 cm", "feet and inches"),
         ("4 in 4 in 4 in", "feet and inches"),
         ("٤ in", "not a quantity"),
@@ -200,7 +200,7 @@ def test_a_fraction_sign_is_never_glued_to_the_digits_after_it(text):
 
 @pytest.mark.parametrize(("text", "meant"), [("4 inn", "in"), ("4 feeet", "feet"), ("4 mmm", "mm")])
 def test_a_misspelt_unit_is_told_with_the_nearest_one(text, meant):
-    assert f"Did you mean {meant}?" in told(text)
+    assert f"Did you mean '{meant}'?" in told(text)
 
 
 @PROMPT

@@ -38,7 +38,7 @@ def beyond(value):
 def test_what_lies_just_beyond_a_bound_is_refused_and_the_bound_itself_is_not(name):
     value = BOUNDED[name]
     for raw in beyond(value):
-        with pytest.raises(QuantityError, match=r"out of bounds|negative|Write a whole number"):
+        with pytest.raises(QuantityError, match=r"out of range|negative|Expected a whole number"):
             value.read(raw)
     for end in (value.least, value.most):
         value.read([end] if value.kind == "lengths" else end)
@@ -64,7 +64,7 @@ def test_a_file_beyond_a_bound_is_refused_at_its_line_with_the_range(place, old,
     text, line = spoiled(place, old, new)
     (problem,) = problems_of(text)
     assert problem.line == line
-    assert "out of bounds" in problem.problem
+    assert "out of range" in problem.problem
     assert words in problem.problem
 
 
@@ -76,7 +76,7 @@ def test_lines_that_drive_each_other_cannot_multiply_without_end():
     )
     problems = problems_of(added("bill", lines))
     assert problems[0].key == "bill.line_1"
-    assert all("more than can be counted" in problem.problem for problem in problems)
+    assert all("would be too large" in problem.problem for problem in problems)
     assert problems_of(added("bill", lines[: lines.index("  line_1:")])) == ()
 
 

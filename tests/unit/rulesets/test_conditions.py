@@ -15,7 +15,7 @@ def built(when):
 def test_one_option_or_several_may_be_written():
     (one, faults), (several, more) = (
         built({"joining": "ties"}),
-        built({"roof_covering": ["tile", "slate"]}),
+        built({"roof_covering": ["clay_tile", "slate"]}),
     )
     assert faults == more == {}
     assert applies(one, {"joining": "ties"})
@@ -26,12 +26,12 @@ def test_one_option_or_several_may_be_written():
 @pytest.mark.parametrize(
     ("when", "pointer", "words"),
     [
-        ({"joning": "ties"}, "/when/joning", "Did you mean joining?"),
-        ({"joining": "tie"}, "/when/joining", "Did you mean ties?"),
-        ({"joining": ["ties", 4]}, "/when/joining", "bare number 4"),
+        ({"joning": "ties"}, "/when/joning", "Did you mean 'joining'?"),
+        ({"joining": "tie"}, "/when/joining", "Did you mean 'ties'?"),
+        ({"joining": ["ties", 4]}, "/when/joining", "number 4"),
         ({"active_nest": "yes"}, "/when/active_nest", "true or false"),
         ({"active_nest": 1}, "/when/active_nest", "true or false"),
-        ({"clearance": "4 in"}, "/when/clearance", "no fact clearance"),
+        ({"clearance": "4 in"}, "/when/clearance", "Unknown fact 'clearance'"),
     ],
 )
 def test_a_condition_on_nothing_that_is_known_is_told(when, pointer, words):

@@ -63,7 +63,7 @@ def test_a_gap_is_told_by_the_dimensions_that_matter():
     )
     found = proof("FIRST", *rows)
     assert texts(found) == (
-        "no row covers roof_covering = slate, racking = rail_mounted, clearance from 8 in up",
+        "no row covers roof_covering = slate, racking = rail_mounted, clearance 8 in or more",
     )
     (gap,) = of_kind(found, "gap")
     assert gap.box == {
@@ -88,14 +88,14 @@ def test_a_gap_names_as_few_dimensions_as_will_do():
 def test_a_gap_at_either_end_of_a_span_is_told_apart():
     found = proof("UNIQUE", Row(id="middle", when={"clearance": clearance(2, 8)}))
     assert set(texts(found)) == {
-        "no row covers clearance below 2 in",
-        "no row covers clearance from 8 in up",
+        "no row covers clearance less than 2 in",
+        "no row covers clearance 8 in or more",
     }
 
 
 def test_a_gap_of_all_options_but_one_is_told_by_that_one():
     found = proof("COLLECT", Row(id="slate", when={"roof_covering": covered("slate")}))
-    assert texts(found) == ("no row covers roof_covering = anything but slate",)
+    assert texts(found) == ("no row covers roof_covering = anything except slate",)
 
 
 def test_a_gap_of_a_single_number_is_told_as_such():
@@ -114,7 +114,7 @@ def test_ends_that_read_the_same_are_told_with_their_numbers():
     )
     rough = Dimension(name="clearance", describe=lambda length_nm: f"{length_nm // INCH_NM} in")
     assert texts(proof("FIRST", *rows, dimensions=(rough,))) == (
-        "no row covers clearance from 100 in (2540000000) to below 100 in (2540000003)",
+        "no row covers clearance from 100 in (2540000000) to less than 100 in (2540000003)",
     )
 
 
@@ -148,14 +148,14 @@ def test_a_row_that_earlier_rows_cover_together_never_decides():
         Row(id="rest"),
     )
     found = proof("FIRST", *rows)
-    assert texts(found) == ("row c never decides: rows a and b cover it",)
+    assert texts(found) == ("row c never applies: rows a and b cover it",)
     (dead,) = of_kind(found, "dead row")
     assert (dead.rows, dead.by, dead.box) == (("c",), ("a", "b"), rows[3].when)
 
 
 def test_a_row_after_one_that_matches_everything_never_decides():
     found = proof("FIRST", Row(id="rest"), Row(id="late", when={"steep": YES}))
-    assert texts(found) == ("row late never decides: row rest covers it",)
+    assert texts(found) == ("row late never applies: row rest covers it",)
 
 
 def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_always_win():
@@ -176,9 +176,9 @@ def test_under_priority_a_row_is_dead_where_better_values_or_earlier_equals_alwa
         Row(id="never", when={"steep": NO, "clearance": clearance(20, None)}, output_value="yes"),
     )
     assert texts(proof("PRIORITY", *rows, output_values=RANKED)) == (
-        "row steep slate never decides: row steep goes before it wherever it matches",
-        "row higher never decides: row high goes before it wherever it matches",
-        "row never never decides: row high goes before it wherever it matches",
+        "row steep slate never applies: row steep takes precedence wherever it matches",
+        "row higher never applies: row high takes precedence wherever it matches",
+        "row never never applies: row high takes precedence wherever it matches",
     )
 
 
@@ -192,10 +192,10 @@ def test_a_condition_that_nothing_meets_makes_a_row_dead(policy):
         Row(id="rest"),
     )
     assert texts(proof(policy, *rows)) == (
-        "row none never decides: nothing meets its condition on roof_covering",
-        "row turned never decides: nothing meets its condition on clearance",
-        "row empty never decides: nothing meets its condition on clearance",
-        "row below never decides: nothing meets its condition on racking or clearance",
+        "row none never applies: nothing meets its condition on roof_covering",
+        "row turned never applies: nothing meets its condition on clearance",
+        "row empty never applies: nothing meets its condition on clearance",
+        "row below never applies: nothing meets its condition on racking or clearance",
     )
 
 
@@ -212,7 +212,7 @@ def test_a_table_without_dimensions_needs_one_row_and_uses_no_other():
     assert not proof("COLLECT", Row(id="a"), Row(id="b"), dimensions=())
     twice = (Row(id="a"), Row(id="b"))
     assert texts(proof("UNIQUE", *twice, dimensions=())) == ("rows a and b both match every input",)
-    assert texts(proof("FIRST", *twice, dimensions=())) == ("row b never decides: row a covers it",)
+    assert texts(proof("FIRST", *twice, dimensions=())) == ("row b never applies: row a covers it",)
 
 
 def test_at_most_so_many_gaps_are_listed_and_more_are_mentioned():
@@ -263,7 +263,7 @@ def test_a_table_with_too_many_rows_is_refused():
         Dimension(name=f"fact {number}", options=(False, True)) for number in range(20)
     )
     assert texts(proof("COLLECT", *rows[:400], dimensions=dimensions)) == (
-        "its conditions make 1,048,576 combinations; of so many, 95 rows are checked",
+        "its conditions make 1,048,576 combinations; of these, 95 rows are checked",
     )
 
 

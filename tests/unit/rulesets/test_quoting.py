@@ -112,14 +112,20 @@ def test_the_mesh_takes_its_spacing_from_the_values():
 
 
 FAULTS = [
-    ("assumptions", {"crw": CREW}, "crw", "no such", "mean crew?"),
-    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "likely range", "2 to 3"),
-    ("assumptions", {"crew": {**CREW, "low": 1}}, "crew.low", "out of bounds", "from 2 to 50"),
-    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", "text", "whole number"),
-    ("assumptions", {"crew": {**CREW, "description": ""}}, "crew.description", "", "Write"),
-    ("assumptions", {"crew": {**CREW, "source": "x"}}, "crew.source", "no source", ""),
-    ("assumptions", {"module_long": CREW}, "module_long.value", "bare number 2", "6 in"),
-    ("assumptions", {"rows": {**CREW, "low": 0}}, "rows.low", "out of bounds", "from 1 to 1000"),
+    ("assumptions", {"crw": CREW}, "crw", "Unknown", "mean 'crew'?"),
+    ("assumptions", {"crew": {**CREW, "value": 4}}, "crew.value", "low-to-high range", "2 to 3"),
+    ("assumptions", {"crew": {**CREW, "low": 1}}, "crew.low", "out of range", "from 2 to 50"),
+    ("assumptions", {"crew": {**CREW, "high": "3"}}, "crew.high", '"3"', "whole number"),
+    (
+        "assumptions",
+        {"crew": {**CREW, "description": ""}},
+        "crew.description",
+        'got ""',
+        "at least 1",
+    ),
+    ("assumptions", {"crew": {**CREW, "source": "x"}}, "crew.source", "Unknown source", ""),
+    ("assumptions", {"module_long": CREW}, "module_long.value", "number 2", "6 in"),
+    ("assumptions", {"rows": {**CREW, "low": 0}}, "rows.low", "out of range", "from 1 to 1000"),
     (
         "assumptions",
         {"module_long": {**LONG, "low": "83 in"}},
@@ -127,16 +133,28 @@ FAULTS = [
         "range",
         "83 in",
     ),
-    ("assumptions", {"working_day": {**DAY, "low": "0 h"}}, "working_day.low", "bounds", "1 h"),
-    ("assumptions", {"working_day": {**DAY, "high": "25 h"}}, "working_day.high", "bounds", "24 h"),
+    (
+        "assumptions",
+        {"working_day": {**DAY, "low": "0 h"}},
+        "working_day.low",
+        "out of range",
+        "1 h",
+    ),
+    (
+        "assumptions",
+        {"working_day": {**DAY, "high": "25 h"}},
+        "working_day.high",
+        "out of range",
+        "24 h",
+    ),
     ("assumptions", {"working_day": {**DAY, "value": "8 in"}}, "working_day.value", "time", "min"),
-    ("work", {"fit": SAID}, "fit", "no time at all", "estimate"),
+    ("work", {"fit": SAID}, "fit", "takes no time", "estimate"),
     ("work", {"fit": {**TASK, "when": {"bending": "foot"}}}, "fit.when.bending", "foot", "hand"),
     (
         "work",
         {"fit": {**TASK, "when": {"bendng": "hand"}}},
         "fit.when.bendng",
-        "no fact",
+        "Unknown fact",
         "bending",
     ),
     ("labor_factors", {"steep": {**STEEP, "share": "25"}}, "steep.share", "no unit", "20 %"),
@@ -145,16 +163,22 @@ FAULTS = [
         "labor_factors",
         {"steep": {**STEEP, "when": {"stories": 2}}},
         "steep.when.stories",
-        "bare number 2",
+        "number 2",
         "",
     ),
     ("mesh", {"wire": MESH["wire"]}, "density", "missing", "lb/ft³"),
     ("mesh", {}, "wire", "missing", "6 in"),
-    ("mesh", {**MESH, "colour": MESH["wire"]}, "colour", "no such property", ""),
+    ("mesh", {**MESH, "colour": MESH["wire"]}, "colour", "Unknown property", ""),
     ("mesh", {**MESH, "wire": {"value": "1/2 in", **SAID}}, "wire.value", "fit", "thinner"),
-    ("mesh", {**MESH, "wire": {"value": "0 in", **SAID}}, "wire.value", "out of bounds", "to 1 in"),
+    ("mesh", {**MESH, "wire": {"value": "0 in", **SAID}}, "wire.value", "out of range", "to 1 in"),
     ("mesh", {**MESH, "density": {"value": "490 lb", **SAID}}, "density.value", "mass", "lb/ft³"),
-    ("mesh", {**MESH, "coating": {"value": "101 %", **SAID}}, "coating.value", "bounds", "100 %"),
+    (
+        "mesh",
+        {**MESH, "coating": {"value": "101 %", **SAID}},
+        "coating.value",
+        "out of range",
+        "100 %",
+    ),
 ]
 
 
@@ -168,15 +192,15 @@ def test_a_fault_is_told_with_its_key_what_is_wrong_and_what_to_write(
 
 
 EFFORTS = [
-    ({**FIT, "driver": "perimetre"}, "driver", "no driver", "mean perimeter?"),
-    ({**FIT, "driver": "pieces"}, "driver", "no driver pieces here", ""),
-    ({**FIT, "driver": "job"}, "driver", "no driver job here", ""),
-    ({**FIT, "one_per": "0 ft"}, "one_per", "out of bounds", "to 20000 ft"),
-    ({**FIT, "one_per": 3}, "one_per", "bare number 3", "6 in"),
-    ({"driver": "perimeter", "time": "1 min"}, "one_per", "how much", "6 ft"),
-    ({**FIT, "time": "0 min"}, "time", "out of bounds", "from 1 s"),
-    ({**FIT, "time": 20}, "time", "bare number 20", "12 min"),
-    ({**FIT, "time": "20 in"}, "time", "of length", "12 min"),
+    ({**FIT, "driver": "perimetre"}, "driver", "Unknown driver", "mean 'perimeter'?"),
+    ({**FIT, "driver": "pieces"}, "driver", "Unknown driver 'pieces'", ""),
+    ({**FIT, "driver": "job"}, "driver", "Unknown driver 'job'", ""),
+    ({**FIT, "one_per": "0 ft"}, "one_per", "out of range", "to 20000 ft"),
+    ({**FIT, "one_per": 3}, "one_per", "number 3", "6 in"),
+    ({"driver": "perimeter", "time": "1 min"}, "one_per", "is required", "6 ft"),
+    ({**FIT, "time": "0 min"}, "time", "out of range", "from 1 s"),
+    ({**FIT, "time": 20}, "time", "number 20", "12 min"),
+    ({**FIT, "time": "20 in"}, "time", "measures length", "12 min"),
     ({**FIT, "when": {"pitch": "mild"}}, "when.pitch", "mild", ""),
 ]
 
@@ -219,7 +243,8 @@ def test_an_overlay_moves_an_assumption_and_keeps_its_meaning():
 
 def test_an_overlay_replaces_a_task_whole_adds_others_below_and_drops_what_it_names():
     own = json.dumps({"count": {"a": {"driver": "tabs", "time": "1 min"}}, **SAID})
-    body = f"work: {{own: {own}, fit: {own}}}\nremove: {{labor_factors: [steep], assumptions: [crew]}}\n"
+    body = f"work: {{own: {own}, fit: {own}}}\n"
+    body += "remove: {labor_factors: [steep], assumptions: [crew]}\n"
     rules = build(laid_over(written(**ALL), body))
     assert [task.id for task in rules.work] == ["fit", "own"]
     assert rules.work[0].estimated == ()
@@ -235,7 +260,7 @@ def test_an_overlay_that_adds_half_an_assumption_is_told_what_is_missing():
 
 
 def test_an_overlay_drops_no_task_that_is_not_there():
-    with pytest.raises(RuleFileError, match="no fitt to remove"):
+    with pytest.raises(RuleFileError, match="Cannot remove 'fitt'"):
         laid_over(written(**ALL), "remove: {work: [fitt]}\n")
 
 

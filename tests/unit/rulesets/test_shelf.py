@@ -169,7 +169,7 @@ def test_a_pipe_in_the_place_of_a_file_is_refused_at_once(folder):
     (folder / "a" / "1.0.0.yaml").unlink()
     os.mkfifo(folder / "a" / "1.0.0.yaml")
     (problem,) = refused(lambda: pick(Shelf(folder), "a"))
-    assert problem.problem == "It is no file."
+    assert problem.problem == "This is not a regular file."
 
 
 def test_a_file_that_is_too_long_is_refused_with_a_problem(folder):
@@ -611,7 +611,7 @@ def serving(folder):
     ) as process:
         try:
             lines = iter(process.stdout.readline, "")
-            url = next(line.split()[-1] for line in lines if "serves on" in line)
+            url = next(line.split()[-1] for line in lines if "listening on" in line)
             yield process, url, lines
         finally:
             process.terminate()

@@ -125,8 +125,8 @@ def test_a_row_gives_each_condition_it_met_with_the_value_compared():
     inputs = {"roof_covering": "slate", "steep": False, "clearance": 5 * INCH_NM}
     (hit,) = match(table("FIRST", row), inputs)
     assert list(hit.reasons) == [
-        "roof_covering is slate; the row asks for slate or tile",
-        "clearance is 5 in; the row asks for from 4 in to below 8 in",
+        "roof_covering is slate; the row requires slate or tile",
+        "clearance is 5 in; the row requires from 4 in to less than 8 in",
     ]
 
 
@@ -134,4 +134,4 @@ def test_a_hit_keeps_the_values_it_was_decided_on():
     inputs = {"roof_covering": "slate", "steep": True, "clearance": 0}
     (hit,) = match(table("FIRST", STEEP_SLATE), inputs)
     inputs["roof_covering"] = "metal"
-    assert hit.reasons[0] == "roof_covering is slate; the row asks for slate"
+    assert hit.reasons[0] == "roof_covering is slate; the row requires slate"

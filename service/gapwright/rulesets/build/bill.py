@@ -1,4 +1,4 @@
-"""Build the lines of the bill, the tasks of a job and the surcharges on them."""
+"""Build the bill lines, the tasks of a job, and the labor factors."""
 
 from __future__ import annotations
 
@@ -21,26 +21,26 @@ from gapwright.rulesets.vocabulary import (
     COUNTED_DRIVERS,
     DRIVERS,
     JOB_DRIVERS,
+    LABOR_FACTOR,
     PACKS,
     PORTIONS,
     SPARE,
-    SURCHARGE,
     TASK_TIME,
 )
 
 LARGEST = {"length": 2 * 10**15, "count": 10**7}
-"""More of a driver than any job has: 2,000 km [nm], ten million pieces."""
+"""More of a driver than any job has: 2,000 km (in nm), ten million pieces."""
 LARGEST_LINE = {"length": 10**18, "count": 10**12}
-"""More than the quantity of any line: lines that drive each other multiply."""
+"""More than any line needs. Lines that drive each other multiply."""
 
 
 def build_items(
     entries: Mapping[str, ItemEntry], written: object, faults: Faults
 ) -> tuple[Item, ...]:
-    """Return the items of the bill in their order.
+    """Return the bill lines in order.
 
-    `written` is the section of the file: a driver that is missing only because its own line is at
-    fault is not reported again.
+    `written` is the section of the file. A driver that is missing only because its own line is
+    invalid is not reported again.
     """
     at_fault = set(written) - set(entries) if isinstance(written, Mapping) else set()
     builder = _Bill(faults, at_fault)
@@ -48,7 +48,7 @@ def build_items(
 
 
 class _Bill:
-    """Builds items one after another; `above` has the kind of each, and its largest quantity."""
+    """Builds items one by one. `above` has the kind of each item so far."""
 
     def __init__(self, faults: Faults, at_fault: set[str]) -> None:
         self.faults = faults
@@ -61,10 +61,10 @@ class _Bill:
         kind = "length" if entry.unit == "length" else "count"
         before = len(self.faults)
         if name in COUNTED_DRIVERS:
-            self.faults.add(path, "A driver has this name.", "Give the item another name.")
+            self.faults.add(path, "This is the name of a driver.", "Give the item another name.")
         if kind == "length" and entry.minimum:
-            problem = "A minimum is a count, and this item is measured by length."
-            self.faults.add((*path, "minimum"), problem, "Leave it out.")
+            problem = "A minimum is a count, but this item is measured by length."
+            self.faults.add((*path, "minimum"), problem, "Remove it.")
         estimated = self.needs(entry.estimate, kind, DRIVERS, (*path, "estimate"))
         counted = self.needs(entry.count, kind, COUNTED_DRIVERS, (*path, "count"))
         spare = self.faults.read((*path, "spare"), SPARE.read, entry.spare, Fraction(0))
@@ -72,11 +72,11 @@ class _Bill:
         self.above[name] = kind
         self.largest[name] = whole(most * (1 + spare).numerator, spare.denominator)
         if self.largest[name] > LARGEST_LINE[kind] and len(self.faults) == before:
-            problem = "This line could come to more than can be counted on the largest of jobs."
-            remedy = "Lower each, raise one_per, or drive it by another line."
+            problem = "On the largest job, the quantity of this line would be too large."
+            remedy = "Lower each, raise one_per, or use another driver."
             self.faults.add(path, problem, remedy)
         if len(self.faults) > before:
-            self.largest[name] = 1  # lines that it drives do not report its fault again
+            self.largest[name] = 1  # so that the lines it drives do not report the fault again
         return Item(
             id=name,
             description=entry.description,
@@ -91,7 +91,7 @@ class _Bill:
         )
 
     def most(self, needs: tuple[Need, ...]) -> int:
-        """Return more than the sum of these needs on any job."""
+        """Return an upper limit for the sum of these needs on any job."""
         return sum(
             whole(
                 self.largest.get(need.driver) or LARGEST[COUNTED_DRIVERS.get(need.driver, "count")],
@@ -104,7 +104,7 @@ class _Bill:
     def needs(
         self, entries: Mapping[str, NeedEntry], kind: str, drivers: Mapping[str, str], path: Path
     ) -> tuple[Need, ...]:
-        hint = ", and no item of that name above this one"
+        hint = ", and no item above this one has that name"
         known = _Drivers({**drivers, **self.above}, self.faults, self.at_fault, hint)
         portion = known.portion if kind == "count" else known.whole_length
         return tuple(
@@ -132,20 +132,20 @@ class _Bill:
 
 
 def build_work(entries: Mapping[str, TaskEntry], faults: Faults) -> tuple[Task, ...]:
-    """Return the tasks in their order."""
+    """Return the tasks in order."""
     return tuple(_task(name, entry, ("work", name), faults) for name, entry in entries.items())
 
 
 def build_labor_factors(
     entries: Mapping[str, LaborFactorEntry], faults: Faults
 ) -> tuple[LaborFactor, ...]:
-    """Return the surcharges in their order."""
+    """Return the labor factors in order."""
     return tuple(
         LaborFactor(
             id=name,
             description=entry.description,
             share=faults.read(
-                ("labor_factors", name, "share"), SURCHARGE.read, entry.share, Fraction(0)
+                ("labor_factors", name, "share"), LABOR_FACTOR.read, entry.share, Fraction(0)
             ),
             when=build_conditions(entry.when, ("labor_factors", name, "when"), faults),
             rule=f"labor_factors.{name}",
@@ -156,8 +156,10 @@ def build_labor_factors(
 
 def _task(name: str, entry: TaskEntry, path: Path, faults: Faults) -> Task:
     if not (entry.job or entry.estimate or entry.count):
-        remedy = "Write job, estimate or count, as in estimate: {walking: {driver: perimeter, …}}."
-        faults.add(path, "This task takes no time at all.", remedy)
+        remedy = (
+            "Add job, estimate, or count, such as estimate: {running: {driver: perimeter, ...}}."
+        )
+        faults.add(path, "This task takes no time.", remedy)
     estimated = _efforts(entry.estimate, DRIVERS, (*path, "estimate"), faults)
     return Task(
         id=name,
@@ -188,9 +190,9 @@ def _efforts(
 
 
 class _Drivers:
-    """What may drive a need, and whether each is a length or a count.
+    """The drivers that a need can have, and whether each is a length or a count.
 
-    `at_fault` are lines that are reported already, `hint` says what else is not there.
+    `at_fault` has the lines already reported. `hint` is added to the problem.
     """
 
     def __init__(
@@ -203,36 +205,36 @@ class _Drivers:
         self.known, self.faults, self.at_fault, self.hint = known, faults, at_fault, hint
 
     def kind(self, driver: str, path: Path) -> str | None:
-        """Return whether a driver is a length or a count; None with a fault where there is none."""
+        """Return whether a driver is a length or a count. If unknown, add a fault, return None."""
         if driver not in self.known and driver not in self.at_fault:
-            problem = f"There is no driver {driver} here{self.hint}."
+            problem = f"Unknown driver '{driver}'{self.hint}."
             self.faults.add_unknown((*path, "driver"), problem, driver, self.known)
         return self.known.get(driver)
 
     def portion(self, entry: NeedEntry | WorkNeedEntry, path: Path) -> int:
-        """Return how much of its driver one portion is for: nm of a length, or a count."""
+        """Return the amount of the driver per portion: nm of a length, or a count."""
         kind = self.kind(entry.driver, path)
         if kind is None:
             return 1
         return read_portion(entry.driver, kind, entry.one_per, (*path, "one_per"), self.faults)
 
     def whole_length(self, entry: NeedEntry, path: Path) -> int:
-        """Return 1: an item that is measured by length takes the length of its driver as it is."""
+        """Return 1: an item measured by length uses the length of its driver."""
         kind = self.kind(entry.driver, path)
         if kind == "count":
-            problem = f"{entry.driver} is a count, and this item is measured by length."
-            self.faults.add((*path, "driver"), problem, "Use a length.")
+            problem = f"{entry.driver} is a count, but this item is measured by length."
+            self.faults.add((*path, "driver"), problem, "Use a driver that is a length.")
         if kind is not None and entry.one_per is not None:
-            problem = "A measured item takes the length of its driver as it is."
-            self.faults.add((*path, "one_per"), problem, "Leave one_per out.")
+            problem = "An item measured by length uses the length of its driver."
+            self.faults.add((*path, "one_per"), problem, "Remove one_per.")
         return 1
 
 
 def read_portion(driver: str, kind: str, raw: object, path: Path, faults: Faults) -> int:
-    """Return how much of a driver one portion is for: nm of a length, or a count."""
+    """Return the amount of a driver per portion: nm of a length, or a count."""
     if raw is not None:
         return faults.read(path, PORTIONS[kind].read, raw, 1)
     if kind == "length":
-        problem = f"{driver} is a length, so it must be said how much of it takes one portion."
-        faults.add(path, problem, "Write one_per: 6 ft, say.")
+        problem = f"{driver} is a length, so one_per is required."
+        faults.add(path, problem, "Write, for example, one_per: 6 ft.")
     return 1

@@ -1,4 +1,4 @@
-"""Build a rule set from a rule file's plain data: every entry checked, every fault reported."""
+"""Build a rule set from a rule file's plain data: with every fault reported."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ from gapwright.rulesets.ruleset import Caution, RuleSet, Tool
 from gapwright.rulesets.schema import OverlayFile, RuleFile
 
 RESERVED = ("prices",)
-"""Folders beside the rule sets that hold something else."""
+"""Names of folders next to the rule sets that contain something else."""
 
 _SOURCED = ("values", "bill", "tools", "cautions", "zones", *OPTIONAL)
 
 
 def build(resolved: Resolved) -> RuleSet:
-    """Return the rule set that a resolved rule file states.
+    """Return the rule set of a resolved rule file.
 
     Raises RuleFileError with every fault, each with its file, line and column.
     """
@@ -37,7 +37,8 @@ def build(resolved: Resolved) -> RuleSet:
     faults = Faults(resolved.documents[-1].faults)
     file: RuleFile = RULE_SETS.read(content, faults)
     if file.id in RESERVED:
-        faults.add(("id",), "Price books stand there.", "Give the rule set another id.")
+        problem = "This is the name of the price book folder."
+        faults.add(("id",), problem, "Give the rule set another id.")
     check_names(content, faults)
     values = build_values(file.values, faults)
     check_sources(content, _cited(file), faults)
@@ -89,7 +90,7 @@ digest = RULE_SETS.digest
 
 
 def _cited(file: RuleFile) -> Iterator[tuple[Path, str]]:
-    """Yield each entry that cites a source, and which."""
+    """Yield the path of each entry with a source, and the source."""
     for section in _SOURCED:
         for name, entry in getattr(file, section).items():
             yield (section, name), entry.source

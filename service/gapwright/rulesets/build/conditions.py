@@ -1,4 +1,4 @@
-"""Build the `when` of a bill line, tool or caution: facts and the answers that fulfil it."""
+"""Build the `when` of a bill line, tool, or caution: facts and the answers that meet it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from gapwright.rulesets.vocabulary import CHOICES, FLAGS
 
 
 def build_conditions(when: Mapping[str, Any], path: Path, faults: Faults) -> Conditions:
-    """Return conditions ready to check."""
+    """Return the conditions, validated."""
     built = []
     for name, wanted in when.items():
         options = wanted if isinstance(wanted, list) else [wanted]
@@ -22,17 +22,18 @@ def build_conditions(when: Mapping[str, Any], path: Path, faults: Faults) -> Con
 
 
 def check_fact(name: str, options: list[Any], path: Path, faults: Faults) -> None:
-    """Add what is wrong with a condition on a fact with a fixed set of answers."""
+    """Add the faults of a condition on a fact with a fixed set of answers."""
     if not options:
-        faults.add(path, "Nothing is listed.", "List an answer.")
+        faults.add(path, "The list is empty.", "List at least one answer.")
     elif name in FLAGS:
         for option in options:
             if not isinstance(option, bool):
-                faults.add(path, f"Found {shown(option)}.", "Write true or false.")
+                faults.add(path, f"Expected true or false; got {shown(option)}.")
     elif name in CHOICES:
         known = CHOICES[name]
         for option in options:
             if option not in known:
-                faults.add_unknown(path, f"Found {shown(option)}.", option, known)
+                problem = f"Unknown answer for {name}: {shown(option)}."
+                faults.add_unknown(path, problem, option, known)
     else:
-        faults.add_unknown(path, f"There is no fact {name} to ask here.", name, [*CHOICES, *FLAGS])
+        faults.add_unknown(path, f"Unknown fact '{name}'.", name, [*CHOICES, *FLAGS])

@@ -18,7 +18,7 @@ _LENGTH = Measure("length")
 
 
 def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str, Table]:
-    """Return the tables by name, each proved complete and free of dead rows."""
+    """Return the tables by name, each proved complete and without dead rows."""
     built: dict[str, Table] = {}
     for name, entry in entries.items():
         if name not in TABLES:
@@ -34,8 +34,9 @@ def build_tables(entries: Mapping[str, TableEntry], faults: Faults) -> dict[str,
 
 def _table(name: str, entry: TableEntry, shape: TableShape, path: Path, faults: Faults) -> Table:
     if entry.hit_policy not in shape.hit_policies:
-        problem = f"This table cannot be {entry.hit_policy}."
-        faults.add((*path, "hit_policy"), problem, f"Write {' or '.join(shape.hit_policies)}.")
+        problem = f"The hit policy of this table cannot be {entry.hit_policy}."
+        remedy = f"Expected {' or '.join(shape.hit_policies)}."
+        faults.add((*path, "hit_policy"), problem, remedy)
     return Table(
         name=name,
         dimensions=tuple(_dimension(one) for one in shape.inputs),
@@ -55,11 +56,11 @@ def _dimension(name: str) -> Dimension:
 
 
 def _check_proof(table: Table, path: Path, faults: Faults) -> None:
-    """Add what keeps a table from being proved complete and free of dead rows."""
+    """Add a fault for each gap, overlap, and dead row of a table."""
     for finding in prove(table):
         remedy = "Add a row for it, widen one, or narrow the rows that overlap."
         if finding.kind == "too large":
-            remedy = "Let its rows name fewer thresholds, or use fewer rows."
+            remedy = "Use fewer thresholds or fewer rows."
         elif finding.kind == "more":
             remedy = ""
         where = (*path, "rows", finding.rows[-1]) if finding.rows else path
@@ -71,7 +72,7 @@ def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, faults: Fault
     for name, condition in entry.when.items():
         here = (*path, "when", name)
         if name not in shape.inputs:
-            problem = f"This table does not ask for {name}."
+            problem = f"Unknown input '{name}' for this table."
             faults.add_unknown(here, problem, name, shape.inputs)
         elif name in LENGTHS:
             when[name] = _range(condition, here, faults)
@@ -84,7 +85,7 @@ def _row(id_: str, entry: RowEntry, shape: TableShape, path: Path, faults: Fault
 
 def _options(name: str, condition: object, path: Path, faults: Faults) -> frozenset[Any]:
     if isinstance(condition, RangeEntry):
-        faults.add(path, f"{name} is no quantity, so it has no range.", "List its options.")
+        faults.add(path, f"{name} is not a quantity, so it has no range.", "List its options.")
         return frozenset()
     options = condition if isinstance(condition, list) else [condition]
     check_fact(name, options, path, faults)
@@ -93,16 +94,16 @@ def _options(name: str, condition: object, path: Path, faults: Faults) -> frozen
 
 def _range(condition: object, path: Path, faults: Faults) -> Range:
     if not isinstance(condition, RangeEntry):
-        problem = f"Found {shown(condition)} where a range must stand."
-        faults.add(path, problem, "Write {from: 2 in, below: 8 in}, or one of the two.")
+        problem = f"Expected a range; got {shown(condition)}."
+        faults.add(path, problem, "Write {at_least: 2 in, below: 8 in}, or one of the two.")
         return Range()
     least, below = (
         None if text is None else faults.read((*path, end), _LENGTH.read, text, None)
         for end, text in (("at_least", condition.at_least), ("below", condition.below))
     )
     if least is not None and below is not None and least >= below:
-        problem = "Nothing is from there and below that."
-        faults.add(path, problem, "Write the smaller one under from.")
+        problem = "The range is empty."
+        faults.add(path, problem, "at_least must be less than below.")
     return Range(least=least, below=below)
 
 
@@ -111,10 +112,11 @@ def _check_outputs(then: Mapping[str, str], shape: TableShape, path: Path, fault
         words = shape.outputs.get(name)
         if words is None:
             faults.add_unknown(
-                (*path, name), "The table does not say this.", name, list(shape.outputs)
+                (*path, name), f"Unknown output '{name}' of this table.", name, list(shape.outputs)
             )
         elif words and text not in words:
-            faults.add_unknown((*path, name), f"Found {shown(text)}.", text, words)
+            problem = f"Unknown {name} {shown(text)}."
+            faults.add_unknown((*path, name), problem, text, words)
     for name in shape.outputs:
         if name not in then and name not in shape.optional:
-            faults.add((*path, name), "This is missing.", f"Say the {name}.")
+            faults.add((*path, name), "This required field is missing.", f"Add the {name}.")

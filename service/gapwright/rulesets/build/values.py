@@ -1,4 +1,4 @@
-"""Build what a rule file states by fixed names: values, those of zones, assumptions, the mesh."""
+"""Build the parts of a rule file with fixed names: values, zones, assumptions, and the mesh."""
 
 from __future__ import annotations
 
@@ -30,13 +30,13 @@ _NAMED: dict[str, tuple[Mapping[str, Any], Iterable[str], str]] = {
     "assumptions": (ASSUMED, (), "assumption"),
     "mesh": (MESH, MESH, "property"),
 }
-"""Sections with fixed names: those that are known, those that must be there, and a noun."""
+"""Sections with fixed names: the known names, the required ones, and a noun."""
 
 
 def check_names(content: Mapping[str, Any], faults: Faults) -> None:
-    """Add a fault for each name that its section does not know, or lacks.
+    """Add a fault for each unknown name, and for each missing one.
 
-    An unknown name is reported once, whatever else is wrong with its entry.
+    An unknown name is reported once, even if more is wrong with its entry.
     """
     for section, (known, required, noun) in _NAMED.items():
         written = content.get(section)
@@ -45,20 +45,21 @@ def check_names(content: Mapping[str, Any], faults: Faults) -> None:
         unknown = {(section, name) for name in written if name not in known}
         faults[:] = [fault for fault in faults if fault.path[:2] not in unknown]
         for path in sorted(unknown):
-            faults.add_unknown(path, f"There is no such {noun}.", path[1], known)
+            faults.add_unknown(path, f"Unknown {noun} '{path[1]}'.", path[1], known)
         for name in required:
             if name not in written:
                 measure = known[name]
-                remedy = WANTED[measure.kind] if isinstance(measure, Measure) else "Add it."
-                faults.add((section, name), f"This {noun} is missing.", remedy)
+                known_kind = isinstance(measure, Measure)
+                remedy = f"Expected {WANTED[measure.kind]}." if known_kind else "Add it."
+                faults.add((section, name), f"This required {noun} is missing.", remedy)
 
 
 def build_values(entries: Mapping[str, ValueEntry], faults: Faults) -> Values | None:
-    """Return the values, or None where one is missing or at fault."""
+    """Return the values, or None if one is missing or invalid."""
     read: dict[str, Any] = {}
     for name, value in VALUES.items():
         if name not in entries:
-            continue  # reported already, or left at its default
+            continue  # already reported, or has a default
         entry, path = entries[name], ("values", name)
         found = faults.read((*path, "value"), value.read, entry.value, None)
         if found is not None:
@@ -85,8 +86,8 @@ def build_assumptions(
             continue
         value, least, most = read
         if not least <= value <= most:
-            remedy = f"Stay within {entry.low} to {entry.high}."
-            faults.add((*path, "value"), "This lies outside of its own likely range.", remedy)
+            remedy = f"Expected a value from {entry.low} to {entry.high}."
+            faults.add((*path, "value"), "This is outside its own low-to-high range.", remedy)
         built[name] = Assumption(
             name=name,
             kind=ASSUMED[name].kind,
@@ -102,7 +103,7 @@ def build_assumptions(
 def build_mesh(
     entries: Mapping[str, MeshEntry], values: Values | None, faults: Faults
 ) -> Mesh | None:
-    """Return what the mesh is made of, None where the file does not say."""
+    """Return what the mesh is made of, or None if the file does not say."""
     read: dict[str, Any] = {
         name: faults.read(("mesh", name, "value"), MESH[name].read, entry.value, None)
         for name, entry in entries.items()
@@ -111,7 +112,7 @@ def build_mesh(
     if values is None or len(read) != len(MESH) or None in read.values():
         return None
     if read["wire"] >= values.mesh_opening:
-        remedy = "A wire is thinner than the spacing of the wires."
+        remedy = "A wire must be thinner than the mesh opening."
         faults.add(("mesh", "wire", "value"), "This does not fit mesh_opening.", remedy)
     spacing = {"wire_nm": read.pop("wire"), "spacing_nm": values.mesh_opening}
     return Mesh(**spacing, **read)
@@ -120,14 +121,14 @@ def build_mesh(
 def build_zones(
     file: RuleFile, values: Values | None, bill: tuple[Item, ...], faults: Faults
 ) -> dict[str, Zone]:
-    """Return the zones by name. The standard zone is always there."""
+    """Return the zones by name. The standard zone is always included."""
     items = {item.id: item for item in bill}
     zones: dict[str, Zone] = {}
     for name, entry in file.zones.items():
         path: Path = ("zones", name)
         if name == "standard":
-            problem = "The standard zone is what holds everywhere else."
-            faults.add(path, problem, "Change the values and the bill themselves.")
+            problem = "The standard zone is everything outside the other zones."
+            faults.add(path, problem, "Change the values and the bill instead.")
         changed = _zone_values(file, entry, (*path, "values"), faults)
         ratios = _ratios(entry, items, (*path, "bill"), faults)
         if values is not None:
@@ -144,9 +145,9 @@ def _zone_values(file: RuleFile, entry: ZoneEntry, path: Path, faults: Faults) -
     for name, raw in entry.values.items():
         here = (*path, name)
         if name not in VALUES:
-            faults.add_unknown(here, "There is no such value.", name, ZONED)
+            faults.add_unknown(here, f"Unknown value '{name}'.", name, ZONED)
         elif name not in ZONED:
-            problem = f"{name} is taken for the whole array, and no zone changes it."
+            problem = f"{name} applies to the whole array. A zone cannot change it."
             remedy = f"Change it under values. A zone can change {', '.join(ZONED)}."
             faults.add(here, problem, remedy)
         else:
@@ -154,7 +155,7 @@ def _zone_values(file: RuleFile, entry: ZoneEntry, path: Path, faults: Faults) -
             if value is not None:
                 changed[name] = value
                 allowed = file.values[name].allowed if name in file.values else None
-                problem = f"{raw} is outside of what the value allows."
+                problem = f"{raw} is outside the allowed range of {name}."
                 _check_inside(VALUES[name].kind, value, allowed, here, problem, faults)
     return changed
 
@@ -165,17 +166,17 @@ def _ratios(
     ratios = {}
     for item, needs in entry.bill.items():
         if item not in items:
-            problem = "There is no such line of the bill."
+            problem = f"Unknown bill line '{item}'."
             faults.add_unknown((*path, item), problem, item, list(items))
             continue
         known = {need.id: need for need in items[item].needs}
         for need, ratio in needs.items():
             here = (*path, item, need)
             if need not in known:
-                faults.add_unknown(here, "There is no such need.", need, known)
+                faults.add_unknown(here, f"Unknown need '{need}'.", need, known)
             elif known[need].driver not in _ZONED_DRIVERS:
-                problem = f"It is driven by {known[need].driver}, which is not told zone by zone."
-                remedy = f"A zone has ratios of what is driven by {' or '.join(_ZONED_DRIVERS)}."
+                problem = f"This need is driven by {known[need].driver}, which zones do not split."
+                remedy = f"A zone can change needs driven by {' or '.join(_ZONED_DRIVERS)}."
                 faults.add(here, problem, remedy)
             else:
                 ratios[item, need] = _ratio(ratio, known[need], here, faults)
@@ -191,11 +192,21 @@ def _ratio(entry: RatioEntry, need: Need, path: Path, faults: Faults) -> Ratio:
 
 
 def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults: Faults) -> None:
-    """Add the faults between values that are each fine alone, at (*before, name, *after)."""
+    """Add faults for values that conflict with each other, at (*before, name, *after)."""
     checks: tuple[tuple[str, str, Callable[..., bool], str], ...] = (
         ("common_widths", "stock_widths", lambda a, b: set(a) <= set(b), "List them there too."),
-        ("min_bend_angle", "max_bend_angle", lambda a, b: a <= b, "Write the least turn there."),
-        ("overlap_length", "piece_length", lambda a, b: a < b, "A lap is shorter than a piece."),
+        (
+            "min_bend_angle",
+            "max_bend_angle",
+            lambda a, b: a <= b,
+            "The minimum cannot be more than the maximum.",
+        ),
+        (
+            "overlap_length",
+            "piece_length",
+            lambda a, b: a < b,
+            "An overlap must be shorter than a piece.",
+        ),
     )
     for name, other, fits, remedy in checks:
         if name in read and other in read and not fits(read[name], read[other]):
@@ -205,23 +216,23 @@ def _check_consistent(read: Mapping[str, Any], before: Path, after: Path, faults
 def _check_allowed(
     kind: str, read: object, allowed: Allowed | None, path: Path, faults: Faults
 ) -> None:
-    """Add a fault where a value leaves its own allowed range, or the range makes no sense."""
+    """Add a fault if a value is outside its own allowed range, or the range is invalid."""
     if allowed is not None and kind == "flag":
-        problem = "A value that is true or false has no range."
-        faults.add((*path, "allowed"), problem, "Leave it out.")
+        problem = "A true-or-false value has no range."
+        faults.add((*path, "allowed"), problem, "Remove it.")
     elif allowed is not None:
         try:
             bound(kind, allowed.min), bound(kind, allowed.max)
         except QuantityError as error:
             faults.add((*path, "allowed"), str(error))
-        problem = "This lies outside of its own allowed range."
+        problem = "This is outside its own allowed range."
         _check_inside(kind, read, allowed, (*path, "value"), problem, faults)
 
 
 def _check_inside(
     kind: str, read: object, allowed: Allowed | None, path: Path, problem: str, faults: Faults
 ) -> None:
-    """Add a fault where a value, or one of a list, lies outside of a range."""
+    """Add a fault if a value, or one in a list, is outside a range."""
     if allowed is None or kind == "flag":
         return
     try:
@@ -230,4 +241,4 @@ def _check_inside(
         return  # reported with the range
     values = read if isinstance(read, tuple) else (read,)
     if not all(least <= one <= most for one in values):
-        faults.add(path, problem, f"Stay within {allowed.min} to {allowed.max}.")
+        faults.add(path, problem, f"Expected a value from {allowed.min} to {allowed.max}.")
