@@ -91,7 +91,7 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     ],
 )
 def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
-    assert f"Write it as in {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
+    assert f"Expected text such as {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
 
 
 @pytest.mark.parametrize(
