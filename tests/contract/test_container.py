@@ -79,7 +79,7 @@ def test_its_install_steps_give_a_service_with_rules_and_contract(installed: Pat
     gapwright = installed / "bin" / "gapwright"
     printed = run([gapwright, "openapi"], installed)
     assert printed.stdout == (ROOT / "openapi" / "openapi.json").read_text()
-    shipped = next(installed.glob("lib/*/site-packages/service/_shipped/rules"))
+    shipped = next(installed.glob("lib/*/site-packages/gapwright/_shipped/rules"))
     latest = [list(versions.values())[-1] for versions in read_ledger(shipped).values()]
     for record in latest:
         file = shipped / record.id / f"{record.version}.yaml"

@@ -30,7 +30,7 @@ def test_it_is_a_pdf_that_no_cache_keeps_under_a_named_rule_set(service: Service
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.headers["content-disposition"] == 'inline; filename="crew-sheet.pdf"'
     assert answer.headers["cache-control"] == "no-store"
-    named = {"quote-house": "baseline@2.0.0", "quote-sparse": "baseline@1.2.0"}
+    named = {"quote-house": "baseline@2.0.0", "quote-sparse": "baseline@2.0.0"}
     assert answer.headers["gapwright-ruleset"] == named[name]
     assert answer.headers["gapwright-ruleset-digest"].startswith("sha256:")
 

@@ -111,7 +111,7 @@ def test_the_day_decides_which_version_is_in_force(service: Service):
     assert version("2026-01-01") == "1.0.0"
     assert version("2026-05-31") == "1.0.0"
     assert version("2026-06-01") == "1.1.0"
-    assert version(None) == "1.0.0"
+    assert version(None) == "2.0.0"
 
 
 @pytest.mark.parametrize("day", ["2025-12-31", "1900-01-01", "0001-01-01"])

@@ -71,7 +71,7 @@ def test_a_method_that_is_not_allowed_is_refused_with_those_that_are(
     assert json.loads(body)["status"] == 405
     assert headers["allow"]
     assert headers["content-type"] == "application/problem+json"
-    assert headers["gapwright-ruleset"] == "baseline@1.0.0"
+    assert headers["gapwright-ruleset"] == "baseline@2.0.0"
     assert headers["gapwright-ruleset-digest"]
 
 

@@ -31,7 +31,7 @@ def test_all_books_are_listed_with_their_versions(service: Service):
 
 def test_one_book_tells_which_version_is_in_force(service: Service):
     found = service.ask("GET", DEMO).json()
-    assert found["in_force"] == "1.0.0"  # the service believes it is 2026-03-01
+    assert found["in_force"] == "2.0.0"
     assert found == service.ask("GET", "/v1/pricebooks").json()["pricebooks"][0]
 
 

@@ -27,6 +27,7 @@ from tests.contract.rules_pages import (
     rules_of,
     what_if_address,
 )
+from tests.history import RULES as HISTORY
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium on this machine")
 
@@ -102,7 +103,7 @@ FOCUSED = """
 @pytest.fixture(scope="module")
 def site() -> Iterator[str]:
     """Serve on a free port, and give the address."""
-    command = (sys.executable, "-m", "gapwright", "serve", "--port", "0")
+    command = (sys.executable, "-m", "gapwright", "serve", "--port", "0", "--rules", str(HISTORY))
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout
         found = re.search(r"http://\S+", process.stdout.readline())

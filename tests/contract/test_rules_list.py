@@ -192,7 +192,7 @@ def test_a_rule_set_of_which_nothing_holds_yet_says_from_when(tmp_path: Path):
     ledger += f"published later@1.1.0 effective 2026-07-02 {DIGEST}\n"
     (tmp_path / FILE).write_text(ledger)
     service = service_of(tmp_path)
-    assert "the first from 2026-07-02" in page_of(service, "/rules").text
+    assert "The first takes effect on 2026-07-02" in page_of(service, "/rules").text
     page = page_of(service, "/rules/later")
     assert "no version is in force" in page.text
     states = [cells(row)["State"] for row in rows_of(page)]

@@ -58,7 +58,7 @@ def test_a_value_stands_with_its_source_its_range_and_the_line_it_was_written_in
         assert entry["description"] in cells(row)["Meaning"]
         assert rules.content["sources"][entry["source"]]["title"] in row.text
         if "allowed" in entry:
-            span = f"from {entry['allowed']['from']} to {entry['allowed']['to']}"
+            span = f"from {entry['allowed']['min']} to {entry['allowed']['max']}"
             assert span in cells(row)["May be moved"]
         place = next(n.text for n in row.all("code") if n.attributes.get("class") == "file")
         file, _, line = place.partition(":")
@@ -173,7 +173,7 @@ def test_what_a_rule_set_says_for_quotes_stands_under_its_entry(service: Service
         "assumptions.crew": "from 2 to 3",
         "work.set_up": "60 min for each job",
         "work.fit": "4 min for each tab",
-        "work.paint": "painted is spray",
+        "work.paint": "finish is spray",
         "work.corners": "as by thumb rule",
         "labor_factors.brittle_covering": "covering is slate, tile, wood shake",
         "mesh.density": "490 lb/ft³",

@@ -18,7 +18,8 @@ before = (logging.root.level, list(logging.root.handlers), threading.active_coun
 from gapwright import Engine
 Engine().sizing({"clearance": {"readings": ["5 in"]}})
 assert before == (logging.root.level, list(logging.root.handlers), threading.active_count())
-print(*sorted({"litestar", "structlog", "uvicorn", "jinja2", "typst", "segno"} & sys.modules.keys()))
+heavy = {"litestar", "structlog", "uvicorn", "jinja2", "typst", "segno"}
+print(*sorted(heavy & sys.modules.keys()))
 """
 
 

@@ -99,7 +99,9 @@ def test_lines_do_not_depend_on_how_the_body_is_parted(app, size):
 
 
 def test_a_line_that_is_too_long_is_refused_and_the_next_one_answered():
-    app = create_app(Settings(most_body_bytes=2000), today=lambda: date(2026, 11, 25))
+    app = create_app(
+        Settings(rules=HISTORY, most_body_bytes=2000), today=lambda: date(2026, 11, 25)
+    )
     told = answers(app, b"[" * 1500, b"[" * 1500, b"[" * 3000 + b"\n" + LINE)
     assert [(line["line"], line["status"]) for line in told] == [(1, 413), (2, 200)]
 

@@ -71,7 +71,7 @@ def test_what_is_left_out_has_the_values_that_the_contract_states():
 
 
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
-    missing = "This is missing. Give the array of one plane, or planes."
+    missing = "Required field is missing. Give either array or planes."
     assert told(LayoutForm, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
         "/arry": "Unknown field 'arry'. Did you mean 'array'?",
         "/clearance/readings/0": '"4" has no unit. Expected a number and a unit, such as 4 1/2 in.',
@@ -84,8 +84,8 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
 @pytest.mark.parametrize(
     ("told_of", "pointer", "example"),
     [
-        ({"edges": [{"edge": "a1"}]}, "/edges/0/edge", "A1"),
-        ({"edges": [{"edge": "A1\n"}]}, "/edges/0/edge", "A1"),
+        ({"sides": [{"side": "a1"}]}, "/sides/0/side", "A1"),
+        ({"sides": [{"side": "A1\n"}]}, "/sides/0/side", "A1"),
         ({"planes": [{"array": {}, "name": "Süd"}]}, "/planes/0/name", "South"),
         ({"planes": [{"array": {}, "name": "South\n"}]}, "/planes/0/name", "South"),
     ],
@@ -103,7 +103,7 @@ def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer
     ],
 )
 def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
-    assert "one of the two" in told(MaterialsForm, raw)[pointer]
+    assert "Give exactly one of" in told(MaterialsForm, raw)[pointer]
 
 
 def test_a_very_long_member_name_is_not_repeated_in_full():

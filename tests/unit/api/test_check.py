@@ -108,7 +108,7 @@ def test_a_draft_has_at_most_so_many_characters():
         read(DRAFT + comment + "#")
     (fault,) = caught.value.faults
     assert fault.pointer == "/draft"
-    assert str(MOST_CHARACTERS) in fault.remedy
+    assert str(MOST_CHARACTERS) in fault.problem
 
 
 @pytest.mark.parametrize("draft", [DRAFT, NOTHING])

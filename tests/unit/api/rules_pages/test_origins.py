@@ -25,7 +25,7 @@ MIDDLE = (
     + """
 values:
   overlap_length: {value: 8 in}
-  waste_factor: {value: 25 %, means: For waste.}
+  waste_factor: {value: 25 %, description: For waste.}
   piece_length: {value: 10 ft}
 remove:
   tools: [bending_brake, gloves]

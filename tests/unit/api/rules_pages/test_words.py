@@ -27,10 +27,10 @@ from gapwright.api.rules_pages.words import (
         ),
         (
             {
-                "driver": "ties_per_overlap",
+                "driver": "overlap_ties",
                 "when": {"joining": "ties", "finish": ["spray", "prepainted"]},
             },
-            "one for each lap tie, where joining is ties and painted is spray or prepainted",
+            "one for each overlap tie, where joining is ties and finish is spray or prepainted",
         ),
     ],
 )
@@ -85,11 +85,11 @@ def test_a_pack_says_what_it_holds(entry, words):
     [
         (True, "yes"),
         (False, "no"),
-        ("standing_seam_metal", "metal seam"),
+        ("standing_seam_metal", "standing seam metal"),
         (["slate", "tile", "wood_shake"], "slate, tile or wood shake"),
-        ({"from": "10 in"}, "from 10 in up"),
+        ({"at_least": "10 in"}, "from 10 in up"),
         ({"below": "1 1/2 in"}, "below 1 1/2 in"),
-        ({"from": "2 in", "below": "8 in"}, "from 2 in to below 8 in"),
+        ({"at_least": "2 in", "below": "8 in"}, "from 2 in to below 8 in"),
     ],
 )
 def test_a_condition_says_what_it_asks_for(raw, words):
