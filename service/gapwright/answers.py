@@ -51,7 +51,7 @@ class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
     """Digests of the request and of the result, each in canonical form (RFC 8785).
 
-    The result stands in the answer in that form already.
+    The result is in the answer in that form already.
     """
 
     request: str
@@ -82,7 +82,7 @@ def encode_answer(
     request: bytes, computed: Computed, system: System, rules: RuleSet, as_of: date
 ) -> bytes:
     """Return the JSON answer to a request, which is given in canonical form."""
-    # encoded by itself first: the receipt digests the very bytes that stand in the answer
+    # encoded by itself first: the receipt digests the very bytes that the answer contains
     result = encode(computed.result, system)
     envelope = Envelope(
         ruleset=ruleset_head(rules),

@@ -51,12 +51,12 @@ approved_by: Nobody
 based_on: baseline@1.0.0
 
 values:
-  lap:
+  overlap_length:
     value: 8 in
     source: from-memory
   mesh_margin:
     value: 2 in
-    means: As the baseline says.
+    description: As the baseline says.
 
 tools:
   ladder_pad:

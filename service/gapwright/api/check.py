@@ -182,7 +182,7 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
     """Return the judgement of a draft. Raises BadInputError when the job cannot be used.
 
     How much of it is tried is bounded by work. The job is answered under the published rule set
-    also where the draft is at fault, so that an unusable one is told in either case.
+    also where the draft is at fault, so that an unusable one is reported in either case.
     """
     allowance = Allowance(MOST_WORK)
     try:

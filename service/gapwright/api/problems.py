@@ -38,7 +38,7 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     detail: str
     errors: tuple[PointedError, ...] = ()
     ruleset: RulesetHead | None = None
-    """The rule set that the request was to be answered under, where one could be told."""
+    """The rule set that the request was to be answered under, if one is known."""
 
 
 class Kind(msgspec.Struct, frozen=True):
@@ -55,7 +55,7 @@ _KINDS = [
     ("malformed-body", 400, "The body is not strict JSON",
      "The body is no JSON, not UTF-8, nested too deep, or names a member twice."),
     ("unusable-request", 422, "The request cannot be used",
-     "Members are missing, unknown or senseless; `errors` lists all of them."),
+     "Fields are missing, unknown, or contradictory; `errors` lists all of them."),
     ("no-crew-sheet", 422, "No crew can be sent to this job",
      "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
      " would be dangerous. `errors` gives each reason, and what would change it."),

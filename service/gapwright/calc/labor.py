@@ -104,8 +104,8 @@ class Labor(msgspec.Struct, frozen=True, kw_only=True):
 def estimate_labor(work: Work, rules: RuleSet) -> Labor | None:
     """Return how long a job takes; None where the rule set has no rates, which is not no time.
 
-    Surcharges are each a share of the time of all tasks, and are added up: none is taken on top of
-    another.
+    Labor factors are each a share of the time of all tasks, and are added up: none is taken on
+    top of another.
     """
     if not rules.work:
         return None

@@ -84,7 +84,7 @@ class DrawnPlanes(Planes, frozen=True, kw_only=True):
     def readings(self) -> Iterator[Readings]:
         """Yield the readings of single sides or facings [nm], without those of the whole job."""
         for strip in self.all_strips:
-            yield from (told.readings_nm for told in strip.told if told.plane)
+            yield from (readings.readings_nm for readings in strip.readings if readings.plane)
 
 
 class Choices(msgspec.Struct, frozen=True, kw_only=True):

@@ -50,13 +50,13 @@ class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
     """A strip and its profile, with the names of the arrays and drawn planes that take it.
 
     Arrays that are not drawn share a strip if they have the same readings. For drawn planes,
-    `layout_strip` is the name of the strip in `layout`, and `told` has the readings that it was
+    `layout_strip` is the name of the strip in `layout`, and `readings` has the readings that it was
     sized for. They are null and empty if no drawn plane takes the strip.
     """
 
     arrays: tuple[str, ...]
     layout_strip: str | None
-    told: tuple[ReadingsResult, ...]
+    readings: tuple[ReadingsResult, ...]
 
 
 class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -238,7 +238,7 @@ def _strip(strip: JobStrip, at: int, rules: RuleSet) -> StripSizing:
         **msgspec.structs.asdict(sized),
         arrays=strip.names,
         layout_strip=strip.drawn.name if strip.drawn else None,
-        told=readings_result(strip.drawn.told) if strip.drawn else (),
+        readings=readings_result(strip.drawn.readings) if strip.drawn else (),
     )
 
 

@@ -78,7 +78,7 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
         "/array": missing,
     }
     both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
-    assert told(LayoutForm, both)["/planes"].startswith("An array and planes are given.")
+    assert told(LayoutForm, both)["/planes"].startswith("Both array and planes are given.")
 
 
 @pytest.mark.parametrize(

@@ -96,7 +96,7 @@ def test_the_clearance_of_a_plane_holds_where_its_sides_and_facings_have_no_read
     usual = quoted(drawn(name="South", **right(*HIGH)), clearance=readings(*LOW))
     assert own["layout"]["pieces"] == usual["layout"]["pieces"]
     assert own["price"]["lines"] == usual["price"]["lines"]
-    places = [(told["plane"], told["place"]) for told in own["sizing"][0]["told"]]
+    places = [(told["plane"], told["place"]) for told in own["sizing"][0]["readings"]]
     assert sorted(places) == [("South", "eave"), ("South", "left"), ("South", "ridge")]
 
 

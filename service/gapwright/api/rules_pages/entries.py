@@ -89,7 +89,7 @@ _TITLES = {
     "tables": "Decision tables",
     "bill": "Bill of materials",
     "work": "Work, in time of one person",
-    "labor_factors": "Surcharges on the time of all tasks",
+    "labor_factors": "Factors on the time of all tasks",
 }
 
 

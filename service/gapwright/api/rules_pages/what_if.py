@@ -100,7 +100,7 @@ def _figure(one: Difference) -> dict[str, Any]:
 
 
 def _malformed(text: str, error: ProblemError) -> Fault:
-    """Return why a text is no JSON, with the line where that can be told."""
+    """Return why a text is no JSON, with the line if that is known."""
     try:
         json.loads(text)
     except json.JSONDecodeError as found:

@@ -18,7 +18,7 @@ _MEASURES = {
 
 
 def in_words(name: str) -> str:
-    """Return a name of a rule file as words: `rings_per_overlap` as `lap rings`."""
+    """Return a name of a rule file as words: `rings_per_overlap` as `rings per overlap`."""
     return name.replace("_", " ")
 
 

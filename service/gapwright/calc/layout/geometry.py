@@ -20,7 +20,7 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
 
     Coordinates are meters on the roof plane (x along the eave, y up the slope), not longitude and
     latitude: the geometry objects are those of RFC 7946, the reference system is not. An array is
-    a Polygon, or a MultiPolygon where it is told in parts that only touch.
+    a Polygon, or a MultiPolygon where it is given in parts that only touch.
     """
 
     plane: str

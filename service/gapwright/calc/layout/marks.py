@@ -100,11 +100,11 @@ def _with_ends(marks: list[Mark], piece: Piece, following: int, placed: PlacedRu
         return Mark(at_nm=turned + along, kind=kind, side=_side(piece, along, placed))
 
     if piece.overlap_nm:
-        lapped = mark(piece.overlap_nm, "overlap_ends")
-        marks.insert(bisect_left(marks, lapped.at_nm, key=_along), lapped)
+        overlap_end = mark(piece.overlap_nm, "overlap_ends")
+        marks.insert(bisect_left(marks, overlap_end.at_nm, key=_along), overlap_end)
     if following:
-        lapping = mark(covered - following, "next_overlaps")
-        marks.insert(bisect_right(marks, lapping.at_nm, key=_along), lapping)
+        next_start = mark(covered - following, "next_overlaps")
+        marks.insert(bisect_right(marks, next_start.at_nm, key=_along), next_start)
     if piece.start_return_nm is not None:
         marks.insert(0, mark(0, "return_bend"))
     if piece.return_nm is not None:

@@ -30,21 +30,21 @@ def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
     return tuple(plane.rails)
 
 
-def _inferred(modules: Sequence[Module], told: InferredRails, values: Values) -> list[Rail]:
+def _inferred(modules: Sequence[Module], given: InferredRails, values: Values) -> list[Rail]:
     upright = [box for box in upright_boxes(modules) if box]
-    across = told.direction == "slope"
-    overhang = values.rail_overhang if told.overhang_nm is None else told.overhang_nm
+    across = given.direction == "slope"
+    overhang = values.rail_overhang if given.overhang_nm is None else given.overhang_nm
     rails: list[Rail] = []
     offsets: dict[int, list[int]] = {}
     rows = _rows(upright, across, values.max_module_gap)
-    per_row = values.rails_per_row if told.per_row is None else told.per_row
+    per_row = values.rails_per_row if given.per_row is None else given.per_row
     if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
         problem = f"{per_row} rails per row make more rails than one request may lay out."
         remedy = "Use fewer rails per row, or split the job into several requests."
         raise BadInputError([Fault(path=("rails", "per_row"), problem=problem, remedy=remedy)])
     for (low, depth), stretches in rows.items():
         if depth not in offsets:
-            offsets[depth] = _offsets(depth, told, values)
+            offsets[depth] = _offsets(depth, given, values)
         for offset in offsets[depth]:
             place = low + offset
             for start, end in stretches:
@@ -80,10 +80,10 @@ def _joined(spreads: list[tuple[int, int]], join_nm: int) -> list[list[int]]:
     return joined
 
 
-def _offsets(depth: int, told: InferredRails, values: Values) -> list[int]:
+def _offsets(depth: int, given: InferredRails, values: Values) -> list[int]:
     """Return how far into a row its rails lie, evenly from inset to inset [nm]."""
-    count = values.rails_per_row if told.per_row is None else told.per_row
-    inset = values.rail_inset if told.inset is None else told.inset
+    count = values.rails_per_row if given.per_row is None else given.per_row
+    inset = values.rail_inset if given.inset is None else given.inset
     if count == 1:
         return [depth // 2]
     first = depth * inset.numerator // inset.denominator

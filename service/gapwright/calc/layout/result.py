@@ -17,7 +17,7 @@ from gapwright.calc.layout.lay import LaidPlane, LaidRun
 from gapwright.calc.layout.marks import Mark, MarkKind
 from gapwright.calc.layout.places import along, place_on
 from gapwright.calc.layout.sides import PlacedSide
-from gapwright.calc.layout.strips import Strip, Told
+from gapwright.calc.layout.strips import SideReadings, Strip
 from gapwright.calc.layout.warnings import Place, WarningResult, conditions_of, no_strip, place
 from gapwright.calc.sizing import Advice
 from gapwright.quantity.output import Length, RunDown, RunUp, SectionDown, SectionUp, Text
@@ -44,7 +44,7 @@ class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
     width: SectionDown | None
     profile: Profile | None
     clearance: ClearanceResult
-    told: tuple[ReadingsResult, ...]
+    readings: tuple[ReadingsResult, ...]
     advice: tuple[Advice, ...]
 
 
@@ -256,12 +256,12 @@ def _strip(strip: Strip) -> StripWithChannel:
         width=None if width is None else SectionDown(width),
         profile=sizing.profile.value,
         clearance=sizing.clearance.value,
-        told=readings_result(strip.told),
+        readings=readings_result(strip.readings),
         advice=sizing.advice.value,
     )
 
 
-def readings_result(told: Sequence[Told]) -> tuple[ReadingsResult, ...]:
+def readings_result(readings: Sequence[SideReadings]) -> tuple[ReadingsResult, ...]:
     """Return readings and where they were given."""
     return tuple(
         ReadingsResult(
@@ -269,7 +269,7 @@ def readings_result(told: Sequence[Told]) -> tuple[ReadingsResult, ...]:
             place=one.place,
             readings=tuple(SectionUp(nm) for nm in one.readings_nm),
         )
-        for one in told
+        for one in readings
     )
 
 

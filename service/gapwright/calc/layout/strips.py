@@ -28,7 +28,7 @@ ALL = "all"
 """The place of readings that were given for the whole job."""
 
 
-class Told(msgspec.Struct, frozen=True, kw_only=True):
+class SideReadings(msgspec.Struct, frozen=True, kw_only=True):
     """Readings [nm] and where they were given: a side, a facing, or "all" for the whole job."""
 
     plane: str
@@ -41,7 +41,7 @@ class Strip(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     sizing: Sizing
-    told: tuple[Told, ...]
+    readings: tuple[SideReadings, ...]
 
 
 class Strips(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,8 +55,8 @@ class Strips(msgspec.Struct, frozen=True, kw_only=True):
 
     def at(self, side: str, facing: Facing, plane: Plane) -> Strip:
         """Return the strip of a side that is not left open."""
-        told = _told(side, facing, plane, Figure(()))
-        return self.strips[self.by_place.value[told.plane, told.place]]
+        readings = _told(side, facing, plane, Figure(()))
+        return self.strips[self.by_place.value[readings.plane, readings.place]]
 
 
 def strips_of(
@@ -69,19 +69,23 @@ def strips_of(
     same width, then one for each. Planes are distinguished by their names.
     """
 
-    def groups() -> list[list[Told]]:
+    def groups() -> list[list[SideReadings]]:
         places = {
-            (told.plane, told.place): told
+            (readings.plane, readings.place): readings
             for plane, outline in planes
-            for told in _all_told(plane, outline, usual_nm)
+            for readings in _all_told(plane, outline, usual_nm)
         }
-        told = list(places.values()) or [Told(plane="", place=ALL, readings_nm=usual_nm.value)]
-        return _grouped(sorted(told, key=lambda one: one.place != ALL), rules)
+        readings = list(places.values()) or [
+            SideReadings(plane="", place=ALL, readings_nm=usual_nm.value)
+        ]
+        return _grouped(sorted(readings, key=lambda one: one.place != ALL), rules)
 
     grouped = rules.figure(groups)
     return Strips(
         strips=tuple(
-            Strip(name=f"S{number}", sizing=_sized(grouped, number - 1, rules), told=tuple(group))
+            Strip(
+                name=f"S{number}", sizing=_sized(grouped, number - 1, rules), readings=tuple(group)
+            )
             for number, group in enumerate(grouped.value, 1)
         ),
         by_place=rules.figure(
@@ -94,7 +98,7 @@ def strips_of(
     )
 
 
-def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[Told]:
+def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[SideReadings]:
     """Yield the readings of each side of a plane, unless it is left open."""
     for name, side in named_sides(outline):
         if not is_open(name, side, plane):
@@ -109,27 +113,27 @@ def is_open(name: str, side: Side, plane: Plane) -> bool:
 
 def takes_usual(plane: Plane, outline: Outline) -> bool:
     """Return whether the readings of the whole job apply to some side of a plane."""
-    return any(told.place == ALL for told in _all_told(plane, outline, Figure(())))
+    return any(readings.place == ALL for readings in _all_told(plane, outline, Figure(())))
 
 
-def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> Told:
+def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> SideReadings:
     """Return the readings of a side."""
     none = SideFacts()
     own = plane.sides.get(name, none).readings_nm
     facing_nm = plane.facings.get(facing, none).readings_nm
     if own:
-        return Told(plane=plane.name, place=name, readings_nm=own)
+        return SideReadings(plane=plane.name, place=name, readings_nm=own)
     if facing_nm:
-        return Told(plane=plane.name, place=facing, readings_nm=facing_nm)
-    return Told(plane="", place=ALL, readings_nm=usual_nm.value)
+        return SideReadings(plane=plane.name, place=facing, readings_nm=facing_nm)
+    return SideReadings(plane="", place=ALL, readings_nm=usual_nm.value)
 
 
-def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:
+def _grouped(readings: list[SideReadings], rules: RuleSet) -> list[list[SideReadings]]:
     """Return the readings in groups that share a strip, in the order given."""
-    if _snug(told, rules):
-        return [told]
-    groups: list[list[Told]] = []
-    for alike in _alike(told, [_size([one], rules).strip_nm.value for one in told]):
+    if _snug(readings, rules):
+        return [readings]
+    groups: list[list[SideReadings]] = []
+    for alike in _alike(readings, [_size([one], rules).strip_nm.value for one in readings]):
         if _snug(alike, rules):
             groups.append(alike)
         else:
@@ -137,25 +141,25 @@ def _grouped(told: list[Told], rules: RuleSet) -> list[list[Told]]:
     return groups
 
 
-def _alike(told: Sequence[Told], keys: Sequence[object]) -> list[list[Told]]:
-    groups: dict[object, list[Told]] = {}
-    for one, key in zip(told, keys, strict=True):
+def _alike(readings: Sequence[SideReadings], keys: Sequence[object]) -> list[list[SideReadings]]:
+    groups: dict[object, list[SideReadings]] = {}
+    for one, key in zip(readings, keys, strict=True):
         groups.setdefault(key, []).append(one)
     return list(groups.values())
 
 
-def _snug(told: Sequence[Told], rules: RuleSet) -> bool:
+def _snug(readings: Sequence[SideReadings], rules: RuleSet) -> bool:
     """Return whether one strip does for some readings: it is snug, or there is no choice."""
-    return len({one.readings_nm for one in told}) == 1 or _size(told, rules).snug.value
+    return len({one.readings_nm for one in readings}) == 1 or _size(readings, rules).snug.value
 
 
-def _size(told: Sequence[Told], rules: RuleSet) -> Sizing:
-    return size(Figure(_places(told)), rules)
+def _size(readings: Sequence[SideReadings], rules: RuleSet) -> Sizing:
+    return size(Figure(_places(readings)), rules)
 
 
-def _sized(grouped: Figure[list[list[Told]]], at: int, rules: RuleSet) -> Sizing:
+def _sized(grouped: Figure[list[list[SideReadings]]], at: int, rules: RuleSet) -> Sizing:
     return size(rules.figure(lambda: _places(grouped.value[at])), rules)
 
 
-def _places(told: Sequence[Told]) -> tuple[Readings, ...]:
-    return tuple(dict.fromkeys(one.readings_nm for one in told))
+def _places(readings: Sequence[SideReadings]) -> tuple[Readings, ...]:
+    return tuple(dict.fromkeys(one.readings_nm for one in readings))

@@ -26,7 +26,7 @@ def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
     `rings` are in meters as `decimal` gives them, and stay as they are where they are valid.
     Otherwise those that touch themselves are cut in two, and what is thinner than the grain of a
     coordinate goes. It is a Polygon, or a MultiPolygon where it is not one part: parts that only
-    touch, or nothing that could be told.
+    touch, or nothing that has an area.
     """
     area: shapely.Geometry = shapely.Polygon(rings[0], rings[1:])
     if area.is_valid:

@@ -106,7 +106,7 @@ def _estimated(area: Area, job: Job, rules: RuleSet) -> JobStrip:
 def _drawn(strip: Strip, job: Job, rules: RuleSet) -> JobStrip:
     """Return the strip of drawn planes."""
     sizing = widened(strip.sizing, job.wider, rules)
-    readings = tuple(dict.fromkeys(told.readings_nm for told in strip.told))
+    readings = tuple(dict.fromkeys(readings.readings_nm for readings in strip.readings))
     return JobStrip(
         names=tuple(_users(strip.name, job)),
         readings_nm=readings[0] if len(readings) == 1 else (),

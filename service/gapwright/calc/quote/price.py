@@ -81,7 +81,7 @@ class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
     it, and `subtotal` then includes only what could be priced. `labor` is null without a rate.
     `firm` is true where nothing that is known to be open can change the price; `open_items` says
-    what is open. Site flags that were not told are taken as false and do not count as open:
+    what is open. Site flags that were not given are assumed false and do not count as open:
     what they would change first is the verdict, and `suitability.assumptions` lists each of them,
     to be looked for before the job is sold.
 

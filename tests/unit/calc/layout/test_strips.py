@@ -26,9 +26,9 @@ def read(*readings, **more):
     return SideFacts(readings_nm=nm(*readings), **more)
 
 
-def plane(modules=None, **told):
+def plane(modules=None, **readings):
     known = {"name": "", "drawn": (), "rails": InferredRails(), "penetrations": ()}
-    known |= {"sides": {}, "facings": {}} | told
+    known |= {"sides": {}, "facings": {}} | readings
     return Plane(modules=modules or grid(2, 6), **known)
 
 
@@ -55,13 +55,13 @@ def laid(whole, usual=USUAL):
     return found, strips, plans
 
 
-def told(strips):
-    return [[(one.place, one.readings_nm) for one in strip.told] for strip in strips.strips]
+def readings(strips):
+    return [[(one.place, one.readings_nm) for one in strip.readings] for strip in strips.strips]
 
 
 def test_readings_that_one_strip_suits_take_one_strip_and_are_told_with_their_sides():
     strips, _ = sized(plane(sides={"A2": read("4 5/8")}))
-    assert told(strips) == [[("all", nm(*USUAL)), ("A2", nm("4 5/8"))]]
+    assert readings(strips) == [[("all", nm(*USUAL)), ("A2", nm("4 5/8"))]]
     assert sizings(strips) == [sizing(nm(*USUAL), nm("4 5/8"))]
 
 
@@ -117,26 +117,26 @@ def test_what_is_told_of_an_side_goes_before_its_facing_and_that_before_the_whol
 )
 def test_readings_where_no_channel_goes_do_not_count(facts):
     strips, _ = sized(plane(**facts))
-    assert told(strips) == [[("all", nm(*USUAL))]]
+    assert readings(strips) == [[("all", nm(*USUAL))]]
 
 
 def test_readings_of_the_whole_job_do_not_count_where_every_side_has_its_own():
     strips, _ = sized(plane(facings={side: read("6") for side in SIDES}), usual=("2",))
-    assert {one.place for strip in strips.strips for one in strip.told} == set(SIDES)
+    assert {one.place for strip in strips.strips for one in strip.readings} == set(SIDES)
     assert sizings(strips)[0].clearance.smallest.nm == inches("6")
 
 
 def test_sides_whose_readings_take_one_width_share_a_strip_if_it_is_snug_for_all_of_them():
     facts = {"sides": {"A2": read("7 1/4"), "A4": read("7")}}
     strips, _ = sized(plane(**facts))
-    assert [[place for place, _ in strip] for strip in told(strips)] == [["all"], ["A2", "A4"]]
+    assert [[place for place, _ in strip] for strip in readings(strips)] == [["all"], ["A2", "A4"]]
 
 
 def test_equal_sides_of_several_planes_share_their_strip():
     west, east = (plane(name=name, sides={"A2": read("7 1/4")}) for name in ("west", "east"))
     strips, _ = sized(west, east)
     assert len(strips.strips) == 2
-    assert [(one.plane, one.place) for one in strips.strips[1].told] == [
+    assert [(one.plane, one.place) for one in strips.strips[1].readings] == [
         ("west", "A2"),
         ("east", "A2"),
     ]
@@ -144,7 +144,7 @@ def test_equal_sides_of_several_planes_share_their_strip():
 
 def test_an_side_that_is_low_all_along_is_no_tight_spot_among_the_readings_of_the_others():
     strips, _ = sized(plane(sides={"A2": read("3 1/2")}), usual=("6",) * 5)
-    assert told(strips) == [[("all", nm(*("6",) * 5))], [("A2", nm("3 1/2"))]]
+    assert readings(strips) == [[("all", nm(*("6",) * 5))], [("A2", nm("3 1/2"))]]
     assert [found.clearance.isolated for found in sizings(strips)] == [(), ()]
 
 
