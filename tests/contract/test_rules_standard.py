@@ -175,7 +175,9 @@ def test_what_a_rule_set_says_for_quotes_stands_under_its_entry(service: Service
         "work.fit": "4 min for each tab",
         "work.paint": "finish is spray",
         "work.corners": "as by thumb rule",
-        "labor_factors.brittle_covering": "roof covering is slate, clay tile, concrete tile, wood shake",
+        "labor_factors.brittle_covering": (
+            "roof covering is slate, clay tile, concrete tile, wood shake"
+        ),
         "mesh.density": "490 lb/ft³",
     }
     for anchor, text in told.items():

@@ -35,7 +35,14 @@ def house_text() -> str:
 
 
 _UNUSED = ("anchors", "ladders", "bonding", "dangling_wires", "sharp_edges", "module_back", "wind")
-_UNUSED += ("wire_clips", "manufacturers", "fire_access", "overspray", "local_code", "live_conductors")
+_UNUSED += (
+    "wire_clips",
+    "manufacturers",
+    "fire_access",
+    "overspray",
+    "local_code",
+    "live_conductors",
+)
 
 
 def edited(*changes: tuple[str, str]) -> str:

@@ -132,7 +132,7 @@ def test_a_roof_that_no_row_speaks_of_is_told_when_the_file_is_read_or_answered_
     text = edited(
         (
             "when: {roof_covering: asphalt_shingle, racking: rail_mounted}",
-            "when: {roof_covering: tile}",
+            "when: {roof_covering: clay_tile}",
         )
     )
     try:

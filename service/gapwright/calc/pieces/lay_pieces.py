@@ -64,9 +64,9 @@ def _best(run: Run, rules: PieceRules) -> Found | None:
     best: tuple[tuple[int, int, int], Found] | None = None
     tried = places = 0
     for start in starts_of(run, rules):
-        course = Course(run, rules, start)
-        if seam_lacks(course):
+        if seam_lacks(run, start):
             continue
+        course = Course(run, rules, start)
         kept = False
         for found in _from_start(course):
             late = sum(part.length_nm for part in report(found, run).overlong)
@@ -100,8 +100,8 @@ def _crowded(run: Run, rules: PieceRules) -> Found | None:
     for start in islice(starts_of(run, rules), MOST_STARTS):
         course = Course(run, rules, start, relaxed=True)
         found = best_cuts(course)
-        if found and (best is None or found.late_nm + seam_lacks(course) < best[0]):
-            best = found.late_nm + seam_lacks(course), found
+        if found and (best is None or found.late_nm + seam_lacks(run, start) < best[0]):
+            best = found.late_nm + seam_lacks(run, start), found
     if best is None:
         return None
     overlaps = report(best[1], run).overlaps

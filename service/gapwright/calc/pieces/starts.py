@@ -45,12 +45,17 @@ def fixed_seams(course: Course) -> list[Start]:
     ]
 
 
-def seam_lacks(course: Course) -> int:
-    """Return what the seam overlap lacks of the distances to the keep-off points [nm]."""
-    start = np.zeros(1, np.int64)
-    return (
-        int(course.lacking(start, start + course.start.overlap_nm)[0]) if course.run.closed else 0
+def seam_lacks(run: Run, start: Start) -> int:
+    """Return how much the overlap at the start lacks of the distances to keep-off points [nm]."""
+    if not run.closed:
+        return 0
+    places = (
+        (point.at_nm + turn * run.length_nm - start.at_nm, point.distance_nm)
+        for point in run.keep_off
+        for turn in (-1, 0, 1)
     )
+    lacking = (min(start.overlap_nm - at, at) + distance for at, distance in places)
+    return max(0, max(lacking, default=0))
 
 
 def _seam_overlap(run: Run, rules: PieceRules, at_nm: int, *, ends: bool) -> int:
