@@ -68,7 +68,7 @@ ALWAYS = {
     "dangling_wires",
     "module_back",
     "wire_clips",
-    "makers",
+    "manufacturers",
     "fire_access",
     "mice",
     "wind",

@@ -51,7 +51,7 @@ def sizing(*readings) -> Sizing:
 
 def drawn(plane: LaidPlane, system="imperial", found: Sizing | None = None) -> str:
     """Return the drawing of one plane with one strip."""
-    strip = Strip(name="", sizing=found or sizing(), told=())
+    strip = Strip(name="", sizing=found or sizing(), readings=())
     return draw_planes([plane], [strip], baseline(), system)
 
 

@@ -19,7 +19,7 @@ def legend(plane):
 
 def legends(planes):
     """Return the legends to several planes, in drawings and on crew sheets, in both orders."""
-    strips = [Strip(name="", sizing=sizing(), told=())]
+    strips = [Strip(name="", sizing=sizing(), readings=())]
     for told in (planes, planes[::-1]):
         yield words_in(draw_planes(told, strips, baseline(), "imperial"))
         yield words_in(draw_printed_legend(told, baseline(), "imperial"))

@@ -51,7 +51,7 @@ def test_where_no_strip_fits_the_plan_says_so_and_shows_no_section():
 
 def test_several_planes_stand_below_each_other_each_with_its_own_scale():
     planes = [laid(grid(1, 3), name="south"), laid(grid(5, 8), name="west"), laid(grid(1, 2))]
-    strips = [Strip(name="S1", sizing=sizing(), told=())]
+    strips = [Strip(name="S1", sizing=sizing(), readings=())]
     root = root_of(draw_planes(planes, strips, baseline(), "imperial"))
     heights = {text: box[1] for text, box in boxes(root) if text.startswith("Roof plane")}
     assert list(heights) == ["Roof plane south", "Roof plane west", "Roof plane 3"]
