@@ -26,7 +26,7 @@ IN = 25_400_000
 def timed(rows: int, columns: int) -> tuple[float, float, int]:
     """Return the shortest seconds of a layout and of its drawing, and the drawing's bytes."""
     rules, whole = baseline(), plane(grid(rows, columns))
-    strip = Strip(name="", sizing=size(Figure(((9 * IN // 2,),)), rules), told=())
+    strip = Strip(name="", sizing=size(Figure(((9 * IN // 2,),)), rules), readings=())
     layouts, drawings, text = [], [], ""
     for _ in range(ROUNDS):
         started = perf_counter()
