@@ -87,6 +87,8 @@ class Course:
                 first = np.searchsorted(self.at, reach.start_nm + moved, "left")
                 last = np.searchsorted(self.at, reach.end_nm + moved, "right")
                 found[first:last] = reach.return_nm
+        # within the seam overlap a return would be under three layers of mesh
+        found[(self.at > 0) & (self.at < self.start.lap_nm)] = -1
         return found
 
     def _scale(self) -> None:
@@ -114,8 +116,6 @@ class Course:
         allowed = (need <= overlaps) & (overlaps <= np.maximum(self.rules.most_lap_nm, need))
         allowed &= end < self.at[-1]
         allowed[0] = False
-        if self.run.closed:  # never three layers: no overlap begins within the one at the seam
-            allowed &= begin >= self.start.lap_nm
         if self.relaxed:
             return np.where(allowed, self.lacking(begin, end) * self.late, NEVER)
         return np.where(allowed & (end <= self._clear_until()[:, None]), 0, NEVER)

@@ -9,8 +9,8 @@ piece, so breaks and returns are chosen together.
 The best layout has, in this order, the least unsupported length, the fewest pieces and the
 least cost in mesh: all mesh, a weight for each piece that is not of standard length and one for
 each return. Returns are made for support only: never beyond a tab that is within reach, and none
-where no zone limits the span. No overlap begins within the one at the seam of a closed run:
-there would be three layers of mesh. Of starts equally good the first counts.
+where no zone limits the span. None is made within the overlap at the seam of a closed run,
+under three layers of mesh. Of starts equally good the first counts.
 """
 
 from __future__ import annotations

@@ -125,19 +125,21 @@ def can_be_turned(run: Run, cut: Cut) -> bool:
 def possible_joints(run: Run, rules: PieceRules, line: Line) -> Iterator[Joint]:
     """Yield every joint of two pieces, with at most one return and none where a tab is.
 
-    None begins within the seam overlap, where there would be three layers of mesh.
+    None is made within the seam overlap, where there would be three layers of mesh.
     """
     first = line.marks[0]
     seam_end = line.marks[-1] - run.length_nm if run.closed else first
     for end in line.marks[1:-1]:
         for overlap in overlaps_at(run, rules, end):
             start = end - overlap
-            if start <= first or start < seam_end:
+            if start <= first:
                 continue
             yield Joint(start, end, False, False)
             if not has_tab(run, start, end):
-                yield Joint(start, end, True, False)
-                yield Joint(start, end, False, True)
+                if start >= seam_end:
+                    yield Joint(start, end, True, False)
+                if end >= seam_end:
+                    yield Joint(start, end, False, True)
 
 
 def overlaps_at(run: Run, rules: PieceRules, end: int) -> list[int]:

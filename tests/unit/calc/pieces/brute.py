@@ -79,6 +79,8 @@ class Brute:
         )
 
     def returned(self, at: int) -> int | None:
+        if self.first < at < self.first + self.seam:
+            return None
         turns = range(-3, 4) if self.run.closed else (0,)
         return min(
             (
@@ -205,7 +207,7 @@ class Brute:
     def joints(self, end: int, made: bool, last: int | None, first: int):
         for laps in range(1, self.longest + 1):
             begin = end - laps * self.grid
-            if begin <= first or begin < self.first + self.seam or not self.clear(begin, end):
+            if begin <= first or not self.clear(begin, end):
                 continue
             need = max(-(-z.lap_nm // self.grid) * self.grid for z in touched(self.run, begin, end))
             if not need <= end - begin <= max(need, self.rules.most_lap_nm):
