@@ -87,8 +87,12 @@ def _near(one: Polygons, other: Polygons, away: Numbers) -> Iterator[Finding]:
     for first, second in ((one, other), (other, one)):
         points, pair = shapely.get_coordinates(first, return_index=True)
         nearest = shapely.dwithin(shapely.points(points), second[pair], away[pair] + _SAME_NM)
-        np.minimum.at(places[:, 0], pair[nearest], points[nearest])
-        np.maximum.at(places[:, 1], pair[nearest], points[nearest])
+        pair, points = pair[nearest], shapely.points(points[nearest])
+        # both ends of each shortest line: which of several comes first does not matter then
+        ends = shapely.get_coordinates(shapely.shortest_line(points, second[pair]))
+        for end in (ends[0::2], ends[1::2]):
+            np.minimum.at(places[:, 0], pair, end)
+            np.maximum.at(places[:, 1], pair, end)
     for place, width in zip(places, away.tolist(), strict=True):
         if width <= ROUNDING_NM:
             yield "touching_at_corner", 0, place
