@@ -87,7 +87,11 @@ def _few_pairs(shapes: Polygons, reach_nm: float, what: str) -> tuple[Indices, I
 
 def _near(one: Polygons, other: Polygons, away: Numbers) -> Iterator[Finding]:
     """Yield pairs that are near, each with the box around all places where it is nearest."""
-    places = shapely.bounds(shapely.shortest_line(one, other)).reshape(-1, 2, 2)
+    # of touching arrays it is what they share; others are nearest at a corner of one of them
+    places = np.tile([[np.inf], [-np.inf]], (len(away), 1, 2))
+    touching = away == 0
+    shared = shapely.intersection(one[touching], other[touching])
+    places[touching] = shapely.bounds(shared).reshape(-1, 2, 2)
     for first, second in ((one, other), (other, one)):
         points, pair = shapely.get_coordinates(first, return_index=True)
         nearest = shapely.dwithin(shapely.points(points), second[pair], away[pair] + _SAME_NM)
@@ -151,16 +155,18 @@ def _facing_sides(rings: Polygons, hand_nm: int) -> Iterator[tuple[int, int, flo
         one, other = np.where(ahead[later], later, earlier), np.where(ahead[later], earlier, later)
         away = line[other] - line[one]
         long = np.minimum(high[one], high[other]) - np.maximum(low[one], low[other])
-        facing = (ahead[one] & ~ahead[other]) & (away > ROUNDING_NM) & (away < hand_nm)
+        facing = (ahead[one] & ~ahead[other]) & (away >= -ROUNDING_NM) & (away < hand_nm)
         facing &= long > _SLIVER * hand_nm
         pairs = np.column_stack([one, other])[facing]
         pairs = pairs[np.lexsort((away[facing], pairs[:, 0]))].tolist()
         for own, group in groupby(pairs, key=lambda pair: pair[0]):
             free = [(low[own], high[own])]
             for _, far in group:  # the nearest first: it hides what is behind it
+                width = float(line[far] - line[own])
                 for lower, upper in _take(free, low[far], high[far]):
+                    if width <= ROUNDING_NM:
+                        continue  # another array that touches: it hides, and leaves no gap
                     place = np.array([[line[own], lower], [line[far], upper]])
-                    width = float(line[far] - line[own])
                     yield ring[across[own]], ring[across[far]], width, place[:, :: 1 - 2 * axis]
 
 

@@ -16,7 +16,7 @@ from gapwright.calc.outline import (
     narrow_notes,
     outline_of,
 )
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 UNIT = 10_000_000
@@ -30,6 +30,11 @@ RULES = [
 ]
 
 Plane = list[Module]
+TOUCHING = [
+    Module(x_nm=x * UNIT, y_nm=y * UNIT, width_nm=width * UNIT, height_nm=4 * UNIT)
+    for x, y, width in ((15, 0, 12), (0, 0, 4), (32, 0, 4), (27, 3, 4))
+]
+"""The last touches the first, and so hides a part of its side from the third."""
 
 
 def all_notes(outline: Outline) -> list[Note]:
@@ -145,6 +150,7 @@ def test_moving_the_plane_moves_the_outline(
 
 
 @settings(deadline=None)
+@example(TOUCHING, RULES[1])
 @given(planes, rules)
 def test_mirroring_the_plane_mirrors_the_outline(plane: Plane, rules: GapRules) -> None:
     there = outline_of(mirrored(plane), rules=rules)
