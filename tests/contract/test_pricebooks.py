@@ -124,7 +124,7 @@ def test_a_broken_book_is_told_and_the_other_calls_go_on(tmp_path):
 
 
 def check_the_rest_goes_on(service: Service):
-    found = problem_of(service.ask("GET", f"{DEMO}/1.0.0"), 503)
+    found = problem_of(service.ask("GET", f"{DEMO}/1.0.0"), 503, "baseline@1.0.0")
     assert found["type"] == "/problems/broken-pricebook"
     assert "mesh_8_in_100_ft.price" in found["detail"]
     ready = service.ask("GET", "/readyz")
