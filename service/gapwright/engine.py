@@ -16,6 +16,7 @@ from gapwright.calls.request import Form
 from gapwright.places import shipped
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
+from gapwright.rulesets.ledger import check_in_force
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
 
@@ -50,7 +51,7 @@ class Engine:
         folder = Path(rules) if rules is not None else shipped("rules")
         self._rules, self._prices = Shelf(folder), PriceShelf(price_folder(folder))
         self._ruleset, self._price_book = ruleset, price_book
-        self._today = today or _today
+        self._today = today or today_utc
 
     def suitability(self, request: JsonObject) -> dict[str, Any]:
         """Return whether a barrier can be installed, and how it is attached."""
@@ -79,13 +80,13 @@ class Engine:
         """
         from gapwright.sheet import crew_sheet, render_pdf  # an optional dependency
 
-        form, canonical, rules, _ = self._read(QuoteForm, request)
-        return render_pdf(crew_sheet(form, canonical, rules, self._book(form)))
+        form, canonical, rules, as_of = self._read(QuoteForm, request)
+        return render_pdf(crew_sheet(form, canonical, rules, self._book(form, as_of)))
 
     def _answer(self, name: str, request: JsonObject) -> dict[str, Any]:
         call = BY_NAME[name]
         form, canonical, rules, as_of = self._read(call.form, request)
-        book = self._book(form) if call.priced else None
+        book = self._book(form, as_of) if call.priced else None
         found: dict[str, Any] = msgspec.json.decode(
             answer(call, form, canonical, rules, book, as_of)
         )
@@ -94,13 +95,17 @@ class Engine:
     def _read(self, kind: type[F], request: JsonObject) -> tuple[F, bytes, RuleSet, date]:
         form, canonical = read_request(kind, request)
         as_of = form.as_of or self._today()
-        return form, canonical, self._rules.pick(form.ruleset or self._ruleset, as_of), as_of
+        name = self._ruleset if form.ruleset is None else form.ruleset
+        rules = self._rules.pick(name, as_of)
+        check_in_force(rules.name, rules.effective, form.as_of)
+        return form, canonical, rules, as_of
 
-    def _book(self, form: Any) -> PriceBook | None:  # noqa: ANN401 - any priced request
+    def _book(self, form: Any, as_of: date) -> PriceBook | None:  # noqa: ANN401 - any priced form
         if form.prices is not None and not isinstance(form.prices, str):
             return None
-        return self._prices.pick(form.prices or self._price_book, form.as_of or self._today())
+        return self._prices.pick(self._price_book if form.prices is None else form.prices, as_of)
 
 
-def _today() -> date:
+def today_utc() -> date:
+    """Return today's date in UTC, which answers a request that names no day."""
     return datetime.now(UTC).date()

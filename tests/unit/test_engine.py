@@ -56,9 +56,24 @@ def test_a_request_that_cannot_be_used_is_refused_with_every_fault(engine: Engin
     assert pointers == ["/perimeter", "/clearence", "/clearance"]
 
 
-def test_an_unknown_rule_set_is_refused(engine: Engine):
-    with pytest.raises(NoSuchRulesetError):
-        engine.sizing({"ruleset": "nobody", "clearance": {"readings": ["4 in"]}})
+@pytest.mark.parametrize(
+    "choice",
+    [
+        {"ruleset": "nobody"},
+        {"ruleset": ""},
+        {"as_of": "2020-01-01"},
+        {"ruleset": "baseline@2.0.0", "as_of": "2026-02-01"},  # not yet in force on that day
+    ],
+)
+def test_a_rule_set_that_does_not_answer_is_refused_as_over_http(
+    engine: Engine, service: Service, choice
+):
+    request = {"clearance": {"readings": ["4 in"]}} | choice
+    refusal = service.post("/v1/sizing", request)
+    with pytest.raises(NoSuchRulesetError) as refused:
+        engine.sizing(request)
+    assert refusal.status_code == 404
+    assert refusal.json()["detail"] == str(refused.value)
 
 
 def test_no_crew_is_sent_to_an_unsuitable_job(engine: Engine):

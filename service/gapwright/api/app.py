@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import date
 
 from litestar import Litestar
 from litestar.types import ASGIApp
@@ -19,6 +19,7 @@ from gapwright.api.rules_pages.routes import rules_pages
 from gapwright.api.settings import Settings
 from gapwright.api.system import system_routes
 from gapwright.api.versions import version_routes
+from gapwright.engine import today_utc
 
 
 def create_app(
@@ -36,7 +37,7 @@ def create_litestar(
 ) -> Litestar:
     """Return the application without its request log."""
     settings = settings or Settings()
-    catalogs = Catalogs(settings, today or _today)
+    catalogs = Catalogs(settings, today or today_utc)
     return Litestar(
         [
             *call_routes(catalogs),
@@ -52,7 +53,3 @@ def create_litestar(
         lifespan=[refreshing(catalogs)],
         exception_handlers=exception_handlers(catalogs.default_rules, settings.most_body_bytes),
     )
-
-
-def _today() -> date:
-    return datetime.now(UTC).date()

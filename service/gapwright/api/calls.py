@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from datetime import date
 from inspect import cleandoc
 from typing import Any, TypeVar
 
@@ -53,7 +54,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
-        form, _, rules = await read_request(LayoutForm, catalogs, await read_body(request))
+        form, _, rules, _ = await read_request(LayoutForm, catalogs, await read_body(request))
         with refusing(rules):
             svg = await asyncio.to_thread(draw_layout, form, rules)
         headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
@@ -61,8 +62,9 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
-        form, canonical, rules = await read_request(QuoteForm, catalogs, await read_body(request))
-        book = await named_book(form, catalogs, rules)
+        body = await read_body(request)
+        form, canonical, rules, as_of = await read_request(QuoteForm, catalogs, body)
+        book = await named_book(form, catalogs, rules, as_of)
         with refusing(rules):
             content = await asyncio.to_thread(
                 lambda: render_pdf(crew_sheet(form, canonical, rules, book))
@@ -99,9 +101,8 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
     Heavy work is done in another thread, so that other requests need not wait for it.
     Raises ProblemError.
     """
-    form, canonical, rules = await read_request(call.form, catalogs, body)
-    book = await named_book(form, catalogs, rules) if call.priced else None
-    as_of = form.as_of or catalogs.today()
+    form, canonical, rules, as_of = await read_request(call.form, catalogs, body)
+    book = await named_book(form, catalogs, rules, as_of) if call.priced else None
 
     def compute() -> bytes:
         with refusing(rules):
@@ -110,17 +111,26 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
     return (await asyncio.to_thread(compute) if call.heavy(form) else compute()), rules
 
 
-async def read_request(kind: type[F], catalogs: Catalogs, body: bytes) -> tuple[F, bytes, RuleSet]:
-    """Return the form of a request, the request in canonical form, and its rule set.
+async def read_request(
+    kind: type[F], catalogs: Catalogs, body: bytes
+) -> tuple[F, bytes, RuleSet, date]:
+    """Return the form of a request, the request in canonical form, its rule set, and its day.
 
     Raises ProblemError.
     """
     with refusing():
         form, canonical = read_form(kind, body)
-    return form, canonical, await catalogs.pick_rules(form.ruleset, form.as_of)
+    today = catalogs.today()  # asked once: all that answers a request follows one day
+    rules = await catalogs.pick_rules(form.ruleset, form.as_of, today)
+    return form, canonical, rules, form.as_of or today
 
 
-async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook | None:  # noqa: ANN401
+async def named_book(
+    form: Any,  # noqa: ANN401 - any priced form
+    catalogs: Catalogs,
+    rules: RuleSet,
+    as_of: date,
+) -> PriceBook | None:
     """Return the price book that a form names; None where it brings one along.
 
     Raises ProblemError.
@@ -128,7 +138,7 @@ async def named_book(form: Any, catalogs: Catalogs, rules: RuleSet) -> PriceBook
     if form.prices is not None and not isinstance(form.prices, str):
         return None
     try:
-        return await catalogs.pick_prices(form.prices, form.as_of)
+        return await catalogs.pick_prices(form.prices, as_of)
     except ProblemError as error:
         error.rules = rules
         raise

@@ -16,7 +16,7 @@ from gapwright.errors import GapwrightError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
 from gapwright.rulesets.kind import V
-from gapwright.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError
+from gapwright.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError, check_in_force
 from gapwright.rulesets.reader import Problem, RuleFileError
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import AnyShelf, Shelf
@@ -116,18 +116,15 @@ class Catalogs:
         self.rules: Catalog[RuleSet] = Catalog(shelf, settings.default_ruleset, "ruleset")
         self.prices = _price_catalog(settings)
 
-    async def pick_rules(self, name: str | None, as_of: date | None) -> RuleSet:
-        """Return the rule set that a request calls for. Raises ProblemError.
-
-        A version that is asked for on a day before it comes into force is refused.
-        """
-        rules = await self.rules.pick(name, self.today(), as_of)
-        if as_of is not None and as_of < rules.effective:
-            detail = (
-                f"{rules.name} is not yet in force on {as_of}, but from {rules.effective} on. Leave"
-                " as_of out, or name the rule set without a version."
-            )
-            raise ProblemError("no-such-ruleset", detail)
+    async def pick_rules(
+        self, name: str | None, as_of: date | None, today: date | None = None
+    ) -> RuleSet:
+        """Return the rule set that a request calls for. Raises ProblemError."""
+        rules = await self.rules.pick(name, today or self.today(), as_of)
+        try:
+            check_in_force(rules.name, rules.effective, as_of)
+        except NoSuchRulesetError as error:
+            raise ProblemError("no-such-ruleset", str(error)) from None
         return rules
 
     async def pick_prices(self, name: str | None, as_of: date | None) -> PriceBook:

@@ -166,12 +166,12 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
-        form, canonical, against = await read_request(DraftForm, catalogs, await read_body(request))
+        body = await read_body(request)
+        form, canonical, against, as_of = await read_request(DraftForm, catalogs, body)
         shelf = cast("Shelf", catalogs.rules.shelf)
         with refusing(against):
             found = await asyncio.to_thread(judge_draft, form, against, shelf)
         computed = Computed(result=found, facts={})
-        as_of = form.as_of or catalogs.today()
         content = encode_answer(canonical, computed, against.units, against, as_of)
         return Response(content, media_type="application/json", headers=answer_headers(against))
 

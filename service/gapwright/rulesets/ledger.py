@@ -123,6 +123,15 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
     return ""
 
 
+def check_in_force(name: str, effective: date, as_of: date | None) -> None:
+    """Raise NoSuchRulesetError for a version that is asked for on a day before it is in force."""
+    if as_of is not None and as_of < effective:
+        raise NoSuchRulesetError(
+            f"{name} is not yet in force on {as_of}, but from {effective} on. Leave as_of out, or"
+            " name the rule set without a version."
+        )
+
+
 def choose(ledger: Ledger, name: str, on: date, noun: str) -> Record:
     """Return the record that a name calls for on a day; `noun` says what it names, for messages.
 
