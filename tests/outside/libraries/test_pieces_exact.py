@@ -112,3 +112,20 @@ def spoilings(run, layout):
         yield replace(layout, overlong=(span, *layout.overlong[1:]))
     elif run.tabs_nm:
         yield replace(layout, overlong=(Overlong(start_nm=0, end_nm=1, length_nm=1, fixing_nm=0),))
+
+
+def test_no_return_is_made_within_the_seam_overlap():
+    """Without this rule, which is from memory, one return more would support this run further.
+
+    Both the solver and the model keep it: a return there would lie under three layers of mesh.
+    """
+    run, rules = random_case(545)
+    layout = lay_pieces(run, rules)
+    start = layout.pieces[0].start_nm
+    seam = layout.pieces[0].overlap_nm
+    assert run.closed
+    assert layout.returns
+    for made in layout.returns:
+        assert not 0 < (made.at_nm - start) % run.length_nm < seam
+    assert sum(part.length_nm for part in layout.overlong) == 4
+    assert disagreement(run, rules) is None
