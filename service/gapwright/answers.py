@@ -12,9 +12,9 @@ import msgspec
 
 from gapwright.calc.conditions import cautions
 from gapwright.calls.registry import Call
-from gapwright.calls.request import Computed, Form
+from gapwright.calls.request import BaseRequest, Computed
 from gapwright.canonical import canonical_request, digest
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.kinds import decode
 from gapwright.quantity.output import encode
@@ -26,7 +26,7 @@ from gapwright.rulesets.vocabulary import Severity
 from gapwright.strict import convert, faults, integers
 from gapwright.version import ENGINE
 
-F = TypeVar("F", bound=Form)
+F = TypeVar("F", bound=BaseRequest)
 R = TypeVar("R")
 
 
@@ -109,7 +109,7 @@ def ruleset_head(rules: RuleSet) -> RulesetHead:
 def read_request(kind: type[F], data: Any) -> tuple[F, bytes]:  # noqa: ANN401 - any JSON value
     """Return a request as a struct, and in canonical form (RFC 8785).
 
-    Raises BadInputError with every fault, RecursionError where it is nested too deep.
+    Raises InvalidRequestError with every fault, RecursionError where it is nested too deep.
     """
     try:
         request = msgspec.convert(data, kind, strict=True, dec_hook=decode)
@@ -117,28 +117,33 @@ def read_request(kind: type[F], data: Any) -> tuple[F, bytes]:  # noqa: ANN401 -
         data = integers(data)
         request = _read_with_all_faults(kind, data)
     if found := request.faults():
-        raise BadInputError(found)
+        raise InvalidRequestError(found)
     return request, canonical_request(data)
 
 
 def _read_with_all_faults(kind: type[F], data: Any) -> F:  # noqa: ANN401 - any JSON value
     """Return the request where its only fault was an integer with a point (`4.0`).
 
-    Raises BadInputError with every fault otherwise, also those between fields.
+    Raises InvalidRequestError with every fault otherwise, also those between fields.
     """
     found = faults(data, kind)
     known = {fault.pointer for fault in found}
     if isinstance(data, dict):
         found += [fault for fault in kind.missing(data) if fault.pointer not in known]
     if found:
-        raise BadInputError(found)
+        raise InvalidRequestError(found)
     return convert(data, kind)
 
 
 def answer(
-    call: Call, request: Form, canonical: bytes, rules: RuleSet, book: PriceBook | None, as_of: date
+    call: Call,
+    request: BaseRequest,
+    canonical: bytes,
+    rules: RuleSet,
+    book: PriceBook | None,
+    as_of: date,
 ) -> bytes:
-    """Return the JSON answer of one call. Raises BadInputError.
+    """Return the JSON answer of one call. Raises InvalidRequestError.
 
     `canonical` is the request in canonical form, for the receipt; `book` is the price book that a
     priced call takes, None where the request brings its own.

@@ -10,9 +10,9 @@ from typing import Any, TypeVar
 import msgspec
 
 from gapwright.answers import answer, read_request
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.registry import BY_NAME
-from gapwright.calls.request import Form
+from gapwright.calls.request import BaseRequest
 from gapwright.places import shipped
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
@@ -21,7 +21,7 @@ from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import Shelf
 
 JsonObject = Mapping[str, Any]
-F = TypeVar("F", bound=Form)
+F = TypeVar("F", bound=BaseRequest)
 
 
 class Engine:
@@ -31,7 +31,7 @@ class Engine:
     the same answer as a dictionary. Nothing is logged, no thread is started, and files are only
     read.
 
-    Raises: InvalidRequestError with every fault of a request, NoSuchRulesetError, WithdrawnError,
+    Raises: InvalidRequestError with every fault of a request, RulesetNotFoundError, WithdrawnError,
     RuleFileError for a rule file that cannot be used; all are GapwrightError.
     """
 
@@ -76,34 +76,35 @@ class Engine:
     def crew_sheet(self, request: JsonObject) -> bytes:
         """Return the crew sheet of a quote as a PDF.
 
-        Raises NoCrewSheetError for a job that no crew may be sent to. Needs the `sheet` extra.
+        Raises CrewSheetUnavailableError for a job that no crew may be sent to. Needs the `sheet`
+        extra.
         """
         from gapwright.sheet import crew_sheet, render_pdf  # an optional dependency
 
-        form, canonical, rules, as_of = self._read(QuoteForm, request)
-        return render_pdf(crew_sheet(form, canonical, rules, self._book(form, as_of)))
+        typed, canonical, rules, as_of = self._read(QuoteRequest, request)
+        return render_pdf(crew_sheet(typed, canonical, rules, self._book(typed, as_of)))
 
     def _answer(self, name: str, request: JsonObject) -> dict[str, Any]:
         call = BY_NAME[name]
-        form, canonical, rules, as_of = self._read(call.form, request)
-        book = self._book(form, as_of) if call.priced else None
+        typed, canonical, rules, as_of = self._read(call.request, request)
+        book = self._book(typed, as_of) if call.priced else None
         found: dict[str, Any] = msgspec.json.decode(
-            answer(call, form, canonical, rules, book, as_of)
+            answer(call, typed, canonical, rules, book, as_of)
         )
         return found
 
     def _read(self, kind: type[F], request: JsonObject) -> tuple[F, bytes, RuleSet, date]:
-        form, canonical = read_request(kind, request)
-        as_of = form.as_of or self._today()
-        name = self._ruleset if form.ruleset is None else form.ruleset
+        typed, canonical = read_request(kind, request)
+        as_of = typed.as_of or self._today()
+        name = self._ruleset if typed.ruleset is None else typed.ruleset
         rules = self._rules.pick(name, as_of)
-        check_in_force(rules.name, rules.effective, form.as_of)
-        return form, canonical, rules, as_of
+        check_in_force(rules.name, rules.effective, typed.as_of)
+        return typed, canonical, rules, as_of
 
-    def _book(self, form: Any, as_of: date) -> PriceBook | None:  # noqa: ANN401 - any priced form
-        if form.prices is not None and not isinstance(form.prices, str):
+    def _book(self, typed: Any, as_of: date) -> PriceBook | None:  # noqa: ANN401 - any priced request
+        if typed.prices is not None and not isinstance(typed.prices, str):
             return None
-        return self._prices.pick(self._price_book if form.prices is None else form.prices, as_of)
+        return self._prices.pick(self._price_book if typed.prices is None else typed.prices, as_of)
 
 
 def today_utc() -> date:

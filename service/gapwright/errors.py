@@ -36,7 +36,7 @@ class GapwrightError(Exception):
     """Base class of the errors that this package raises."""
 
 
-class BadInputError(GapwrightError):
+class InvalidRequestError(GapwrightError):
     """An input is invalid; `faults` lists everything that is wrong with it."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
@@ -44,7 +44,7 @@ class BadInputError(GapwrightError):
         self.faults = tuple(faults)
 
 
-class NoCrewSheetError(BadInputError):
+class CrewSheetUnavailableError(InvalidRequestError):
     """No crew may be sent to a job; `faults` gives each reason, and what would change it."""
 
 

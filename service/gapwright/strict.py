@@ -17,7 +17,7 @@ from typing import Annotated, Any, TypeVar
 import msgspec
 from msgspec import inspect
 
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.quantity.kinds import decode, shown
 
 T = TypeVar("T")
@@ -31,11 +31,13 @@ MOST_FAULTS = 100
 
 
 def convert(raw: object, kind: type[T]) -> T:
-    """Return `raw` as a `kind`. Raises BadInputError with every fault."""
+    """Return `raw` as a `kind`. Raises InvalidRequestError with every fault."""
     try:
         return msgspec.convert(raw, kind, strict=True, dec_hook=decode)
     except (msgspec.ValidationError, ValueError) as error:
-        raise BadInputError(faults(raw, kind) or [Fault(path=(), problem=f"{error}.")]) from None
+        raise InvalidRequestError(
+            faults(raw, kind) or [Fault(path=(), problem=f"{error}.")]
+        ) from None
 
 
 def integers(raw: Any) -> Any:  # noqa: ANN401 - any JSON value

@@ -80,7 +80,7 @@ OTHER_KINDS = {
 @pytest.mark.parametrize("name", NOT_JSON)
 def test_what_is_no_json_is_refused_in_plain_words(service: Service, path: str, name: str):
     found = problem_of(service.post(path, NOT_JSON[name]), 400)
-    assert found["type"] == "/problems/malformed-body"
+    assert found["type"] == "/problems/invalid-json"
     assert not any(word in found["detail"] for word in ("codec", "$[", "utf-16", "sys."))
     assert "errors" not in found
 

@@ -65,7 +65,7 @@ def refused(service: Service, request: Any) -> dict[str, Any]:
     assert answer.headers["content-type"] == "application/problem+json"
     assert answer.headers["gapwright-ruleset"] == "baseline@2.0.0"
     told: dict[str, Any] = answer.json()
-    assert told["type"] == "/problems/no-crew-sheet"
+    assert told["type"] == "/problems/crew-sheet-unavailable"
     return told
 
 

@@ -117,7 +117,7 @@ def test_the_day_decides_which_version_is_in_force(service: Service):
 @pytest.mark.parametrize("day", ["2025-12-31", "1900-01-01", "0001-01-01"])
 def test_a_day_before_the_first_version_has_no_rules(service: Service, day: str):
     found = problem_of(service.post("/v1/sizing", SIZING | {"as_of": day}), 404)
-    assert found["type"] == "/problems/no-such-ruleset"
+    assert found["type"] == "/problems/ruleset-not-found"
     assert day in found["detail"]
     assert "2026-01-01" in found["detail"]
 
@@ -131,7 +131,7 @@ def test_a_version_that_is_named_is_taken(service: Service):
 @pytest.mark.parametrize("near", ["baselin", "base-line", "Baseline", "baseline ", "basline@1.0.0"])
 def test_a_rule_set_that_is_nearly_named_right_is_suggested(service: Service, near: str):
     found = problem_of(service.post("/v1/sizing", SIZING | {"ruleset": near}), 404)
-    assert found["type"] == "/problems/no-such-ruleset"
+    assert found["type"] == "/problems/ruleset-not-found"
     assert "Did you mean 'baseline'?" in found["detail"]
 
 

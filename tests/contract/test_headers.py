@@ -135,7 +135,7 @@ def test_a_failure_of_the_service_tells_its_id_and_not_its_cause():
     assert answer.status_code == 500
     assert answer.headers["content-type"] == "application/problem+json"
     assert answer.headers["x-request-id"] == "job-42"
-    assert answer.json()["type"] == "/problems/internal-error"
+    assert answer.json()["type"] == "/problems/internal-server-error"
     assert "cause" not in answer.json()["detail"].removeprefix("The log has the cause")
     assert "ZeroDivision" not in answer.text
 

@@ -135,7 +135,7 @@ def test_a_body_of_the_greatest_length_is_taken_and_one_byte_more_is_not(service
 @pytest.mark.parametrize("path", POSTS)
 def test_every_call_refuses_a_body_that_is_too_large(service: Service, path: str):
     padded = json.dumps(FIRST[path]).encode() + b" " * MOST_BODY_BYTES
-    assert problem_of(service.post(path, padded), 413)["type"] == "/problems/body-too-large"
+    assert problem_of(service.post(path, padded), 413)["type"] == "/problems/payload-too-large"
 
 
 def test_a_body_in_pieces_without_a_length_is_read_no_further_than_the_limit(service: Service):

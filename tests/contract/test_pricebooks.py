@@ -91,7 +91,7 @@ def test_what_changed_is_told_entry_by_entry(service: Service):
 )
 def test_what_there_is_not_is_told(service: Service, path: str):
     found = problem_of(service.ask("GET", path), 404)
-    assert found["type"] == "/problems/no-such-pricebook"
+    assert found["type"] == "/problems/pricebook-not-found"
     assert len(found["detail"]) < 500
 
 
@@ -125,7 +125,7 @@ def test_a_broken_book_is_told_and_the_other_calls_go_on(tmp_path):
 
 def check_the_rest_goes_on(service: Service):
     found = problem_of(service.ask("GET", f"{DEMO}/1.0.0"), 503, "baseline@1.0.0")
-    assert found["type"] == "/problems/broken-pricebook"
+    assert found["type"] == "/problems/pricebook-unavailable"
     assert "mesh_8_in_100_ft.price" in found["detail"]
     ready = service.ask("GET", "/readyz")
     assert ready.status_code == 200

@@ -38,7 +38,7 @@ CONFIG: dict[str, Any] = {
     "analysis": {"constants": {"enabled": False}},
     "operations": [
         {
-            "include-path": "/v1/quotes",
+            "include-path": "/v1/quote/batch",
             "checks": {"negative_data_rejection": {"enabled": False}},
         }
     ],

@@ -21,7 +21,7 @@ from typing import Any
 
 import msgspec
 from gapwright.calls.registry import BY_NAME
-from gapwright.errors import BadInputError, GapwrightError
+from gapwright.errors import GapwrightError, InvalidRequestError
 from gapwright.quantity.output import encode
 from gapwright.rulesets.recording import recording
 from gapwright.rulesets.ruleset import RuleSet
@@ -65,7 +65,7 @@ def answered(call: str, request: Any, used: RuleSet) -> Any:
         return msgspec.json.decode(
             encode(BY_NAME[call].compute(form, used, *books).result, "imperial")
         )
-    except (BadInputError, GapwrightError):
+    except (InvalidRequestError, GapwrightError):
         return None
 
 

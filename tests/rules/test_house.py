@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import msgspec
 import pytest
-from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.materials import MaterialsRequest
 from gapwright.calls.materials import materials as compute_materials
-from gapwright.calls.suitability import SuitabilityForm
+from gapwright.calls.suitability import SuitabilityRequest
 from gapwright.calls.suitability import suitability as compute_suitability
 from gapwright.quantity.kinds import decode
 from gapwright.quantity.output import plain
@@ -28,7 +28,7 @@ END_CAP = """\
 
 def materials(rules, **told):
     request = {"perimeter": "90 ft", "strip_width": "8 in", **told}
-    form = msgspec.convert(request, MaterialsForm, dec_hook=decode)
+    form = msgspec.convert(request, MaterialsRequest, dec_hook=decode)
     return compute_materials(form, rules)
 
 
@@ -91,5 +91,5 @@ def test_a_stricter_verdict_is_one_word_in_the_table():
         "racking": "rail_mounted",
         "clearance": {"readings": ["4 in"]},
     }
-    form = msgspec.convert(request, SuitabilityForm, dec_hook=decode)
+    form = msgspec.convert(request, SuitabilityRequest, dec_hook=decode)
     assert compute_suitability(form, rules).result.verdict == "survey"

@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 import pytest
-from gapwright import Engine, InvalidRequestError, NoCrewSheetError, NoSuchRulesetError
+from gapwright import CrewSheetUnavailableError, Engine, InvalidRequestError, RulesetNotFoundError
 
 from tests.contract.ask import EXAMPLES, TODAY, Service
 from tests.history import RULES as HISTORY
@@ -70,7 +70,7 @@ def test_a_rule_set_that_does_not_answer_is_refused_as_over_http(
 ):
     request = {"clearance": {"readings": ["4 in"]}} | choice
     refusal = service.post("/v1/sizing", request)
-    with pytest.raises(NoSuchRulesetError) as refused:
+    with pytest.raises(RulesetNotFoundError) as refused:
         engine.sizing(request)
     assert refusal.status_code == 404
     assert refusal.json()["detail"] == str(refused.value)
@@ -78,7 +78,7 @@ def test_a_rule_set_that_does_not_answer_is_refused_as_over_http(
 
 def test_no_crew_is_sent_to_an_unsuitable_job(engine: Engine):
     job = EXAMPLES["/v1/quote"]["quote-perimeter"] | {"site": {"active_nest": True}}
-    with pytest.raises(NoCrewSheetError) as refused:
+    with pytest.raises(CrewSheetUnavailableError) as refused:
         engine.crew_sheet(job)
     assert refused.value.faults
 

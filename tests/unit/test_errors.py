@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from gapwright.errors import BadInputError, Fault, GapwrightError
+from gapwright.errors import Fault, GapwrightError, InvalidRequestError
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ def test_the_detail_is_the_problem_and_then_the_remedy():
 
 def test_an_error_keeps_every_fault_and_names_them_all():
     faults = [Fault(path=("a",), problem="One."), Fault(path=("b",), problem="Two.")]
-    error = BadInputError(faults)
+    error = InvalidRequestError(faults)
     assert error.faults == tuple(faults)
     assert str(error) == "/a: One.; /b: Two."
     assert isinstance(error, GapwrightError)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import msgspec
 import pytest
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from gapwright.quantity.kinds import Reading, decode
 from gapwright.strict import convert, faults, unknown_name
 from hypothesis import given, settings
@@ -96,7 +96,7 @@ def test_every_fault_is_told_at_once_each_at_its_place():
         "/when/Covering",
         "/when/racking",
     }
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         convert(raw, Job)
     assert {fault.pointer for fault in caught.value.faults} == set(told(raw))
 

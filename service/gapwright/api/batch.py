@@ -53,7 +53,7 @@ class ClientGoneError(Exception):
 def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
     """Return the route that quotes a job for each line of its body."""
 
-    @asgi("/v1/quotes", copy_scope=False, opt={"operation": _OPERATION})
+    @asgi("/v1/quote/batch", copy_scope=False, opt={"operation": _OPERATION})
     async def quotes(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != ScopeType.HTTP:
             await send({"type": "websocket.close", "code": 1002, "reason": _TAKES_POST})
@@ -81,7 +81,7 @@ async def _answers(receive: Receive, catalogs: Catalogs) -> AsyncIterator[bytes]
                 f"Send at most {MOST_LINES} lines in one call; this one and those after it are not"
                 " answered."
             )
-            yield _refused(number, ProblemError("body-too-large", detail), catalogs)
+            yield _refused(number, ProblemError("payload-too-large", detail), catalogs)
             return
         yield await _answered(number, line, catalogs)
 
@@ -91,14 +91,14 @@ async def _answered(number: int, line: bytes | None, catalogs: Catalogs) -> byte
     try:
         if line is None:
             most = catalogs.settings.most_body_bytes
-            raise ProblemError("body-too-large", f"Send at most {most} bytes.")
+            raise ProblemError("payload-too-large", f"Send at most {most} bytes.")
         content, _ = await answer(BY_NAME["quote"], catalogs, line)
     except ProblemError as error:
         return _refused(number, error, catalogs)
     except Exception:
         log.exception("line failed", line=number)
         detail = "The log has the cause under the number of the line."
-        return _refused(number, ProblemError("internal-error", detail), catalogs)
+        return _refused(number, ProblemError("internal-server-error", detail), catalogs)
     return b'{"line":%d,"status":200,"answer":%b}\n' % (number, content)
 
 

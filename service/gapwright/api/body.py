@@ -1,4 +1,4 @@
-"""From the body of a request to its form, refusing what is not strict JSON."""
+"""From the body of a request to a typed request, refusing what is not strict JSON."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from litestar.types import HTTPScope
 
 from gapwright.answers import read_request
 from gapwright.api.problems import ProblemError, bad_query
-from gapwright.calls.request import Form
+from gapwright.calls.request import BaseRequest
 from gapwright.errors import Fault
 
-F = TypeVar("F", bound=Form)
+F = TypeVar("F", bound=BaseRequest)
 JSON = "application/json"
 _LONE_SURROGATE = re.compile(rb"\\u[dD][89a-fA-F]")
 _REMEDY = "Send one JSON object, encoded in UTF-8."
@@ -56,14 +56,14 @@ def check_declared(scope: HTTPScope, media_types: tuple[str, ...] = (JSON,)) -> 
 
 def malformed(detail: str) -> ProblemError:
     """Return the refusal of a body that is no strict JSON."""
-    return ProblemError("malformed-body", detail)
+    return ProblemError("invalid-json", detail)
 
 
-def read_form(kind: type[F], body: bytes) -> tuple[F, bytes]:
-    """Return the form of a request, and the request in canonical form (RFC 8785).
+def read_typed(kind: type[F], body: bytes) -> tuple[F, bytes]:
+    """Return a typed request, and the request in canonical form (RFC 8785).
 
-    Raises ProblemError for what is no strict JSON, BadInputError with every fault for what does
-    not fit the form.
+    Raises ProblemError for what is no strict JSON, InvalidRequestError with every fault for what
+    does not fit the type.
     """
     try:
         return read_request(kind, parse_json(body))

@@ -12,28 +12,28 @@ from litestar.handlers import HTTPRouteHandler
 
 from gapwright import answers
 from gapwright.answers import Envelope
-from gapwright.api.body import read_body, read_form
+from gapwright.api.body import read_body, read_typed
 from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import answer_headers
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import ProblemError, refusing
-from gapwright.calls.layout import LayoutForm
+from gapwright.calls.layout import LayoutRequest
 from gapwright.calls.layout import drawing as draw_layout
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.registry import CALLS, Call
-from gapwright.calls.request import Form
+from gapwright.calls.request import BaseRequest
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import crew_sheet, render_pdf
 
-F = TypeVar("F", bound=Form)
+F = TypeVar("F", bound=BaseRequest)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _DRAWING = Operation(
     id="layout_drawing",
     summary="The layout, drawn to scale",
     description="Draw the layout that the same request to /v1/layout answers.",
-    request=LayoutForm,
+    request=LayoutRequest,
     examples=("layout-block",),
     answer_media_type="image/svg+xml",
 )
@@ -43,7 +43,7 @@ _CREW_SHEET = Operation(
     description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
     " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
     " ones.",
-    request=QuoteForm,
+    request=QuoteRequest,
     examples=("quote-sparse", "quote-house"),
     answer_media_type="application/pdf",
 )
@@ -54,20 +54,20 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
-        form, _, rules, _ = await read_request(LayoutForm, catalogs, await read_body(request))
+        typed, _, rules, _ = await read_request(LayoutRequest, catalogs, await read_body(request))
         with refusing(rules):
-            svg = await asyncio.to_thread(draw_layout, form, rules)
+            svg = await asyncio.to_thread(draw_layout, typed, rules)
         headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
         return Response(svg, media_type="image/svg+xml", headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
         body = await read_body(request)
-        form, canonical, rules, as_of = await read_request(QuoteForm, catalogs, body)
-        book = await named_book(form, catalogs, rules, as_of)
+        typed, canonical, rules, as_of = await read_request(QuoteRequest, catalogs, body)
+        book = await named_book(typed, catalogs, rules, as_of)
         with refusing(rules):
             content = await asyncio.to_thread(
-                lambda: render_pdf(crew_sheet(form, canonical, rules, book))
+                lambda: render_pdf(crew_sheet(typed, canonical, rules, book))
             )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
@@ -80,8 +80,8 @@ def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
     operation = Operation(
         id=call.path.removeprefix("/v1/"),
         summary=call.summary,
-        description=cleandoc(call.form.__doc__ or ""),
-        request=call.form,
+        description=cleandoc(call.request.__doc__ or ""),
+        request=call.request,
         examples=call.examples,
         answers=call.answers,
         answer=Envelope[call.answer],  # type: ignore[name-defined]
@@ -101,44 +101,44 @@ async def answer(call: Call, catalogs: Catalogs, body: bytes) -> tuple[bytes, Ru
     Heavy work is done in another thread, so that other requests need not wait for it.
     Raises ProblemError.
     """
-    form, canonical, rules, as_of = await read_request(call.form, catalogs, body)
-    book = await named_book(form, catalogs, rules, as_of) if call.priced else None
+    typed, canonical, rules, as_of = await read_request(call.request, catalogs, body)
+    book = await named_book(typed, catalogs, rules, as_of) if call.priced else None
 
     def compute() -> bytes:
         with refusing(rules):
-            return answers.answer(call, form, canonical, rules, book, as_of)
+            return answers.answer(call, typed, canonical, rules, book, as_of)
 
-    return (await asyncio.to_thread(compute) if call.heavy(form) else compute()), rules
+    return (await asyncio.to_thread(compute) if call.heavy(typed) else compute()), rules
 
 
 async def read_request(
     kind: type[F], catalogs: Catalogs, body: bytes
 ) -> tuple[F, bytes, RuleSet, date]:
-    """Return the form of a request, the request in canonical form, its rule set, and its day.
+    """Return a typed request, the request in canonical form, its rule set, and its day.
 
     Raises ProblemError.
     """
     with refusing():
-        form, canonical = read_form(kind, body)
+        typed, canonical = read_typed(kind, body)
     today = catalogs.today()  # asked once: all that answers a request follows one day
-    rules = await catalogs.pick_rules(form.ruleset, form.as_of, today)
-    return form, canonical, rules, form.as_of or today
+    rules = await catalogs.pick_rules(typed.ruleset, typed.as_of, today)
+    return typed, canonical, rules, typed.as_of or today
 
 
 async def named_book(
-    form: Any,  # noqa: ANN401 - any priced form
+    typed: Any,  # noqa: ANN401 - any priced request
     catalogs: Catalogs,
     rules: RuleSet,
     as_of: date,
 ) -> PriceBook | None:
-    """Return the price book that a form names; None where it brings one along.
+    """Return the price book that a request names, or None where it contains one.
 
     Raises ProblemError.
     """
-    if form.prices is not None and not isinstance(form.prices, str):
+    if typed.prices is not None and not isinstance(typed.prices, str):
         return None
     try:
-        return await catalogs.pick_prices(form.prices, as_of)
+        return await catalogs.pick_prices(typed.prices, as_of)
     except ProblemError as error:
         error.rules = rules
         raise

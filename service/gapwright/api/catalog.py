@@ -16,7 +16,7 @@ from gapwright.errors import GapwrightError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
 from gapwright.rulesets.kind import V
-from gapwright.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError, check_in_force
+from gapwright.rulesets.ledger import Record, RulesetNotFoundError, WithdrawnError, check_in_force
 from gapwright.rulesets.reader import Problem, RuleFileError
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.shelf import AnyShelf, Shelf
@@ -56,10 +56,10 @@ class Catalog(Generic[V]):
         shelf = self.shelf
         try:
             record = shelf.record(self.default if name is None else name, as_of or today)
-        except NoSuchRulesetError as error:
-            raise ProblemError(f"no-such-{self.noun}", str(error)) from None
+        except RulesetNotFoundError as error:
+            raise ProblemError(f"{self.noun}-not-found", str(error)) from None
         except WithdrawnError as error:
-            raise ProblemError(f"withdrawn-{self.noun}", str(error)) from None
+            raise ProblemError(f"{self.noun}-withdrawn", str(error)) from None
         return await self._load(shelf, record)
 
     async def version(self, identifier: str, version: str) -> V:
@@ -78,7 +78,7 @@ class Catalog(Generic[V]):
 
     def unknown(self, name: str) -> ProblemError:
         """Return the refusal of a name that is not in the ledger."""
-        return ProblemError(f"no-such-{self.noun}", f"There is no {name}. See /v1/{self.noun}s.")
+        return ProblemError(f"{self.noun}-not-found", f"There is no {name}. See /v1/{self.noun}s.")
 
     async def renew(self) -> None:
         """Take up what has changed in the folder; a fault leaves the shelf as it was."""
@@ -103,7 +103,7 @@ class Catalog(Generic[V]):
         try:
             return await asyncio.to_thread(shelf.load, record)
         except RuleFileError as error:
-            raise ProblemError(f"broken-{self.noun}", str(error)) from None
+            raise ProblemError(f"{self.noun}-unavailable", str(error)) from None
 
 
 class Catalogs:
@@ -123,8 +123,8 @@ class Catalogs:
         rules = await self.rules.pick(name, today or self.today(), as_of)
         try:
             check_in_force(rules.name, rules.effective, as_of)
-        except NoSuchRulesetError as error:
-            raise ProblemError("no-such-ruleset", str(error)) from None
+        except RulesetNotFoundError as error:
+            raise ProblemError("ruleset-not-found", str(error)) from None
         return rules
 
     async def pick_prices(self, name: str | None, as_of: date | None) -> PriceBook:

@@ -18,13 +18,13 @@ from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import answer_headers
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import refusing
-from gapwright.calls.layout import LayoutForm
-from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.layout import LayoutRequest
+from gapwright.calls.materials import MaterialsRequest
 from gapwright.calls.registry import BY_NAME
-from gapwright.calls.request import Computed, Form
-from gapwright.calls.sizing import SizingForm
-from gapwright.calls.suitability import SuitabilityForm
-from gapwright.errors import BadInputError, Fault
+from gapwright.calls.request import BaseRequest, Computed
+from gapwright.calls.sizing import SizingRequest
+from gapwright.calls.suitability import SuitabilityRequest
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.pricebooks.build import is_price_book
 from gapwright.publishing.changes import Change, changes
 from gapwright.publishing.examples import judge_examples
@@ -58,31 +58,31 @@ class _Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 class SuitabilityJob(_Job, frozen=True, kw_only=True, tag="suitability"):
     """A request to /v1/suitability."""
 
-    given: Annotated[SuitabilityForm, _GIVEN]
+    given: Annotated[SuitabilityRequest, _GIVEN]
 
 
 class SizingJob(_Job, frozen=True, kw_only=True, tag="sizing"):
     """A request to /v1/sizing."""
 
-    given: Annotated[SizingForm, _GIVEN]
+    given: Annotated[SizingRequest, _GIVEN]
 
 
 class MaterialsJob(_Job, frozen=True, kw_only=True, tag="materials"):
     """A request to /v1/materials."""
 
-    given: Annotated[MaterialsForm, _GIVEN]
+    given: Annotated[MaterialsRequest, _GIVEN]
 
 
 class LayoutJob(_Job, frozen=True, kw_only=True, tag="layout"):
     """A request to /v1/layout."""
 
-    given: Annotated[LayoutForm, _GIVEN]
+    given: Annotated[LayoutRequest, _GIVEN]
 
 
 Job = SuitabilityJob | SizingJob | MaterialsJob | LayoutJob
 
 
-class DraftForm(Form, frozen=True, kw_only=True):
+class CheckRequest(BaseRequest, frozen=True, kw_only=True):
     """Judge a draft rule file; `ruleset` and `as_of` name the version it is compared with."""
 
     draft: Annotated[
@@ -116,7 +116,7 @@ class DraftForm(Form, frozen=True, kw_only=True):
         if not isinstance(job, dict) or not isinstance(job.get("given"), dict):
             return []
         call = BY_NAME.get(str(job.get("call")))
-        return _below(call.form.missing(job["given"]), "job", "given") if call else []
+        return _below(call.request.missing(job["given"]), "job", "given") if call else []
 
 
 class FileFault(FileProblem, frozen=True, kw_only=True):
@@ -158,8 +158,8 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
     operation = Operation(
         id="check",
         summary="A draft rule file, judged: every fault, or what it proves and changes",
-        description=cleandoc(DraftForm.__doc__ or ""),
-        request=DraftForm,
+        description=cleandoc(CheckRequest.__doc__ or ""),
+        request=CheckRequest,
         examples=("check-draft",),
         answer=Envelope[DraftAnswer],
     )
@@ -167,10 +167,10 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
     @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
         body = await read_body(request)
-        form, canonical, against, as_of = await read_request(DraftForm, catalogs, body)
+        typed, canonical, against, as_of = await read_request(CheckRequest, catalogs, body)
         shelf = cast("Shelf", catalogs.rules.shelf)
         with refusing(against):
-            found = await asyncio.to_thread(judge_draft, form, against, shelf)
+            found = await asyncio.to_thread(judge_draft, typed, against, shelf)
         computed = Computed(result=found, facts={})
         content = encode_answer(canonical, computed, against.units, against, as_of)
         return Response(content, media_type="application/json", headers=answer_headers(against))
@@ -178,15 +178,15 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
     return check
 
 
-def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
-    """Return the judgement of a draft. Raises BadInputError when the job cannot be used.
+def judge_draft(typed: CheckRequest, against: RuleSet, shelf: Shelf) -> DraftAnswer:
+    """Return the judgement of a draft. Raises InvalidRequestError when the job cannot be used.
 
     How much of it is tried is bounded by work. The job is answered under the published rule set
     also where the draft is at fault, so that an unusable one is reported in either case.
     """
     allowance = Allowance(MOST_WORK)
     try:
-        document = read(form.draft.encode(), DRAFT)
+        document = read(typed.draft.encode(), DRAFT)
         if is_price_book(document.tree):  # one fault, in place of one for each section it lacks
             problem = "This is a price book, and this call judges rule sets."
             remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
@@ -194,9 +194,9 @@ def judge_draft(form: DraftForm, against: RuleSet, shelf: Shelf) -> DraftAnswer:
         rules = build(shelf.resolve(document))
         rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
     except RuleFileError as error:
-        _compared(form.job, against, against)
+        _compared(typed.job, against, against)
         return DraftAnswer(sound=False, faults=_file_faults(error))
-    compared = _compared(form.job, against, rules)
+    compared = _compared(typed.job, against, rules)
     limits = laid_out_limits(rules, published=shelf.knows(rules))
     trial = try_mutants(rules, limits, allowance)
     untested: tuple[FileFault, ...] = ()
@@ -233,13 +233,16 @@ def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:
 
 
 def _compared(job: Job | None, before: RuleSet, after: RuleSet) -> WhatIf | None:
-    """Return the job's answers under both rule sets. Raises BadInputError with their places."""
+    """Return the job's answers under both rule sets.
+
+    Raises InvalidRequestError with their places.
+    """
     if job is None:
         return None
     try:
         return compare(str(job.__struct_config__.tag), job.given, before, after)
-    except BadInputError as error:
-        raise BadInputError(_below(error.faults, "job")) from None
+    except InvalidRequestError as error:
+        raise InvalidRequestError(_below(error.faults, "job")) from None
 
 
 def _file_faults(error: RuleFileError) -> tuple[FileFault, ...]:

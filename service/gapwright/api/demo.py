@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from gapwright.api.body import read_form
+from gapwright.api.body import read_typed
 from gapwright.calc.quote.job import drawn_strips
 from gapwright.calls.quote import quote
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.drawing import draw_planes
 from gapwright.places import shipped
 from gapwright.pricebooks.shelf import PriceShelf, price_folder
@@ -38,25 +38,25 @@ def write_demo(folder: Path) -> list[Path]:
 def demo() -> Iterator[tuple[str, bytes]]:
     """Yield the demo's pictures by file name."""
     body = (shipped("openapi") / "examples" / f"{JOB}.json").read_bytes()
-    form, canonical = read_form(QuoteForm, body)
-    rules = Shelf(shipped("rules")).pick(form.ruleset or "", _DAY)
-    yield from drawings(form, rules)
+    typed, canonical = read_typed(QuoteRequest, body)
+    rules = Shelf(shipped("rules")).pick(typed.ruleset or "", _DAY)
+    yield from drawings(typed, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
-    data = crew_sheet(form, canonical, rules, book)
+    data = crew_sheet(typed, canonical, rules, book)
     yield f"{JOB}-sheet.pdf", render_pdf(data)
     for number, page in enumerate(render_png(data, _PPI), 1):
         yield f"{JOB}-sheet-{number}.png", page
 
 
-def drawings(form: QuoteForm, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
+def drawings(typed: QuoteRequest, rules: RuleSet) -> Iterator[tuple[str, bytes]]:
     """Yield the drawing of each drawn plane by file name."""
-    found = quote(form, rules, None)
+    found = quote(typed, rules, None)
     assert found.job is not None
     assert found.figures is not None
     strips = drawn_strips(found.job, found.figures.strips)
     for laid in found.job.laid:
         assumed = {side.strip for side in laid.sides}
         own = [strip for strip in strips if strip.name in assumed]
-        drawn = draw_planes([laid], own, rules, form.units or rules.units)
+        drawn = draw_planes([laid], own, rules, typed.units or rules.units)
         name = re.sub("[^a-z0-9]+", "-", laid.plane.name.lower())
         yield f"{JOB}-{name}.svg", drawn.encode()

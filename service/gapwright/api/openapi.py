@@ -221,7 +221,7 @@ def _subclasses(kind: type[T]) -> Iterator[type[T]]:
 def _quantity_schema(kind: type) -> Schema:
     if issubclass(kind, Quantity):
         return wire_schema(kind, _REF)
-    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a type
         raise NotImplementedError(kind)
     described = f"{kind.description}, from {kind.least} to {kind.most}."
     return {

@@ -13,7 +13,7 @@ from litestar.exceptions import HTTPException, MethodNotAllowedException
 
 from gapwright.answers import RulesetHead, ruleset_head
 from gapwright.api.envelope import answer_headers
-from gapwright.errors import BadInputError, Fault, NoCrewSheetError
+from gapwright.errors import CrewSheetUnavailableError, Fault, InvalidRequestError
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.strict import MOST_FAULTS
 
@@ -52,22 +52,22 @@ class Kind(msgspec.Struct, frozen=True):
 
 # fmt: off
 _KINDS = [
-    ("malformed-body", 400, "The body is not strict JSON",
+    ("invalid-json", 400, "The body is not strict JSON",
      "The body is no JSON, not UTF-8, nested too deep, or names a member twice."),
-    ("unusable-request", 422, "The request cannot be used",
+    ("invalid-request", 422, "The request cannot be used",
      "Fields are missing, unknown, or contradictory; `errors` lists all of them."),
-    ("no-crew-sheet", 422, "No crew can be sent to this job",
+    ("crew-sheet-unavailable", 422, "No crew can be sent to this job",
      "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
      " would be dangerous. `errors` gives each reason, and what would change it."),
 ]
 for _noun, _verb in (("rule set", "answered"), ("price book", "quoted")):
     _slug = _noun.replace(" ", "")
     _KINDS += [
-        (f"no-such-{_slug}", 404, f"There is no such {_noun}",
+        (f"{_slug}-not-found", 404, f"There is no such {_noun}",
          f"No {_noun} has that name or version, or none is in force that day."),
-        (f"withdrawn-{_slug}", 409, f"The {_noun} was withdrawn",
+        (f"{_slug}-withdrawn", 409, f"The {_noun} was withdrawn",
          f"The version can be looked at and replayed; nothing new is {_verb} under it."),
-        (f"broken-{_slug}", 503, f"The {_noun} cannot be used",
+        (f"{_slug}-unavailable", 503, f"The {_noun} cannot be used",
          "Its file is at fault, or is not what was published under that version."),
     ]
 _KINDS += [
@@ -75,13 +75,13 @@ _KINDS += [
      "The path is not one of this service's."),
     ("method-not-allowed", 405, "The method is not allowed here",
      "The path does not take this method; the Allow header lists those it takes."),
-    ("body-too-large", 413, "The body is too large",
+    ("payload-too-large", 413, "The body is too large",
      "The body has more bytes than the service reads."),
     ("unsupported-media-type", 415, "The body is not declared as plain JSON",
      "The Content-Type is not application/json, or there is a Content-Encoding."),
     ("not-ready", 503, "The service is not ready",
      "The default rule set cannot be served; the readiness answer says why."),
-    ("internal-error", 500, "The service failed",
+    ("internal-server-error", 500, "The service failed",
      "A fault of the service, not of the request; the log has it by request id."),
 ]
 # fmt: on
@@ -112,22 +112,22 @@ def refusing(rules: RuleSet | None = None) -> Iterator[None]:
     """Raise ProblemError, with every fault, for input that cannot be used under a rule set."""
     try:
         yield
-    except NoCrewSheetError as error:
+    except CrewSheetUnavailableError as error:
         detail = " ".join(fault.detail for fault in error.faults)
-        raise ProblemError("no-crew-sheet", detail, error.faults, rules) from None
-    except BadInputError as error:
+        raise ProblemError("crew-sheet-unavailable", detail, error.faults, rules) from None
+    except InvalidRequestError as error:
         count = len(error.faults)
         detail = f"{count} things are wrong with it."
         if count == 1:
             detail = "One thing is wrong with it."
         elif count >= MOST_FAULTS:
             detail = f"These are the first {count} things that are wrong with it."
-        raise ProblemError("unusable-request", detail, error.faults, rules) from None
+        raise ProblemError("invalid-request", detail, error.faults, rules) from None
 
 
 def bad_query(*faults: Fault) -> ProblemError:
     """Return the refusal of query parameters."""
-    return ProblemError("unusable-request", "The query cannot be used.", faults)
+    return ProblemError("invalid-request", "The query cannot be used.", faults)
 
 
 def problem(error: ProblemError, rules: RuleSet | None = None) -> Problem:
@@ -170,16 +170,16 @@ def exception_handlers(
             detail = f"This address takes {allow}."
             return ProblemError("method-not-allowed", detail, headers={"allow": allow})
         if status == 413:
-            return ProblemError("body-too-large", f"Send at most {most_body_bytes} bytes.")
+            return ProblemError("payload-too-large", f"Send at most {most_body_bytes} bytes.")
         if status < 500:
-            return ProblemError("malformed-body", error.detail)  # type: ignore[attr-defined]
+            return ProblemError("invalid-json", error.detail)  # type: ignore[attr-defined]
         log.error("request failed", exc_info=error, path=request.url.path)
-        return ProblemError("internal-error", "The log has the cause under the request id.")
+        return ProblemError("internal-server-error", "The log has the cause under the request id.")
 
     def handle(request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
         refusal = translate(request, error)
         # what failed may be the rules
-        failed = refusal.kind.name == "internal-error"
+        failed = refusal.kind.name == "internal-server-error"
         return problem_response(refusal, None if failed else default_rules())
 
     return {HTTPException: handle, Exception: handle}

@@ -17,7 +17,7 @@ import highspy
 import msgspec
 import numpy as np
 
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.quantity.whole import whole
 
 Cut = tuple[int, ...]
@@ -87,13 +87,13 @@ def cut_plan(pieces: Sequence[WantedPiece], roll_nm: int) -> CutPlan:
 
     Lengths are above zero, counts not below it.
 
-    Errors: BadInputError, with a fault for each piece that is longer than a roll.
+    Errors: InvalidRequestError, with a fault for each piece that is longer than a roll.
     """
     too_long = [
         _too_long(i, piece, roll_nm) for i, piece in enumerate(pieces) if piece.length_nm > roll_nm
     ]
     if too_long:
-        raise BadInputError(too_long)
+        raise InvalidRequestError(too_long)
     demand: Counter[int] = Counter()
     for piece in pieces:
         demand[piece.length_nm] += piece.count

@@ -35,7 +35,7 @@ PlaneName = Annotated[
 ]
 
 
-class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class ModuleInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One module: its lower left corner, its size along x and y, and its rotation."""
 
     x: Position
@@ -50,7 +50,7 @@ class ModuleForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     ] = 0
 
 
-class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class BlockInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A regular grid of modules from its lower left corner. Offsets and gaps default to zero."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -64,24 +64,24 @@ class BlockForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     row_gap: Gap | None = None
 
 
-class PlaceForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class PointInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A point on the roof plane."""
 
     x: Position
     y: Position
 
 
-Ring = Annotated[tuple[PlaceForm, ...], msgspec.Meta(min_length=3, max_length=2000)]
+Ring = Annotated[tuple[PointInput, ...], msgspec.Meta(min_length=3, max_length=2000)]
 
 
-class OutlineForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class OutlineInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """An area given as a polygon: an exterior ring, and a ring for each hole."""
 
     exterior: Ring
     holes: Annotated[tuple[Ring, ...], msgspec.Meta(max_length=200)] = ()
 
 
-class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class ArrayInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The modules on one roof plane: any mix of single modules, blocks and outlines."""
 
     also: ClassVar[dict[str, Any]] = {
@@ -90,18 +90,18 @@ class ArrayForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
             for part in ("modules", "blocks", "outline")
         ]
     }
-    """Additions to its JSON Schema, as in `Form`."""
+    """Additions to its JSON Schema, as in `BaseRequest`."""
 
-    modules: Annotated[tuple[ModuleForm, ...], msgspec.Meta(max_length=MOST_MODULES)] = ()
-    blocks: Annotated[tuple[BlockForm, ...], msgspec.Meta(max_length=500)] = ()
-    outline: Annotated[tuple[OutlineForm, ...], msgspec.Meta(max_length=200)] = ()
+    modules: Annotated[tuple[ModuleInput, ...], msgspec.Meta(max_length=MOST_MODULES)] = ()
+    blocks: Annotated[tuple[BlockInput, ...], msgspec.Meta(max_length=500)] = ()
+    outline: Annotated[tuple[OutlineInput, ...], msgspec.Meta(max_length=200)] = ()
 
 
-class SegmentForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class RailInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One rail, from end to end."""
 
-    start: PlaceForm
-    end: PlaceForm
+    start: PointInput
+    end: PointInput
 
 
 _NOT_INFERRED: dict[str, Any] = {
@@ -111,7 +111,7 @@ _NOT_INFERRED: dict[str, Any] = {
 """JSON Schema of rails without any setting for inferred rails."""
 
 
-class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class RailsInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The rails: `segments` for actual positions, or settings for inferred rails, which default to
     the rule set. `none: true` means that there are no rails.
     """
@@ -125,16 +125,14 @@ class RailsForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     }
 
     none: bool = False
-    segments: Annotated[tuple[SegmentForm, ...], msgspec.Meta(max_length=MOST_MODULES)] | None = (
-        None
-    )
+    segments: Annotated[tuple[RailInput, ...], msgspec.Meta(max_length=MOST_MODULES)] | None = None
     direction: Literal["eave", "slope"] = "eave"
     per_row: Annotated[int, msgspec.Meta(ge=1, le=6)] | None = None
     inset: Share | None = None
     overhang: Gap | None = None
 
 
-class SideForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class SideInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Settings of one side: whether it is left open, as against a wall, its zone, and its own
     clearance readings in place of those of the job.
     """
@@ -145,7 +143,7 @@ class SideForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     clearance: Clearance | None = None
 
 
-class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class FacingInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Settings of all sides with one facing. Settings of a single side take precedence."""
 
     facing: Facing
@@ -157,18 +155,18 @@ class FacingForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A drawn array, if any, with its rails, penetrations and sides."""
 
-    array: ArrayForm | None = None
-    rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
-    sides: Annotated[tuple[SideForm, ...], msgspec.Meta(max_length=2000)] = ()
-    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
+    array: ArrayInput | None = None
+    rails: RailsInput = RailsInput()
+    penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
+    sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
+    facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
 
-    def plane(self, array: ArrayForm, name: str = "") -> PlaneForm:
+    def plane(self, array: ArrayInput, name: str = "") -> PlaneInput:
         """Return the roof plane of a drawn array, under a name."""
         details = ("rails", "penetrations", "sides", "facings")
-        return PlaneForm(array=array, name=name, **{at: getattr(self, at) for at in details})
+        return PlaneInput(array=array, name=name, **{at: getattr(self, at) for at in details})
 
-    def by_side(self) -> Iterator[tuple[Path, SideForm | FacingForm]]:
+    def by_side(self) -> Iterator[tuple[Path, SideInput | FacingInput]]:
         """Yield the settings by side and by facing, each with its path."""
         yield from ((("sides", at), side) for at, side in enumerate(self.sides))
         yield from ((("facings", at), facing) for at, facing in enumerate(self.facings))
@@ -194,7 +192,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
 _NO_DETAILS: dict[str, Any] = {
     "rails": {
         "properties": {
-            name: {"const": value} for name, value in msgspec.structs.asdict(RailsForm()).items()
+            name: {"const": value} for name, value in msgspec.structs.asdict(RailsInput()).items()
         }
     },
     **{name: {"maxItems": 0} for name in ("penetrations", "sides", "facings")},
@@ -202,22 +200,22 @@ _NO_DETAILS: dict[str, Any] = {
 """JSON Schema of these members if no array is drawn."""
 
 
-class PlaneForm(ArrayDetails, frozen=True, kw_only=True):
+class PlaneInput(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: x along the eave, y up the slope, on the plane itself.
 
     A plane without a name is named by its number, starting at 1.
     """
 
-    array: ArrayForm
+    array: ArrayInput
     name: PlaneName = ""
 
 
-class ArraysForm(ArrayDetails, frozen=True, kw_only=True):
+class ArraysInput(ArrayDetails, frozen=True, kw_only=True):
     """The arrays of one roof plane, or of several in `planes`."""
 
-    planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
+    planes: Annotated[tuple[PlaneInput, ...], msgspec.Meta(max_length=50)] = ()
 
-    def all_planes(self) -> list[tuple[Path, PlaneForm]]:
+    def all_planes(self) -> list[tuple[Path, PlaneInput]]:
         """Return the planes under their names, each with the path that leads to it."""
         if self.array is None:
             return [
@@ -243,32 +241,35 @@ def array_or(several: str) -> dict[str, Any]:
     }
 
 
-def arrays_faults(form: ArraysForm, path: Path = ()) -> list[Fault]:
-    """Return the faults between members of a form with arrays.
+def arrays_faults(request: ArraysInput, path: Path = ()) -> list[Fault]:
+    """Return the faults between members of a request with arrays.
 
     There must be one array or a list of planes, none of them empty, and no setting may repeat or
     contradict another.
     """
-    found = array_or_planes(form.array is not None, bool(form.planes), path)
-    if form.array is not None:
-        found += empty_faults(form.array, (*path, "array"))
-    if form.planes:
+    found = array_or_planes(request.array is not None, bool(request.planes), path)
+    if request.array is not None:
+        found += empty_faults(request.array, (*path, "array"))
+    if request.planes:
         problem, remedy = (
             "This field belongs to a single plane, but planes are given.",
             "Move it into the plane.",
         )
         found += [
             Fault(path=(*path, name), problem=problem, remedy=remedy)
-            for name in form.details_given()
+            for name in request.details_given()
         ]
     else:
-        found += form.detail_faults(path)
-    for at, plane in enumerate(form.planes):
+        found += request.detail_faults(path)
+    for at, plane in enumerate(request.planes):
         found += empty_faults(plane.array, (*path, "planes", at, "array"))
         found += plane.detail_faults((*path, "planes", at))
-    found += _named_twice(form.planes, path)
-    arrays = [*([form.array] if form.array else []), *(plane.array for plane in form.planes)]
-    return found + too_many_faults(arrays, (*path, "array" if form.array else "planes"))
+    found += _named_twice(request.planes, path)
+    arrays = [
+        *([request.array] if request.array else []),
+        *(plane.array for plane in request.planes),
+    ]
+    return found + too_many_faults(arrays, (*path, "array" if request.array else "planes"))
 
 
 def array_or_planes(array: bool, planes: bool, path: Path = ()) -> list[Fault]:
@@ -280,7 +281,7 @@ def array_or_planes(array: bool, planes: bool, path: Path = ()) -> list[Fault]:
     return [Fault(path=(*path, "planes" if array else "array"), problem=problem, remedy=remedy)]
 
 
-def empty_faults(array: ArrayForm, path: Path) -> list[Fault]:
+def empty_faults(array: ArrayInput, path: Path) -> list[Fault]:
     """Return a fault if an array is empty."""
     if array.modules or array.blocks or array.outline:
         return []
@@ -288,7 +289,7 @@ def empty_faults(array: ArrayForm, path: Path) -> list[Fault]:
     return [Fault(path=path, problem="The array is empty.", remedy=remedy)]
 
 
-def too_many_faults(arrays: Sequence[ArrayForm], path: Path) -> list[Fault]:
+def too_many_faults(arrays: Sequence[ArrayInput], path: Path) -> list[Fault]:
     """Return a fault if the arrays have more modules than one request may lay out."""
     blocks = [block for array in arrays for block in array.blocks]
     count = sum(len(array.modules) for array in arrays)
@@ -299,7 +300,7 @@ def too_many_faults(arrays: Sequence[ArrayForm], path: Path) -> list[Fault]:
     return [Fault(path=path, problem=problem, remedy="Split the job into several requests.")]
 
 
-def _named_twice(planes: Sequence[PlaneForm], path: Path) -> list[Fault]:
+def _named_twice(planes: Sequence[PlaneInput], path: Path) -> list[Fault]:
     """Return a fault for each plane that repeats an earlier name."""
     names = [plane.name or str(at) for at, plane in enumerate(planes, 1)]
     problem = "Duplicate plane name."
@@ -311,7 +312,7 @@ def _named_twice(planes: Sequence[PlaneForm], path: Path) -> list[Fault]:
     ]
 
 
-def _rail_faults(rails: RailsForm, path: Path) -> Iterator[Fault]:
+def _rail_faults(rails: RailsInput, path: Path) -> Iterator[Fault]:
     inferred = [
         name for name in ("per_row", "inset", "overhang") if getattr(rails, name) is not None
     ]

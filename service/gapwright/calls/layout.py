@@ -9,19 +9,19 @@ import msgspec
 
 from gapwright.calc.layout.result import layout_result
 from gapwright.calls.array import (
-    ArrayForm,
-    ArraysForm,
-    FacingForm,
-    PlaceForm,
-    PlaneForm,
-    RailsForm,
-    SideForm,
+    ArrayInput,
+    ArraysInput,
+    FacingInput,
+    PlaneInput,
+    PointInput,
+    RailsInput,
+    SideInput,
     array_or,
     array_or_planes,
     arrays_faults,
 )
 from gapwright.calls.planes import JobLayout, lay
-from gapwright.calls.request import Computed, Form
+from gapwright.calls.request import BaseRequest, Computed
 from gapwright.drawing import draw_planes
 from gapwright.errors import Fault
 from gapwright.facts import Clearance
@@ -29,24 +29,24 @@ from gapwright.quantity.kinds import RollLength
 from gapwright.rulesets.ruleset import RuleSet
 
 
-class LayoutForm(Form, frozen=True, kw_only=True):
+class LayoutRequest(BaseRequest, frozen=True, kw_only=True):
     """Lay out the channel around the arrays of one roof plane, or of several in `planes`."""
 
     also: ClassVar[dict[str, Any]] = array_or("planes")
 
     clearance: Clearance
-    array: ArrayForm | None = None
-    rails: RailsForm = RailsForm()
-    penetrations: Annotated[tuple[PlaceForm, ...], msgspec.Meta(max_length=500)] = ()
-    sides: Annotated[tuple[SideForm, ...], msgspec.Meta(max_length=2000)] = ()
-    facings: Annotated[tuple[FacingForm, ...], msgspec.Meta(max_length=4)] = ()
-    planes: Annotated[tuple[PlaneForm, ...], msgspec.Meta(max_length=50)] = ()
+    array: ArrayInput | None = None
+    rails: RailsInput = RailsInput()
+    penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
+    sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
+    facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
+    planes: Annotated[tuple[PlaneInput, ...], msgspec.Meta(max_length=50)] = ()
     roll_length: RollLength | None = None
 
-    def arrays(self) -> ArraysForm:
+    def arrays(self) -> ArraysInput:
         """Return the arrays alone, as a materials request has them in `layout`."""
-        names = ArraysForm.__struct_fields__
-        return ArraysForm(**{name: getattr(self, name) for name in names})
+        names = ArraysInput.__struct_fields__
+        return ArraysInput(**{name: getattr(self, name) for name in names})
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
@@ -58,21 +58,21 @@ class LayoutForm(Form, frozen=True, kw_only=True):
         return arrays_faults(self.arrays())
 
 
-def layout(form: LayoutForm, rules: RuleSet) -> Computed:
+def layout(request: LayoutRequest, rules: RuleSet) -> Computed:
     """Return the layout of one plane or of several."""
-    laid = _laid(form, rules)
+    laid = _laid(request, rules)
     return Computed(
         result=layout_result(laid.planes, laid.all_strips, laid.counts, laid.plans, rules),
         facts={"measured": True},
     )
 
 
-def drawing(form: LayoutForm, rules: RuleSet) -> str:
-    """Return the drawing of a layout as SVG. Raises BadInputError as the layout does."""
-    laid = _laid(form, rules)
-    return draw_planes(laid.planes, laid.all_strips, rules, form.units or rules.units)
+def drawing(request: LayoutRequest, rules: RuleSet) -> str:
+    """Return the drawing of a layout as SVG. Raises InvalidRequestError as the layout does."""
+    laid = _laid(request, rules)
+    return draw_planes(laid.planes, laid.all_strips, rules, request.units or rules.units)
 
 
-def _laid(form: LayoutForm, rules: RuleSet) -> JobLayout:
-    system = form.units or rules.units
-    return lay(form.arrays(), form.clearance, form.roll_length, system, rules)
+def _laid(request: LayoutRequest, rules: RuleSet) -> JobLayout:
+    system = request.units or rules.units
+    return lay(request.arrays(), request.clearance, request.roll_length, system, rules)

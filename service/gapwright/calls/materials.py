@@ -20,11 +20,11 @@ from gapwright.calc.bill import (
 )
 from gapwright.calc.layout.counts import WidthPlan, counted_bill
 from gapwright.calc.sizing import Advice, Sizing, size
-from gapwright.calls.array import ArraysForm, PlaneForm, array_or, arrays_faults
+from gapwright.calls.array import ArraysInput, PlaneInput, array_or, arrays_faults
 from gapwright.calls.planes import JobLayout, lay
 from gapwright.calls.request import (
+    BaseRequest,
     Computed,
-    Form,
     Path,
     ZoneName,
     exactly_one,
@@ -62,7 +62,7 @@ _UNMEASURED = {
 """JSON Schema of readings by side if the strip is given."""
 
 
-class MaterialsForm(Form, frozen=True, kw_only=True):
+class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
     """List the materials for a perimeter or a layout, with a clearance or a strip width."""
 
     also: ClassVar[dict[str, Any]] = {
@@ -80,7 +80,7 @@ class MaterialsForm(Form, frozen=True, kw_only=True):
         msgspec.Meta(description="Perimeter of the array, or of all arrays together."),
     ] = None
     layout: Annotated[
-        ArraysForm | None,
+        ArraysInput | None,
         msgspec.Meta(description="The arrays to lay out and count, in place of a perimeter."),
     ] = None
     clearance: Clearance | None = None
@@ -159,9 +159,9 @@ def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> l
     return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]
 
 
-def _readings_by_side(arrays: ArraysForm) -> list[Path]:
+def _readings_by_side(arrays: ArraysInput) -> list[Path]:
     """Return the paths of all readings given by side or by facing."""
-    planes: list[tuple[Path, ArraysForm | PlaneForm]] = [((), arrays)]
+    planes: list[tuple[Path, ArraysInput | PlaneInput]] = [((), arrays)]
     planes += [(("planes", at), plane) for at, plane in enumerate(arrays.planes)]
     return [
         ("layout", *path, *place, "clearance")
@@ -195,30 +195,32 @@ class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
 
 
-def materials(form: MaterialsForm, rules: RuleSet) -> Computed:
-    """Return the bill of materials. Raises BadInputError with every fault of the request.
+def materials(request: MaterialsRequest, rules: RuleSet) -> Computed:
+    """Return the bill of materials. Raises InvalidRequestError with every fault of the request.
 
     If a layout is given, it is counted, and each line also has the quick estimate.
     """
-    system = form.units or rules.units
+    system = request.units or rules.units
     laid = None
-    if form.layout is not None:
-        laid = lay(form.layout, form.clearance, form.roll_length, system, rules, ("layout",))
+    if request.layout is not None:
+        laid = lay(
+            request.layout, request.clearance, request.roll_length, system, rules, ("layout",)
+        )
         sizings = [strip.sizing for strip in laid.all_strips]
         perimeter, zones = laid.counts.perimeter_nm, laid.counts.zones_nm
     else:
-        refuse([*roll_faults(form.roll_length, system, rules), *_zone_faults(form, rules)])
-        readings = readings_nm(form.clearance)
+        refuse([*roll_faults(request.roll_length, system, rules), *_zone_faults(request, rules)])
+        readings = readings_nm(request.clearance)
         sizings = [size(Figure((readings,)), rules)] if readings else []
-        perimeter = Figure(int(form.perimeter or 0))
-        zones = {name: Figure(int(length)) for name, length in form.zones.items()}
-    strip = rules.figure(lambda: _usual_width(sizings, form.strip_width))
-    facts = {"joining": form.joining, "finish": form.finish}
+        perimeter = Figure(int(request.perimeter or 0))
+        zones = {name: Figure(int(length)) for name, length in request.zones.items()}
+    strip = rules.figure(lambda: _usual_width(sizings, request.strip_width))
+    facts = {"joining": request.joining, "finish": request.finish}
     lines: Lines = {}
     if strip.value is not None:
-        lines = _thumb_rule_lines(form, perimeter, zones, facts, rules)
+        lines = _thumb_rule_lines(request, perimeter, zones, facts, rules)
         if laid is not None:
-            lines = _counted_lines(laid, lines, facts, form.roll_length, rules)
+            lines = _counted_lines(laid, lines, facts, request.roll_length, rules)
     advice = rules.figure(
         lambda: tuple(dict.fromkeys(one for sizing in sizings for one in sizing.advice.value))
     )
@@ -247,7 +249,7 @@ def _usual_width(sizings: list[Sizing], given_nm: int | None) -> int | None:
 
 
 def _thumb_rule_lines(
-    form: MaterialsForm,
+    request: MaterialsRequest,
     perimeter_nm: Figure[int],
     zones_nm: Mapping[str, Figure[int]],
     facts: Mapping[str, str],
@@ -261,10 +263,10 @@ def _thumb_rule_lines(
         )
         special = {"standard": rest, **special}
     corners = rules.figure(
-        lambda: rules.values.default_corners if form.corners is None else form.corners
+        lambda: rules.values.default_corners if request.corners is None else request.corners
     )
-    drivers = quick_drivers(perimeter_nm, corners, Figure(form.penetrations), rules)
-    return bill(drivers, facts, form.roll_length, rules, zoned_of(special, rules))
+    drivers = quick_drivers(perimeter_nm, corners, Figure(request.penetrations), rules)
+    return bill(drivers, facts, request.roll_length, rules, zoned_of(special, rules))
 
 
 def _counted_lines(
@@ -307,11 +309,11 @@ def _strip_length(each: WidthPlan) -> StripLength:
     )
 
 
-def _zone_faults(form: MaterialsForm, rules: RuleSet) -> list[Fault]:
+def _zone_faults(request: MaterialsRequest, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not have."""
     problem = f"{rules.name} does not have this zone."
     return [
         Fault(path=("zones", name), problem=problem, remedy=unknown_name(name, list(rules.zones)))
-        for name in form.zones
+        for name in request.zones
         if name not in rules.zones or name == "standard"
     ]

@@ -12,17 +12,17 @@ from gapwright.calc.layout.plane import InferredRails, Plane, Rail, SideFacts, S
 from gapwright.calc.layout.strips import Readings, Strip, Strips, strips_of
 from gapwright.calc.outline import DrawnShape, Module, Outline, OverlapFault
 from gapwright.calls.array import (
-    ArrayForm,
-    ArraysForm,
-    BlockForm,
-    FacingForm,
-    PlaceForm,
-    PlaneForm,
-    RailsForm,
-    SideForm,
+    ArrayInput,
+    ArraysInput,
+    BlockInput,
+    FacingInput,
+    PlaneInput,
+    PointInput,
+    RailsInput,
+    SideInput,
 )
 from gapwright.calls.request import Path, readings_nm, refuse, roll_faults, within
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.facts import Clearance
 from gapwright.quantity.kinds import RollLength
 from gapwright.quantity.show import MARKS_NM, System, short
@@ -63,7 +63,7 @@ class JobLayout(Planes, frozen=True, kw_only=True):
 
 
 def lay(
-    arrays: ArraysForm,
+    arrays: ArraysInput,
     clearance: Clearance | None,
     roll: RollLength | None,
     system: System,
@@ -72,36 +72,38 @@ def lay(
 ) -> JobLayout:
     """Return the layout of the arrays at a path of a request, with its counts and cut plans.
 
-    Raises BadInputError with every fault, written in the units of `system`.
+    Raises InvalidRequestError with every fault, written in the units of `system`.
     """
     faults = roll_faults(roll, system, rules)
     try:
         laid = lay_planes(arrays, Figure(readings_nm(clearance)), rules, system)
         plans = plan_cuts(laid.planes, None if faults else roll, rules, laid.strips)
-    except BadInputError as error:
-        raise BadInputError([*faults, *(within(fault, path) for fault in error.faults)]) from None
+    except InvalidRequestError as error:
+        raise InvalidRequestError(
+            [*faults, *(within(fault, path) for fault in error.faults)]
+        ) from None
     refuse(faults)
     counts = counts_of(laid.planes, rules)
     return JobLayout(planes=laid.planes, strips=laid.strips, counts=counts, plans=plans)
 
 
 def lay_planes(
-    arrays: ArraysForm, usual_nm: Figure[Readings], rules: RuleSet, system: System
+    arrays: ArraysInput, usual_nm: Figure[Readings], rules: RuleSet, system: System
 ) -> Planes:
-    """Return the planes of a request. Raises BadInputError with every fault of all planes.
+    """Return the planes of a request. Raises InvalidRequestError with every fault of all planes.
 
     `usual_nm` are the readings of the whole job, empty if the strip was given. Faults are in the
     units of `system`.
     """
     faults = _zone_faults(arrays, rules)
     outlines: list[tuple[Path, Plane, Figure[Outline]]] = []
-    for path, form in arrays.all_planes():
-        plane = plane_of(form)
+    for path, request in arrays.all_planes():
+        plane = plane_of(request)
         try:
             outlines.append((path, plane, outline_plane(plane, rules)))
-        except BadInputError as error:
+        except InvalidRequestError as error:
             faults += [
-                within(_for_caller(fault, form.array, system), (*path, "array"))
+                within(_for_caller(fault, request.array, system), (*path, "array"))
                 for fault in error.faults
             ]
     refuse(faults)
@@ -112,13 +114,13 @@ def lay_planes(
     for path, plane, outline in outlines:
         try:
             planes.append(lay_out(plane, outline, rules, strips))
-        except BadInputError as error:
+        except InvalidRequestError as error:
             faults += [within(fault, path) for fault in error.faults]
     refuse(faults)
     return Planes(planes=tuple(planes), strips=strips)
 
 
-def _zone_faults(arrays: ArraysForm, rules: RuleSet) -> list[Fault]:
+def _zone_faults(arrays: ArraysInput, rules: RuleSet) -> list[Fault]:
     """Return a fault for each zone that the rule set does not have."""
     problem = f"{rules.name} does not have this zone."
     return [
@@ -133,9 +135,9 @@ def _zone_faults(arrays: ArraysForm, rules: RuleSet) -> list[Fault]:
     ]
 
 
-def plane_of(form: PlaneForm) -> Plane:
+def plane_of(request: PlaneInput) -> Plane:
     """Return the facts of a plane."""
-    array = form.array
+    array = request.array
     modules = [
         Module(
             x_nm=int(one.x),
@@ -148,20 +150,20 @@ def plane_of(form: PlaneForm) -> Plane:
     ]
     modules += [module for block in array.blocks for module in _modules(block)]
     return Plane(
-        name=form.name,
+        name=request.name,
         modules=modules,
         drawn=[
             DrawnShape(exterior=_ring(shape.exterior), holes=tuple(map(_ring, shape.holes)))
             for shape in array.outline
         ],
-        rails=_rails(form.rails),
-        penetrations=[_spot(place) for place in form.penetrations],
-        sides={side.side: _side_facts(side) for side in form.sides},
-        facings={facing.facing: _side_facts(facing) for facing in form.facings},
+        rails=_rails(request.rails),
+        penetrations=[_spot(place) for place in request.penetrations],
+        sides={side.side: _side_facts(side) for side in request.sides},
+        facings={facing.facing: _side_facts(facing) for facing in request.facings},
     )
 
 
-def _modules(block: BlockForm) -> Iterator[Module]:
+def _modules(block: BlockInput) -> Iterator[Module]:
     """Yield the modules of a block, row by row."""
     portrait = block.orientation == "portrait"
     width = int(block.short_side if portrait else block.long_side)
@@ -178,32 +180,34 @@ def _modules(block: BlockForm) -> Iterator[Module]:
             )
 
 
-def _ring(places: tuple[PlaceForm, ...]) -> tuple[Spot, ...]:
+def _ring(places: tuple[PointInput, ...]) -> tuple[Spot, ...]:
     return tuple(map(_spot, places))
 
 
-def _spot(place: PlaceForm) -> Spot:
+def _spot(place: PointInput) -> Spot:
     return int(place.x), int(place.y)
 
 
-def _side_facts(form: SideForm | FacingForm) -> SideFacts:
-    return SideFacts(open=form.open, zone=form.zone, readings_nm=readings_nm(form.clearance))
-
-
-def _rails(form: RailsForm) -> list[Rail] | InferredRails | None:
-    if form.none:
-        return None
-    if form.segments is not None:
-        return [Rail(start=_spot(rail.start), end=_spot(rail.end)) for rail in form.segments]
-    return InferredRails(
-        direction=form.direction,
-        per_row=form.per_row,
-        inset=form.inset,
-        overhang_nm=int(form.overhang) if form.overhang is not None else None,
+def _side_facts(request: SideInput | FacingInput) -> SideFacts:
+    return SideFacts(
+        open=request.open, zone=request.zone, readings_nm=readings_nm(request.clearance)
     )
 
 
-def _for_caller(fault: Fault, array: ArrayForm, system: System) -> Fault:
+def _rails(request: RailsInput) -> list[Rail] | InferredRails | None:
+    if request.none:
+        return None
+    if request.segments is not None:
+        return [Rail(start=_spot(rail.start), end=_spot(rail.end)) for rail in request.segments]
+    return InferredRails(
+        direction=request.direction,
+        per_row=request.per_row,
+        inset=request.inset,
+        overhang_nm=int(request.overhang) if request.overhang is not None else None,
+    )
+
+
+def _for_caller(fault: Fault, array: ArrayInput, system: System) -> Fault:
     """Return a fault of an array's geometry with the caller's paths and units."""
     path, place = _source(fault.path, array)
     problem = fault.problem
@@ -222,8 +226,8 @@ def _size(nm: int, system: System) -> str:
     return f"less than {shown}" if nm < MARKS_NM[system] else shown
 
 
-def _source(steps: Path, array: ArrayForm) -> tuple[Path, str]:
-    """Return the path of the form that a module came from, and its place in its block.
+def _source(steps: Path, array: ArrayInput) -> tuple[Path, str]:
+    """Return the path of the input that a module came from, and its place in its block.
 
     Modules of blocks are counted after the single ones, block by block and row by row.
     """

@@ -24,9 +24,9 @@ from gapwright.calls.quote_job import (
     draw,
     job_of,
 )
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.request import Path, readings_nm, refuse, roll_faults, within
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.pricebooks.build import inline
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.pricebooks.schema import SentBook
@@ -78,30 +78,30 @@ class Quote(msgspec.Struct, frozen=True, kw_only=True):
     alternatives: tuple[Alternative, ...] = ()
 
 
-def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quote:
+def quote(request: QuoteRequest, rules: RuleSet, named: PriceBook | None) -> Quote:
     """Return the quote of a job; `named` is the price book that the request names, if any.
 
-    Raises BadInputError with every fault of the request.
+    Raises InvalidRequestError with every fault of the request.
     """
-    book, faults = _book(form, named)
-    faults += roll_faults(form.roll_length, form.units or rules.units, rules)
-    drawn = draw(form, rules, faults)
+    book, faults = _book(request, named)
+    faults += roll_faults(request.roll_length, request.units or rules.units, rules)
+    drawn = draw(request, rules, faults)
     assumed = Assumptions(rules)
-    job = job_of(form, drawn, choices_of(form), assumed)
+    job = job_of(request, drawn, choices_of(request), assumed)
     faults += assumed.faults
     refuse(faults)
-    found = _judged(form, drawn, assumed_clearance(form, assumed), rules)
+    found = _judged(request, drawn, assumed_clearance(request, assumed), rules)
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quote(suitability=found, facts=facts)
-    context = _Context(form=form, drawn=drawn, rules=rules, book=book)
+    context = _Context(request=request, drawn=drawn, rules=rules, book=book)
     figures = compute_job(job, rules, book)
     return Quote(
         suitability=found,
         job=job,
         figures=figures,
         ranged=tuple(_ranged(context, assumed)),
-        alternatives=tuple(_alternatives(context, figures)) if form.alternatives else (),
+        alternatives=tuple(_alternatives(context, figures)) if request.alternatives else (),
         facts=facts,
     )
 
@@ -109,14 +109,14 @@ def quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None) -> Quote:
 class _Context(msgspec.Struct, frozen=True, kw_only=True):
     """What all variants of a job have in common."""
 
-    form: QuoteForm
+    request: QuoteRequest
     drawn: DrawnPlanes | None
     rules: RuleSet
     book: PriceBook | None
 
     def chosen(self, choices: Choices) -> JobFigures:
         """Return the job with other choices."""
-        job = job_of(self.form, self.drawn, choices, Assumptions(self.rules))
+        job = job_of(self.request, self.drawn, choices, Assumptions(self.rules))
         return compute_job(job, self.rules, self.book)
 
     def assuming(self, name: str, value: AssumedValue) -> JobFigures | None:
@@ -125,35 +125,37 @@ class _Context(msgspec.Struct, frozen=True, kw_only=True):
         drawn = self.drawn
         if drawn is not None and name.startswith("clearance_"):
             drawn = drawn.guessing(int(value), self.rules)
-        job = job_of(self.form, drawn, choices_of(self.form), assumed)
+        job = job_of(self.request, drawn, choices_of(self.request), assumed)
         if name.startswith("clearance_"):
-            clearance = assumed_clearance(self.form, assumed)
-            if _judged(self.form, drawn, clearance, self.rules).verdict == "unsuitable":
+            clearance = assumed_clearance(self.request, assumed)
+            if _judged(self.request, drawn, clearance, self.rules).verdict == "unsuitable":
                 return None
         return compute_job(job, self.rules, self.book)
 
 
-def _book(form: QuoteForm, named: PriceBook | None) -> tuple[PriceBook | None, list[Fault]]:
+def _book(request: QuoteRequest, named: PriceBook | None) -> tuple[PriceBook | None, list[Fault]]:
     """Return the price book of a request, and the faults of one that was sent along."""
-    if not isinstance(form.prices, SentBook):
+    if not isinstance(request.prices, SentBook):
         return named, []
     try:
-        return inline(msgspec.to_builtins(form.prices)), []
-    except BadInputError as error:
+        return inline(msgspec.to_builtins(request.prices)), []
+    except InvalidRequestError as error:
         return None, [within(fault, ("prices",)) for fault in error.faults]
 
 
 def _judged(
-    form: QuoteForm, drawn: DrawnPlanes | None, assumed_nm: Figure[int] | None, rules: RuleSet
+    request: QuoteRequest, drawn: DrawnPlanes | None, assumed_nm: Figure[int] | None, rules: RuleSet
 ) -> Suitability:
     """Return the verdict on all arrays by all readings, and by what had to be assumed."""
-    given = [form.clearance]
-    for plane in form.planes:
+    given = [request.clearance]
+    for plane in request.planes:
         given += [plane.clearance, *(area.clearance for area in plane.arrays)]
     arrays = dict.fromkeys(readings_nm(one) for one in given if one is not None)
     if drawn is not None:
         arrays.update(dict.fromkeys(drawn.readings()))
-    return judge_site(form.roof_covering, form.racking, tuple(arrays), form.site, rules, assumed_nm)
+    return judge_site(
+        request.roof_covering, request.racking, tuple(arrays), request.site, rules, assumed_nm
+    )
 
 
 def _ranged(context: _Context, assumed: Assumptions) -> Iterator[AssumptionRange]:
@@ -188,7 +190,7 @@ def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternat
 
     A wider strip is offered only if its channel is snug in every array.
     """
-    asked = choices_of(context.form)
+    asked = choices_of(context.request)
     sold = roll_lengths_nm(context.rules)
     lengths = [length for length in sold if length != (asked.roll_nm or sold[0])]
     changes: list[tuple[Changed, Any]] = [

@@ -12,11 +12,17 @@ import msgspec
 
 from gapwright.calc.layout.strips import Readings, takes_usual
 from gapwright.calc.quote.job import Area, Job
-from gapwright.calls.array import ArraysForm, Facing, FacingForm, PlaneForm
+from gapwright.calls.array import ArraysInput, Facing, FacingInput, PlaneInput
 from gapwright.calls.planes import Planes, lay_planes
-from gapwright.calls.quote_request import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
+from gapwright.calls.quote_request import (
+    EstimateArrayInput,
+    GridInput,
+    ModuleCountInput,
+    QuotePlaneInput,
+    QuoteRequest,
+)
 from gapwright.calls.request import Path, readings_nm
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.facts import SITE_FLAGS, Clearance
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure
@@ -97,28 +103,28 @@ class Choices(msgspec.Struct, frozen=True, kw_only=True):
     wider: int = 0
 
 
-def plane_names(form: QuoteForm) -> tuple[str, ...]:
+def plane_names(request: QuoteRequest) -> tuple[str, ...]:
     """Return the name of each roof plane, all different."""
-    return _distinct(plane.name or f"plane {at}" for at, plane in enumerate(form.planes, 1))
+    return _distinct(plane.name or f"plane {at}" for at, plane in enumerate(request.planes, 1))
 
 
-def area_names(form: QuoteForm) -> dict[tuple[int, int], str]:
+def area_names(request: QuoteRequest) -> dict[tuple[int, int], str]:
     """Return the name of each array that is not drawn, by the positions of its plane and itself.
 
     A plane that is drawn keeps its name, and no other array takes it.
     """
-    planes = plane_names(form)
-    drawn = [planes[at] for at, plane in enumerate(form.planes) if plane.array is not None]
+    planes = plane_names(request)
+    drawn = [planes[at] for at, plane in enumerate(request.planes) if plane.array is not None]
     named = {
         (at, number): f"{planes[at]} {_own_name(plane, number)}".strip()
-        for at, plane in enumerate(form.planes)
+        for at, plane in enumerate(request.planes)
         for number in range(len(plane.arrays))
     }
     distinct = _distinct([*drawn, *named.values()])[len(drawn) :]
     return dict(zip(named, distinct, strict=True))
 
 
-def _own_name(plane: QuotePlaneForm, number: int) -> str:
+def _own_name(plane: QuotePlaneInput, number: int) -> str:
     alone = len(plane.arrays) == 1
     return plane.arrays[number].name or ("" if alone else f"array {number + 1}")
 
@@ -135,58 +141,58 @@ def _distinct(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(assumed)
 
 
-def draw(form: QuoteForm, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
+def draw(request: QuoteRequest, rules: RuleSet, faults: list[Fault]) -> DrawnPlanes | None:
     """Return the drawn planes, laid out, or None if there are none. Faults are added.
 
     A side without readings takes the clearance of its plane, else that of the job, else the one
     that the rule set assumes.
     """
-    names = plane_names(form)
+    names = plane_names(request)
     drawn = {
         at: _with_clearance(plane.plane(plane.array, names[at]), plane.clearance)
-        for at, plane in enumerate(form.planes)
+        for at, plane in enumerate(request.planes)
         if plane.array is not None
     }
     if not drawn:
         return None
     positions = tuple(drawn)
-    arrays = ArraysForm(planes=tuple(drawn.values()))
+    arrays = ArraysInput(planes=tuple(drawn.values()))
     try:
-        laid = lay_planes(arrays, _usual_nm(form, rules), rules, form.units or rules.units)
-    except BadInputError as error:
+        laid = lay_planes(arrays, _usual_nm(request, rules), rules, request.units or rules.units)
+    except InvalidRequestError as error:
         faults += [_in_request(fault, positions) for fault in error.faults]
         return None
     guessed: tuple[int, ...] = ()
-    if not form.clearance and not any(side.strip for one in laid.planes for side in one.sides):
+    if not request.clearance and not any(side.strip for one in laid.planes for side in one.sides):
         guessed = positions
-    elif not form.clearance:
+    elif not request.clearance:
         both = zip(positions, laid.planes, strict=True)
         guessed = tuple(at for at, one in both if takes_usual(one.plane, one.outline))
     return DrawnPlanes(planes=laid.planes, strips=laid.strips, guessed=guessed)
 
 
-def _usual_nm(form: QuoteForm, rules: RuleSet) -> Figure[Readings]:
+def _usual_nm(request: QuoteRequest, rules: RuleSet) -> Figure[Readings]:
     """Return the readings of the whole job [nm], or the assumed clearance if there are none.
 
     If the rule set assumes none, the request is refused later, so any clearance will do here.
     """
-    if form.clearance:
-        return Figure(readings_nm(form.clearance))
-    assumption = rules.assumptions.get(f"clearance_{form.racking}")
+    if request.clearance:
+        return Figure(readings_nm(request.clearance))
+    assumption = rules.assumptions.get(f"clearance_{request.racking}")
     if assumption is None:
         return rules.figure(lambda: (rules.values.default_clearance,))
     return rules.figure(lambda: (int(assumption.value),))
 
 
-def _with_clearance(plane: PlaneForm, clearance: Clearance | None) -> PlaneForm:
+def _with_clearance(plane: PlaneInput, clearance: Clearance | None) -> PlaneInput:
     """Return a plane whose own clearance, if any, applies to facings that have none."""
     if clearance is None:
         return plane
-    own = {form.facing: form for form in plane.facings}
-    forms = (own.get(facing, FacingForm(facing=facing)) for facing in get_args(Facing))
+    own = {request.facing: request for request in plane.facings}
+    requests = (own.get(facing, FacingInput(facing=facing)) for facing in get_args(Facing))
     facings = tuple(
-        form if form.clearance else msgspec.structs.replace(form, clearance=clearance)
-        for form in forms
+        request if request.clearance else msgspec.structs.replace(request, clearance=clearance)
+        for request in requests
     )
     return msgspec.structs.replace(plane, facings=facings)
 
@@ -199,35 +205,35 @@ def _in_request(fault: Fault, positions: tuple[int, ...]) -> Fault:
     return msgspec.structs.replace(fault, path=path)
 
 
-def choices_of(form: QuoteForm) -> Choices:
+def choices_of(request: QuoteRequest) -> Choices:
     """Return how a request asks for the work to be done."""
     return Choices(
-        joining=form.joining,
-        finish=form.finish,
-        bending=form.bending,
-        roll_nm=int(form.roll_length) if form.roll_length is not None else None,
+        joining=request.joining,
+        finish=request.finish,
+        bending=request.bending,
+        roll_nm=int(request.roll_length) if request.roll_length is not None else None,
     )
 
 
 def job_of(
-    form: QuoteForm, drawn: DrawnPlanes | None, choices: Choices, assumed: Assumptions
+    request: QuoteRequest, drawn: DrawnPlanes | None, choices: Choices, assumed: Assumptions
 ) -> Job:
     """Return the job of a request; `drawn` has the planes that were laid out, if there are any."""
     areas: list[Area] = []
-    names = area_names(form)
-    for at, plane in enumerate(form.planes):
-        if at in drawn.guessed if drawn else _unmeasured(form, plane):
-            _assume_clearance(form, ("planes", at), assumed)
+    names = area_names(request)
+    for at, plane in enumerate(request.planes):
+        if at in drawn.guessed if drawn else _unmeasured(request, plane):
+            _assume_clearance(request, ("planes", at), assumed)
         for number, area in enumerate(plane.arrays):
             path: Path = ("planes", at, "arrays", number)
-            readings = _readings(form, area.clearance or plane.clearance, path, assumed)
+            readings = _readings(request, area.clearance or plane.clearance, path, assumed)
             areas.append(_area(area, names[at, number], readings, path, assumed))
-    facts = _facts(form, choices, assumed)
-    crew, working_day = _crew_and_day(form, assumed)
+    facts = _facts(request, choices, assumed)
+    crew, working_day = _crew_and_day(request, assumed)
     return Job(
         areas=tuple(areas),
         laid=drawn.planes if drawn else (),
-        planes=len(form.planes),
+        planes=len(request.planes),
         facts=facts,
         roll_nm=choices.roll_nm,
         crew=crew,
@@ -237,73 +243,79 @@ def job_of(
     )
 
 
-def assumed_clearance(form: QuoteForm, assumed: Assumptions) -> Figure[int] | None:
+def assumed_clearance(request: QuoteRequest, assumed: Assumptions) -> Figure[int] | None:
     """Return the clearance assumed for arrays without readings [nm], if there are any."""
-    name = f"clearance_{form.racking}"
+    name = f"clearance_{request.racking}"
     return assumed.value(name) if name in assumed.used else None
 
 
-def _assume_clearance(form: QuoteForm, path: Path, assumed: Assumptions) -> Figure[int]:
-    return assumed.take(f"clearance_{form.racking}", (*path, "clearance"))
+def _assume_clearance(request: QuoteRequest, path: Path, assumed: Assumptions) -> Figure[int]:
+    return assumed.take(f"clearance_{request.racking}", (*path, "clearance"))
 
 
-def _unmeasured(form: QuoteForm, plane: QuotePlaneForm) -> bool:
+def _unmeasured(request: QuoteRequest, plane: QuotePlaneInput) -> bool:
     """Return whether a plane whose drawing cannot be used has no readings anywhere."""
     by_side = (one.clearance for _, one in plane.by_side())
-    return plane.array is not None and not any((*by_side, plane.clearance, form.clearance))
+    return plane.array is not None and not any((*by_side, plane.clearance, request.clearance))
 
 
-def _crew_and_day(form: QuoteForm, assumed: Assumptions) -> tuple[Figure[int], Figure[Fraction]]:
+def _crew_and_day(
+    request: QuoteRequest, assumed: Assumptions
+) -> tuple[Figure[int], Figure[Fraction]]:
     """Return crew and working day [min], assumed only if the rule set has labor rates."""
-    day = form.working_day
+    day = request.working_day
     if not assumed.rules.work:
-        return Figure(form.crew or LEAST_CREW), Figure(_DAY if day is None else day)
+        return Figure(request.crew or LEAST_CREW), Figure(_DAY if day is None else day)
     return (
-        assumed.given(form.crew, "crew", ("crew",)),
+        assumed.given(request.crew, "crew", ("crew",)),
         assumed.given(day, "working_day", ("working_day",)),
     )
 
 
-def _facts(form: QuoteForm, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
+def _facts(request: QuoteRequest, choices: Choices, assumed: Assumptions) -> dict[str, Any]:
     """Return the facts that decide on bill lines, tasks, labor factors and cautions."""
     facts: dict[str, Any] = {
-        "roof_covering": form.roof_covering,
-        "racking": form.racking,
+        "roof_covering": request.roof_covering,
+        "racking": request.racking,
         "joining": choices.joining,
         "finish": choices.finish,
         "bending": choices.bending,
-        **{flag: bool(getattr(form.site, flag)) for flag in SITE_FLAGS},
+        **{flag: bool(getattr(request.site, flag)) for flag in SITE_FLAGS},
     }
-    if form.stories is not None or assumed.rules.work:
-        stories = assumed.given(form.stories, "stories", ("stories",))
+    if request.stories is not None or assumed.rules.work:
+        stories = assumed.given(request.stories, "stories", ("stories",))
         facts["stories"] = assumed.rules.figure(
             lambda: {1: "one", 2: "two"}.get(stories.value, "more")
         )
-    if form.pitch is not None:
-        facts["pitch"] = form.pitch
+    if request.pitch is not None:
+        facts["pitch"] = request.pitch
     return facts
 
 
 def _readings(
-    form: QuoteForm, own: Clearance | None, path: Path, assumed: Assumptions
+    request: QuoteRequest, own: Clearance | None, path: Path, assumed: Assumptions
 ) -> Figure[tuple[int, ...]]:
     """Return the readings of an array [nm]: its own, its plane's, or the job's."""
-    given = own or form.clearance
+    given = own or request.clearance
     if given is not None:
         return Figure(readings_nm(given))
-    clearance = _assume_clearance(form, path, assumed)
+    clearance = _assume_clearance(request, path, assumed)
     return assumed.rules.figure(lambda: (clearance.value,))
 
 
 def _area(
-    area: AreaForm, name: str, readings: Figure[tuple[int, ...]], path: Path, assumed: Assumptions
+    area: EstimateArrayInput,
+    name: str,
+    readings: Figure[tuple[int, ...]],
+    path: Path,
+    assumed: Assumptions,
 ) -> Area:
-    form = area.grid or area.modules
+    request = area.grid or area.modules
     corners: Figure[int] | None = None
-    if form is None:
+    if request is None:
         perimeter = Figure(int(area.perimeter or 0))
     else:
-        perimeter, corners = _perimeter_of_modules(form, path, assumed)
+        perimeter, corners = _perimeter_of_modules(request, path, assumed)
     return Area(
         name=name,
         perimeter_nm=perimeter,
@@ -314,20 +326,20 @@ def _area(
 
 
 def _perimeter_of_modules(
-    form: GridForm | CountForm, path: Path, assumed: Assumptions
+    request: GridInput | ModuleCountInput, path: Path, assumed: Assumptions
 ) -> tuple[Figure[int], Figure[int]]:
     """Return the perimeter [nm] and the corners of modules in rows.
 
     A partial last row keeps the perimeter and adds two corners.
     """
-    if isinstance(form, GridForm):
-        count, path = form.rows * form.columns, (*path, "grid")
+    if isinstance(request, GridInput):
+        count, path = request.rows * request.columns, (*path, "grid")
     else:
-        count, path = form.count, (*path, "modules")
-    wanted = assumed.given(form.rows, "rows", (*path, "rows"))
-    long = assumed.given(form.long_side, "module_long", (*path, "long_side"))
-    short = assumed.given(form.short_side, "module_short", (*path, "short_side"))
-    gap = assumed.given(form.gap, "module_gap", (*path, "gap"))
+        count, path = request.count, (*path, "modules")
+    wanted = assumed.given(request.rows, "rows", (*path, "rows"))
+    long = assumed.given(request.long_side, "module_long", (*path, "long_side"))
+    short = assumed.given(request.short_side, "module_short", (*path, "short_side"))
+    gap = assumed.given(request.gap, "module_gap", (*path, "gap"))
 
     def rows_and_columns() -> tuple[int, int]:
         rows = min(wanted.value, count)
@@ -335,7 +347,7 @@ def _perimeter_of_modules(
 
     def perimeter() -> int:
         rows, columns = size.value
-        sides = (short, long) if form.orientation == "portrait" else (long, short)
+        sides = (short, long) if request.orientation == "portrait" else (long, short)
         width, height = (side.value for side in sides)
         across = columns * width + (columns - 1) * gap.value
         return int(2 * (across + rows * height + (rows - 1) * gap.value))

@@ -13,7 +13,7 @@ from gapwright.calls.array import (
     empty_faults,
     too_many_faults,
 )
-from gapwright.calls.request import Form, Path, exactly_one
+from gapwright.calls.request import BaseRequest, Path, exactly_one
 from gapwright.errors import Fault
 from gapwright.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from gapwright.pricebooks.schema import SentBook
@@ -35,7 +35,7 @@ PriceBookName = Annotated[
 ]
 
 
-class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class JobInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Heading of the crew sheet. Nothing is computed from it."""
 
     title: Line = ""
@@ -46,7 +46,7 @@ class JobForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     note: Annotated[str, msgspec.Meta(max_length=600)] = ""
 
 
-class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class GridInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Modules in rows and columns. The rule set assumes sizes and gaps that are not given."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
@@ -57,7 +57,7 @@ class GridForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     orientation: Literal["portrait", "landscape"] = "portrait"
 
 
-class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class ModuleCountInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A number of modules, in rows that are as equal as possible, longer rows together.
 
     The rule set assumes rows, sizes and gaps that are not given.
@@ -71,21 +71,21 @@ class CountForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     orientation: Literal["portrait", "landscape"] = "portrait"
 
 
-class AreaForm(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class EstimateArrayInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One array for a quick estimate: its perimeter, its grid, or its number of modules."""
 
     also: ClassVar[dict[str, Any]] = exactly_one(_MEASURES)
 
     name: PlaneName = ""
     perimeter: Perimeter | None = None
-    grid: GridForm | None = None
-    modules: CountForm | None = None
+    grid: GridInput | None = None
+    modules: ModuleCountInput | None = None
     corners: Count | None = None
     penetrations: Count = 0
     clearance: Clearance | None = None
 
 
-class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
+class QuotePlaneInput(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: `arrays` for a quick estimate, or a drawn `array` to be laid out.
 
     A drawn array is given as in a layout request: `array`, `rails`, `penetrations`, `sides` and
@@ -102,18 +102,18 @@ class QuotePlaneForm(ArrayDetails, frozen=True, kw_only=True):
             " array, a side or a facing take precedence."
         ),
     ] = None
-    arrays: Annotated[tuple[AreaForm, ...], msgspec.Meta(max_length=100)] = ()
+    arrays: Annotated[tuple[EstimateArrayInput, ...], msgspec.Meta(max_length=100)] = ()
 
 
-class QuoteForm(Form, frozen=True, kw_only=True):
+class QuoteRequest(BaseRequest, frozen=True, kw_only=True):
     """Quote a whole job: suitability, sizing, layout or estimate, materials, labor, price.
 
     Leave out what you do not know. The rule set assumes it, and the answer lists each assumption
     with its effect on the price.
     """
 
-    planes: Annotated[tuple[QuotePlaneForm, ...], msgspec.Meta(min_length=1, max_length=50)]
-    job: JobForm = JobForm()
+    planes: Annotated[tuple[QuotePlaneInput, ...], msgspec.Meta(min_length=1, max_length=50)]
+    job: JobInput = JobInput()
     roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
     racking: Annotated[Racking, msgspec.Meta(description="Racking type.")] = "unknown"
     clearance: Clearance | None = None
@@ -154,7 +154,7 @@ class QuoteForm(Form, frozen=True, kw_only=True):
         return found
 
 
-def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
+def _plane_faults(plane: QuotePlaneInput, path: Path) -> list[Fault]:
     if plane.array is not None and plane.arrays:
         problem = "Both array and arrays are given."
         remedy = "Give one of them, or split them into two planes."
@@ -174,7 +174,7 @@ def _plane_faults(plane: QuotePlaneForm, path: Path) -> list[Fault]:
     ]
 
 
-def _area_faults(area: AreaForm, path: Path) -> list[Fault]:
+def _area_faults(area: EstimateArrayInput, path: Path) -> list[Fault]:
     given = [name for name in _MEASURES if getattr(area, name) is not None]
     if len(given) == 1:
         return []

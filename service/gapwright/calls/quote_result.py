@@ -26,7 +26,7 @@ from gapwright.calc.quote.price import PriceResult
 from gapwright.calc.sizing import SizingResult
 from gapwright.calc.suitability import SuitabilityResult
 from gapwright.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
-from gapwright.calls.quote_request import JobForm, QuoteForm
+from gapwright.calls.quote_request import JobInput, QuoteRequest
 from gapwright.calls.request import Computed
 from gapwright.errors import pointer
 from gapwright.pricebooks.pricebook import PriceBook
@@ -147,7 +147,7 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     says why there is no price. `alternatives` is present on request.
     """
 
-    job: JobForm
+    job: JobInput
     suitability: SuitabilityResult
     sizing: tuple[StripSizing, ...]
     estimate: EstimateResult | None
@@ -162,27 +162,29 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     alternatives: tuple[AlternativeResult, ...] | msgspec.UnsetType = msgspec.UNSET
 
 
-def compute_quote(form: QuoteForm, rules: RuleSet, named: PriceBook | None = None) -> Computed:
-    """Return the quote of a whole job; `named` is the price book that the form names."""
-    found = quote(form, rules, named)
-    return Computed(result=quote_result(found, form, rules), facts=found.facts)
+def compute_quote(
+    request: QuoteRequest, rules: RuleSet, named: PriceBook | None = None
+) -> Computed:
+    """Return the quote of a whole job; `named` is the price book that the request names."""
+    found = quote(request, rules, named)
+    return Computed(result=quote_result(found, request, rules), facts=found.facts)
 
 
-def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
+def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteResult:
     """Return the result of a quote for an answer."""
     with rules.under("/suitability"):
         suitability = found.suitability.result(rules)
     rules.show("", found.suitability.reasons)  # an unsuitable job has a verdict only
     job, figures = found.job, found.figures
     if job is None or figures is None:
-        return _unsuitable(suitability, form)
+        return _unsuitable(suitability, request)
     labor = _labor(figures, rules)
     for part in ("/bill", "/tools", "/price/lines"):
         rules.show(part, figures.bill.widths)  # which lines there are
     for part in ("/schedule", "/price_unavailable"):
         rules.show(part, figures.fitted)
     return QuoteResult(
-        job=form.job,
+        job=request.job,
         suitability=suitability,
         sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(figures.strips)),
         estimate=_estimate(job, figures, rules) if job.areas else None,
@@ -200,15 +202,15 @@ def quote_result(found: Quote, form: QuoteForm, rules: RuleSet) -> QuoteResult:
             rules.show_each(
                 "/alternatives", (_alternative(one, figures, rules) for one in found.alternatives)
             )
-            if form.alternatives
+            if request.alternatives
             else msgspec.UNSET
         ),
     )
 
 
-def _unsuitable(suitability: SuitabilityResult, form: QuoteForm) -> QuoteResult:
+def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteResult:
     return QuoteResult(
-        job=form.job,
+        job=request.job,
         suitability=suitability,
         sizing=(),
         estimate=None,

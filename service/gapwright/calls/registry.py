@@ -10,25 +10,25 @@ import msgspec
 from gapwright.calc.layout.result import LayoutResult
 from gapwright.calc.sizing import SizingResult
 from gapwright.calc.suitability import SuitabilityResult
-from gapwright.calls.layout import LayoutForm, layout
-from gapwright.calls.materials import MaterialsForm, MaterialsResult, materials
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.layout import LayoutRequest, layout
+from gapwright.calls.materials import MaterialsRequest, MaterialsResult, materials
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import QuoteResult, compute_quote
-from gapwright.calls.request import Computed, Form
-from gapwright.calls.sizing import SizingForm, sizing
-from gapwright.calls.suitability import SuitabilityForm, suitability
+from gapwright.calls.request import BaseRequest, Computed
+from gapwright.calls.sizing import SizingRequest, sizing
+from gapwright.calls.suitability import SuitabilityRequest, suitability
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
     """One computing call: its path, request, result and function.
 
-    A `priced` call also takes the price book that the form names, or None. `heavy` returns whether
-    a request is slow enough to run apart from others.
+    A `priced` call also takes the price book that the request names, or None. `heavy` returns
+    whether a request is slow enough to run apart from others.
     """
 
     path: str
     summary: str
-    form: type[Form]
+    request: type[BaseRequest]
     answer: type[msgspec.Struct]
     compute: Callable[..., Computed]
     examples: tuple[str, ...]
@@ -36,14 +36,14 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
     answers: tuple[str, ...] = ()
     """Names of the answers to some of them, in openapi/answers."""
     priced: bool = False
-    heavy: Callable[[Any], bool] = lambda form: False
+    heavy: Callable[[Any], bool] = lambda request: False
 
 
 CALLS: tuple[Call, ...] = (
     Call(
         path="/v1/suitability",
         summary="Check whether a barrier can be installed, and how it is attached",
-        form=SuitabilityForm,
+        request=SuitabilityRequest,
         answer=SuitabilityResult,
         compute=suitability,
         examples=("suitability-shingle", "suitability-nest"),
@@ -51,7 +51,7 @@ CALLS: tuple[Call, ...] = (
     Call(
         path="/v1/sizing",
         summary="Size the strip and the channel for a clearance",
-        form=SizingForm,
+        request=SizingRequest,
         answer=SizingResult,
         compute=sizing,
         examples=("sizing", "sizing-metric", "sizing-explained"),
@@ -60,30 +60,30 @@ CALLS: tuple[Call, ...] = (
     Call(
         path="/v1/materials",
         summary="List materials, estimated from a perimeter or counted from a layout",
-        form=MaterialsForm,
+        request=MaterialsRequest,
         answer=MaterialsResult,
         compute=materials,
         examples=("materials-rings", "materials-ties", "materials-counted"),
-        heavy=lambda form: form.layout is not None,
+        heavy=lambda request: request.layout is not None,
     ),
     Call(
         path="/v1/layout",
         summary="Lay out pieces, overlaps, tabs and returns around arrays",
-        form=LayoutForm,
+        request=LayoutRequest,
         answer=LayoutResult,
         compute=layout,
         examples=("layout-block", "layout-two-planes", "layout-by-side"),
-        heavy=lambda form: True,
+        heavy=lambda request: True,
     ),
     Call(
         path="/v1/quote",
         summary="Quote a whole job: suitability, layout, materials, labor and price",
-        form=QuoteForm,
+        request=QuoteRequest,
         answer=QuoteResult,
         compute=compute_quote,
         examples=("quote-perimeter", "quote-sparse", "quote-house"),
         priced=True,
-        heavy=lambda form: True,
+        heavy=lambda request: True,
     ),
 )
 

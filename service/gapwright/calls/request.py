@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import msgspec
 
 from gapwright.calc.bill import roll_lengths_nm
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.facts import Clearance
 from gapwright.quantity.kinds import RollLength
 from gapwright.quantity.show import System, long
@@ -29,11 +29,11 @@ RulesetName = Annotated[
 ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"})]
 
 
-class Form(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class BaseRequest(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Members of every request."""
 
     also: ClassVar[dict[str, Any]] = {}
-    """Additions to the JSON Schema of the form."""
+    """Additions to the JSON Schema."""
 
     ruleset: Annotated[
         RulesetName | None,
@@ -99,9 +99,9 @@ def exactly_one(members: Mapping[str, str]) -> dict[str, Any]:
 
 
 def refuse(faults: list[Fault]) -> None:
-    """Raise BadInputError with the faults, if there are any."""
+    """Raise InvalidRequestError with the faults, if there are any."""
     if faults:
-        raise BadInputError(faults)
+        raise InvalidRequestError(faults)
 
 
 def within(fault: Fault, path: Path) -> Fault:

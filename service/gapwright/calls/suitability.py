@@ -7,12 +7,12 @@ from typing import Annotated
 import msgspec
 
 from gapwright.calc.suitability import judge_site
-from gapwright.calls.request import Computed, Form, readings_nm
+from gapwright.calls.request import BaseRequest, Computed, readings_nm
 from gapwright.facts import Clearance, Covering, Racking, Site
 from gapwright.rulesets.ruleset import RuleSet
 
 
-class SuitabilityForm(Form, frozen=True, kw_only=True):
+class SuitabilityRequest(BaseRequest, frozen=True, kw_only=True):
     """Check whether a barrier can be installed on this roof."""
 
     roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
@@ -21,8 +21,8 @@ class SuitabilityForm(Form, frozen=True, kw_only=True):
     site: Annotated[Site, msgspec.Meta(description="Findings on site.")] = Site()
 
 
-def suitability(form: SuitabilityForm, rules: RuleSet) -> Computed:
+def suitability(request: SuitabilityRequest, rules: RuleSet) -> Computed:
     """Return the verdict on a roof."""
-    arrays = (readings_nm(form.clearance),) if form.clearance else ()
-    found = judge_site(form.roof_covering, form.racking, arrays, form.site, rules)
+    arrays = (readings_nm(request.clearance),) if request.clearance else ()
+    found = judge_site(request.roof_covering, request.racking, arrays, request.site, rules)
     return Computed(result=found.result(rules), facts=found.facts)

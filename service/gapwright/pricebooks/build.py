@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 from msgspec import UnsetType
 
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.pricebooks.money import USUAL_PLACES, amount, places_of
 from gapwright.pricebooks.pricebook import Break, Fee, Markup, Markups, PackPrice, PriceBook, Tax
 from gapwright.pricebooks.schema import Marked, PriceEntry, PriceFile, PriceOverlay, SentBook
@@ -70,18 +70,18 @@ def build(resolved: Resolved) -> PriceBook:
 def inline(data: Mapping[str, Any]) -> PriceBook:
     """Return the price book that a request states as plain JSON data.
 
-    Raises BadInputError with every fault, its path inside the data.
+    Raises InvalidRequestError with every fault, its path inside the data.
     """
     faults = Faults(shape_faults(data, SentBook))
     if not isinstance(data, dict):
-        raise BadInputError(faults)
+        raise InvalidRequestError(faults)
     file: SentBook = PRICE_BOOKS.read_sound(data, faults, SentBook)
     check_sources({"sources": {}, **data}, _cited(file), faults)
     head = {"effective": None, "status": "sent", "title": "Prices sent with the request"}
     resolved = Resolved(content=data, documents=())
     book = _build(file, {"id": SENT, "version": "0.0.0", **head}, resolved, faults)
     if faults:
-        raise BadInputError(faults)
+        raise InvalidRequestError(faults)
     return _sealed(book)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from gapwright.calls.registry import BY_NAME
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.quantity.output import plain
 from gapwright.quantity.parse import QuantityError, length_nm
 from gapwright.quantity.show import decimal
@@ -35,7 +35,7 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
     path: Path = ("examples", name)
     try:
         found = answer_example(example, rules)
-    except BadInputError as error:
+    except InvalidRequestError as error:
         return [
             Fault(path=(*path, "given", *f.path), problem=f.problem, remedy=f.remedy)
             for f in error.faults
@@ -44,13 +44,16 @@ def judge_example(name: str, rules: RuleSet) -> list[Fault]:
 
 
 def answer_example(example: ExampleEntry, rules: RuleSet) -> dict[str, Any]:
-    """Return the answer to an example as plain data. Raises BadInputError if it is unusable."""
+    """Return the answer to an example as plain data.
+
+    Raises InvalidRequestError if it is unusable.
+    """
     call = BY_NAME[example.call]
-    form = convert(integers(example.given), call.form)
-    if faults := form.faults():
-        raise BadInputError(faults)
-    computed = call.compute(form, rules)
-    answer: dict[str, Any] = plain(computed.result, form.units or rules.units)
+    request = convert(integers(example.given), call.request)
+    if faults := request.faults():
+        raise InvalidRequestError(faults)
+    computed = call.compute(request, rules)
+    answer: dict[str, Any] = plain(computed.result, request.units or rules.units)
     return answer
 
 

@@ -8,8 +8,8 @@ from typing import Any
 import msgspec
 
 from gapwright.calls.registry import BY_NAME
-from gapwright.calls.request import Form
-from gapwright.errors import BadInputError, Fault
+from gapwright.calls.request import BaseRequest
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.publishing.examples import entry_name
 from gapwright.quantity.output import encode
 from gapwright.rulesets.ruleset import RuleSet
@@ -41,42 +41,44 @@ class WhatIf(msgspec.Struct, frozen=True, kw_only=True):
 def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) -> WhatIf:
     """Return a job's results under two rule sets, in the same units: the job's, or `after`'s.
 
-    Raises BadInputError for an unusable job; its faults lead into `given`.
+    Raises InvalidRequestError for an unusable job; its faults lead into `given`.
     """
     if call not in BY_NAME:
         remedy = unknown_name(call, list(BY_NAME))
-        raise BadInputError(
+        raise InvalidRequestError(
             [Fault(path=("call",), problem=f"Unknown endpoint {call[:60]!r}.", remedy=remedy)]
         )
     try:
-        form = convert(integers(job), BY_NAME[call].form)
-        if faults := form.faults():
-            raise BadInputError(faults)
-    except BadInputError as error:
+        request = convert(integers(job), BY_NAME[call].request)
+        if faults := request.faults():
+            raise InvalidRequestError(faults)
+    except InvalidRequestError as error:
         raise _within_given(error) from None
-    return compare(call, form, before, after)
+    return compare(call, request, before, after)
 
 
-def compare(call: str, form: Form, before: RuleSet, after: RuleSet) -> WhatIf:
+def compare(call: str, request: BaseRequest, before: RuleSet, after: RuleSet) -> WhatIf:
     """Return the results of a request under two rule sets, as `what_if` does of a job."""
-    if form.units is None:
-        form = msgspec.structs.replace(form, units=after.units)
-    old, new = _result(call, form, before), _result(call, form, after)
+    if request.units is None:
+        request = msgspec.structs.replace(request, units=after.units)
+    old, new = _result(call, request, before), _result(call, request, after)
     return WhatIf(before=old, after=new, differences=tuple(_differ(old, new, "")))
 
 
-def _result(call: str, form: Form, rules: RuleSet) -> dict[str, Any]:
+def _result(call: str, request: BaseRequest, rules: RuleSet) -> dict[str, Any]:
     """Return a call's result as plain data. Faults lead into `given`."""
     try:
-        computed = BY_NAME[call].compute(form, rules)
-    except BadInputError as error:
+        computed = BY_NAME[call].compute(request, rules)
+    except InvalidRequestError as error:
         raise _within_given(error) from None
-    result: dict[str, Any] = msgspec.json.decode(encode(computed.result, form.units or rules.units))
+    result: dict[str, Any] = msgspec.json.decode(
+        encode(computed.result, request.units or rules.units)
+    )
     return result
 
 
-def _within_given(error: BadInputError) -> BadInputError:
-    return BadInputError(
+def _within_given(error: InvalidRequestError) -> InvalidRequestError:
+    return InvalidRequestError(
         [msgspec.structs.replace(fault, path=("given", *fault.path)) for fault in error.faults]
     )
 

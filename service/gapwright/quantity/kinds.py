@@ -176,7 +176,7 @@ def decode(kind: type, value: Any) -> Any:  # noqa: ANN401 - msgspec's hook take
     """
     if isinstance(value, str):
         return _read(kind, value)
-    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a form
+    if not issubclass(kind, (Nm, Exact)):  # pragma: no cover - a bug in a type
         raise NotImplementedError(kind)
     raise QuantityError(
         f"Expected {kind.description} with a unit, such as {kind.example}; got {shown(value)}."

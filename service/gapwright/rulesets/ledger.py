@@ -30,7 +30,7 @@ _PUBLISHED = re.compile(
 _WITHDRAWN = re.compile(rf"withdrawn {_NAME} on (?P<day>\d{{4}}-\d\d-\d\d)")
 
 
-class NoSuchRulesetError(GapwrightError):
+class RulesetNotFoundError(GapwrightError):
     """No rule set of that name or version, or none in force that day; the message says which."""
 
 
@@ -124,9 +124,9 @@ def _take(line: str, records: dict[str, dict[str, Record]]) -> str:
 
 
 def check_in_force(name: str, effective: date, as_of: date | None) -> None:
-    """Raise NoSuchRulesetError for a version that is asked for on a day before it is in force."""
+    """Raise RulesetNotFoundError for a version that is asked for on a day before it is in force."""
     if as_of is not None and as_of < effective:
-        raise NoSuchRulesetError(
+        raise RulesetNotFoundError(
             f"{name} is not yet in force on {as_of}, but from {effective} on. Leave as_of out, or"
             " name the rule set without a version."
         )
@@ -135,23 +135,23 @@ def check_in_force(name: str, effective: date, as_of: date | None) -> None:
 def choose(ledger: Ledger, name: str, on: date, noun: str) -> Record:
     """Return the record that a name calls for on a day; `noun` says what it names, for messages.
 
-    An effective date belongs to its version: on that day it is in force. Raises NoSuchRulesetError
-    or WithdrawnError.
+    An effective date belongs to its version: on that day it is in force. Raises
+    RulesetNotFoundError or WithdrawnError.
     """
     identifier, _, version = name.partition("@")
     versions = ledger.get(identifier)
     if versions is None:
         remedy = unknown_name(identifier, list(ledger)[:50])
-        raise NoSuchRulesetError(f"Unknown {noun} {identifier!r}. {remedy}".rstrip())
+        raise RulesetNotFoundError(f"Unknown {noun} {identifier!r}. {remedy}".rstrip())
     if "@" in name and not version:
-        raise NoSuchRulesetError(
+        raise RulesetNotFoundError(
             f"{name!r} has no version after the @. Remove the @ for the newest."
         )
     if version in versions:
         return _not_withdrawn(versions[version])
     if "." in version:
         known = ", ".join(versions)
-        raise NoSuchRulesetError(
+        raise RulesetNotFoundError(
             f"{identifier} has no version {version!r}. Expected one of {known}."
         )
     return _in_force(name, version, list(versions.values()), on)
@@ -171,13 +171,13 @@ def _in_force(name: str, major: str, records: list[Record], on: date) -> Record:
     if major:
         usable = [record for record in usable if record.version.split(".")[0] == major]
     if not usable:
-        raise NoSuchRulesetError(
+        raise RulesetNotFoundError(
             f"All versions of {name} are withdrawn, or none has that major number."
         )
     in_force = [record for record in usable if record.effective <= on]
     if not in_force:
         first = usable[0].effective
-        raise NoSuchRulesetError(
+        raise RulesetNotFoundError(
             f"No version of {name} is in effect on {on}. The first takes effect on {first}."
         )
     return in_force[-1]

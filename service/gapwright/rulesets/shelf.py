@@ -62,8 +62,8 @@ class AnyShelf(Generic[V]):
     def pick(self, name: str, on: date) -> V:
         """Return the version of `id` in force on a day, of `id@1` with that major, or as named.
 
-        Raises NoSuchRulesetError, WithdrawnError, or RuleFileError when the version that is called
-        for cannot be used: no other one is quietly taken in its place.
+        Raises RulesetNotFoundError, WithdrawnError, or RuleFileError when the version that is
+        called for cannot be used: no other one is quietly taken in its place.
         """
         return self.load(self.record(name, on))
 

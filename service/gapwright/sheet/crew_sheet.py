@@ -10,10 +10,10 @@ import msgspec
 from gapwright.calc.conditions import cautions
 from gapwright.calc.quote.compute import JobFigures
 from gapwright.calls.quote import Quote, quote
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import quote_result
 from gapwright.canonical import digest
-from gapwright.errors import Fault, NoCrewSheetError
+from gapwright.errors import CrewSheetUnavailableError, Fault
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.output import encode
 from gapwright.quantity.show import System, long, short
@@ -37,20 +37,20 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def crew_sheet(
-    form: QuoteForm, canonical: bytes, rules: RuleSet, book: PriceBook | None
+    request: QuoteRequest, canonical: bytes, rules: RuleSet, book: PriceBook | None
 ) -> dict[str, Any]:
     """Return what the sheet says, with the receipt of the quote that the same request answers.
 
-    `canonical` is the request in canonical form. Raises BadInputError, and NoCrewSheetError for a
-    job that no crew may be sent to.
+    `canonical` is the request in canonical form. Raises InvalidRequestError, and
+    CrewSheetUnavailableError for a job that no crew may be sent to.
     """
-    found = quote(form, rules, book)
-    result = encode(quote_result(found, form, rules), form.units or rules.units)
+    found = quote(request, rules, book)
+    result = encode(quote_result(found, request, rules), request.units or rules.units)
     answer: dict[str, Any] = msgspec.json.decode(result)
     if obstacles := tuple(_obstacles(answer)):
-        raise NoCrewSheetError(obstacles)
+        raise CrewSheetUnavailableError(obstacles)
     receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
-    return sheet_data(found, answer, form, rules, receipts)
+    return sheet_data(found, answer, request, rules, receipts)
 
 
 def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
@@ -67,7 +67,7 @@ def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
 
 
 def sheet_data(
-    found: Quote, answer: Answer, form: QuoteForm, rules: RuleSet, receipts: Receipts
+    found: Quote, answer: Answer, request: QuoteRequest, rules: RuleSet, receipts: Receipts
 ) -> dict[str, Any]:
     """Return everything on the sheet of a suitable job: plain data and pictures for the template.
 
@@ -76,16 +76,16 @@ def sheet_data(
     """
     assert found.job is not None
     assert found.figures is not None
-    system = form.units or rules.units
+    system = request.units or rules.units
     mesh_weight = (answer["bill"] or {}).get("mesh_weight")
-    title = breakable(form.job.title) or "Wire-mesh barrier"
+    title = breakable(request.job.title) or "Wire-mesh barrier"
     return {
         "paper": _PAPER[system],
         "title": title,
-        "document": single_line(form.job.title) or title,
-        "short": (breakable(form.job.reference) or title)[:40],
-        "job": breakable_texts(msgspec.to_builtins(form.job)),
-        "note": breakable_lines(form.job.note),
+        "document": single_line(request.job.title) or title,
+        "short": (breakable(request.job.reference) or title)[:40],
+        "job": breakable_texts(msgspec.to_builtins(request.job)),
+        "note": breakable_lines(request.job.note),
         **_receipt(rules, receipts),
         **safety(found, rules),
         "answer": breakable_texts({name: answer[name] for name in _PRINTED}),

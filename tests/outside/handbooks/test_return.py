@@ -7,7 +7,7 @@ way to the rail and the way along the edge; the tab at the return's end is added
 from __future__ import annotations
 
 import pytest
-from gapwright.calls.layout import LayoutForm, layout
+from gapwright.calls.layout import LayoutRequest, layout
 from gapwright.strict import convert
 
 from tests.unit.make import with_values
@@ -31,7 +31,7 @@ def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
         "array": {"modules": [{"x": "0 in", "y": "0 in", "width": "240 in", "height": "66 in"}]},
         "rails": {"segments": [rail]},
     }
-    found = as_sent(layout(convert(job, LayoutForm), rules).result)
+    found = as_sent(layout(convert(job, LayoutRequest), rules).result)
     made = [each for each in found.returns if each.side == "A1"]
     assert made
     feet = round((diagonal + tab) / 12, 6)  # as the answer prints it

@@ -17,7 +17,7 @@ from statistics import median
 from typing import NamedTuple
 
 import pytest
-from gapwright.calls.materials import MaterialsForm, materials
+from gapwright.calls.materials import MaterialsRequest, materials
 from gapwright.strict import convert
 
 from tests.unit.make import baseline
@@ -67,7 +67,7 @@ def counted(array, joining):
         "row_gap": f"{GAP} in",
     }
     job = {"layout": {"array": {"blocks": [block]}}, "strip_width": "8 in", "joining": joining}
-    found = as_sent(materials(convert(job, MaterialsForm), baseline()).result)
+    found = as_sent(materials(convert(job, MaterialsRequest), baseline()).result)
     parts = {line.item: {p.need: p.quantity for p in line.parts} for line in found.lines}
     return parts, found.perimeter.value
 

@@ -4,13 +4,13 @@ import json
 
 import pytest
 import rfc8785
-from gapwright.api.body import parse_json, read_form
+from gapwright.api.body import parse_json, read_typed
 from gapwright.api.problems import ProblemError
-from gapwright.calls.layout import LayoutForm
-from gapwright.calls.materials import MaterialsForm
-from gapwright.calls.sizing import SizingForm
-from gapwright.calls.suitability import SuitabilityForm
-from gapwright.errors import BadInputError
+from gapwright.calls.layout import LayoutRequest
+from gapwright.calls.materials import MaterialsRequest
+from gapwright.calls.sizing import SizingRequest
+from gapwright.calls.suitability import SuitabilityRequest
+from gapwright.errors import InvalidRequestError
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,24 +21,24 @@ FINE = {"perimeter": "90 ft", "strip_width": "8 in"}
 
 
 def read(kind, raw):
-    return read_form(kind, raw if isinstance(raw, bytes) else json.dumps(raw).encode())
+    return read_typed(kind, raw if isinstance(raw, bytes) else json.dumps(raw).encode())
 
 
 def told(kind, raw):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         read(kind, raw)
     return {fault.pointer: fault.detail for fault in caught.value.faults}
 
 
 def malformed(raw):
     with pytest.raises(ProblemError) as caught:
-        read(MaterialsForm, raw)
-    assert caught.value.kind.name == "malformed-body"
+        read(MaterialsRequest, raw)
+    assert caught.value.kind.name == "invalid-json"
     return caught.value.detail
 
 
 def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
-    form, told = read(MaterialsForm, FINE)
+    form, told = read(MaterialsRequest, FINE)
     assert (form.perimeter, form.strip_width) == (90 * FT, inches("8"))
     assert told == rfc8785.dumps(FINE)
 
@@ -54,31 +54,31 @@ def test_a_body_is_read_with_its_quantities_and_kept_in_canonical_form():
     ],
 )
 def test_the_canonical_form_is_that_of_the_reference_library_however_it_was_sent(body):
-    _, told = read(MaterialsForm, body)
+    _, told = read(MaterialsRequest, body)
     assert told == rfc8785.dumps(json.loads(body))
 
 
 def test_what_is_left_out_has_the_values_that_the_contract_states():
-    form, _ = read(MaterialsForm, FINE)
+    form, _ = read(MaterialsRequest, FINE)
     assert (form.joining, form.finish, form.corners, form.penetrations) == (
         "rings",
         "prepainted",
         None,
         0,
     )
-    form, _ = read(SuitabilityForm, b"{}")
+    form, _ = read(SuitabilityRequest, b"{}")
     assert (form.roof_covering, form.racking, form.clearance) == ("unknown", "unknown", None)
 
 
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     missing = "Required field is missing. Give either array or planes."
-    assert told(LayoutForm, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
+    assert told(LayoutRequest, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
         "/arry": "Unknown field 'arry'. Did you mean 'array'?",
         "/clearance/readings/0": '"4" has no unit. Expected a number and a unit, such as 4 1/2 in.',
         "/array": missing,
     }
     both = {"array": {}, "planes": [{"array": {}}], "units": "feet"}
-    assert told(LayoutForm, both)["/planes"].startswith("Both array and planes are given.")
+    assert told(LayoutRequest, both)["/planes"].startswith("Both array and planes are given.")
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,9 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
     ],
 )
 def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer, example):
-    assert f"Expected text such as {example} or " in told(LayoutForm, {**GAP, **told_of})[pointer]
+    assert (
+        f"Expected text such as {example} or " in told(LayoutRequest, {**GAP, **told_of})[pointer]
+    )
 
 
 @pytest.mark.parametrize(
@@ -103,7 +105,7 @@ def test_names_that_cannot_be_used_are_refused_with_such_as_can(told_of, pointer
     ],
 )
 def test_a_clearance_or_a_strip_width_is_given_and_never_both(raw, pointer):
-    assert "Give exactly one of" in told(MaterialsForm, raw)[pointer]
+    assert "Give exactly one of" in told(MaterialsRequest, raw)[pointer]
 
 
 def test_a_very_long_member_name_is_not_repeated_in_full():
@@ -115,8 +117,8 @@ def test_a_very_long_member_name_is_not_repeated_in_full():
 @given(st.binary(max_size=80) | st.text(max_size=80).map(str.encode))
 def test_any_bytes_are_read_or_refused_as_malformed_or_unusable(raw):
     try:
-        found = read(SizingForm, raw)
-    except (ProblemError, BadInputError) as error:
+        found = read(SizingRequest, raw)
+    except (ProblemError, InvalidRequestError) as error:
         found = str(error)
     assert found
 

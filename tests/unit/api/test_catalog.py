@@ -49,7 +49,7 @@ def test_a_version_is_in_force_from_its_effective_day_on():
         found = asked(catalogs(), as_of=record.effective.isoformat())["ruleset"]
         assert (found["version"], found["digest"]) == (record.version, record.digest)
     error = refused(catalogs(), as_of=(first.effective - timedelta(days=1)).isoformat())
-    assert error.kind.name == "no-such-ruleset"
+    assert error.kind.name == "ruleset-not-found"
     assert first.effective.isoformat() in error.detail
 
 
@@ -77,7 +77,7 @@ def test_a_version_that_is_named_is_refused_on_a_day_before_it_is_in_force():
     on_it, before = first.isoformat(), (first - timedelta(days=1)).isoformat()
     assert asked(catalogs(), ruleset=name, as_of=on_it)["ruleset"]["version"] == "1.0.0"
     error = refused(catalogs(), ruleset=name, as_of=before)
-    assert error.kind.name == "no-such-ruleset"
+    assert error.kind.name == "ruleset-not-found"
     assert on_it in error.detail
 
 

@@ -8,9 +8,9 @@ from functools import lru_cache
 
 import pytest
 from gapwright.api import check as check_module
-from gapwright.api.body import read_form
-from gapwright.api.check import MOST_CHARACTERS, DraftForm, judge_draft
-from gapwright.errors import BadInputError
+from gapwright.api.body import read_typed
+from gapwright.api.check import MOST_CHARACTERS, CheckRequest, judge_draft
+from gapwright.errors import InvalidRequestError
 from gapwright.publishing.publish import withdraw
 from gapwright.rulesets.shelf import Shelf
 
@@ -44,7 +44,7 @@ def shelf():
 
 def read(draft, **told):
     body = json.dumps({"draft": draft, **told}).encode()
-    return read_form(DraftForm, body)[0]
+    return read_typed(CheckRequest, body)[0]
 
 
 def judged(draft, at=None, **told):
@@ -54,7 +54,7 @@ def judged(draft, at=None, **told):
 
 
 def refused(draft, **told):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         judged(draft, **told)
     return {fault.pointer for fault in caught.value.faults}
 
@@ -104,7 +104,7 @@ def test_examples_that_take_too_much_work_are_left_to_the_command_line(kind):
 def test_a_draft_has_at_most_so_many_characters():
     comment = "#" * (MOST_CHARACTERS - len(DRAFT) - 1) + "\n"
     assert judged(DRAFT + comment).sound
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         read(DRAFT + comment + "#")
     (fault,) = caught.value.faults
     assert fault.pointer == "/draft"

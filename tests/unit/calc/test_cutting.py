@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 from gapwright.calc import cutting
 from gapwright.calc.cutting import CutPlan, WantedPiece, cut_plan
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -125,7 +125,7 @@ def test_nothing_to_cut_takes_no_rolls():
 
 
 def test_every_piece_that_no_roll_can_hold_is_named():
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         cut_plan(wanted(ROLL, ROLL + 1, 12 * IN, 2 * ROLL), ROLL)
     assert [fault.path for fault in caught.value.faults] == [("pieces", 1), ("pieces", 3)]
     fault = caught.value.faults[1]

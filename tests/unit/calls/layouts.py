@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from gapwright.calls import layout as layout_call
 from gapwright.calls import materials as materials_call
-from gapwright.calls.layout import LayoutForm
-from gapwright.calls.materials import MaterialsForm
-from gapwright.errors import BadInputError
+from gapwright.calls.layout import LayoutRequest
+from gapwright.calls.materials import MaterialsRequest
+from gapwright.errors import InvalidRequestError
 from gapwright.strict import convert
 
 from tests.unit.make import baseline
@@ -19,32 +19,34 @@ ARRAY = {"array": {"blocks": [BLOCK]}}
 
 
 def layout(**told):
-    form = convert({**CLEARANCE, **told}, LayoutForm)
-    assert form.faults() == []
-    return as_sent(layout_call.layout(form, baseline()).result, form.units or "imperial")
+    request = convert({**CLEARANCE, **told}, LayoutRequest)
+    assert request.faults() == []
+    return as_sent(layout_call.layout(request, baseline()).result, request.units or "imperial")
 
 
 def drawing(**told):
     """Return the drawing of a layout as SVG."""
-    return layout_call.drawing(convert({**CLEARANCE, **told}, LayoutForm), baseline())
+    return layout_call.drawing(convert({**CLEARANCE, **told}, LayoutRequest), baseline())
 
 
 def materials(told, **more):
-    form = convert({"layout": told, **(more or CLEARANCE)}, MaterialsForm)
-    assert form.faults() == []
-    return as_sent(materials_call.materials(form, baseline()).result, form.units or "imperial")
+    request = convert({"layout": told, **(more or CLEARANCE)}, MaterialsRequest)
+    assert request.faults() == []
+    return as_sent(
+        materials_call.materials(request, baseline()).result, request.units or "imperial"
+    )
 
 
 def refused(**told):
     """Return the faults that the geometry of a request has."""
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         layout(**told)
     return caught.value.faults
 
 
-def form_faults(**told):
+def request_faults(**told):
     """Return the faults of a request that are known before anything is computed."""
-    return convert({**CLEARANCE, **told}, LayoutForm).faults()
+    return convert({**CLEARANCE, **told}, LayoutRequest).faults()
 
 
 def segment(x, y, u, v):

@@ -6,7 +6,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import compute_quote
 from gapwright.calls.request import Computed
 from gapwright.pricebooks.pricebook import PriceBook
@@ -37,13 +37,13 @@ def demo(version: str = "1.0.0") -> PriceBook:
 
 
 def computed(request: Any, rules: RuleSet | None = None, book: PriceBook | None = None) -> Computed:
-    form = convert(request, QuoteForm)
-    return compute_quote(form, rules or named(LATEST), book or demo())
+    request = convert(request, QuoteRequest)
+    return compute_quote(request, rules or named(LATEST), book or demo())
 
 
 def ask(request: Any, rules: RuleSet | None = None, book: PriceBook | None = None) -> Any:
     """Return the result of a quote as plain JSON data."""
-    units = convert(request, QuoteForm).units or (rules or named(LATEST)).units
+    units = convert(request, QuoteRequest).units or (rules or named(LATEST)).units
     return as_sent(computed(request, rules, book).result, units)
 
 

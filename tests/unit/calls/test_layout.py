@@ -7,8 +7,8 @@ from itertools import pairwise
 import pytest
 from gapwright.calc.layout import nearness, work
 from gapwright.calls.array import MOST_MODULES
-from gapwright.calls.layout import LayoutForm
-from gapwright.calls.materials import MaterialsForm
+from gapwright.calls.layout import LayoutRequest
+from gapwright.calls.materials import MaterialsRequest
 from gapwright.strict import convert
 
 from tests.unit.calls.layouts import (
@@ -108,8 +108,8 @@ def test_the_advice_of_a_bill_is_that_of_each_of_its_strips():
 
 def test_a_strip_that_is_told_and_readings_by_side_do_not_go_together():
     planes = [ARRAY, {**BY_EDGE, "facings": [{"facing": "eave", **HIGH}]}]
-    form = convert({"layout": {"planes": planes}, "strip_width": "8 in"}, MaterialsForm)
-    assert [fault.pointer for fault in form.faults()] == [
+    request = convert({"layout": {"planes": planes}, "strip_width": "8 in"}, MaterialsRequest)
+    assert [fault.pointer for fault in request.faults()] == [
         "/layout/planes/1/sides/0/clearance",
         "/layout/planes/1/facings/0/clearance",
     ]
@@ -126,15 +126,15 @@ def test_planes_without_a_name_are_called_by_their_numbers_and_pieces_tell_their
 
 @pytest.mark.parametrize("names", [("west", "west"), ("2", "")])
 def test_two_planes_of_one_name_are_refused(names):
-    form = convert({**CLEARANCE, "planes": [{**ARRAY, "name": n} for n in names]}, LayoutForm)
-    assert [fault.pointer for fault in form.faults()] == ["/planes/1/name"]
+    request = convert({**CLEARANCE, "planes": [{**ARRAY, "name": n} for n in names]}, LayoutRequest)
+    assert [fault.pointer for fault in request.faults()] == ["/planes/1/name"]
 
 
 def test_modules_are_counted_over_all_planes():
     half = {"array": {"blocks": [{**BLOCK, "rows": 100, "columns": MOST_MODULES // 200}]}}
-    fine = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}]}, LayoutForm)
+    fine = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}]}, LayoutRequest)
     assert fine.faults() == []
-    three = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}, ARRAY]}, LayoutForm)
+    three = convert({**CLEARANCE, "planes": [half, {**half, "name": "b"}, ARRAY]}, LayoutRequest)
     (fault,) = three.faults()
     assert fault.pointer == "/planes"
     assert str(MOST_MODULES) in fault.detail

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from gapwright.calls.materials import MaterialsForm, materials
-from gapwright.errors import BadInputError
+from gapwright.calls.materials import MaterialsRequest, materials
+from gapwright.errors import InvalidRequestError
 from gapwright.strict import convert
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,7 +25,7 @@ COIL = """\
 
 def billed(rules=None, **more):
     request = {"perimeter": "90 ft", "strip_width": "8 in", **more}
-    found = materials(convert(request, MaterialsForm), rules or baseline())
+    found = materials(convert(request, MaterialsRequest), rules or baseline())
     return as_sent(found.result, more.get("units") or "imperial")
 
 
@@ -97,7 +97,7 @@ def test_corners_that_are_not_given_are_the_rule_sets_usual_ones():
     ("units", "sold"), [("imperial", "100 ft"), ("metric", "30.48 m"), (None, "100 ft")]
 )
 def test_a_roll_that_is_not_sold_is_refused_with_those_that_are(units, sold):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         billed(roll_length="75 ft", units=units)
     (fault,) = caught.value.faults
     assert fault.pointer == "/roll_length"
@@ -112,7 +112,7 @@ def test_a_roll_that_is_sold_may_be_asked_for_in_any_unit(roll, pack_size):
 
 
 def test_mesh_is_not_sold_in_the_lengths_of_other_things():
-    with pytest.raises(BadInputError):
+    with pytest.raises(InvalidRequestError):
         billed(rules_of(added("bill", COIL)), roll_length="25 ft")
 
 

@@ -6,9 +6,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from gapwright.calls.layout import LayoutForm
+from gapwright.calls.layout import LayoutRequest
 from gapwright.calls.layout import layout as layout_call
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.strict import convert
 
 from tests.unit.calls.quotes import LATEST, area, ask, drawn, job, named, readings
@@ -23,8 +23,8 @@ def right(*told: float) -> dict[str, Any]:
 
 
 def layout(*planes: dict[str, Any], **more: Any) -> Any:
-    form = convert({"planes": list(planes), **more}, LayoutForm)
-    return as_sent(layout_call(form, named(LATEST)).result)
+    request = convert({"planes": list(planes), **more}, LayoutRequest)
+    return as_sent(layout_call(request, named(LATEST)).result)
 
 
 def quoted(*planes: dict[str, Any], **more: Any) -> Any:
@@ -154,7 +154,7 @@ def test_sides_that_share_no_strip_make_no_array_more() -> None:
 def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made() -> None:
     huge = {"rows": 1000, "columns": 1000, "long_side": "66 in", "short_side": "40 in"}
     planes = [{"array": {"blocks": [huge] * 50}}, drawn(4.5)]
-    (fault,) = convert(job(planes=planes), QuoteForm).faults()
+    (fault,) = convert(job(planes=planes), QuoteRequest).faults()
     assert fault.path == ("planes",)
     assert "got 50000006" in fault.problem
 

@@ -7,8 +7,8 @@ from typing import Any, get_args
 
 import msgspec
 import pytest
-from gapwright.calls.quote_request import QuoteForm
-from gapwright.errors import BadInputError
+from gapwright.calls.quote_request import QuoteRequest
+from gapwright.errors import InvalidRequestError
 from gapwright.facts import Racking
 from gapwright.strict import faults
 
@@ -68,7 +68,7 @@ def test_what_is_assumed_can_be_told_at_each_of_its_places_and_then_nothing_chan
     for one in answer["assumptions"]:
         for place in one["places"]:
             told = told_at(told, place, in_request(one["name"], one["assumed"]))
-    assert faults(told, QuoteForm) == []
+    assert faults(told, QuoteRequest) == []
     after = ask(told)
     assert after["assumptions"] == []
     assert after["price"]["total"] == answer["price"]["total"]
@@ -118,7 +118,7 @@ def test_a_range_that_reaches_an_unsuitable_clearance_has_no_totals():
 @pytest.mark.parametrize("version", ["baseline@1.0.0", "baseline@1.1.0", "northmoor@1.0.0"])
 def test_without_assumptions_everything_that_is_missing_is_told_at_once(version):
     planes = [drawn(), {"arrays": [{"modules": {"count": 9}}, {"grid": GRID}, area("9 ft")]}]
-    with pytest.raises(BadInputError) as refused:
+    with pytest.raises(InvalidRequestError) as refused:
         ask({**SITE, "planes": planes}, named(version))
     assert {"/".join(map(str, fault.path)) for fault in refused.value.faults} == {
         "planes/0/clearance",
@@ -135,7 +135,7 @@ def test_what_is_missing_is_told_beside_what_is_wrong_with_a_drawing_and_a_book(
     side = {"x": "0 in", "y": "0 in", "width": "60 in", "height": "40 in"}
     planes = [{"array": {"modules": [side, side]}}, {"arrays": [{"perimeter": "90 ft"}]}]
     book = {"currency": "USD", "prices": {}, "minimum_charge": 350}
-    with pytest.raises(BadInputError) as refused:
+    with pytest.raises(InvalidRequestError) as refused:
         ask({**SITE, "planes": planes, "prices": book}, named("baseline@1.0.0"))
     paths = {fault.path for fault in refused.value.faults}
     assert {("planes", 0, "clearance"), ("planes", 1, "arrays", 0, "clearance")} <= paths

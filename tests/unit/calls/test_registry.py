@@ -27,9 +27,9 @@ EXAMPLES = [(call, name) for call in CALLS for name in call.examples]
 def example(call, name, **changes):
     """Return the rule set of an example, and a function that computes it under any."""
     request = json.loads((shipped("openapi") / "examples" / f"{name}.json").read_bytes())
-    form = convert(request | changes, call.form)
-    rules = named(form.ruleset) if form.ruleset else baseline()
-    return rules, lambda rules: call.compute(form, rules, *([demo()] if call.priced else []))
+    request = convert(request | changes, call.request)
+    rules = named(request.ruleset) if request.ruleset else baseline()
+    return rules, lambda rules: call.compute(request, rules, *([demo()] if call.priced else []))
 
 
 def has(body, pointer):
@@ -73,7 +73,7 @@ def test_an_explanation_changes_no_answer_and_points_into_it(call, name):
 
 def test_a_verdict_is_an_answer_and_not_an_error():
     call = BY_NAME["suitability"]
-    found = call.compute(convert({"site": {"active_nest": True}}, call.form), baseline())
+    found = call.compute(convert({"site": {"active_nest": True}}, call.request), baseline())
     assert found.result.verdict == "unsuitable"
     assert found.facts["active_nest"] is True
 
@@ -82,7 +82,7 @@ def test_a_verdict_is_an_answer_and_not_an_error():
 def test_what_a_site_does_not_say_is_listed_with_what_was_assumed(units):
     call = BY_NAME["suitability"]
     request = {"roof_covering": "asphalt_shingle", "racking": "rail_mounted"}
-    found = as_sent(call.compute(convert(request, call.form), baseline()).result, units)
+    found = as_sent(call.compute(convert(request, call.request), baseline()).result, units)
     assumed = {entry.fact: entry.assumed for entry in found.assumptions}
     assert assumed["clearance"]["text"] == {"imperial": "4 1/2 in", "metric": "115 mm"}[units]
     assert assumed["active_nest"] is False
@@ -108,8 +108,8 @@ def test_one_gap_is_sized_alike_by_every_call(sixteenths, units):
 
     def result(name, **more):
         call = BY_NAME[name]
-        form = convert({**gap, **more}, call.form)
-        return call.compute(form, baseline(), *([None] if call.priced else [])).result
+        request = convert({**gap, **more}, call.request)
+        return call.compute(request, baseline(), *([None] if call.priced else [])).result
 
     sized = result("sizing")
     laid = result("layout", **ARRAY)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import cos, radians, sin
 
 import pytest
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import compute_quote
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from gapwright.strict import convert
 
 from tests.unit.calls.layouts import BLOCK, CLEARANCE, layout, materials
@@ -19,7 +19,7 @@ SHIFTED = {"modules": [MODULE], "blocks": [{**NEXT, "x": "40 in"}, {**NEXT, "x":
 
 
 def faults(ask):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         ask()
     return [(fault.pointer, fault.problem) for fault in caught.value.faults]
 
@@ -80,7 +80,7 @@ def test_the_bill_and_the_quote_tell_it_in_the_same_words():
     assert "over 254 mm by 1677 mm" in found[0]
     billed = faults(lambda: materials({"array": array}, **told))
     assert billed == [("/layout/array/blocks/0", problem) for problem in found]
-    quote = convert({"planes": [{"array": array}], **told}, QuoteForm)
+    quote = convert({"planes": [{"array": array}], **told}, QuoteRequest)
     quoted = faults(lambda: compute_quote(quote, baseline()))
     assert quoted == [("/planes/0/array/blocks/0", problem) for problem in found]
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Any
 
 import pytest
-from gapwright.calls.materials import MaterialsForm, materials
+from gapwright.calls.materials import MaterialsRequest, materials
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.strict import convert
 
@@ -56,9 +56,9 @@ def rules() -> RuleSet:
 
 def billed(**more: Any) -> Any:
     """Return the bill of materials that counts a layout."""
-    form = convert({"layout": {**ARRAY, **more}, **CLEARANCE}, MaterialsForm)
-    assert form.faults() == []
-    return as_sent(materials(form, rules()).result)
+    request = convert({"layout": {**ARRAY, **more}, **CLEARANCE}, MaterialsRequest)
+    assert request.faults() == []
+    return as_sent(materials(request, rules()).result)
 
 
 def quantities(result: Any, figure: str = "quantity") -> dict[str, float]:

@@ -7,7 +7,7 @@ import copy
 from decimal import Decimal
 
 import pytest
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from gapwright.pricebooks.build import digest, inline
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,7 +17,7 @@ from tests.unit.pricebooks.books import GONE, HEAD, SENT, WHOLE, book_of, change
 
 
 def refused(data):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         inline(data)
     return caught.value.faults
 
@@ -130,7 +130,7 @@ PLACES = (
 def test_whatever_stands_at_a_place_it_is_a_book_or_refused_and_stays_as_it_was(path, junk):
     data = changed(SENT, path, junk)
     before = copy.deepcopy(data)
-    with contextlib.suppress(BadInputError):
+    with contextlib.suppress(InvalidRequestError):
         assert inline(data).digest == digest(data) != ""
     assert repr(data) == repr(before)
 

@@ -154,13 +154,13 @@ def test_the_catalog_gives_the_default_book_in_force_or_the_one_that_is_named(fo
 
 def test_the_catalog_tells_why_there_is_no_book(folder):
     catalogs = catalogs_of(folder.parent)
-    assert kind_of(catalogs, "other", None) == "no-such-pricebook"
-    assert kind_of(catalogs, None, date(2025, 12, 31)) == "no-such-pricebook"
+    assert kind_of(catalogs, "other", None) == "pricebook-not-found"
+    assert kind_of(catalogs, None, date(2025, 12, 31)) == "pricebook-not-found"
     withdraw("prices/own@1.0.0", folder.parent, DAY)
     asyncio.run(catalogs.renew())
-    assert kind_of(catalogs, "own@1.0.0", None) == "withdrawn-pricebook"
+    assert kind_of(catalogs, "own@1.0.0", None) == "pricebook-withdrawn"
     alter(folder / "own" / "1.1.0.yaml", '"up"', '"half_even"')
-    assert kind_of(catalogs_of(folder.parent), "own", None) == "broken-pricebook"
+    assert kind_of(catalogs_of(folder.parent), "own", None) == "pricebook-unavailable"
 
 
 def test_what_is_published_while_the_service_runs_is_taken_up(folder):
@@ -196,7 +196,7 @@ def test_a_default_book_that_cannot_be_used_is_a_problem_and_the_rules_are_serve
 def test_a_folder_without_price_books_has_no_problem_with_them(tmp_path):
     catalogs = catalogs_of(tmp_path)
     assert catalogs.readiness().problems == ()
-    assert kind_of(catalogs, None, None) == "no-such-pricebook"
+    assert kind_of(catalogs, None, None) == "pricebook-not-found"
 
 
 def test_the_command_line_checks_publishes_and_withdraws_them(folder, capsys):

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import msgspec
 import pytest
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from gapwright.publishing.what_if import what_if
 from gapwright.rulesets.shelf import Shelf
 
@@ -123,7 +123,7 @@ def test_the_answers_are_the_ones_that_the_calls_give():
 
 
 def test_a_job_that_cannot_be_used_is_told_at_its_place():
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         what_if("sizing", {"clearance": {"readings": [4]}, "x": 1}, baseline(), baseline())
     assert [fault.path for fault in caught.value.faults] == [
         ("given", "clearance", "readings", 0),
@@ -133,13 +133,13 @@ def test_a_job_that_cannot_be_used_is_told_at_its_place():
 
 def test_a_job_that_only_one_rule_set_can_answer_is_told():
     fewer = msgspec.structs.replace(baseline(), zones={})
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         what_if("materials", MATERIALS, baseline(), fewer)
     assert [fault.path for fault in caught.value.faults] == [("given", "zones", "exposed")]
 
 
 def test_a_call_that_does_not_exist_is_told_with_the_nearest():
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         what_if("sizeing", SIZING, baseline(), baseline())
     (fault,) = caught.value.faults
     assert fault.path == ("call",)
@@ -157,7 +157,7 @@ def test_both_answers_are_in_the_same_units_also_where_the_rule_sets_prefer_othe
 
 @pytest.mark.parametrize("units", [{}, "", 0, False])
 def test_units_that_are_none_are_told_and_not_passed_over(units):
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         what_if("sizing", {**SIZING, "units": units}, baseline(), baseline())
     assert [fault.path for fault in caught.value.faults] == [("given", "units")]
 

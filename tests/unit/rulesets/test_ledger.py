@@ -7,8 +7,8 @@ from datetime import date, timedelta
 import pytest
 from gapwright.rulesets.ledger import (
     FILE,
-    NoSuchRulesetError,
     Record,
+    RulesetNotFoundError,
     WithdrawnError,
     choose,
     parse_ledger,
@@ -95,7 +95,7 @@ def test_a_name_calls_for_the_version_in_force_that_day(tmp_path, name, day, ver
     ],
 )
 def test_what_is_not_there_or_not_in_force_is_told(tmp_path, name, day, says):
-    with pytest.raises(NoSuchRulesetError) as caught:
+    with pytest.raises(RulesetNotFoundError) as caught:
         shelf(tmp_path, *HOUSE).record(name, date.fromisoformat(day))
     assert says in str(caught.value)
 
@@ -121,7 +121,7 @@ def in_force(records, on):
     ledger = {"house": {record.version: record for record in records}}
     try:
         return choose(ledger, "house", on, "rule set").version
-    except NoSuchRulesetError:
+    except RulesetNotFoundError:
         return None
 
 
@@ -141,7 +141,7 @@ def test_a_withdrawn_version_is_passed_over_on_every_day(tmp_path, name):
 
 
 def test_a_rule_set_of_which_every_version_is_withdrawn_is_not_quoted_under(tmp_path):
-    with pytest.raises(NoSuchRulesetError, match="withdrawn"):
+    with pytest.raises(RulesetNotFoundError, match="withdrawn"):
         shelf(tmp_path, *WITHDRAWN).record("annex", date(2026, 12, 1))
 
 

@@ -26,7 +26,7 @@ from gapwright.api.catalog import Catalogs
 from gapwright.api.settings import Settings
 from gapwright.publishing.publish import publish, withdraw
 from gapwright.rulesets import shelf as shelf_module
-from gapwright.rulesets.ledger import FILE, NoSuchRulesetError, WithdrawnError
+from gapwright.rulesets.ledger import FILE, RulesetNotFoundError, WithdrawnError
 from gapwright.rulesets.reader import MOST_BYTES, RuleFileError, read
 from gapwright.rulesets.shelf import Shelf
 from gapwright.rulesets.tables import match
@@ -110,7 +110,7 @@ def test_a_withdrawn_version_can_be_looked_at_but_not_picked(folder):
     shelf = Shelf(folder)
     with pytest.raises(WithdrawnError):
         pick(shelf, "a@1.0.0")
-    with pytest.raises(NoSuchRulesetError):
+    with pytest.raises(RulesetNotFoundError):
         pick(shelf, "a")
     assert shelf.load(shelf.ledger["a"]["1.0.0"]).name == "a@1.0.0"
 
@@ -365,7 +365,7 @@ def test_renewing_takes_up_an_added_version_and_leaves_the_old_shelf_as_it_was(f
     assert pick(fresh, "a@1.0.0") is rules
     assert pick(fresh, "c").name == "c@1.0.0"
     assert pick(shelf, "a") is rules
-    with pytest.raises(NoSuchRulesetError):
+    with pytest.raises(RulesetNotFoundError):
         pick(shelf, "c")
 
 

@@ -9,9 +9,9 @@ from functools import lru_cache
 from typing import Any
 
 import msgspec
-from gapwright.api.body import read_form
+from gapwright.api.body import read_typed
 from gapwright.calls.quote import Quote, quote
-from gapwright.calls.quote_request import QuoteForm
+from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import quote_result
 from gapwright.places import shipped
 from gapwright.quantity.output import encode
@@ -56,7 +56,7 @@ def example(name: str) -> dict[str, Any]:
 
 def printed(request: dict[str, Any]) -> Sheet:
     """Return the sheet of a quote request under the baseline."""
-    form, _ = read_form(QuoteForm, json.dumps(request).encode())
+    form, _ = read_typed(QuoteRequest, json.dumps(request).encode())
     found = quote(form, rules(), None)
     answer = json.loads(encode(quote_result(found, form, rules()), form.units or rules().units))
     data = sheet_data(found, answer, form, rules(), RECEIPTS)

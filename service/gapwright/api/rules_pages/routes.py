@@ -21,8 +21,8 @@ from gapwright.api.rules_pages.version import grids, head_lines, removed
 from gapwright.api.rules_pages.what_if import example_job, read_job, try_job
 from gapwright.api.versions import query_parameters
 from gapwright.calls.registry import BY_NAME
-from gapwright.errors import BadInputError, Fault
-from gapwright.rulesets.ledger import NoSuchRulesetError, Record, WithdrawnError, version_key
+from gapwright.errors import Fault, InvalidRequestError
+from gapwright.rulesets.ledger import Record, RulesetNotFoundError, WithdrawnError, version_key
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.strict import unknown_name
 
@@ -181,7 +181,7 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
             if job is not None and before is not None and after is not None:
                 found = await asyncio.to_thread(try_job, call, job, before, after)
                 notes = _withdrawn_notes(catalogs, before, after)
-        except BadInputError as error:
+        except InvalidRequestError as error:
             faults["job"] = list(error.faults)
     return await _form_page(
         "rules_what_if.html",
@@ -200,7 +200,7 @@ def _row(catalogs: Catalogs, name: str, today: date) -> dict[str, Any]:
     row = {"id": name, "versions": len(catalogs.rules.shelf.ledger[name])}
     try:
         return {**row, "in_force": catalogs.rules.shelf.record(name, today), "absent": ""}
-    except (NoSuchRulesetError, WithdrawnError) as error:
+    except (RulesetNotFoundError, WithdrawnError) as error:
         return {**row, "in_force": None, "absent": str(error)}
 
 
@@ -229,12 +229,12 @@ async def _named(catalogs: Catalogs, name: str, field: str, faults: Faults) -> R
     identifier, _, version = name.partition("@")
     try:
         if not name:
-            raise ProblemError("no-such-ruleset", "This is missing.")
+            raise ProblemError("ruleset-not-found", "This is missing.")
         if version in catalogs.rules.shelf.ledger.get(identifier, {}):
             return await catalogs.rules.version(identifier, version)
         return await catalogs.pick_rules(name, None)
     except ProblemError as error:
-        unknown = error.kind.name == "no-such-ruleset"
+        unknown = error.kind.name == "ruleset-not-found"
         remedy = _WANTED if unknown and "@" not in name else ""
         faults[field] = [Fault(path=(field,), problem=error.detail, remedy=remedy)]
     return None

@@ -7,14 +7,14 @@ from typing import Any
 
 import msgspec
 
-from gapwright.api.body import malformed, parse_json, read_form
+from gapwright.api.body import malformed, parse_json, read_typed
 from gapwright.api.openapi import example
 from gapwright.api.problems import ProblemError
 from gapwright.api.rules_pages.entries import Cell, Line
 from gapwright.api.rules_pages.words import flat, in_words, text_of
 from gapwright.calls.registry import BY_NAME
-from gapwright.calls.request import Form
-from gapwright.errors import BadInputError, Fault
+from gapwright.calls.request import BaseRequest
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.publishing.what_if import Difference, compare
 from gapwright.rulesets.ruleset import RuleSet
 
@@ -30,15 +30,18 @@ def example_job(call: str) -> str:
     return json.dumps(chosen, indent=2, ensure_ascii=False)
 
 
-def read_job(text: str, call: str) -> Form | None:
-    """Return a job's form, None for an unknown call. Raises BadInputError with every fault."""
+def read_job(text: str, call: str) -> BaseRequest | None:
+    """Return a job's form, None for an unknown call.
+
+    Raises InvalidRequestError with every fault.
+    """
     body = text.encode("utf-8", "surrogatepass")
     try:
         job = parse_json(body)
         if not isinstance(job, dict):
             raise malformed("The job is no JSON object. Begin with { and end with }.")
     except ProblemError as error:
-        raise BadInputError([_malformed(text, error)]) from None
+        raise InvalidRequestError([_malformed(text, error)]) from None
     remedy = "Leave it out: the two versions are chosen beside the job."
     faults = [
         Fault(path=(name,), problem="This would choose the rules.", remedy=remedy)
@@ -48,25 +51,25 @@ def read_job(text: str, call: str) -> Form | None:
     form = None
     if call in BY_NAME:
         try:
-            form, _ = read_form(BY_NAME[call].form, body)
-        except BadInputError as error:
+            form, _ = read_typed(BY_NAME[call].request, body)
+        except InvalidRequestError as error:
             faults += [fault for fault in error.faults if fault.pointer[1:] not in _RULE_CHOICES]
     if faults:
-        raise BadInputError(faults)
+        raise InvalidRequestError(faults)
     return form
 
 
-def try_job(call: str, form: Form, before: RuleSet, after: RuleSet) -> dict[str, Any]:
+def try_job(call: str, form: BaseRequest, before: RuleSet, after: RuleSet) -> dict[str, Any]:
     """Return for the page a job's results side by side.
 
-    Raises BadInputError with the faults under either version: one may know a zone that the other
-    does not.
+    Raises InvalidRequestError with the faults under either version: one may know a zone that the
+    other does not.
     """
     try:
         found = compare(call, form, before, after)
-    except BadInputError:
+    except InvalidRequestError:
         faults = [*_faults_under(call, form, before), *_faults_under(call, form, after)]
-        raise BadInputError(list(dict.fromkeys(faults))) from None
+        raise InvalidRequestError(list(dict.fromkeys(faults))) from None
     return {
         "found": found,
         "figures": [_figure(one) for one in found.differences[:MOST_FIGURES]],
@@ -75,10 +78,10 @@ def try_job(call: str, form: Form, before: RuleSet, after: RuleSet) -> dict[str,
     }
 
 
-def _faults_under(call: str, form: Form, rules: RuleSet) -> list[Fault]:
+def _faults_under(call: str, form: BaseRequest, rules: RuleSet) -> list[Fault]:
     try:
         compare(call, form, rules, rules)
-    except BadInputError as error:
+    except InvalidRequestError as error:
         # their paths begin with `given`, the name of the job in a rule file's examples
         return [msgspec.structs.replace(fault, path=fault.path[1:]) for fault in error.faults]
     return []

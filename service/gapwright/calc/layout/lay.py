@@ -97,7 +97,7 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
 def outline_plane(plane: Plane, rules: RuleSet) -> Figure[Outline]:
     """Return the outline of one roof plane.
 
-    Raises BadInputError with every fault of the modules or shapes.
+    Raises InvalidRequestError with every fault of the modules or shapes.
     """
     return rules.figure(
         lambda: outline_of(plane.modules, plane.drawn, rules=gap_rules(rules.values))
@@ -111,7 +111,7 @@ def lay_out(
 
     `strips` tells which strip goes where; without it, one goes all around.
 
-    Raises BadInputError where that is more work than is done at once.
+    Raises InvalidRequestError where that is more work than is done at once.
     """
     rails = rules.figure(lambda: rails_of(plane, rules.values))
     placed = loops_of(plane, outline, rails, rules, strips)

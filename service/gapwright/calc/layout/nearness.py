@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from shapely import STRtree, box
 
 from gapwright.calc.layout.plane import Spot
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 Straight = tuple[Spot, Spot]
 """A straight thing from end to end [nm]; a place is one that ends where it begins."""
@@ -27,7 +27,7 @@ def near_each(
 ) -> list[list[int]]:
     """Return, for each that is asked, which things may be within reach of it, in order.
 
-    Errors: BadInputError at `what` where there are more than can be looked at.
+    Errors: InvalidRequestError at `what` where there are more than can be looked at.
     Limits: some that are up to a reach further away are included.
     """
     if len(asked) * len(things) <= min(_FEW, MOST_MEETINGS):
@@ -41,7 +41,7 @@ def near_each(
         if meetings > MOST_MEETINGS:
             problem = "Too many for one request with this outline."
             remedy = "Remove duplicates, or split the job into several requests."
-            raise BadInputError([Fault(path=(what,), problem=problem, remedy=remedy)])
+            raise InvalidRequestError([Fault(path=(what,), problem=problem, remedy=remedy)])
         for number, other in zip(numbers, others, strict=True):
             found[first + number].append(other)
     return [sorted(others) for others in found]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from gapwright.calc.layout.plane import InferredRails, Plane, Rail
 from gapwright.calc.outline import Module, Rect, upright_boxes
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 from gapwright.rulesets.values import Values
 
 MOST_RAILS = 50_000
@@ -41,7 +41,9 @@ def _inferred(modules: Sequence[Module], given: InferredRails, values: Values) -
     if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
         problem = f"{per_row} rails per row make more rails than one request may lay out."
         remedy = "Use fewer rails per row, or split the job into several requests."
-        raise BadInputError([Fault(path=("rails", "per_row"), problem=problem, remedy=remedy)])
+        raise InvalidRequestError(
+            [Fault(path=("rails", "per_row"), problem=problem, remedy=remedy)]
+        )
     for (low, depth), stretches in rows.items():
         if depth not in offsets:
             offsets[depth] = _offsets(depth, given, values)

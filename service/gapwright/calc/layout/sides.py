@@ -80,7 +80,7 @@ def loops_of(
 ) -> PlacedLoops:
     """Return the loops of a plane with all their sides.
 
-    Errors: BadInputError where rails meet sides more often than can be looked at.
+    Errors: InvalidRequestError where rails meet sides more often than can be looked at.
     """
     named = named_loops(outline.value)
     sides = [side for _, loop in named for side in loop.sides]

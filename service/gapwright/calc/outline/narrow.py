@@ -25,7 +25,7 @@ from gapwright.calc.outline.closing import (
 from gapwright.calc.outline.outline import connected, in_axes, note_at
 from gapwright.calc.outline.pairs import Indices, near_pairs
 from gapwright.calc.outline.shape import ROUNDING_NM, ArrayShape, Note, NoteKind, Outline
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 MOST_NEAR = 20_000
 _SLIVER = 0.01
@@ -43,7 +43,7 @@ def narrow_notes(
     """Return holes and slots narrower than the hand gap, and arrays nearer than the near gap.
 
     Arrays that touch at a corner, or touch themselves there, are noted whatever the gaps are.
-    Errors: BadInputError where more than MOST_NEAR pairs of arrays or of sides are near one
+    Errors: InvalidRequestError where more than MOST_NEAR pairs of arrays or of sides are near one
     another.
     """
     found = _find(outline.shapes, min_access_gap_nm, min_array_gap_nm)
@@ -79,7 +79,7 @@ def _few_pairs(shapes: Polygons, reach_nm: float, what: str) -> tuple[Indices, I
     later, earlier, all_found = near_pairs(shapes, reach_nm, MOST_NEAR)
     if not all_found:
         problem = f"Expected at most {MOST_NEAR} pairs of {what} near each other; got more."
-        raise BadInputError(
+        raise InvalidRequestError(
             [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
         )
     return later, earlier

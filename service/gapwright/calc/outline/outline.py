@@ -30,7 +30,7 @@ from gapwright.calc.outline.shape import (
     NoteKind,
     Outline,
 )
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 _LEAST_NOTED_NM = 10_000
 """A hundredth of a millimeter: below that, computed coordinates differ by chance."""
@@ -50,12 +50,13 @@ def outline_of(
     rotations and drawn shapes within the join gap of one another are then joined as they are.
     Limits: 20,000 modules, 2,000 drawn points, 10 km across, 8,000 sides of modules along
     outlines. All are counted before outlines are computed.
-    Errors: BadInputError, all faults at once, with paths from ("modules", i) or ("outline", i).
+    Errors: InvalidRequestError, all faults at once, with paths from ("modules", i) or ("outline",
+    i).
     """
     plane, faults = read_plane(modules, drawn, rules)
     pairs = find_pairs(plane, rules)
     if faults or pairs.faults:
-        raise BadInputError([*faults, *pairs.faults])
+        raise InvalidRequestError([*faults, *pairs.faults])
     healed = pairs.healed
     closed: list[ArrayShape] = []
     is_drawn = np.isnan(plane.degrees)
@@ -126,7 +127,7 @@ def _joined(closed: list[ArrayShape], drawn: Polygons, join_nm: int) -> list[Arr
         problem = (
             f"Expected at most {MOST_MIXED} drawn shapes and rotated arrays to join; got more."
         )
-        raise BadInputError(
+        raise InvalidRequestError(
             [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
         )
     joined: list[ArrayShape] = []

@@ -13,7 +13,7 @@ import shapely
 from gapwright.calc.outline.closing import Numbers, Polygons
 from gapwright.calc.outline.read import Plane, format_mm
 from gapwright.calc.outline.shape import ROUNDING_NM, GapRules, Path
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 Indices = npt.NDArray[np.int64]
 
@@ -77,7 +77,7 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
     Two modules with the same axes join where they face each other across a gap up to the join
     gap, over more than what is taken for rounding; diagonal ones, or those that meet only at a
     corner, do not.
-    Errors: BadInputError where more than MOST_PAIRS shapes are near one another, or more than
+    Errors: InvalidRequestError where more than MOST_PAIRS shapes are near one another, or more than
     MOST_SIDES sides of modules face open roof.
     """
     later, earlier, all_found = near_pairs(plane.areas, rules.max_module_gap_nm, MOST_PAIRS)
@@ -92,7 +92,7 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
         return Pairs(later[:0], earlier[:0], healed, faults)
     if not all_found:
         problem = f"Expected at most {MOST_PAIRS} pairs of shapes within the join gap; got more."
-        raise BadInputError(
+        raise InvalidRequestError(
             [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
         )
     join_nm = rules.max_module_gap_nm + np.where(plane.degrees[later] != 0, 2 * ROUNDING_NM, 0)
@@ -105,7 +105,7 @@ def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
 def _refuse_too_many_sides(
     boxes: Numbers, later: Indices, earlier: Indices, gaps: Numbers, join_nm: int
 ) -> None:
-    """Raise BadInputError where modules have more sides on outlines than are closed at once."""
+    """Raise InvalidRequestError if modules have more sides on outlines than are closed at once."""
     covered = np.zeros((len(boxes), 4))  # left, lower, right, upper
     axis = gaps.argmax(axis=1)
     length = -gaps.min(axis=1) + join_nm
@@ -119,7 +119,7 @@ def _refuse_too_many_sides(
             f"Expected at most {MOST_SIDES} sides of modules along outlines; got about {count}."
         )
         remedy = "Split the job into several requests."
-        raise BadInputError([Fault(path=("modules",), problem=problem, remedy=remedy)])
+        raise InvalidRequestError([Fault(path=("modules",), problem=problem, remedy=remedy)])
 
 
 def _overlaps(

@@ -11,7 +11,7 @@ import shapely
 
 from gapwright.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
 from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 MOST_MODULES = 20_000
 MOST_POINTS = 2_000
@@ -57,10 +57,11 @@ def read_plane(
 ) -> tuple[Plane, list[Fault]]:
     """Return the shapes that can be used, and the faults of the others.
 
-    Errors: BadInputError where there is nothing or too much to look at, or it is spread too far.
+    Errors: InvalidRequestError where there is nothing or too much to look at, or it is spread too
+    far.
     """
     if first := list(_count_faults(modules, drawn)):
-        raise BadInputError(first)
+        raise InvalidRequestError(first)
     faults: list[Fault] = []
     sizes = np.array([(m.width_nm, m.height_nm, m.turn_degrees) for m in modules], dtype=float)
     usable = (sizes.reshape(-1, 3)[:, :2] > rules.alignment_nm).all(axis=1)
@@ -84,7 +85,7 @@ def read_plane(
     origin = min(x), min(y)
     spread_nm = max(max(x) - origin[0], max(y) - origin[1])
     if spread_nm > FARTHEST_NM and (far := list(_far_faults(paths, corners))):
-        raise BadInputError([*faults, *far])
+        raise InvalidRequestError([*faults, *far])
     degrees, sides = _sides(good)
     places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in good]
     boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides

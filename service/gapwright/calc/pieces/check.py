@@ -6,20 +6,20 @@ from collections.abc import Iterator
 
 from gapwright.calc.pieces.run import PieceRules, Run
 from gapwright.calc.pieces.zones import longest_overlap_nm
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 Path = tuple[str | int, ...]
 
 
 def check(run: Run, rules: PieceRules) -> None:
-    """Raise BadInputError with every fault of a run and its rules."""
+    """Raise InvalidRequestError with every fault of a run and its rules."""
     faults = [*_rule_faults(rules), *_zone_faults(run, rules)]
     if run.length_nm <= 0:
         faults.insert(0, _fault(("length_nm",), "The run has no length."))
     if not faults:
         faults += _piece_faults(run, rules)
     if faults:
-        raise BadInputError(faults)
+        raise InvalidRequestError(faults)
 
 
 def _rule_faults(rules: PieceRules) -> Iterator[Fault]:

@@ -41,7 +41,7 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     Where the keep-off points leave no layout, they give way for the overlaps that find no place,
     by as little as can be; then the least piece does. The layout says where and how.
 
-    Errors: BadInputError for lengths and positions that describe no run.
+    Errors: InvalidRequestError for lengths and positions that describe no run.
     Limits: of the starts whose seam keeps off all points the first few are tried (MOST_STARTS,
     FREE_PLACES).
     Source: exact for each start; checked against an exact model in tests/outside/libraries.

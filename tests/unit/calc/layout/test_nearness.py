@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from gapwright.calc.layout import nearness
 from gapwright.calc.layout.nearness import near_each
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -36,6 +36,6 @@ def test_more_meetings_than_can_be_looked_at_are_refused(monkeypatch):
     monkeypatch.setattr(nearness, "MOST_MEETINGS", 99)
     line = ((0, 0), (9, 0))
     assert near_each([line] * 9, [line] * 11, 0, "rails") == [list(range(11))] * 9
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         near_each([line] * 10, [line] * 10, 0, "rails")
     assert caught.value.faults[0].path == ("rails",)

@@ -4,7 +4,7 @@ from math import cos, inf, nan, radians, sin
 
 import pytest
 from gapwright.calc.outline import DrawnShape, GapRules, Module, outline_of
-from gapwright.errors import BadInputError, Fault
+from gapwright.errors import Fault, InvalidRequestError
 
 MM = 1_000_000
 RULES = GapRules(max_module_gap_nm=50 * MM)
@@ -26,7 +26,7 @@ def ring(
 def faults(*shapes: Module | DrawnShape, rules: GapRules = RULES) -> tuple[Fault, ...]:
     modules = [shape for shape in shapes if isinstance(shape, Module)]
     drawn = [shape for shape in shapes if isinstance(shape, DrawnShape)]
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         outline_of(modules, drawn, rules=rules)
     return caught.value.faults
 

@@ -10,7 +10,7 @@ from gapwright.calc.outline import (
     narrow_notes,
     outline_of,
 )
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 
 MM = 1_000_000
 RULES = GapRules(max_module_gap_nm=50 * MM)
@@ -155,6 +155,6 @@ def test_a_long_side_faces_each_tooth_of_a_comb_once_and_what_is_behind_not_at_a
 def test_more_arrays_near_one_another_than_can_be_looked_at_are_refused() -> None:
     tiny = [module(i % 40 * 60, i // 40 * 60, 7, 7) for i in range(1_600)]
     outline = outline_of(tiny, rules=RULES)
-    with pytest.raises(BadInputError) as caught:
+    with pytest.raises(InvalidRequestError) as caught:
         narrow_notes(outline, 100 * MM, 1000 * MM)
     assert "pairs of arrays" in caught.value.faults[0].problem

@@ -17,7 +17,7 @@ from gapwright.calc.pieces import (
     Zone,
     lay_pieces,
 )
-from gapwright.errors import BadInputError
+from gapwright.errors import InvalidRequestError
 
 IN = 25_400_000
 RULES = PieceRules(piece_nm=120 * IN, grid_nm=IN, min_piece_length_nm=24 * IN)
@@ -304,7 +304,7 @@ def test_a_return_at_the_start_of_a_piece_is_made_of_that_piece():
 )
 def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
     run = msgspec.structs.replace(run_of(300), **change)
-    with pytest.raises(BadInputError) as refused:
+    with pytest.raises(InvalidRequestError) as refused:
         lay_pieces(run, RULES)
     assert pointer in [fault.pointer for fault in refused.value.faults]
 
@@ -320,6 +320,6 @@ def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
     ],
 )
 def test_rules_that_lay_nothing_are_refused_at_their_place(change, pointer):
-    with pytest.raises(BadInputError) as refused:
+    with pytest.raises(InvalidRequestError) as refused:
         lay_pieces(run_of(300), msgspec.structs.replace(RULES, **change))
     assert pointer in [fault.pointer for fault in refused.value.faults]
