@@ -71,8 +71,8 @@ def test_a_method_that_is_not_allowed_is_refused_with_those_that_are(
     assert json.loads(body)["status"] == 405
     assert headers["allow"]
     assert headers["content-type"] == "application/problem+json"
-    assert headers["gapwright-ruleset"] == "baseline@2.0.0"
-    assert headers["gapwright-ruleset-digest"]
+    assert "gapwright-ruleset" not in headers
+    assert "gapwright-ruleset-digest" not in headers
 
 
 @pytest.mark.parametrize("path", OPERATIONS)
@@ -121,7 +121,7 @@ def test_a_path_that_is_not_normal_never_breaks_the_service(service: Service, pa
 def test_query_parameters_are_refused_and_not_passed_over(service: Service, query: str):
     """A caller who asks for the rules of a day in the query must not get those of today."""
     answer = service.post(f"/v1/sizing?{query}", SIZING)
-    problem_of(answer, answer.status_code)
+    problem_of(answer, answer.status_code, "")
     assert answer.status_code in (400, 422)
 
 

@@ -51,5 +51,5 @@ def create_litestar(
         logging_config=None,
         request_max_body_size=settings.most_body_bytes,
         lifespan=[refreshing(catalogs)],
-        exception_handlers=exception_handlers(catalogs.default_rules, settings.most_body_bytes),
+        exception_handlers=exception_handlers(settings.most_body_bytes),
     )

@@ -7,12 +7,13 @@ from datetime import date
 from inspect import cleandoc
 from typing import Any, TypeVar
 
+import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
 from gapwright import answers
 from gapwright.answers import Envelope
-from gapwright.api.body import read_body, read_typed
+from gapwright.api.body import parse_json, read_body, read_typed
 from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import answer_headers
 from gapwright.api.openapi import Operation
@@ -22,6 +23,7 @@ from gapwright.calls.layout import drawing as draw_layout
 from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.registry import CALLS, Call
 from gapwright.calls.request import BaseRequest
+from gapwright.errors import InvalidRequestError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import crew_sheet, render_pdf
@@ -118,11 +120,28 @@ async def read_request(
 
     Raises ProblemError.
     """
-    with refusing():
-        typed, canonical = read_typed(kind, body)
     today = catalogs.today()  # asked once: all that answers a request follows one day
+    try:
+        typed, canonical = read_typed(kind, body)
+    except InvalidRequestError:
+        with refusing(await _requested_rules(parse_json(body), catalogs, today)):
+            raise
     rules = await catalogs.pick_rules(typed.ruleset, typed.as_of, today)
     return typed, canonical, rules, typed.as_of or today
+
+
+class _RulesetChoice(msgspec.Struct, frozen=True):
+    ruleset: str | None = None
+    as_of: date | None = None
+
+
+async def _requested_rules(data: Any, catalogs: Catalogs, today: date) -> RuleSet | None:  # noqa: ANN401
+    """Return the rule set that an invalid request asks for, or None if there is none such."""
+    try:
+        choice = msgspec.convert(data, _RulesetChoice)
+        return await catalogs.pick_rules(choice.ruleset, choice.as_of, today)
+    except (msgspec.ValidationError, ProblemError):
+        return None
 
 
 async def named_book(

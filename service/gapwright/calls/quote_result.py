@@ -111,8 +111,8 @@ class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """An assumed value, its likely range, and the range of the total.
 
-    `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range. `places`
-    are JSON pointers to the request members that would settle it.
+    `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range.
+    `pointers` are JSON Pointers to the request members that would settle it.
     """
 
     name: str
@@ -121,7 +121,7 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     low: Text
     high: Text
     total: TotalRange | None
-    places: tuple[str, ...]
+    pointers: tuple[str, ...]
     rule: str
 
 
@@ -352,7 +352,7 @@ def _assumption(
             low=_assumed_text(assumption.kind, assumption.least),
             high=_assumed_text(assumption.kind, assumption.most),
             total=_range(ranged, assumed),
-            places=tuple(pointer(path) for path in ranged.places),
+            pointers=tuple(pointer(path) for path in ranged.places),
             rule=assumption.rule,
         )
 
