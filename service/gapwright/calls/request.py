@@ -58,6 +58,13 @@ class BaseRequest(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
             description="Add `explanation`: the rules that each figure was computed from."
         ),
     ] = False
+    echo: Annotated[
+        bool,
+        msgspec.Meta(
+            description="Add `request`: this request in full, with its defaults, the version of"
+            " the rule set, and the date. Sent again, it gets the same result."
+        ),
+    ] = False
 
     def faults(self) -> list[Fault]:
         """Return the faults between members that are each valid alone."""
