@@ -46,7 +46,6 @@ def test_a_version_is_shown_whole_under_its_digest_and_may_be_kept(service: Serv
     assert [origin["ruleset"] for origin in told] == found["chain"]
     assert found["origins"]["labor"][-1]["entry"] == found["content"]["labor"]
     assert answer.headers["cache-control"] == "public, no-cache"
-    assert answer.headers["etag"] == f'"{record.digest}"'
 
 
 @pytest.mark.parametrize("path", [f"{DEMO}/1.1.0", f"{DEMO}/1.1.0/changes?since=1.0.0"])
@@ -54,7 +53,9 @@ def test_what_the_caller_has_still_holds(service: Service, path: str):
     etag = service.ask("GET", path).headers["etag"]
     again = service.ask("GET", path, headers={"if-none-match": etag})
     assert (again.status_code, again.content) == (304, b"")
-    other = service.ask("GET", path, headers={"if-none-match": '"sha256:0"'})
+    for known in ("*", f'"other", {etag}', etag.removeprefix("W/")):
+        assert service.ask("GET", path, headers={"if-none-match": known}).status_code == 304
+    other = service.ask("GET", path, headers={"if-none-match": '"sha256:0", W/"1"'})
     assert other.status_code == 200
 
 

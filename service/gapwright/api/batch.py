@@ -66,7 +66,7 @@ class ClientGoneError(Exception):
 def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
     """Return the route that quotes a job for each line of its body."""
 
-    @asgi("/v1/quote/batch", copy_scope=False, opt={"operation": _OPERATION})
+    @asgi("/v1/quote/batch", copy_scope=False, opt={"operation": _OPERATION, "streamed": True})
     async def quote_batch(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != ScopeType.HTTP:
             await send({"type": "websocket.close", "code": 1002, "reason": _POST_ONLY})

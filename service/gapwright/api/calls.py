@@ -56,7 +56,8 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
-        typed, _, rules, _ = await read_request(LayoutRequest, catalogs, await read_body(request))
+        body = await read_body(request, catalogs.settings)
+        typed, _, rules, _ = await read_request(LayoutRequest, catalogs, body)
         with refusing(rules):
             svg = await asyncio.to_thread(draw_layout, typed, rules)
         headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
@@ -64,7 +65,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
-        body = await read_body(request)
+        body = await read_body(request, catalogs.settings)
         typed, canonical, rules, as_of = await read_request(QuoteRequest, catalogs, body)
         book = await named_book(typed, catalogs, rules, as_of)
         with refusing(rules):
@@ -91,7 +92,8 @@ def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post(call.path, status_code=200, opt={"operation": operation})
     async def compute(request: Request[Any, Any, Any]) -> Response[bytes]:
-        content, rules = await answer(call, catalogs, await read_body(request))
+        body = await read_body(request, catalogs.settings)
+        content, rules = await answer(call, catalogs, body)
         return Response(content, media_type="application/json", headers=answer_headers(rules))
 
     return compute
