@@ -191,8 +191,7 @@ def _with_clearance(plane: PlaneInput, clearance: Clearance | None) -> PlaneInpu
     given = {one.facing: one for one in plane.facings}
     every = (given.get(facing, FacingInput(facing=facing)) for facing in get_args(Facing))
     facings = tuple(
-        one if one.clearance else msgspec.structs.replace(one, clearance=clearance)
-        for one in every
+        one if one.clearance else msgspec.structs.replace(one, clearance=clearance) for one in every
     )
     return msgspec.structs.replace(plane, facings=facings)
 

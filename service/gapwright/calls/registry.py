@@ -47,6 +47,7 @@ CALLS: tuple[Call, ...] = (
         answer=SuitabilityResult,
         compute=suitability,
         examples=("suitability-shingle", "suitability-nest"),
+        answers=("suitability-shingle",),
     ),
     Call(
         path="/v1/sizing",
@@ -55,7 +56,7 @@ CALLS: tuple[Call, ...] = (
         answer=SizingResult,
         compute=sizing,
         examples=("sizing", "sizing-metric", "sizing-explained"),
-        answers=("sizing-explained",),
+        answers=("sizing", "sizing-explained"),
     ),
     Call(
         path="/v1/materials",
@@ -64,6 +65,7 @@ CALLS: tuple[Call, ...] = (
         answer=MaterialsResult,
         compute=materials,
         examples=("materials-rings", "materials-ties", "materials-counted"),
+        answers=("materials-rings",),
         heavy=lambda request: request.layout is not None,
     ),
     Call(
@@ -73,6 +75,7 @@ CALLS: tuple[Call, ...] = (
         answer=LayoutResult,
         compute=layout,
         examples=("layout-block", "layout-two-planes", "layout-by-side"),
+        answers=("layout-block",),
         heavy=lambda request: True,
     ),
     Call(
@@ -82,6 +85,7 @@ CALLS: tuple[Call, ...] = (
         answer=QuoteResult,
         compute=compute_quote,
         examples=("quote-perimeter", "quote-sparse", "quote-house"),
+        answers=("quote-perimeter",),
         priced=True,
         heavy=lambda request: True,
     ),
