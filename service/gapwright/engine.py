@@ -81,7 +81,7 @@ class Engine:
         from gapwright.sheet import crew_sheet, render_pdf  # an optional dependency
 
         form, canonical, rules, as_of = self._read(QuoteForm, request)
-        return render_pdf(crew_sheet(form, canonical, rules, self._book(form, as_of)))
+        return render_pdf(crew_sheet(form, canonical, rules, self._book(form, as_of), as_of))
 
     def _answer(self, name: str, request: JsonObject) -> dict[str, Any]:
         call = BY_NAME[name]

@@ -67,7 +67,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         book = await named_book(form, catalogs, rules, as_of)
         with refusing(rules):
             content = await asyncio.to_thread(
-                lambda: render_pdf(crew_sheet(form, canonical, rules, book))
+                lambda: render_pdf(crew_sheet(form, canonical, rules, book, as_of))
             )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
