@@ -40,7 +40,7 @@ _OPERATION = Operation(
     " /v1/quote alone answers. Blank lines are passed over. Read while you write; at most"
     f" {MOST_LINES} lines are answered in one call.",
     request_media_types=JSON_LINES,
-    answer_media_type=JSON_LINES[0],
+    answer_media_types=JSON_LINES[:1],
     answer_description="A line for each line.",
     refusals=(415, 422, 500),
 )

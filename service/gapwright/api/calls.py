@@ -15,10 +15,9 @@ from gapwright.answers import Envelope
 from gapwright.api.body import read_body, read_form
 from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import answer_headers
-from gapwright.api.openapi import Operation
+from gapwright.api.openapi import COMPUTING, Operation
 from gapwright.api.problems import ProblemError, refusing
-from gapwright.calls.layout import LayoutForm
-from gapwright.calls.layout import drawing as draw_layout
+from gapwright.calls.layout import LayoutForm, drawing, drawing_dxf
 from gapwright.calls.quote_request import QuoteForm
 from gapwright.calls.registry import CALLS, Call
 from gapwright.calls.request import Form
@@ -29,13 +28,18 @@ from gapwright.sheet import crew_sheet, render_pdf
 F = TypeVar("F", bound=Form)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_SVG, _DXF = "image/svg+xml", "image/vnd.dxf"
 _DRAWING = Operation(
     id="layout_drawing",
     summary="The layout, drawn to scale",
-    description="Draw the layout that the same request to /v1/layout answers.",
+    description="Draw the layout that the same request to /v1/layout answers: as SVG, or as DXF at"
+    " true size if the Accept header asks for image/vnd.dxf. In DXF, MODULES, OUTLINES, RAILS,"
+    " BARRIER, OVERLAPS, TABS, RETURNS, PENETRATIONS, and LABELS are layers; units are inches or"
+    " millimeters, as the header says.",
     request=LayoutForm,
     examples=("layout-block",),
-    answer_media_type="image/svg+xml",
+    answer_media_types=(_SVG, _DXF),
+    refusals=tuple(sorted((*COMPUTING, 406))),
 )
 _CREW_SHEET = Operation(
     id="quote_crew_sheet",
@@ -45,7 +49,7 @@ _CREW_SHEET = Operation(
     " ones.",
     request=QuoteForm,
     examples=("quote-sparse", "quote-house"),
-    answer_media_type="application/pdf",
+    answer_media_types=("application/pdf",),
 )
 
 
@@ -54,11 +58,15 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[str]:
+        media_type = _drawing_type(request)
         form, _, rules, _ = await read_request(LayoutForm, catalogs, await read_body(request))
+        draw_layout = drawing_dxf if media_type == _DXF else drawing
         with refusing(rules):
-            svg = await asyncio.to_thread(draw_layout, form, rules)
-        headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
-        return Response(svg, media_type="image/svg+xml", headers=headers)
+            drawn = await asyncio.to_thread(draw_layout, form, rules)
+        headers = {**answer_headers(rules), "vary": "accept"}
+        if media_type == _SVG:
+            headers["content-security-policy"] = _SVG_POLICY
+        return Response(drawn, media_type=media_type, headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
@@ -74,6 +82,20 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         return Response(content, media_type="application/pdf", headers=headers)
 
     return [*(_call_route(call, catalogs) for call in CALLS), draw, print_sheet]
+
+
+def _drawing_type(request: Request[Any, Any, Any]) -> str:
+    """Return the media type of a drawing that the caller accepts, SVG first.
+
+    Raises ProblemError.
+    """
+    try:
+        found = request.accept.best_match([_SVG, _DXF])
+    except OverflowError:  # an infinite q
+        found = None
+    if found is None:
+        raise ProblemError("not-acceptable", f"A drawing is {_SVG} or {_DXF}.")
+    return found
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:

@@ -75,6 +75,8 @@ _KINDS += [
      "The path is not one of this service's."),
     ("method-not-allowed", 405, "The method is not allowed here",
      "The path does not take this method; the Allow header lists those it takes."),
+    ("not-acceptable", 406, "The answer has no such media type",
+     "The Accept header allows none of the media types that the answer can have."),
     ("body-too-large", 413, "The body is too large",
      "The body has more bytes than the service reads."),
     ("unsupported-media-type", 415, "The body is not declared as plain JSON",

@@ -73,6 +73,16 @@ def drawing(form: LayoutForm, rules: RuleSet) -> str:
     return draw_planes(laid.planes, laid.all_strips, rules, form.units or rules.units)
 
 
+def drawing_dxf(form: LayoutForm, rules: RuleSet) -> str:
+    """Return the drawing of a layout as DXF. Raises BadInputError as the layout does.
+
+    Needs the `cad` extra.
+    """
+    from gapwright.drawing.dxf import draw_dxf  # an optional dependency
+
+    return draw_dxf(_laid(form, rules).planes, form.units or rules.units)
+
+
 def _laid(form: LayoutForm, rules: RuleSet) -> JobLayout:
     system = form.units or rules.units
     return lay(form.arrays(), form.clearance, form.roll_length, system, rules)
