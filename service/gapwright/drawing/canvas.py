@@ -74,18 +74,14 @@ class Occupancy:
         self.extent: PageBox = (0.0, 0.0, 0.0, 0.0)
         """The box around everything occupied."""
 
-    def occupy(self, line: Sequence[PagePoint], half: float) -> None:
+    def occupy(self, line: Sequence[PagePoint], half: float, *, extend: bool = True) -> None:
         """Add a line, or a single point, with `half` [px] around it."""
-        self.reserve(line, half)
-        for a, b, c, d in boxes_along(line, half):
-            left, top, right, bottom = self.extent
-            self.extent = min(left, a), min(top, b), max(right, c), max(bottom, d)
-
-    def reserve(self, line: Sequence[PagePoint], half: float) -> None:
-        """Keep a line free for later; it does not count in the extent."""
         for box in boxes_along(line, half):
             for cell in _cells(box):
                 self._cells[cell].append(box)
+            if extend:
+                (left, top, right, bottom), (a, b, c, d) = self.extent, box
+                self.extent = min(left, a), min(top, b), max(right, c), max(bottom, d)
 
     def is_free(self, line: Sequence[PagePoint], half: float) -> bool:
         """Return whether nothing occupied is within `half` of a line; never if asked too often."""
@@ -120,25 +116,18 @@ def boxes_along(line: Sequence[PagePoint], half: float) -> Iterator[PageBox]:
 class Canvas(msgspec.Struct, frozen=True, kw_only=True):
     """What a plan is drawn on: the box around its arrays starts at 0, the ridge is up.
 
-    `symbol_size` is smaller where many sides and pieces share the page.
+    `width` and `height` are those of all arrays [px]. `symbol_size` is smaller where many sides and
+    pieces share the page.
     """
 
     laid: LaidPlane
     rules: RuleSet
     box: Box
     scale: Scale
+    width: float
+    height: float
     symbol_size: float
     occupancy: Occupancy
-
-    @property
-    def width(self) -> float:
-        """Return the width of all arrays on the page [px]."""
-        return (self.box.right_nm - self.box.left_nm) * self.scale.px_per_nm
-
-    @property
-    def height(self) -> float:
-        """Return the height of all arrays on the page [px]."""
-        return (self.box.upper_nm - self.box.lower_nm) * self.scale.px_per_nm
 
     def at(self, spot: Spot) -> PagePoint:
         """Return where a point of the roof plane is on the page."""
@@ -183,6 +172,8 @@ def canvases(laid: LaidPlane, rules: RuleSet, system: System, size: PageSize) ->
             rules=rules,
             box=box,
             scale=scale,
+            width=(max(xs) - min(xs)) * scale.px_per_nm,
+            height=(max(ys) - min(ys)) * scale.px_per_nm,
             symbol_size=max(_MIN_SYMBOL_SIZE, min(1.0, symbol_size)),
             occupancy=Occupancy(),
         )

@@ -63,7 +63,7 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def width(self) -> float:
         """Return the width of the text [px]."""
-        return text_width(self.text, self.size, bold=self.kind != "t q") + 4
+        return text_width(self.text, self.size, bold="b" in self.kind.split()) + 4
 
     def place(self, occupancy: Occupancy) -> bool:
         """Occupy the label and its leader if they are free, and return whether they were."""
@@ -86,7 +86,7 @@ class Label(msgspec.Struct, frozen=True, kw_only=True):
     def draw(self) -> str:
         """Return the text on a background, since modules and rails may lie under it."""
         width, height = self.width, self.size * 1.3
-        ground = "paper" if self.kind == "t b" else "inner"
+        ground = "paper" if self.kind in ("t b", "q") else "inner"
         background = svg.element(
             "rect", class_=ground, x=-width / 2, y=-height / 2, width=width, height=height
         )
@@ -182,7 +182,8 @@ def _side(placed: PlacedSide, canvas: Canvas, several: bool) -> _Wanted:
                         yield replace(label, center=point - unit(line) * 1j * away)
             unrotated = replace(label, rotation=0)
             yield from _beside(unrotated, [line], (0.5,), (gap - 6,), (-1j,))
-            yield from _beside(unrotated, [line], _SIDE_SHARES, (32, 46), (1j,))
+            outside = replace(unrotated, kind="q")
+            yield from _beside(outside, [line], _SIDE_SHARES, (32, 46), (1j,))
 
     return full, [line], candidates()
 

@@ -29,23 +29,18 @@ def piece(pattern: int, data: str, width: float, title: str = "") -> str:
     return band + (svg.path(f"c{pattern}", data, stroke_width=over) if over else "")
 
 
-def tab(point: PagePoint, out: PagePoint, up: PagePoint, size: float) -> list[PagePoint]:
-    """Return the corners of a tab's flag: it sticks out of the side, on one side of the rail."""
+def tab(point: PagePoint, ahead: PagePoint, size: float) -> list[PagePoint]:
+    """Return the corners of a tab's flag outside a side: upslope of its rail, or on its right."""
+    out, up = ahead * 1j, ahead if (-ahead.imag, ahead.real) > (0, 0) else -ahead
     tall = 12 * size
     near, far = point + up * 1.5 * size, point + up * (tall - 1)
     return [near, near + out * tall, far + out * tall * 0.55, far]
 
 
-def corner(point: PagePoint, size: float, *, inside: bool) -> str:
-    """Return the path data of a corner: a square outside, a diamond inside."""
+def corner(point: PagePoint, size: float, *, inside: bool) -> list[PagePoint]:
+    """Return the corners of a corner's symbol: a square outside, a diamond inside."""
     first = 6.5 * size if inside else (4.5 + 4.5j) * size
-    return svg.polyline([point + first * turn for turn in (1, 1j, -1, -1j)], closed=True)
-
-
-def overlaps(data: str, size: float) -> str:
-    """Return overlaps along a path: strokes across it on a background of paper."""
-    background = svg.path("under", data, stroke_width=15 * size)
-    return background + svg.path("overlap", data, stroke_width=13 * size)
+    return [point + first * turn for turn in (1, 1j, -1, -1j)]
 
 
 def start_arrow(point: PagePoint, ahead: PagePoint, size: float) -> list[PagePoint]:
@@ -78,7 +73,7 @@ def _rows(rules: RuleSet, standard: str, overlap: str) -> Iterator[tuple[str, st
     """Yield what marks a symbol in the text of a plan, a sample of the symbol, and its text."""
     across, area = f"M0 13H{_SAMPLE_PX}", "M8 3h30v20h-30z"
     rail, low_rail = (svg.path("rail", f"M0 {y}H{_SAMPLE_PX}", stroke_width=2) for y in (13, 20))
-    tab_flag = svg.path("tab", svg.polyline(tab(20 + 20j, 1, -1j, 1), closed=True))
+    tab_flag = svg.path("tab", svg.polyline(tab(20 + 20j, -1j, 1), closed=True))
     return_line = svg.path("p0", "M8 5L34 20", stroke_width=3.5)
     arrow = svg.polyline(start_arrow(10 + 30j, 1, 1))
     yield 'class="module"', svg.path("module", area), "module"
@@ -87,8 +82,11 @@ def _rows(rules: RuleSet, standard: str, overlap: str) -> Iterator[tuple[str, st
     yield 'class="p0"', piece(0, across, 8), f"piece, {standard} unless given"
     yield 'class="p1"', piece(1, across, 8), "next piece"
     yield 'class="p2"', piece(2, across, 8), "piece after that"
-    yield "starts", svg.path("line outline", arrow), "run starts here, in this direction"
-    sample = piece(0, across, 8) + overlaps(f"M14 13H{_SAMPLE_PX - 14}", 1)
+    yield "starts", svg.path("outline", arrow), "run starts here, in this direction"
+    sample = piece(0, across, 8) + "".join(
+        svg.path(kind, f"M14 13H{_SAMPLE_PX - 14}", stroke_width=width)
+        for kind, width in (("under", 15), ("overlap", 13))
+    )
     yield 'class="overlap"', sample, f"overlap, at least {overlap}"
     yield 'class="tab"', low_rail + tab_flag, "tab, on the upslope face of the rail"
     text = "tab, on the side of a rail that runs up the slope"
@@ -96,7 +94,8 @@ def _rows(rules: RuleSet, standard: str, overlap: str) -> Iterator[tuple[str, st
     sample = low_rail + return_line + svg.circle("ink dot", 34 + 20j, 3.2)
     yield "Return of", sample, "return, bent in to its rail"
     for inside, name in ((False, "outside corner"), (True, "inside corner")):
-        yield name, svg.path("corner", corner(23 + 13j, 1, inside=inside)), name
+        shape = svg.polyline(corner(23 + 13j, 1, inside=inside), closed=True)
+        yield name, svg.path("corner", shape), name
     sample = svg.circle("cut", 20 + 13j, 7) + svg.circle("ink", 36 + 13j, 3)
     yield "penetration", sample, "cutout at a penetration"
     for zone, fill in sorted(zone_fills(rules).items()):

@@ -97,7 +97,8 @@ def draw_printed_plan(
     It is as large as fits a part of a page, or a whole page where it would get too small.
     """
     for share in _SHARES:
-        for canvas in islice(canvases(laid, rules, system, _PAGE_PX), _MAX_TRIES):
+        usual = (c for c in canvases(laid, rules, system, _PAGE_PX) if c.scale.ratio >= _MIN_RATIO)
+        for canvas in islice(usual, _MAX_TRIES):
             plan = draw_plan(canvas)
             room = _PAGE_PX[0] - plan.block.width - _CLOSE_PX
             width = room if room >= COLUMN_PX else _PAGE_PX[0]
@@ -106,8 +107,7 @@ def draw_printed_plan(
                 block = svg.side_by_side(plan.block, key, _CLOSE_PX)
             else:
                 block = stack([plan.block, key], _CLOSE_PX)
-            fits = block.width <= _PAGE_PX[0] and block.height <= share * _PAGE_PX[1]
-            if fits and plan.ratio >= _MIN_RATIO:
+            if block.width <= _PAGE_PX[0] and block.height <= share * _PAGE_PX[1]:
                 break
         if plan.ratio <= _MAX_RATIO:
             break

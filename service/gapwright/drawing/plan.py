@@ -51,7 +51,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
 def draw_plan(canvas: Canvas) -> Plan:
     """Return the plan of a laid-out roof plane."""
     # what is placed first gets the best position: channel, warnings, pieces, sides, dimensions
-    channel = _draw_channel(canvas)
+    channel = list(_draw_channel(canvas))
     _reserve_extension_lines(canvas)
     discs, numbered = draw_warnings(canvas)
     labels, names = draw_labels(canvas, len(numbered) + 1)
@@ -126,19 +126,46 @@ def _draw_zones(canvas: Canvas) -> Iterator[str]:
         yield svg.element("g", drawn, fill=fill) if bands else ""
 
 
-def _draw_channel(canvas: Canvas) -> list[str]:
-    """Return the channel with all symbols on it, lowest first, and occupy their boxes."""
-    runs = canvas.laid.runs
-    return [
-        svg.group("Returns", *(line for run in runs for line in _draw_returns(run, canvas))),
-        _draw_unsupported(canvas),
-        *(_draw_run(run, canvas) for run in runs),
-        _draw_overlaps(canvas),
-        *_draw_tabs(canvas),
-        *_draw_corners(canvas),
-        _draw_penetrations(canvas),
-        _draw_starts(canvas),
-    ]
+def _draw_channel(canvas: Canvas) -> Iterator[str]:
+    """Yield the channel with all symbols on it, lowest first, and occupy their boxes."""
+    runs, size = canvas.laid.runs, canvas.symbol_size
+
+    def symbols(
+        name: str, kind: str, lines: Sequence[Sequence[PagePoint]], half: float, width: float = 1
+    ) -> str:
+        """Return lines as one path in a group that is named by their count."""
+        for line in lines:
+            canvas.occupancy.occupy(line, half)
+        data = polylines(lines, closed=kind not in ("over", "overlap", "outline"))
+        drawn = svg.path(kind, data, stroke_width=width)
+        background = svg.path("under", data, stroke_width=width + 2) if kind == "overlap" else ""
+        return svg.group(f"{len(lines)} {name}", background + drawn)
+
+    yield svg.group("Returns", *(line for run in runs for line in _draw_returns(run, canvas)))
+    spans = [(run.placed, span) for run in runs for span in run.layout.overlong]
+    paths = [canvas.line(path_on(on, span.start_nm, span.length_nm)) for on, span in spans]
+    yield symbols("overlong spans", "over", paths, _UNSUPPORTED_PX / 2, _UNSUPPORTED_PX)
+    yield from (_draw_run(run, canvas) for run in runs)
+    overlaps = [(run.placed, overlap) for run in runs for overlap in run.layout.overlaps]
+    paths = [canvas.line(path_on(on, lap.start_nm, lap.overlap_nm)) for on, lap in overlaps]
+    yield symbols("overlaps", "overlap", paths, 7.5 * size, 13 * size)
+    tabs = [(side, tab) for run in runs for side, tab in run.placed.tabs_by_side()]
+    for upright, kind in ((False, "tab"), (True, "tab side")):
+        own = [
+            (canvas.at(along(side, tab.at_nm)), unit(canvas.side(side)))
+            for side, tab in tabs
+            if tab.upright == upright
+        ]
+        yield symbols("tabs", kind, [legend.tab(at, ahead, size) for at, ahead in own], 1)
+    for inside, name in ((False, "outside corners"), (True, "inside corners")):
+        corners = [canvas.side(side)[0] for side in canvas.laid.corners if side.inside == inside]
+        shapes = [legend.corner(at, size, inside=inside) for at in corners]
+        yield symbols(name, "corner", shapes, 2, 1.6)
+    yield _draw_penetrations(canvas)
+    firsts = [piece_line(run, run.pieces[0], canvas) for run in runs if run.pieces]
+    parts = [part for line in firsts for part in list(segments(line))[:1]]
+    arrows = [legend.start_arrow(part[0], unit(part), size) for part in parts]
+    yield symbols("starts of runs", "outline", arrows, 1)
 
 
 def _draw_run(run: LaidRun, canvas: Canvas) -> str:
@@ -166,65 +193,12 @@ def _draw_returns(run: LaidRun, canvas: Canvas) -> Iterator[str]:
         yield svg.circle("ink dot", line[1], 3)
 
 
-def _draw_overlaps(canvas: Canvas) -> str:
-    lines = [
-        canvas.line(path_on(run.placed, overlap.start_nm, overlap.overlap_nm))
-        for run in canvas.laid.runs
-        for overlap in run.layout.overlaps
-    ]
-    for line in lines:
-        canvas.occupancy.occupy(line, 7.5 * canvas.symbol_size)
-    drawn = legend.overlaps(polylines(lines), canvas.symbol_size)
-    return svg.group(f"{len(lines)} overlaps", drawn)
-
-
-def _draw_unsupported(canvas: Canvas) -> str:
-    """Return a band under each stretch of channel that is too long without attachment."""
-    lines = [
-        canvas.line(path_on(run.placed, span.start_nm, span.length_nm))
-        for run in canvas.laid.runs
-        for span in run.layout.overlong
-    ]
-    for line in lines:
-        canvas.occupancy.occupy(line, _UNSUPPORTED_PX / 2)
-    bands = svg.path("over", polylines(lines), stroke_width=_UNSUPPORTED_PX)
-    return svg.group(f"{len(lines)} overlong spans", bands)
-
-
-def _draw_tabs(canvas: Canvas) -> Iterator[str]:
-    """Yield flags at tabs: outside the edge, upslope of the rail or on the right of it."""
-    flags: dict[bool, list[list[PagePoint]]] = {False: [], True: []}
-    for run in canvas.laid.runs:
-        for placed, tab in run.placed.tabs_by_side():
-            ahead = unit(canvas.side(placed))
-            up = ahead if (-ahead.imag, ahead.real) > (0, 0) else -ahead
-            at = canvas.at(along(placed, tab.at_nm))
-            flag = legend.tab(at, ahead * 1j, up, canvas.symbol_size)
-            canvas.occupancy.occupy(flag, 1)
-            flags[tab.upright].append(flag)
-    for upright, found in flags.items():
-        kind = "tab side" if upright else "tab"
-        yield svg.group(f"{len(found)} tabs", svg.path(kind, polylines(found, closed=True)))
-
-
-def _draw_corners(canvas: Canvas) -> Iterator[str]:
-    """Yield squares at the outside corners of the channel, and diamonds at the inside ones."""
-    for inside, name in ((False, "outside"), (True, "inside")):
-        corners = [side for side in canvas.laid.corners if side.inside == inside]
-        points = [canvas.side(placed)[0] for placed in corners]
-        for point in points:
-            canvas.occupancy.occupy([point], 6)
-        data = "".join(legend.corner(at, canvas.symbol_size, inside=inside) for at in points)
-        yield svg.group(f"{len(points)} {name} corners", svg.path("corner", data))
-
-
 def _draw_penetrations(canvas: Canvas) -> str:
     """Return a ring where the channel is cut out, and a dot where the penetration itself is."""
-    rings = [
-        canvas.at(place_on(run.placed, at_nm)[1])
-        for run in canvas.laid.runs
-        for at_nm in run.placed.penetrations_nm
+    places = [
+        (run.placed, at_nm) for run in canvas.laid.runs for at_nm in run.placed.penetrations_nm
     ]
+    rings = [canvas.at(place_on(on, at_nm)[1]) for on, at_nm in places]
     dots = canvas.nearby(canvas.laid.plane.penetrations)
     for point in (*rings, *dots):
         canvas.occupancy.occupy([point], 9)
@@ -233,18 +207,6 @@ def _draw_penetrations(canvas: Canvas) -> str:
         *(svg.circle("cut", point, 7 * canvas.symbol_size) for point in rings),
         *(svg.circle("ink", point, 3) for point in dots),
     )
-
-
-def _draw_starts(canvas: Canvas) -> str:
-    """Return an arrow inside the array where the work on each run starts, in its direction."""
-    arrows = []
-    for run in canvas.laid.runs:
-        for part in (
-            list(segments(piece_line(run, run.pieces[0], canvas)))[:1] if run.pieces else ()
-        ):
-            arrows.append(legend.start_arrow(part[0], unit(part), canvas.symbol_size))
-            canvas.occupancy.occupy(arrows[-1], 1)
-    return svg.group("Where the work starts", svg.path("line outline", polylines(arrows)))
 
 
 def _edges(canvas: Canvas) -> tuple[list[int], list[int]]:
@@ -260,11 +222,11 @@ def _edges(canvas: Canvas) -> tuple[list[int], list[int]]:
 
 def _reserve_extension_lines(canvas: Canvas) -> None:
     """Keep the lines free that lead from the arrays to their dimensions."""
-    (across, up), px_per_nm, height = _edges(canvas), canvas.scale.px_per_nm, canvas.height
+    (across, up), px_per_nm, down = _edges(canvas), canvas.scale.px_per_nm, canvas.height * 1j
     for x in (nm * px_per_nm for nm in across):
-        canvas.occupancy.reserve([complex(x, height + 12), complex(x, height + 70)], 1)
-    for y in (height - nm * px_per_nm for nm in up):
-        canvas.occupancy.reserve([complex(-90, y), complex(-12, y)], 1)
+        canvas.occupancy.occupy([x + 12j + down, x + 70j + down], 1, extend=False)
+    for y in (canvas.height - nm * px_per_nm for nm in up):
+        canvas.occupancy.occupy([y * 1j - 90, y * 1j - 12], 1, extend=False)
 
 
 def _draw_dimensions(canvas: Canvas, numbered: list[Numbered]) -> list[str]:
@@ -298,7 +260,7 @@ def _dimension_lines(
         paths += polyline([at[0] + line, at[-1] + line])
         paths += polylines([x + 12j * out, x + line + 5j * out] for x in at)
         paths += polylines([x + line - _TICK, x + line + _TICK] for x in at)
-        near += _DIMENSION_GAP_PX + 31
+        near += _DIMENSION_GAP_PX + 20
         for (a, b), (start, end) in zip(pairwise(at), pairwise(part), strict=True):
             text, kind = canvas.length_text(end - start), "t b"
             middle = (a + b) / 2 + line + (16j if out == 1 else -7j)
@@ -310,9 +272,7 @@ def _dimension_lines(
             texts += svg.text(text, middle, kind, anchor="middle")
             half = text_width(text, bold=True) / 2
             ends = min(a, middle.real - half), max(b, middle.real + half)
-            box = [corner + (x + out * (near - 11) * 1j) * turn for x in ends]
-            canvas.occupancy.occupy(box, 0.5)
-        near -= 11
+            canvas.occupancy.occupy([corner + (x + out * near * 1j) * turn for x in ends], 0.5)
     name = f"{'Widths' if out == 1 else 'Depths'} of arrays"
     body = svg.group(name, svg.path("line", paths), texts)
     return svg.translate(corner, body, 0 if out == 1 else -90)

@@ -37,7 +37,7 @@ def test_a_place_is_free_where_nothing_occupied_overlaps_it(first, then, asked):
 def test_what_is_reserved_does_not_widen_the_page():
     occupancy = Occupancy()
     occupancy.occupy([0, 10], 1)
-    occupancy.reserve([500, 510], 1)
+    occupancy.occupy([500, 510], 1, extend=False)
     assert not occupancy.is_free([505], 1)
     assert occupancy.extent == (-1, -1, 11, 1)
 
