@@ -49,6 +49,7 @@ def test_the_entities_of_a_dxf_are_those_of_the_answer(service: Service, name: s
         ("image/*", SVG),
         (SVG, SVG),
         (DXF, DXF),
+        (f"{SVG};q=0, */*", DXF),
         (f"text/html, {DXF};q=0.8, {SVG};q=0.2", DXF),
     ],
 )
@@ -59,7 +60,10 @@ def test_the_accept_header_chooses(service: Service, accept: str, media_type: st
     assert "accept" in answer.headers["vary"].lower()
 
 
-@pytest.mark.parametrize("accept", ["application/pdf", "text/html", "nonsense", "image/png;q=inf"])
+@pytest.mark.parametrize(
+    "accept",
+    ["application/pdf", "text/html", "nonsense", "image/png;q=inf", f"{SVG};q=0", "*/*;q=0.0"],
+)
 def test_a_caller_that_accepts_neither_is_refused(service: Service, accept: str):
     answer = service.post(PATH, LAYOUTS["layout-block"], accept=accept)
     assert answer.status_code == 406

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from datetime import date
 from inspect import cleandoc
 from typing import Any, TypeVar
 
 from litestar import Request, Response, post
+from litestar.datastructures.headers import Accept
 from litestar.handlers import HTTPRouteHandler
 
 from gapwright import answers
@@ -29,6 +31,8 @@ F = TypeVar("F", bound=Form)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _SVG, _DXF = "image/svg+xml", "image/vnd.dxf"
+_REFUSED = re.compile(r";\s*q=0(\.0*)?\s*(;|$)")
+"""A weight that rules a media type out (RFC 9110, 12.4.2), which the framework does not know."""
 _DRAWING = Operation(
     id="layout_drawing",
     summary="The layout, drawn to scale",
@@ -89,8 +93,12 @@ def _drawing_type(request: Request[Any, Any, Any]) -> str:
 
     Raises ProblemError.
     """
+    header = request.headers.get("accept") or "*/*"
+    ranges = [part for part in header.split(",") if not _REFUSED.search(part)]
+    refused = {part.partition(";")[0].strip() for part in header.split(",") if part not in ranges}
+    offered = [media_type for media_type in (_SVG, _DXF) if media_type not in refused]
     try:
-        found = request.accept.best_match([_SVG, _DXF])
+        found = Accept(",".join(ranges)).best_match(offered) if ranges else None
     except OverflowError:  # an infinite q
         found = None
     if found is None:
