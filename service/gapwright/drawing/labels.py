@@ -39,7 +39,10 @@ _MAX_DISCS = 60
 
 
 class Numbered(msgspec.Struct, frozen=True, kw_only=True):
-    """A number on the plan, and what is listed for it: a warning, a name, or a dimension."""
+    """What is listed below the plan: a warning, names, or a dimension.
+
+    `number` is 0 where the name alone is on the plan, and the text adds its length.
+    """
 
     number: int
     text: str
@@ -106,15 +109,17 @@ def draw_labels(canvas: Canvas, first_number: int) -> tuple[list[str], list[Numb
         "pieces": [_piece(run, piece, canvas) for run in runs for piece in run.pieces],
         "sides": [_side(placed, canvas, several) for placed in sides],
     }
-    groups, missing = [], []
+    groups, missing, shortened = [], [], list[str]()
     for name, labels in wanted.items():
         placed = []
         for text, lines, candidates in labels:
             found = next((label for label in candidates if label.place(canvas.occupancy)), None)
             placed += [found] if found else []
             missing += [] if found else [(text, lines)]
+            shortened += [text] if found and found.text != text else []
         groups.append(_group(f"Names of {name}", placed))
     numbers, listed = _number(missing, canvas.occupancy, first_number)
+    listed += [Numbered(number=0, text=text) for text in shortened]
     return [_group("Numbers of names", numbers), *groups], listed
 
 

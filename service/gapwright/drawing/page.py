@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import islice
+from math import ceil
 
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.layout.strips import Strip
@@ -39,6 +40,8 @@ _SHARES = (0.77, 1.0)
 _MIN_RATIO, _MAX_RATIO = 50, 75
 """A larger plan shows nothing more; one smaller than 1:75 is worth more of the page."""
 _MAX_TRIES = 8
+_PRINTED_LINE_PX, _PRINTED_LETTERS = 14, 120
+"""A line of a printed list: its height, and how many letters it has."""
 _PRINTED_MARGIN_PX = 2.0
 _MAX_SIDES_READ = 16
 _FACINGS = {"eave": "eave", "ridge": "ridge", "left": "left side", "right": "right side"}
@@ -107,13 +110,21 @@ def draw_printed_plan(
                 block = svg.side_by_side(plan.block, key, _CLOSE_PX)
             else:
                 block = stack([plan.block, key], _CLOSE_PX)
-            if block.width <= _PAGE_PX[0] and block.height <= share * _PAGE_PX[1]:
+            height = block.height + _listed_px(plan.numbered)
+            if block.width <= _PAGE_PX[0] and height <= share * _PAGE_PX[1]:
                 break
         if plan.ratio <= _MAX_RATIO:
             break
     title = f"Plan, {plane_title(laid)}"
     about = _describe(plane_title(laid), laid, rules, system)
     return svg.document(block, title, about, system, _PRINTED_MARGIN_PX), plan.numbered
+
+
+def _listed_px(numbered: Sequence[Numbered]) -> float:
+    """Return about how high a printed list is."""
+    warnings = [one for one in numbered if one.is_warning]
+    letters = sum(len(one.text) + 6 for one in numbered if not one.is_warning)
+    return _PRINTED_LINE_PX * (2 * len(warnings) + ceil(letters / _PRINTED_LETTERS))
 
 
 def plane_title(laid: LaidPlane, number: int = 0) -> str:
@@ -223,7 +234,7 @@ def _with_remarks(
 def _numbered(one: Numbered, width: float) -> Block:
     """Return what a number on the plan stands for."""
     lines = text_block(wrap(one.text, width - 40), width)
-    small = svg.text(str(one.number), 18 + 12j, "b small", anchor="end")
+    small = svg.text(str(one.number), 18 + 12j, "b small", anchor="end") if one.number else ""
     number = disc(10 + 9j, one.number) if one.is_warning else small
     body = number + svg.translate(28, lines.body)
     return Block(width=width, height=lines.height + 4, body=body)

@@ -266,7 +266,7 @@ def _dimension_lines(
             middle = (a + b) / 2 + line + (16j if out == 1 else -7j)
             if len(part) > 2 and text_width(text, bold=True) > b - a - 4:
                 if text not in numbers:
-                    numbers[text] = numbered[-1].number + 1 if numbered else 1
+                    numbers[text] = max((one.number for one in numbered), default=0) + 1
                     numbered.append(Numbered(number=numbers[text], text=text))
                 text, kind = str(numbers[text]), "b small"
             texts += svg.text(text, middle, kind, anchor="middle")

@@ -52,15 +52,13 @@ def test_names_stand_outside_of_the_array():
 
 
 def listed(root):
-    """Return what is listed below the plan by each number."""
-    found, number = {}, None
-    for text in (t for group in groups(root, "Remarks") for t in group.iter(f"{SVG}text")):
-        content = "".join(text.itertext())
-        if "small" in text.get("class"):
-            number = content
-            found[number] = ""
-        elif number:
-            found[number] = f"{found[number]} {content}".strip()
+    """Return what is listed below the plan, each with its number, or "" where it has none."""
+    found = []
+    for group in groups(root, "Remarks"):
+        for row in group.iter(f"{SVG}g"):
+            for lines in row.findall(f"{SVG}g[@transform='translate(28 0)']"):
+                number = "".join(text.text for text in row.findall(f"{SVG}text"))
+                found.append((number, " ".join(texts(lines))))
     return found
 
 
@@ -70,8 +68,9 @@ def test_every_name_is_on_the_plan_or_listed_by_a_number_that_is():
     by_number = listed(root)
     on_plan = texts(groups(root, "Numbers of names")[0]) + texts(groups(root, "Widths")[0])
     on_plan += texts(groups(root, "Depths")[0])
-    assert set(by_number) <= set(on_plan)
-    below = [re.split(":", one)[0] for text in by_number.values() for one in text.split("; ")]
+    assert {number for number, _ in by_number if number} <= set(on_plan)
+    numbered = [text for number, text in by_number if number]
+    below = [one.split(":")[0] for text in numbered for one in text.split("; ")]
     for label, names in (
         ("pieces", [piece.name for run in plane.runs for piece in run.pieces]),
         ("sides", [side.name for side in plane.sides]),
@@ -84,19 +83,30 @@ def test_every_name_is_on_the_plan_or_listed_by_a_number_that_is():
 def test_a_side_without_room_is_listed_with_its_length():
     plane = laid(grid(30, 30, without={(1, 3), (1, 4), (2, 3)}))
     below = listed(read(plane))
-    assert below
     lengths = {s.name: long(s.side.length_nm, "imperial", "up").text for s in plane.sides}
-    parts = [part for text in below.values() for part in text.split("; ")]
+    parts = [part for _, text in below for part in text.split("; ")]
     sides = [part for part in parts if part.split(":")[0] in lengths]
     assert len(sides) > 4
     assert set(sides) <= {f"{name}: {length}" for name, length in lengths.items()}
+
+
+def test_a_side_that_has_only_its_name_on_the_plan_is_listed_with_its_length():
+    plane = laid(scattered(12, 9))
+    root = read(plane)
+    shown = texts(groups(root, "Names of sides")[0])
+    short = [text for text in shown if ":" not in text]
+    assert short
+    unnumbered = {text.split(":")[0]: text for number, text in listed(root) if not number}
+    lengths = {s.name: long(s.side.length_nm, "imperial", "up").text for s in plane.sides}
+    for name in short:
+        assert unnumbered[name] == f"{name}: {lengths[name]}"
 
 
 def test_a_crowded_sheet_takes_bounded_work_and_lists_what_has_no_place(monkeypatch):
     monkeypatch.setattr(Occupancy, "MAX_QUERIES", 200)
     plane = laid(scattered(6, 6))
     root = read(plane)
-    below = " ".join(listed(root).values())
+    below = " ".join(text for _, text in listed(root))
     above = " ".join(texts(root))
     for name in [side.name for side in plane.sides]:
         assert f"{name}:" in below or name in above
