@@ -41,7 +41,7 @@ _OPERATION = Operation(
     " `answer` or `problem`, as /v1/quote would return. Blank lines are skipped. Read while you"
     f" write. At most {MOST_LINES} lines in one call.",
     request_media_types=JSON_LINES,
-    answer_media_type=JSON_LINES[0],
+    answer_media_types=JSON_LINES[:1],
     answer_description="One line for each line of the request.",
     refusals=(415, 422, 500),
 )

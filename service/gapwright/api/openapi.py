@@ -56,7 +56,7 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     parameters: tuple[Parameter, ...] = ()
     answer: Any = None
     answers: tuple[str, ...] = ()
-    answer_media_type: str = "application/json"
+    answer_media_types: tuple[str, ...] = ("application/json",)
     answer_description: str = "The answer."
     etag: bool = False
     refusals: tuple[int, ...] = COMPUTING
@@ -128,15 +128,17 @@ def _operations(routes: Sequence[BaseRoute]) -> Iterator[tuple[str, str, Operati
 
 
 def _operation(path: str, operation: Operation) -> Schema:
-    content = {"schema": _ref(operation.answer) if operation.answer else _raw(operation)}
-    if operation.answers:
-        content["examples"] = {
-            name: {"value": example(name, "answers")} for name in operation.answers
-        }
+    content: Schema = {}
+    for name in operation.answer_media_types:
+        content[name] = {"schema": _ref(operation.answer) if operation.answer else _raw(name)}
+        if operation.answers:
+            content[name]["examples"] = {
+                name: {"value": example(name, "answers")} for name in operation.answers
+            }
     success: Schema = {
         "description": operation.answer_description,
         "headers": dict(_HEADER_REFS),
-        "content": {operation.answer_media_type: content},
+        "content": content,
     }
     responses: dict[str, Schema] = {"200": success}
     if operation.etag:
@@ -160,11 +162,11 @@ def _operation(path: str, operation: Operation) -> Schema:
     return {**parts, "responses": responses}
 
 
-def _raw(operation: Operation) -> Schema:
+def _raw(media_type: str) -> Schema:
     """Return the schema of an answer that is not JSON; it has no word for lines of JSON."""
-    if operation.answer_media_type == "application/pdf":
-        return {"type": "string", "contentMediaType": "application/pdf"}
-    return {"type": "string"} if operation.answer_media_type.startswith("image/") else {}
+    if media_type == "application/pdf":
+        return {"type": "string", "contentMediaType": media_type}
+    return {"type": "string"} if media_type.startswith("image/") else {}
 
 
 def _parameter(path: str, parameter: Parameter) -> Schema:
