@@ -68,8 +68,9 @@ def _draw_run(run: LaidRun, canvas: Canvas) -> str:
         svg.polylines(line for line, own in zip(lines, patterns, strict=True) if own == pattern)
         for pattern in (1, 2)
     )
+    names = [piece.name for piece in run.pieces]
     return svg.group(
-        f"Run {run.placed.name}, {len(lines)} pieces",
+        f"Pieces {names[0]} to {names[-1]}" if names else "No pieces",
         svg.lines_of_width(width, *bands),
         svg.path("c1", double, stroke_width=width * 0.36),
         svg.path("c2", ladder, stroke_width=width),

@@ -36,7 +36,7 @@ def test_where_there_is_room_the_length_to_cut_stands_beside_the_name():
 def test_names_stand_outside_of_the_array():
     for corner in ((0, 0), (0, 6)):
         without = {corner, (1, corner[1])}
-        plane = laid(grid(3, 7, without=without), sides={"A1": SideFacts(open=True)})
+        plane = laid(grid(3, 7, without=without), sides={"A-eave-1": SideFacts(open=True)})
         root = read(plane)
         modules = paths(groups(root, "19 modules")[0], "module")[0].get("d")
         rects = [
@@ -69,7 +69,7 @@ def test_every_name_is_on_the_plan_or_listed_below_it():
 
 def test_a_few_sides_without_a_label_are_listed_with_their_lengths():
     remarks = " ".join(texts(groups(read(laid(grid(1, 60))), "Remarks")[0]))
-    assert "Sides not labeled on the plan: A2: 5 ft 6 in" in remarks
+    assert "Sides not labeled on the plan: A-eave: 204 ft 11 in; A-right: 5 ft 6 in" in remarks
 
 
 def test_a_crowded_sheet_takes_bounded_work(monkeypatch):

@@ -37,7 +37,7 @@ def test_what_is_reserved_does_not_widen_the_page():
 
 
 def label(x, y=0, leader=None):
-    return Label(text="A.1", kind="t b", center=(x, y), leader=leader)
+    return Label(text="A1", kind="t b", center=(x, y), leader=leader)
 
 
 def test_a_label_takes_the_first_free_position_or_none():

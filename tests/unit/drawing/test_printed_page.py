@@ -61,6 +61,6 @@ def test_the_legend_of_several_planes_explains_each_symbol_once():
 
 def test_the_name_of_a_piece_and_its_length_stay_apart_wherever_the_drawing_is_read():
     svg = printed(2, 6)
-    found = re.findall(r'<text[^>]*xml:space="preserve"[^>]*>A[.]\d+<tspan class="plain"> \d', svg)
+    found = re.findall(r'<text[^>]*xml:space="preserve"[^>]*>A\d+<tspan class="plain"> \d', svg)
     assert len(found) == svg.count("<tspan")
     assert len(found) > 4
