@@ -23,7 +23,7 @@ RAIL = {"start": {"x": "0 in", "y": "9 in"}, "end": {"x": "9 ft", "y": "9 in"}}
         ({"rails": {"direction": "slope"}}, 422),
         ({"rails": {"per_row": 2}}, 422),
         ({"penetrations": [{"x": "0 in", "y": "0 in"}]}, 422),
-        ({"sides": [{"side": "A1", "open": True}]}, 422),
+        ({"sides": [{"side": "A-eave", "open": True}]}, 422),
         ({"facings": []}, 200),
         ({"facings": [{"facing": "eave", "open": True}]}, 422),
     ],
@@ -83,7 +83,7 @@ def test_they_agree_on_what_a_layout_counts_itself(
 
 
 @pytest.mark.parametrize(
-    ("name", "one"), [("sides", {"side": "A1"}), ("facings", {"facing": "eave"})]
+    ("name", "one"), [("sides", {"side": "A-eave"}), ("facings", {"facing": "eave"})]
 )
 @pytest.mark.parametrize("several", [False, True])
 def test_they_agree_on_readings_by_side_where_the_strip_is_told(

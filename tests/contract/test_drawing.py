@@ -38,7 +38,7 @@ def test_the_entities_of_a_dxf_are_those_of_the_answer(service: Service, name: s
         assert layers[layer] == count, layer
     labels = {e.dxf.text for e in document.modelspace() if e.dxf.layer == "LABELS"}
     assert labels == {side["side"] for side in layout["sides"]} | {
-        piece["piece"] for piece in layout["pieces"]
+        piece["name"] for piece in layout["pieces"]
     }
 
 

@@ -119,7 +119,7 @@ COUNTED = [
     {
         "layout": {
             "array": {"blocks": [BLOCK]},
-            "sides": [{"side": "A2", **in_inches("9")}],
+            "sides": [{"side": "A-right", **in_inches("9")}],
         },
         **in_inches("3 1/2"),
     },
@@ -127,7 +127,7 @@ COUNTED = [
         {
             "layout": {
                 "array": {"blocks": [BLOCK]},
-                "sides": [{"side": "A2", **in_inches(high)}],
+                "sides": [{"side": "A-right", **in_inches(high)}],
             },
             **in_inches("4 1/2"),
         }
@@ -161,7 +161,10 @@ QUOTED = (
 SENT = ("currency", "rounding", "sources", "prices", "labor", "fees", "markup", "tax")
 PRICES = {name: part for name, part in demo().content.items() if name in SENT}
 BY_EDGE = {
-    "sides": [{"side": "A2", **in_inches("7")}, {"side": "A4", **in_inches("6 1/64", "6")}],
+    "sides": [
+        {"side": "A-right", **in_inches("7")},
+        {"side": "A-left", **in_inches("6 1/64", "6")},
+    ],
     "facings": [{"facing": "ridge", **in_inches("4 1/4")}],
 }
 LAID = [

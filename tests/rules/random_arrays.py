@@ -33,7 +33,8 @@ def random_layout(seed: int) -> dict[str, Any]:
     if facings := list(_facings(rng)):
         request["facings"] = facings
     if rng.random() < 0.3:
-        request["sides"] = [{"side": "A2", **_clearance(rng)}]
+        clearance = _clearance(rng)
+        request["sides"] = [{"side": side, **clearance} for side in ("A-right", "A-right-1")]
     return request
 
 

@@ -29,6 +29,7 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     code: str
+    """The name of the row of the suitability table."""
     verdict: Verdict
     text: str
     remedy: str | None

@@ -18,9 +18,10 @@ Facing = Literal["eave", "ridge", "left", "right"]
 SideName = Annotated[
     str,
     msgspec.Meta(
-        pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4}-)?[0-9]{1,5}$(?!\n)",
-        description="Name of a side as in the answer: array letter and number.",
-        examples=["A1", "B3", "A-hole-1-2"],
+        pattern="^[A-Z]{1,3}(-hole-[0-9]{1,4})?-(eave|ridge|left|right)(-[0-9]{1,5})?$(?!\n)",
+        description="Name of a side as in the answer: array letter, facing, and a number if several"
+        " sides face the same way.",
+        examples=["A-eave", "B-left-2", "A-hole-1-ridge"],
     ),
 ]
 

@@ -179,7 +179,9 @@ def _draw_run(run: LaidRun, canvas: Canvas) -> str:
             title += f" with a return of {canvas.length_text(named.piece.returned_nm)}"
         pattern = legend.piece_pattern(at, len(run.pieces))
         pieces.append(legend.piece(pattern, polyline(line), width, title))
-    return svg.group(f"Run {run.placed.name}, {len(pieces)} pieces", *pieces)
+    names = [named.name for named in run.pieces]
+    title = f"Pieces {names[0]} to {names[-1]}" if names else "No pieces"
+    return svg.group(title, *pieces)
 
 
 def _draw_returns(run: LaidRun, canvas: Canvas) -> Iterator[str]:

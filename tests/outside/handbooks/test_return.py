@@ -32,11 +32,11 @@ def test_a_return_takes_its_diagonal_and_its_tab(to_rail, along, diagonal, tab):
         "rails": {"segments": [rail]},
     }
     found = as_sent(layout(convert(job, LayoutRequest), rules).result)
-    made = [each for each in found.returns if each.side == "A1"]
+    made = [each for each in found.returns if each.side == "A-eave"]
     assert made
     feet = round((diagonal + tab) / 12, 6)  # as the answer prints it
     assert {each.length.value for each in made} == {feet}
-    pieces = {piece.piece: piece for piece in found.pieces}
+    pieces = {piece.name: piece for piece in found.pieces}
     for each in found.returns:
         piece = pieces[each.piece]
         bends = [mark.at.value for mark in piece.marks if mark.kind == "return_bend"]

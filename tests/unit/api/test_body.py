@@ -84,8 +84,8 @@ def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
 @pytest.mark.parametrize(
     ("told_of", "pointer", "example"),
     [
-        ({"sides": [{"side": "a1"}]}, "/sides/0/side", "A1"),
-        ({"sides": [{"side": "A1\n"}]}, "/sides/0/side", "A1"),
+        ({"sides": [{"side": "a-eave"}]}, "/sides/0/side", "A-eave"),
+        ({"sides": [{"side": "A-eave\n"}]}, "/sides/0/side", "A-eave"),
         ({"planes": [{"array": {}, "name": "Süd"}]}, "/planes/0/name", "South"),
         ({"planes": [{"array": {}, "name": "South\n"}]}, "/planes/0/name", "South"),
     ],

@@ -10,7 +10,7 @@ from gapwright.strict import convert
 from tests.unit.calls.layouts import ARRAY, CLEARANCE, request_faults, segment
 
 RAIL = segment(-3, 15, 243, 15)
-OPEN, CLOSED = {"side": "A1", "open": True}, {"side": "A1", "open": False}
+OPEN, CLOSED = {"side": "A-eave", "open": True}, {"side": "A-eave", "open": False}
 EAVE, SEEN = {"facing": "eave", "open": True}, {"facing": "eave", "zone": "visible"}
 TOLD = [
     ({"rails": {"none": True, "segments": [RAIL]}}, ["/rails/segments"]),
@@ -23,14 +23,14 @@ TOLD = [
         ["/rails/per_row", "/rails/overhang"],
     ),
     ({"rails": {"segments": [RAIL, segment(0, 50, 0, 50)]}}, ["/rails/segments/1"]),
-    ({"sides": [OPEN, {"side": "A2", "open": True}, CLOSED]}, ["/sides/2/side"]),
+    ({"sides": [OPEN, {"side": "A-right", "open": True}, CLOSED]}, ["/sides/2/side"]),
     ({"facings": [EAVE, SEEN]}, ["/facings/1/facing"]),
 ]
 FINE = [
     {"rails": {"none": True}},
     {"rails": {"segments": [RAIL]}},
     {"rails": {"direction": "slope", "per_row": 3, "inset": "20 %", "overhang": "0 in"}},
-    {"sides": [OPEN, {"side": "A2", "open": True}], "facings": [EAVE]},
+    {"sides": [OPEN, {"side": "A-right", "open": True}], "facings": [EAVE]},
 ]
 
 

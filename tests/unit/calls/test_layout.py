@@ -23,7 +23,7 @@ from tests.unit.calls.layouts import (
 )
 
 HIGH = {"clearance": {"readings": ["7 1/4 in"]}}
-BY_EDGE = {**ARRAY, "sides": [{"side": "A2", **HIGH}]}
+BY_EDGE = {**ARRAY, "sides": [{"side": "A-right", **HIGH}]}
 
 
 @pytest.mark.parametrize("told", [ARRAY, BY_EDGE, {"planes": [ARRAY, BY_EDGE]}])
@@ -40,7 +40,7 @@ def test_strips_of_several_widths_are_told_apart_on_sides_pieces_rolls_and_in_th
     widths = {strip.strip: strip.width.text for strip in found.strips}
     assert widths == {"S1": "8 in", "S2": "10 in"}
     assert [side.strip for side in found.sides] == ["S1", "S2", "S1", "S1"]
-    of_piece = {piece.piece: widths[piece.strip] for piece in found.pieces}
+    of_piece = {piece.name: widths[piece.strip] for piece in found.pieces}
     for roll in found.cut_plan.rolls:
         assert {of_piece[piece.piece] for piece in roll.pieces} == {roll.strip_width.text}
     by_width = materials(BY_EDGE).strips
@@ -65,7 +65,7 @@ def test_a_corner_between_two_strips_is_told_with_its_place():
 
 
 def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
-    told = {**ARRAY, "sides": [{"side": "A2", "clearance": {"readings": ["11 in"]}}]}
+    told = {**ARRAY, "sides": [{"side": "A-right", "clearance": {"readings": ["11 in"]}}]}
     found = layout(**told)
     (missing,) = [each for each in found.warnings if each.code == "no_strip"]
     assert "S2" in missing.text
@@ -75,12 +75,12 @@ def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
 
 
 def test_pieces_of_a_strip_that_is_not_stocked_are_laid_out_and_cut_from_no_roll():
-    told = {**ARRAY, "sides": [{"side": "A2", "clearance": {"readings": ["11 in"]}}]}
+    told = {**ARRAY, "sides": [{"side": "A-right", "clearance": {"readings": ["11 in"]}}]}
     found = layout(**told)
-    lacking = {piece.piece for piece in found.pieces if piece.strip == "S2"}
+    lacking = {piece.name for piece in found.pieces if piece.strip == "S2"}
     cut = [piece.piece for roll in found.cut_plan.rolls for piece in roll.pieces]
     assert lacking
-    assert {piece.piece for piece in found.pieces} == {*cut, *lacking}
+    assert {piece.name for piece in found.pieces} == {*cut, *lacking}
     assert lacking.isdisjoint(cut)
     assert found.counts.rolls == len(found.cut_plan.rolls) == 1
 
@@ -99,7 +99,7 @@ def test_where_no_strip_is_stocked_at_all_there_is_a_layout_and_no_roll():
 
 
 def test_the_advice_of_a_bill_is_that_of_each_of_its_strips():
-    loose = {"side": "A2", "clearance": {"readings": ["7 1/4 in", "4 1/2 in", "4 1/2 in"]}}
+    loose = {"side": "A-right", "clearance": {"readings": ["7 1/4 in", "4 1/2 in", "4 1/2 in"]}}
     told = {**ARRAY, "sides": [loose]}
     found = layout(**told)
     assert [bool(strip.advice) for strip in found.strips] == [False, True]
@@ -118,7 +118,7 @@ def test_a_strip_that_is_told_and_readings_by_side_do_not_go_together():
 def test_planes_without_a_name_are_called_by_their_numbers_and_pieces_tell_theirs():
     found = layout(planes=[ARRAY, {**ARRAY, "name": "west"}, ARRAY])
     assert {side.plane for side in found.sides} == {"1", "west", "3"}
-    names = [(piece.plane, piece.piece) for piece in found.pieces]
+    names = [(piece.plane, piece.name) for piece in found.pieces]
     assert len(set(names)) == len(names)
     cut = [(piece.plane, piece.piece) for roll in found.cut_plan.rolls for piece in roll.pieces]
     assert sorted(cut) == sorted(names)
@@ -160,7 +160,7 @@ def test_a_drawing_with_several_strips_shows_each_and_says_which_sides_take_it()
     drawn = drawing(**BY_EDGE)
     assert "S1: Strip 8 in wide" in drawn
     assert "S2: Strip 10 in wide" in drawn
-    assert "side A2" in drawn
+    assert "side A-right" in drawn
     assert "strip S2" in drawn
     assert "4 corners" in drawn
     assert "4 outside corners" in drawn
@@ -227,23 +227,23 @@ def test_a_tab_where_rails_of_both_ways_meet_is_on_the_upslope_face_of_one():
     rails = {"segments": [segment(-3, 0, 100, 0), segment(0, -3, 0, 100)]}
     found = layout(**ARRAY, rails=rails)
     assert [(tab.side, tab.along.value, tab.rail_side) for tab in found.tabs] == [
-        ("A1", 0, "upslope")
+        ("A-eave", 0, "upslope")
     ]
 
 
 VISIBLE = {"facings": [{"facing": "eave", "zone": "visible"}]}
 OPEN = {"facings": [{"facing": "left", "open": True}]}
-OTHER_STRIP = {"sides": [{"side": "A2", "clearance": {"readings": ["7 1/4 in"]}}]}
+OTHER_STRIP = {"sides": [{"side": "A-right", "clearance": {"readings": ["7 1/4 in"]}}]}
 BROKEN = {"facings": [{"facing": "ridge", "open": True}, {"facing": "eave", "open": True}]}
 
 
 @pytest.mark.parametrize("more", [{}, VISIBLE, OPEN, OTHER_STRIP, BROKEN])
 def test_a_piece_overlaps_the_piece_before_it_as_its_own_overlap_and_its_marks_say(more):
     found = layout(**ARRAY, **more)
-    own = {piece.piece: piece for piece in found.pieces}
+    own = {piece.name: piece for piece in found.pieces}
     told = {overlap.piece: overlap for overlap in found.overlaps}
     turned = {each.piece: each.length.value for each in found.returns if each.end == "start"}
-    assert set(told) == {piece.piece for piece in found.pieces if piece.overlap}
+    assert set(told) == {piece.name for piece in found.pieces if piece.overlap}
     for name, overlap in told.items():
         assert overlap.length == own[name].overlap
         before = own[overlap.over]
@@ -256,7 +256,7 @@ def test_a_piece_overlaps_the_piece_before_it_as_its_own_overlap_and_its_marks_s
 def test_a_overlap_is_told_where_both_its_pieces_lie(more):
     found = layout(**ARRAY, **more)
     lines = {
-        each["properties"]["piece"]: each["geometry"]["coordinates"]
+        each["properties"]["name"]: each["geometry"]["coordinates"]
         for each in found.geometry[0].features["features"]
         if each["properties"]["kind"] == "piece"
     }

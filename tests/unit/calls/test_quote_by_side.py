@@ -19,7 +19,7 @@ LOW, HIGH = (4.5, 4.375), (7.25, 7)
 
 
 def right(*told: float) -> dict[str, Any]:
-    return {"sides": [{"side": "A2", "clearance": readings(*told)}]}
+    return {"sides": [{"side": "A-right", "clearance": readings(*told)}]}
 
 
 def layout(*planes: dict[str, Any], **more: Any) -> Any:
@@ -129,7 +129,7 @@ def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwis
 
 
 def test_an_side_with_too_little_room_is_judged_as_an_array_with_it_would_be() -> None:
-    low = {"sides": [{"side": "A2", "clearance": readings(1)}]}
+    low = {"sides": [{"side": "A-right", "clearance": readings(1)}]}
     by_side = quoted(drawn(name="South", **low), clearance=readings(4.5))
     whole = quoted(drawn(1, name="South"), clearance=readings(4.5))
     assert by_side["suitability"]["verdict"] == whole["suitability"]["verdict"]
@@ -160,7 +160,7 @@ def test_more_modules_than_are_laid_out_at_once_are_refused_before_any_is_made()
 
 
 def test_readings_of_an_side_that_is_not_there_leave_the_price_open() -> None:
-    stray = {"sides": [{"side": "Z9", "clearance": readings(*HIGH)}]}
+    stray = {"sides": [{"side": "Z-eave", "clearance": readings(*HIGH)}]}
     found = quoted(drawn(name="South", **stray), clearance=readings(*LOW))
-    assert found["price"]["open_items"] == ["Settings for sides that do not exist: South Z9."]
+    assert found["price"]["open_items"] == ["Settings for sides that do not exist: South Z-eave."]
     assert quoted(drawn(name="South"), clearance=readings(*LOW))["price"]["firm"]

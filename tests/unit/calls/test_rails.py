@@ -11,7 +11,7 @@ def test_a_rail_through_a_corner_has_one_tab_there_wherever_it_is_told():
     told = {**ARRAY, "rails": {"segments": [segment(-10, -10, 30, 30), segment(-3, 90, 243, 90)]}}
     found = layout(**told)
     tabs = [(tab.side, tab.along.text) for tab in found.tabs]
-    assert tabs == [("A1", "0 ft"), ("A2", "7 ft 6 in"), ("A4", "3 ft 6 in")]
+    assert tabs == [("A-eave", "0 ft"), ("A-right", "7 ft 6 in"), ("A-left", "3 ft 6 in")]
     assert found.counts.tabs == 3
     features = found.geometry[0].features["features"]
     assert [each["properties"]["kind"] for each in features].count("tab") == 3
@@ -24,7 +24,7 @@ def test_a_rail_right_under_an_side_takes_returns_as_one_beside_it_does():
         for y in (0, "1/64")
     )
     assert under.counts.returns == inside.counts.returns > 0
-    assert {made.length.text for made in under.returns if made.side == "A1"} == {"10 in"}
+    assert {made.length.text for made in under.returns if made.side == "A-eave"} == {"10 in"}
 
 
 def test_a_span_beside_a_rail_out_of_line_is_not_said_to_have_no_rail():

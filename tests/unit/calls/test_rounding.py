@@ -96,7 +96,7 @@ def test_a_roll_that_is_not_sold_is_told_with_what_is_wrong_on_the_roof():
 
 
 def test_every_fault_of_a_layout_is_placed_within_the_bill_that_counts_it():
-    sides = [{"side": "A1", "zone": "windy"}]
+    sides = [{"side": "A-eave", "zone": "windy"}]
     assert [
         pointer for pointer, _ in faults(lambda: materials({"array": SHIFTED, "sides": sides}))
     ] == ["/layout/sides/0/zone", "/layout/array/blocks/1"]
@@ -125,7 +125,8 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
     (warning,) = found.warnings
     assert (warning.code, warning.place.x.text) == ("uneven_sides", "1 m")
     assert warning.text == (
-        "Sides shorter than the cut increment: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
+        "Sides shorter than the cut increment: A-right-1, A-left-1, A-right-2, A-left-2,"
+        " A-right-3, A-left-3 and 12 more, the shortest"
         " 0.025 m. Each end of one is a corner. If the modules are in line, give them aligned"
         " coordinates."
     )

@@ -62,6 +62,6 @@ def notched() -> LaidPlane:
         grid(4, 8, without=without),
         name="west",
         penetrations=((115 * IN, 90 * IN), (-4 * IN, 150 * IN)),
-        sides={"A1": SideFacts(zone="exposed"), "A3": SideFacts(open=True)},
+        sides={"A-eave-1": SideFacts(zone="exposed"), "A-ridge-1": SideFacts(open=True)},
         facings={"eave": SideFacts(zone="visible")},
     )

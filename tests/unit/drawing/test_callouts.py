@@ -60,7 +60,7 @@ def test_an_unsupported_stretch_is_marked_where_it_lies():
 def test_each_kind_of_condition_has_one_number_and_its_words():
     plane = laid(
         [*grid(2, 3), *grid(2, 3, x=130)],
-        sides={"Z9": SideFacts(open=True)},
+        sides={"Z-eave": SideFacts(open=True)},
         penetrations=((60 * IN, 400 * IN),),
     )
     kinds = {warning.kind for warning in warnings_of(plane, baseline().values)}
@@ -68,5 +68,5 @@ def test_each_kind_of_condition_has_one_number_and_its_words():
     remarks = groups(read(plane), "Remarks")[0]
     assert numbers(remarks) == ["1", "2", "3"]
     told = " ".join(texts(remarks))
-    for words in ("There is no side Z9", "A penetration here is too far", "only 8 in apart"):
+    for words in ("There is no side Z-eave", "A penetration here is too far", "only 8 in apart"):
         assert words in told

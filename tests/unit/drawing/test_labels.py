@@ -39,7 +39,7 @@ def test_a_piece_that_is_not_of_standard_length_has_its_length_beside_its_name()
 def test_names_stand_outside_of_the_array():
     for corner in ((0, 0), (0, 6)):
         without = {corner, (1, corner[1])}
-        plane = laid(grid(3, 7, without=without), sides={"A1": SideFacts(open=True)})
+        plane = laid(grid(3, 7, without=without), sides={"A-left": SideFacts(open=True)})
         root = read(plane)
         modules = paths(groups(root, "19 modules")[0], "module")[0].get("d")
         rects = [

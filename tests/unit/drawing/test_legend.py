@@ -34,7 +34,7 @@ def overlap_nm(plane):
 
 def test_a_plain_array_has_a_short_legend():
     told = legend(laid(grid(1, 3)))
-    for word in ("module", "rail", "piece", "lap, at least 6 in", "tab", "return", "outside"):
+    for word in ("module", "rail", "piece", "overlap, at least 6 in", "tab", "return", "outside"):
         assert word in told
     for word in ("inside", "zone", "left open", "penetration", "longer without"):
         assert word not in told
@@ -82,7 +82,7 @@ def test_a_legend_to_several_planes_tells_the_least_of_all_overlaps():
     usual, strict = laid(grid(1, 3), name="a"), laid(grid(1, 3), name="b", facings=exposed)
     assert {overlap_nm(usual), overlap_nm(strict)} == {6 * IN, 8 * IN}
     for told in legends([usual, strict]):
-        assert "lap, at least 6 in" in told
+        assert "overlap, at least 6 in" in told
 
 
 def test_an_array_without_any_channel_explains_only_what_is_left():

@@ -50,7 +50,7 @@ ROOFS = {
     "turned": lambda: laid(turned()),
     "drawn": lambda: laid((), drawn=(gable(),)),
     "the other way round": lambda: laid(
-        grid(3, 7, without={(0, 0), (1, 0)}), sides={"A1": SideFacts(open=True)}
+        grid(3, 7, without={(0, 0), (1, 0)}), sides={"A-eave-1": SideFacts(open=True)}
     ),
     "all open": lambda: laid(grid(1, 2), facings=ALL_OPEN),
 }
@@ -110,7 +110,7 @@ def test_each_piece_lies_to_scale_on_the_side_of_the_array(rows, columns, ratio)
     assert f"scale 1:{ratio} " in " ".join(texts(root))
     shown = [
         (p.find(f"{SVG}title").text.split(",")[0], trails(p.get("d"))[0])
-        for g in groups(root, "Run A")
+        for g in groups(root, "Pieces A1")
         for kind in ("p0", "p1", "p2")
         for p in paths(g, kind)
     ]
@@ -162,14 +162,21 @@ def test_sides_and_the_whole_array_carry_their_lengths(system):
     root = root_of(drawn(laid(grid(2, 5)), system))
     wide, tall = ("17 ft", "11 ft 1 in") if system == "imperial" else ("5.182 m", "3.379 m")
     shown = texts(root)
-    for text in (f"A1: {wide}", f"A2: {tall}", f"A3: {wide}", f"A4: {tall}", wide, tall):
+    for text in (
+        f"A-eave: {wide}",
+        f"A-right: {tall}",
+        f"A-ridge: {wide}",
+        f"A-left: {tall}",
+        wide,
+        tall,
+    ):
         assert text in shown
 
 
 def test_the_eave_is_below_and_the_ridge_above():
     heights = {text: box[1] for text, box in boxes(root_of(drawn(laid(grid(2, 5)))))}
-    assert heights["RIDGE, upslope"] < heights["A3: 17 ft"]
-    assert heights["A3: 17 ft"] < heights["A1: 17 ft"] < heights["EAVE, downslope"]
+    assert heights["RIDGE, upslope"] < heights["A-ridge: 17 ft"]
+    assert heights["A-ridge: 17 ft"] < heights["A-eave: 17 ft"] < heights["EAVE, downslope"]
 
 
 def test_no_lettering_overlaps_another_and_none_is_cut_off(roof):

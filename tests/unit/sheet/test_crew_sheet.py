@@ -187,11 +187,11 @@ def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
 
 
 def test_what_the_layout_cannot_decide_stands_below_its_drawing():
-    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], sides=[{"side": "Z9"}])
+    far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], sides=[{"side": "Z-eave"}])
     sheet = printed(example("quote-house") | {"planes": [far]})
     kinds = {warning["code"] for warning in sheet.answer["layout"]["warnings"]}
     assert kinds == {"penetration_away", "unknown_side"}
-    assert "Check 1: There is no side Z9" in sheet.text
+    assert "Check 1: There is no side Z-eave" in sheet.text
     assert "Check 2: A penetration here is too far from any side for a cutout" in sheet.text
 
 

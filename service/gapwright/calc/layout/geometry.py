@@ -68,7 +68,7 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
     for named in run.pieces:
         piece = named.piece
         path = path_on(placed, piece.start_nm, piece.covered_nm)
-        yield _feature("piece", "LineString", [_spot(s) for s in path], piece=named.name)
+        yield _feature("piece", "LineString", [_spot(s) for s in path], name=named.name)
     for side, tab in placed.tabs_by_side():
         place = _spot(along(side, tab.at_nm))
         yield _feature("tab", "Point", place, side=side.name, rail_side=tab.rail_side)

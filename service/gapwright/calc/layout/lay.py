@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -33,7 +34,10 @@ _LEVEL = 4
 
 
 class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
-    """One piece with its name, where it lies on its run, and its marks along the tape."""
+    """One piece with its name, where it lies on its run, and its marks along the tape.
+
+    The pieces of array A are A1, A2, and so on: around the array, then around its holes.
+    """
 
     name: str
     piece: Piece
@@ -173,9 +177,13 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
     numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
     refuse_too_much(different, pieces)
     solved = [_solved(run, pieces) for run in different]
-    return tuple(
-        _laid(placed, solved[number]) for placed, number in zip(runs, numbers, strict=True)
-    )
+    laid: list[LaidRun] = []
+    counts: Counter[str] = Counter()
+    for placed, number in zip(runs, numbers, strict=True):
+        array = placed.loop.partition("-")[0]
+        laid.append(_laid(placed, solved[number], array, counts[array]))
+        counts[array] += len(laid[-1].pieces)
+    return tuple(laid)
 
 
 def _solved(run: Run, rules: PieceRules) -> PieceLayout:
@@ -185,15 +193,12 @@ def _solved(run: Run, rules: PieceRules) -> PieceLayout:
     return lay_pieces(run, rules)
 
 
-def _laid(placed: PlacedRun, layout: PieceLayout) -> LaidRun:
+def _laid(placed: PlacedRun, layout: PieceLayout, array: str, before: int) -> LaidRun:
+    """Return a run with its pieces, numbered after the `before` pieces of its array."""
     pieces = [
-        NamedPiece(
-            name=f"{placed.name}.{number}",
-            piece=piece,
-            marks=marks,
-        )
+        NamedPiece(name=f"{array}{number}", piece=piece, marks=marks)
         for number, (piece, marks) in enumerate(
-            zip(layout.pieces, marks_of(layout, placed), strict=True), 1
+            zip(layout.pieces, marks_of(layout, placed), strict=True), before + 1
         )
     ]
     returns = tuple(place_return(placed, made) for made in layout.returns)

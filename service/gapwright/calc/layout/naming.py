@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from gapwright.calc.outline import Loop, Outline, Side
@@ -17,16 +18,25 @@ def named_loops(outline: Outline) -> list[tuple[str, Loop]]:
     return named
 
 
-def side_name(letter: str, side: Side, loop: Loop) -> str:
-    """Return the name of a side: A1, or A-hole-1-1 in a hole."""
-    return f"{letter}{side.index + 1}" if loop.kind == "outer" else f"{letter}-{side.index + 1}"
+def side_names(name: str, loop: Loop) -> list[str]:
+    """Return the names of the sides of a loop by facing: A-eave, A-hole-1-eave.
+
+    If several sides face the same way, they are numbered in order: A-left-1, A-left-2.
+    """
+    total = Counter(side.facing for side in loop.sides)
+    seen: Counter[str] = Counter()
+    names = []
+    for side in loop.sides:
+        seen[side.facing] += 1
+        number = f"-{seen[side.facing]}" if total[side.facing] > 1 else ""
+        names.append(f"{name}-{side.facing}{number}")
+    return names
 
 
 def named_sides(outline: Outline) -> Iterator[tuple[str, Side]]:
     """Yield all sides of an outline with their names."""
-    for letter, loop in named_loops(outline):
-        for side in loop.sides:
-            yield side_name(letter, side, loop), side
+    for name, loop in named_loops(outline):
+        yield from zip(side_names(name, loop), loop.sides, strict=True)
 
 
 def _letter(index: int) -> str:

@@ -49,7 +49,11 @@ class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One side of an array or hole. `corner` is the corner at its start, `strip` its strip."""
+    """One side of an array or hole. `corner` is the corner at its start, `strip` its strip.
+
+    It is named by its facing: A-eave, or A-left-1 and A-left-2 if several sides face left. Those of
+    a hole, which face into it, are A-hole-1-eave and so on.
+    """
 
     side: str
     plane: str
@@ -74,9 +78,12 @@ class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """One piece of channel: its cut length, and its tape marks measured from its first end."""
+    """One piece of channel: its cut length, and its tape marks measured from its first end.
 
-    piece: str
+    Its name is array letter and number, counted around the array and then around its holes.
+    """
+
+    name: str
     plane: str
     strip: str
     cut_length: RunUp
@@ -295,7 +302,7 @@ def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
         piece = named.piece
         made = piece.returned_nm
         yield PieceResult(
-            piece=named.name,
+            name=named.name,
             plane=plane,
             strip=run.strip,
             cut_length=RunUp(piece.cut_nm),

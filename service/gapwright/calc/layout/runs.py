@@ -14,9 +14,12 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
-    """A run of channel with the sides that it follows, and where on it each of them begins."""
+    """A run of channel with the sides that it follows, and where on it each of them begins.
 
-    name: str
+    `loop` is the name of its loop.
+    """
+
+    loop: str
     run: Run
     sides: tuple[PlacedSide, ...]
     starts_nm: tuple[int, ...]
@@ -61,11 +64,11 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
 def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
     """Return the runs of channel that follow the sides not left open."""
-    runs: list[PlacedRun] = []
-    for loop in loops:
-        for number, (part, closed) in enumerate(_parts(loop.sides), 1):
-            runs.append(_run(loop.name if closed else f"{loop.name}/{number}", part, closed, rules))
-    return runs
+    return [
+        _run(loop.name, part, closed, rules)
+        for loop in loops
+        for part, closed in _parts(loop.sides)
+    ]
 
 
 def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
@@ -88,7 +91,7 @@ def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
 
 
 def _run(
-    name: str,
+    loop: str,
     sides: list[PlacedSide],
     closed: bool,
     rules: RuleSet,
@@ -112,7 +115,7 @@ def _run(
         starts_nm=tuple(at % length for at in _starts(sides, starts)) if closed else (),
     )
     return PlacedRun(
-        name=name,
+        loop=loop,
         run=run,
         sides=tuple(sides),
         starts_nm=tuple(starts),

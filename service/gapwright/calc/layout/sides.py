@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import msgspec
 
-from gapwright.calc.layout.naming import named_loops, named_sides, side_name
+from gapwright.calc.layout.naming import named_loops, named_sides, side_names
 from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.penetrations import Through, ends, penetrations_on
 from gapwright.calc.layout.plane import Plane, Rail, SideFacts
@@ -114,12 +114,12 @@ def loops_of(
         penetrations=rules.figure(penetrations),
     )
     first = 0
-    for letter, loop in named:
+    for loop_name, loop in named:
         placed = [
-            _placed(letter, side, loop, plane, found, at, strips)
-            for at, side in enumerate(loop.sides, first)
+            _placed(name, side, loop, plane, found, first + side.index, strips)
+            for name, side in zip(side_names(loop_name, loop), loop.sides, strict=True)
         ]
-        found.loops.append(PlacedLoop(name=letter, sides=tuple(placed)))
+        found.loops.append(PlacedLoop(name=loop_name, sides=tuple(placed)))
         first += len(placed)
     return found
 
@@ -143,7 +143,7 @@ _UNTOLD = SideFacts()
 
 
 def _placed(
-    letter: str,
+    name: str,
     side: Side,
     loop: Loop,
     plane: Plane,
@@ -151,7 +151,6 @@ def _placed(
     at: int,
     strips: Strips | None,
 ) -> PlacedSide:
-    name = side_name(letter, side, loop)
     own = plane.sides.get(name, _UNTOLD)
     facing = plane.facings.get(side.facing, _UNTOLD)
     left_open = is_open(name, side, plane)

@@ -70,7 +70,7 @@ _TEXTS = {
     " another way, with the manufacturers' approval.",
     "crowded_overlaps": "No better place for an overlap here: it is closer to a corner, tab or"
     " penetration than the rules allow.",
-    "no_layout": "No pieces fit along the run {name}.",
+    "no_layout": "No pieces fit along {name}.",
     "rails_unknown": "Rails cannot be inferred{name}. Give their segments, or set none to true.",
     "penetration_away": "A penetration here is too far from any side for a cutout.",
     "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left"
@@ -208,7 +208,7 @@ def _run(run: LaidRun) -> Iterator[Condition]:
         name = " at all" if span.fixing_nm is None else ", more than the rules allow"
         yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
     if not run.layout.pieces:
-        yield Condition(kind="no_layout", name=run.placed.name)
+        yield Condition(kind="no_layout", name=some([side.name for side in run.placed.sides]))
     for stretch in run.layout.conflicts if run.layout.pieces else ():
         place = place_on(run.placed, stretch.start_nm)[1]
         yield Condition(kind="crowded_overlaps", place=place)

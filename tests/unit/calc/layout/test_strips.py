@@ -60,8 +60,8 @@ def readings(strips):
 
 
 def test_readings_that_one_strip_suits_take_one_strip_and_are_told_with_their_sides():
-    strips, _ = sized(plane(sides={"A2": read("4 5/8")}))
-    assert readings(strips) == [[("all", nm(*USUAL)), ("A2", nm("4 5/8"))]]
+    strips, _ = sized(plane(sides={"A-right": read("4 5/8")}))
+    assert readings(strips) == [[("all", nm(*USUAL)), ("A-right", nm("4 5/8"))]]
     assert sizings(strips) == [sizing(nm(*USUAL), nm("4 5/8"))]
 
 
@@ -72,7 +72,7 @@ def test_without_readings_by_side_the_strip_is_that_of_the_sizing_even_where_it_
 
 
 def test_an_side_that_the_strip_of_the_others_does_not_suit_has_its_own():
-    found, strips, plans = laid(plane(sides={"A2": read("7 1/4")}))
+    found, strips, plans = laid(plane(sides={"A-right": read("7 1/4")}))
     assert [strip.name for strip in strips.strips] == ["S1", "S2"]
     assert [side.strip for side in found.sides] == ["S1", "S2", "S1", "S1"]
     widths = [strip.sizing.strip_nm.value for strip in strips.strips]
@@ -81,19 +81,19 @@ def test_an_side_that_the_strip_of_the_others_does_not_suit_has_its_own():
 
 
 def test_no_piece_runs_round_a_corner_between_two_strips():
-    found, _, _ = laid(plane(sides={"A2": read("7 1/4")}))
+    found, _, _ = laid(plane(sides={"A-right": read("7 1/4")}))
     assert [[side.name for side in run.placed.sides] for run in found.runs] == [
-        ["A2"],
-        ["A3", "A4", "A1"],
+        ["A-right"],
+        ["A-ridge", "A-left", "A-eave"],
     ]
     for run in found.runs:
         assert not run.placed.run.closed
         assert run.layout.pieces[0].overlap_nm == 0
-    assert {side.name for side in found.meetings} == {"A2", "A3"}
+    assert {side.name for side in found.meetings} == {"A-right", "A-ridge"}
 
 
 def test_corners_between_strips_are_corners_and_the_rolls_of_each_width_hold_its_pieces():
-    found, strips, plans = laid(plane(sides={"A2": read("7 1/4")}))
+    found, strips, plans = laid(plane(sides={"A-right": read("7 1/4")}))
     assert counts_of([found], baseline()).corners.value == 4
     for each, strip in zip(plans, strips.strips, strict=True):
         cut = [piece.label for roll in each.plan.rolls for piece in roll.pieces]
@@ -102,7 +102,10 @@ def test_corners_between_strips_are_corners_and_the_rolls_of_each_width_hold_its
 
 
 def test_what_is_told_of_an_side_goes_before_its_facing_and_that_before_the_whole_job():
-    facts = {"facings": {"right": read("8"), "left": read("8")}, "sides": {"A2": read("4 1/2")}}
+    facts = {
+        "facings": {"right": read("8"), "left": read("8")},
+        "sides": {"A-right": read("4 1/2")},
+    }
     found, _, _ = laid(plane(**facts))
     assert [side.strip for side in found.sides] == ["S1", "S1", "S1", "S2"]
 
@@ -110,9 +113,9 @@ def test_what_is_told_of_an_side_goes_before_its_facing_and_that_before_the_whol
 @pytest.mark.parametrize(
     "facts",
     [
-        {"sides": {"A2": read("9", open=True)}},
+        {"sides": {"A-right": read("9", open=True)}},
         {"sides": {"Z7": read("9")}},
-        {"sides": {"A2": SideFacts(open=True)}, "facings": {"right": read("9")}},
+        {"sides": {"A-right": SideFacts(open=True)}, "facings": {"right": read("9")}},
     ],
 )
 def test_readings_where_no_channel_goes_do_not_count(facts):
@@ -127,28 +130,31 @@ def test_readings_of_the_whole_job_do_not_count_where_every_side_has_its_own():
 
 
 def test_sides_whose_readings_take_one_width_share_a_strip_if_it_is_snug_for_all_of_them():
-    facts = {"sides": {"A2": read("7 1/4"), "A4": read("7")}}
+    facts = {"sides": {"A-right": read("7 1/4"), "A-left": read("7")}}
     strips, _ = sized(plane(**facts))
-    assert [[place for place, _ in strip] for strip in readings(strips)] == [["all"], ["A2", "A4"]]
+    assert [[place for place, _ in strip] for strip in readings(strips)] == [
+        ["all"],
+        ["A-right", "A-left"],
+    ]
 
 
 def test_equal_sides_of_several_planes_share_their_strip():
-    west, east = (plane(name=name, sides={"A2": read("7 1/4")}) for name in ("west", "east"))
+    west, east = (plane(name=name, sides={"A-right": read("7 1/4")}) for name in ("west", "east"))
     strips, _ = sized(west, east)
     assert len(strips.strips) == 2
     assert [(one.plane, one.place) for one in strips.strips[1].readings] == [
-        ("west", "A2"),
-        ("east", "A2"),
+        ("west", "A-right"),
+        ("east", "A-right"),
     ]
 
 
 def test_an_side_that_is_low_all_along_is_no_tight_spot_among_the_readings_of_the_others():
-    strips, _ = sized(plane(sides={"A2": read("3 1/2")}), usual=("6",) * 5)
-    assert readings(strips) == [[("all", nm(*("6",) * 5))], [("A2", nm("3 1/2"))]]
+    strips, _ = sized(plane(sides={"A-right": read("3 1/2")}), usual=("6",) * 5)
+    assert readings(strips) == [[("all", nm(*("6",) * 5))], [("A-right", nm("3 1/2"))]]
     assert [found.clearance.isolated for found in sizings(strips)] == [(), ()]
 
 
 def test_a_tight_spot_among_the_readings_of_its_own_side_stands_alone():
-    strips, _ = sized(plane(sides={"A2": read("6", "6", "6", "3 1/2")}), usual=("6",))
+    strips, _ = sized(plane(sides={"A-right": read("6", "6", "6", "3 1/2")}), usual=("6",))
     assert len(strips.strips) == 1
     assert [spot.nm for spot in sizings(strips)[0].clearance.isolated] == [inches("3 1/2")]
