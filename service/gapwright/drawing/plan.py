@@ -147,7 +147,7 @@ def _draw_channel(canvas: Canvas) -> Iterator[str]:
     yield symbols("overlong spans", "over", paths, _UNSUPPORTED_PX / 2, _UNSUPPORTED_PX)
     yield from (_draw_run(run, canvas) for run in runs)
     overlaps = [(run.placed, overlap) for run in runs for overlap in run.layout.overlaps]
-    paths = [canvas.line(path_on(on, lap.start_nm, lap.overlap_nm)) for on, lap in overlaps]
+    paths = [canvas.line(path_on(on, one.start_nm, one.overlap_nm)) for on, one in overlaps]
     yield symbols("overlaps", "overlap", paths, 7.5 * size, 13 * size)
     tabs = [(side, tab) for run in runs for side, tab in run.placed.tabs_by_side()]
     for upright, kind in ((False, "tab"), (True, "tab side")):
