@@ -39,7 +39,7 @@ _SHARES = (0.77, 1.0)
 """The parts of a page that a plan may take."""
 _MIN_RATIO, _MAX_RATIO = 50, 75
 """A larger plan shows nothing more; one smaller than 1:75 is worth more of the page."""
-_MAX_TRIES = 8
+_MAX_TRIES = 14
 _PRINTED_LINE_PX, _PRINTED_LETTERS = 14, 120
 """A line of a printed list: its height, and how many letters it has."""
 _PRINTED_MARGIN_PX = 2.0
@@ -99,9 +99,12 @@ def draw_printed_plan(
 
     It is as large as fits a part of a page, or a whole page where it would get too small.
     """
-    for share in _SHARES:
+    for page_height in (share * _PAGE_PX[1] for share in _SHARES):
+        around = (0.0, 0.0)  # how much larger than its arrays a plan is
         usual = (c for c in canvases(laid, rules, system, _PAGE_PX) if c.scale.ratio >= _MIN_RATIO)
         for canvas in islice(usual, _MAX_TRIES):
+            if canvas.width + around[0] > _PAGE_PX[0] or canvas.height + around[1] > page_height:
+                continue
             plan = draw_plan(canvas)
             room = _PAGE_PX[0] - plan.block.width - _CLOSE_PX
             width = room if room >= COLUMN_PX else _PAGE_PX[0]
@@ -111,8 +114,9 @@ def draw_printed_plan(
             else:
                 block = stack([plan.block, key], _CLOSE_PX)
             height = block.height + _listed_px(plan.numbered)
-            if block.width <= _PAGE_PX[0] and height <= share * _PAGE_PX[1]:
+            if block.width <= _PAGE_PX[0] and height <= page_height:
                 break
+            around = plan.block.width - canvas.width, height - canvas.height
         if plan.ratio <= _MAX_RATIO:
             break
     title = f"Plan, {plane_title(laid)}"
