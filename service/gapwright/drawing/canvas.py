@@ -66,13 +66,18 @@ class Occupancy:
     always drawn alike.
     """
 
-    MAX_QUERIES = 30_000
+    MAX_QUERIES = 20_000
 
     def __init__(self) -> None:
         self._cells: dict[tuple[int, int], list[PageBox]] = defaultdict(list)
         self.queries = 0
         self.extent: PageBox = (0.0, 0.0, 0.0, 0.0)
         """The box around everything occupied."""
+
+    @property
+    def is_exhausted(self) -> bool:
+        """Return whether nothing more is to be tried."""
+        return self.queries > self.MAX_QUERIES
 
     def occupy(self, line: Sequence[PagePoint], half: float, *, extend: bool = True) -> None:
         """Add a line, or a single point, with `half` [px] around it."""
@@ -84,9 +89,9 @@ class Occupancy:
                 self.extent = min(left, a), min(top, b), max(right, c), max(bottom, d)
 
     def is_free(self, line: Sequence[PagePoint], half: float) -> bool:
-        """Return whether nothing occupied is within `half` of a line; never if asked too often."""
+        """Return whether nothing occupied is within `half` of a line."""
         self.queries += 1
-        return self.queries <= self.MAX_QUERIES and not any(
+        return not any(
             a < right and left < c and b < bottom and top < d
             for left, top, right, bottom in boxes_along(line, half)
             for cell in _cells((left, top, right, bottom))

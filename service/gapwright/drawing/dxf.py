@@ -17,6 +17,7 @@ from ezdxf.enums import TextEntityAlignment
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
 from gapwright.calc.layout.places import along, path_on, place_on
 from gapwright.calc.layout.plane import Spot
+from gapwright.calc.layout.sides import PlacedSide
 from gapwright.quantity.show import NM_PER_IN, NM_PER_MM, System
 
 LAYERS = {
@@ -86,7 +87,8 @@ class _Drawing:
         for rail in laid.rails:
             self._line("RAILS", (rail.start, rail.end))
         for placed in laid.sides:
-            self._label(placed.name, along(placed, placed.side.length_nm // 2))
+            middle = along(placed, placed.side.length_nm // 2)
+            self._label(placed.name, _outside(placed, middle, -2 * _TEXT_NM))
         for run in laid.runs:
             self._add_run(run)
 
@@ -95,15 +97,13 @@ class _Drawing:
             path = path_on(run.placed, named.piece.start_nm, named.piece.covered_nm)
             self._line("BARRIER", path)
             middle_nm = named.piece.start_nm + named.piece.covered_nm // 2
-            self._label(named.name, place_on(run.placed, middle_nm)[1])
+            outside = _outside(*place_on(run.placed, middle_nm), 2 * _TEXT_NM)
+            self._label(named.name, outside)
         for overlap in run.layout.overlaps:
             self._line("OVERLAPS", path_on(run.placed, overlap.start_nm, overlap.overlap_nm))
         for side, tab in run.placed.tabs_by_side():
-            x, y = along(side, tab.at_nm)
-            start, end = side.side.start, side.side.end
-            ahead = complex(end.x_nm - start.x_nm, end.y_nm - start.y_nm) / side.side.length_nm
-            tip = complex(x, y) - ahead * 1j * _TAB_NM  # the array is on the left
-            self._line("TABS", ((x, y), (tip.real, tip.imag)))
+            at = along(side, tab.at_nm)
+            self._line("TABS", (at, _outside(side, at, _TAB_NM)))
         for made in run.returns:
             self._line("RETURNS", (made.bend, made.foot))
         for at_nm in run.placed.penetrations_nm:
@@ -117,7 +117,7 @@ class _Drawing:
         points = [self._point(spot) for spot in spots]
         self._space.add_lwpolyline(points, close=close, dxfattribs={"layer": layer})
 
-    def _label(self, name: str, spot: Spot) -> None:
+    def _label(self, name: str, spot: tuple[float, float]) -> None:
         text = self._space.add_text(
             name, height=_TEXT_NM / self._unit_nm, dxfattribs={"layer": "LABELS"}
         )
@@ -125,3 +125,11 @@ class _Drawing:
 
     def _point(self, spot: tuple[float, float]) -> tuple[float, float]:
         return (spot[0] + self.moved_nm) / self._unit_nm, spot[1] / self._unit_nm
+
+
+def _outside(placed: PlacedSide, spot: Spot, away_nm: int) -> tuple[float, float]:
+    """Return a point across a side from a spot on it, outside the array unless negative."""
+    start, end = placed.side.start, placed.side.end
+    share = away_nm / placed.side.length_nm
+    # the array is on the left
+    return spot[0] + (end.y_nm - start.y_nm) * share, spot[1] - (end.x_nm - start.x_nm) * share

@@ -113,7 +113,7 @@ def draw_labels(canvas: Canvas, first_number: int) -> tuple[list[str], list[Numb
     for name, labels in wanted.items():
         placed = []
         for text, lines, candidates in labels:
-            found = next((label for label in candidates if label.place(canvas.occupancy)), None)
+            found = _place_first(candidates, canvas.occupancy)
             placed += [found] if found else []
             missing += [] if found else [(text, lines)]
             shortened += [text] if found and found.text != text else []
@@ -121,6 +121,16 @@ def draw_labels(canvas: Canvas, first_number: int) -> tuple[list[str], list[Numb
     numbers, listed = _number(missing, canvas.occupancy, first_number)
     listed += [Numbered(number=0, text=text) for text in shortened]
     return [_group("Numbers of names", numbers), *groups], listed
+
+
+def _place_first(labels: Iterator[Label], occupancy: Occupancy) -> Label | None:
+    """Return the first label that is free, which is then occupied; None if none is found."""
+    for label in labels:
+        if occupancy.is_exhausted:
+            break
+        if label.place(occupancy):
+            return label
+    return None
 
 
 def _number(
@@ -132,10 +142,10 @@ def _number(
     texts: list[str] = []
     for text, lines in missing:
         label = Label(text=str(first_number + len(numbers)), kind="b small")
-        positions = list(_beside(label, lines[:1], _NUMBER_SHARES, _NUMBER_GAPS, (-1j, 1j)))
-        found = next((position for position in positions if position.place(occupancy)), None)
+        positions = _beside(label, lines[:1], _NUMBER_SHARES, _NUMBER_GAPS, (-1j, 1j))
+        found = _place_first(positions, occupancy)
         if found or not numbers:
-            numbers.append(found or positions[0])
+            numbers.append(found or replace(label, center=lines[0][0]))
             texts.append(text)
         else:
             texts[-1] += f"; {text}"

@@ -39,7 +39,8 @@ _SHARES = (0.77, 1.0)
 """The parts of a page that a plan may take."""
 _MIN_RATIO, _MAX_RATIO = 50, 75
 """A larger plan shows nothing more; one smaller than 1:75 is worth more of the page."""
-_MAX_TRIES = 8
+_MAX_TRIES = 14
+_MAX_LISTED_PX = 150
 _PRINTED_LINE_PX, _PRINTED_LETTERS = 14, 120
 """A line of a printed list: its height, and how many letters it has."""
 _PRINTED_MARGIN_PX = 2.0
@@ -94,14 +95,18 @@ def draw_section(sizing: Sizing, system: System, margin: float = MARGIN_PX) -> s
 
 def draw_printed_plan(
     laid: LaidPlane, rules: RuleSet, system: System
-) -> tuple[str, Sequence[Numbered]]:
-    """Return the plan of a plane with its legend, and what its numbers stand for.
+) -> tuple[str, Sequence[Numbered], bool]:
+    """Return the plan of a plane with its legend, what its numbers stand for, and if both fit.
 
-    It is as large as fits a part of a page, or a whole page where it would get too small.
+    They fit one page unless that list is too long. The plan is as large as fits a part of a page,
+    or a whole page where it would get too small.
     """
-    for share in _SHARES:
+    for page_height in (share * _PAGE_PX[1] for share in _SHARES):
+        around = (0.0, 0.0)  # how much larger than its arrays a plan is
         usual = (c for c in canvases(laid, rules, system, _PAGE_PX) if c.scale.ratio >= _MIN_RATIO)
         for canvas in islice(usual, _MAX_TRIES):
+            if canvas.width + around[0] > _PAGE_PX[0] or canvas.height + around[1] > page_height:
+                continue
             plan = draw_plan(canvas)
             room = _PAGE_PX[0] - plan.block.width - _CLOSE_PX
             width = room if room >= COLUMN_PX else _PAGE_PX[0]
@@ -110,14 +115,17 @@ def draw_printed_plan(
                 block = svg.side_by_side(plan.block, key, _CLOSE_PX)
             else:
                 block = stack([plan.block, key], _CLOSE_PX)
-            height = block.height + _listed_px(plan.numbered)
-            if block.width <= _PAGE_PX[0] and height <= share * _PAGE_PX[1]:
+            listed_px = _listed_px(plan.numbered)
+            is_short = listed_px <= _MAX_LISTED_PX
+            height = block.height + (listed_px if is_short else 0)
+            if block.width <= _PAGE_PX[0] and height <= page_height:
                 break
+            around = plan.block.width - canvas.width, height - canvas.height
         if plan.ratio <= _MAX_RATIO:
             break
     title = f"Plan, {plane_title(laid)}"
     about = _describe(plane_title(laid), laid, rules, system)
-    return svg.document(block, title, about, system, _PRINTED_MARGIN_PX), plan.numbered
+    return svg.document(block, title, about, system, _PRINTED_MARGIN_PX), plan.numbered, is_short
 
 
 def _listed_px(numbered: Sequence[Numbered]) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from xml.sax import saxutils
 from zlib import crc32
 
@@ -100,6 +101,7 @@ def polylines(lines: Iterable[Iterable[PagePoint]], *, closed: bool = False) -> 
     return "".join(polyline(line, closed=closed) for line in lines)
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, size: float = TEXT_PX, *, bold: bool = False) -> float:
     """Return the width of text in a wide sans-serif font [px]."""
     em = sum(_EM.get(char, _OTHER_EM) for char in text)

@@ -79,12 +79,13 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
 
 
 def _plan(title: str, plane: LaidPlane, rules: RuleSet, system: System) -> dict[str, Any]:
-    drawn, numbered = draw_printed_plan(plane, rules, system)
+    drawn, numbered, is_short = draw_printed_plan(plane, rules, system)
     return {
         "title": title,
         "counts": ", ".join(plane_counts(plane, rules, system)),
         "svg": _sheet_font(drawn),
         "alt": f"Plan of {plane_title(plane)}, with its legend",
+        "list_on_page": is_short,
         "numbered": [msgspec.to_builtins(one) for one in numbered],
     }
 

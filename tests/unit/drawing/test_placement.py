@@ -59,8 +59,10 @@ def test_a_label_s_leader_is_free_and_occupied_as_well():
     assert not occupancy.is_free([-5 + 51j], 1)
 
 
-def test_after_so_many_queries_nothing_is_free():
+def test_after_so_many_queries_the_page_is_exhausted():
     occupancy = Occupancy()
     occupancy.occupy([0], 50)
     assert not any(label(0).place(occupancy) for _ in range(Occupancy.MAX_QUERIES))
-    assert not label(500).place(occupancy)
+    assert not occupancy.is_exhausted
+    label(0).place(occupancy)
+    assert occupancy.is_exhausted

@@ -55,3 +55,12 @@ def test_a_small_plan_is_not_blown_up():
 
 def test_a_plan_that_would_get_too_small_takes_the_whole_page():
     assert size(printed(2, 6))[1] < 0.77 * PAGE[1] + 5 < size(printed(20, 20))[1]
+
+
+def test_a_long_list_goes_after_the_page_and_does_not_make_the_plan_small():
+    arrays = [m for x in range(14) for y in range(12) for m in grid(1, 1, x=56 * x, y=90 * y)]
+    svg, numbered, is_on_page = draw_printed_plan(laid(arrays), baseline(), "imperial")
+    assert not is_on_page
+    assert sum(len(one.text) for one in numbered) > 4000
+    assert size(svg)[1] > PAGE[1] / 2
+    assert draw_printed_plan(laid(grid(2, 6)), baseline(), "imperial")[2]
