@@ -17,6 +17,7 @@ from gapwright.errors import Fault, NoCrewSheetError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.output import encode
 from gapwright.quantity.show import System, long, short
+from gapwright.rulesets.figures import present
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import texts
 from gapwright.sheet.cutting import Answer, channel_sections, plans_and_cuts
@@ -139,9 +140,9 @@ def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
 
 def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
     """Yield a line per item: packs to load, quantity used, quantity remaining."""
-    rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
-    for used, ordered, shown in rows:
-        use, order = used.value, ordered.value
+    rows = figures.bill.rows.value
+    uses, orders = (present(row.use for row in rows), present(row.order for row in rows))
+    for use, order, shown in zip(uses, orders, answer["bill"]["order"], strict=True):
         width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""
         content = f" × {order.pack} of {order.pack_size.text(system)}"
         yield {
