@@ -103,8 +103,8 @@ def _item(item: Any) -> Iterator[tuple[str, Any]]:
         needs = getattr(item, part)
         for at, need in enumerate(needs):
             for changed in (
-                replace(need, each=need.each * 20),
-                replace(need, one_per=max(need.one_per // 20, 1)),
+                replace(need, each=need.each * 1000),
+                replace(need, one_per=max(need.one_per // 1000, 1)),
             ):
                 yield need.rule, replace(item, **{part: (*needs[:at], changed, *needs[at + 1 :])})
     if item.spare:
@@ -164,6 +164,7 @@ def _assumptions(rules: RuleSet) -> Iterator[Change]:
         for member, value in (
             ("value", one.least),
             ("value", one.most),
+            ("value", one.value * 40),
             ("value", one.value * 2),
             ("least", one.least / 2 if one.kind == "time" else max(one.least // 2, 1)),
             ("most", one.most * 3),

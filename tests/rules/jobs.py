@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 
 from tests.rules.random_arrays import random_layout
-from tests.unit.calls.quotes import SITE, area, demo, drawn, job
+from tests.unit.calls.quotes import SITE, area, ask, demo, drawn, job, named, readings
 
 
 def in_inches(*readings):
@@ -143,7 +144,7 @@ COUNTED = [
         **in_inches("4 1/2"),
     },
 ]
-COUNTED_SEEDS = (0, 1, 5, 15, 18, 19, 21, 22, 23, 27, 30, 31, 84, 90)
+COUNTED_SEEDS = (0, 1, 5, 15, 18, 19, 20, 21, 22, 23, 27, 30, 31, 84, 90)
 LAID_SEEDS = (0, 1, 4, 21, 30, 31, 2, 37)
 QUOTED = (
     (0,),
@@ -217,7 +218,32 @@ FEW_RETURNS = {
 }
 """Rails near and far from the edges, so that what a return weighs decides how many there are."""
 
+
+def at_most(request: dict[str, Any], less: str = "0") -> dict[str, Any]:
+    """Return a request with the most that it could cost by its assumptions as minimum charge.
+
+    Whatever makes it dearer then makes its price open; with a cent less, whatever makes it cheaper.
+    """
+    prices = {name: part for name, part in PRICES.items() if name != "tax"}
+    costly = ask({**request, "prices": prices}, named("baseline@2.0.0"))
+    most = max(Decimal(one["total"]["high"]) for one in costly["assumptions"])
+    return {**request, "prices": {**prices, "minimum_charge": str(most - Decimal(less))}}
+
+
+def drawn_quote(seed: int) -> dict[str, Any]:
+    """Return a request for the quote of a random array that leaves open only the stories."""
+    told = {"working_day": "1 h", "crew": 2, "pitch": "low", "alternatives": True}
+    return {**SITE, **told, "planes": [random_layout(seed)], "joining": ("rings", "ties")[seed % 2]}
+
+
+ALL_OPEN = {**SITE, "planes": [{"arrays": [{"modules": {"count": 24}}]}], "alternatives": True}
+SPRAYED = {"joining": "ties", "finish": "spray", "bending": "brake"}
+PIERCED = {"planes": [{"arrays": [{"perimeter": "90 ft", "penetrations": 2}]}]}
+NO_RAILS = {"roof_covering": "clay_tile", "racking": "railless"}
+QUOTED_SEEDS = (84, 123, 90, 28, 18, 163)
+
 QUOTES = {
+    **{f"drawn {seed}": drawn_quote(seed) for seed in QUOTED_SEEDS},
     "told": job(area("90 ft", 4), area("50 ft", 6, penetrations=2), alternatives=True),
     "on a limit": job(area("92 ft", 4), stories=2, pitch="walkable", joining="ties"),
     "sprayed and braked": job(
@@ -232,11 +258,24 @@ QUOTES = {
         "planes": [{"arrays": [{"grid": {"rows": 2, "columns": 5}}, {"perimeter": "90 ft"}]}],
     },
     "partly measured": {**SITE, "planes": [{"arrays": [area("90 ft", 6), area("90 ft")]}]},
-    "drawn": {**SITE, "planes": [drawn(4)], "alternatives": True},
-    "drawn and not": {**SITE, "planes": [drawn(4, columns=7), {"arrays": [area("90 ft")]}]},
     "widest": job(area("90 ft", 10)),
     "lowest": job(area("90 ft", "1 1/2")),
+    "open": ALL_OPEN,
+    "open, snapped": {**ALL_OPEN, "ruleset": "seacliff@2.0.0", "clearance": readings("1 1/2")},
+    "open, sprayed": {**ALL_OPEN, **SPRAYED},
+    "at most": at_most(ALL_OPEN),
+    "sprayed, at most": at_most({**SITE, **SPRAYED, **PIERCED, "pitch": "steep"}),
+    "no rails, at most": at_most({**SPRAYED, **PIERCED, **NO_RAILS, "pitch": "walkable"}),
+    "drawn, at most": at_most(drawn_quote(123)),
+    "drawn with ties, at most": at_most(drawn_quote(18)),
+    "drawn, a cent less": at_most(drawn_quote(84), less="0.01"),
 }
+DRAWN = {
+    "drawn": {**SITE, "planes": [drawn(4)], "alternatives": True},
+    "drawn and not": {**SITE, "planes": [drawn(4, columns=7), {"arrays": [area("90 ft")]}]},
+    "few returns": {**SITE, "planes": [{**FEW_RETURNS, **in_inches("4")}], "alternatives": True},
+}
+"""Quotes that take too long to change every rule for but in the long run."""
 
 
 def counted(seed: int) -> dict[str, Any]:
@@ -265,26 +304,26 @@ def quoted(seed: int, more: str = "", minimum: str = "") -> dict[str, Any]:
     return request
 
 
-def named(call: str, requests: Iterable[Any]) -> list[tuple[str, Any]]:
+def asked(call: str, requests: Iterable[Any]) -> list[tuple[str, Any]]:
     return [(call, request) for request in requests]
 
 
 JOBS: list[tuple[str, Any]] = [
-    *named("sizing", SIZINGS),
-    *named(
+    *asked("sizing", SIZINGS),
+    *asked(
         "materials",
         [*MATERIALS, *COUNTED, *map(counted, COUNTED_SEEDS)],
     ),
-    *named("suitability", SUITABILITY),
-    *named("layout", [*LAID, *map(random_layout, LAID_SEEDS), {**FEW_RETURNS, **in_inches("4")}]),
-    *named("quote", QUOTES.values()),
+    *asked("suitability", SUITABILITY),
+    *asked("layout", [*LAID, *map(random_layout, LAID_SEEDS), {**FEW_RETURNS, **in_inches("4")}]),
+    *asked("quote", QUOTES.values()),
 ]
 """Each call with a request."""
 
 MORE_JOBS: list[tuple[str, Any]] = [
     ("materials", {"layout": FEW_RETURNS, **QUICK}),
-    *named("layout", map(random_layout, range(60))),
-    *named("materials", map(counted, range(60))),
-    *named("quote", [quoted(*told) for told in QUOTED]),
+    *asked("layout", map(random_layout, range(60))),
+    *asked("materials", map(counted, range(60))),
+    *asked("quote", [*DRAWN.values(), *(quoted(*told) for told in QUOTED)]),
 ]
 """Requests for the long run."""

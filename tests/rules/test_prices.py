@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from gapwright.__main__ import main
 from gapwright.api.system import published_price_schema
-from gapwright.calc.bill import bill, quick_drivers
+from gapwright.calc.bill import bill, lines_of, quick_drivers
 from gapwright.places import shipped
 from gapwright.pricebooks.shelf import PriceShelf
 from gapwright.publishing.publish import publish
-from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.figures import Figure, present
 from gapwright.rulesets.ledger import read_ledger
 from gapwright.rulesets.reader import RuleFileError, read
 from gapwright.rulesets.shelf import Shelf
@@ -143,7 +143,7 @@ def test_the_materials_of_the_worked_job_cost_about_100_us_dollars(day):
     book = SHELF.pick("demo", day)
     drivers = quick_drivers(Figure(90 * FT), Figure(4), Figure(0), rules)
     facts = {"joining": "rings", "finish": "prepainted"}
-    lines = [line.value for line in bill(drivers, facts, None, rules).values()]
+    lines = list(present(lines_of(bill(drivers, facts, rules), None, rules).values()))
     quantities = {line.item: line.quantity.amount for line in lines if not line.quantity.measured}
     assert quantities == {"screw": 15, "washer": 15, "tie": 15, "ring": 45}
     cost = Decimal(0)

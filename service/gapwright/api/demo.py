@@ -53,7 +53,7 @@ def drawings(typed: QuoteRequest, rules: RuleSet) -> Iterator[tuple[str, bytes]]
     found = quote(typed, rules, None)
     assert found.job is not None
     assert found.figures is not None
-    strips = drawn_strips(found.job, found.figures.strips)
+    strips = drawn_strips(found.job, found.figures.strips.value)
     for laid in found.job.laid:
         assumed = {side.strip for side in laid.sides}
         own = [strip for strip in strips if strip.name in assumed]

@@ -57,8 +57,10 @@ class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     rolls: int | msgspec.UnsetType = msgspec.UNSET
 
 
-Lines = dict[str, Figure[Line]]
-"""The lines of a bill by item."""
+Needed = dict[str, Figure[tuple[Part, ...]]]
+"""What each item of the rule set is needed for, empty if it is not needed."""
+Lines = dict[str, Figure[Line | None]]
+"""The line of each item of the rule set, None if it is not needed."""
 
 
 class ToolResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -111,37 +113,49 @@ def zoned_of(lengths_nm: Mapping[str, Figure[int]], rules: RuleSet) -> tuple[Zon
 def bill(
     drivers: Drivers,
     facts: Mapping[str, Any],
-    roll_nm: int | None,
     rules: RuleSet,
     zoned: Sequence[Zoned] = (),
     *,
     counted: bool = False,
-) -> Lines:
-    """Return the lines of the bill for a job's drivers and facts, in the rule file's order.
+) -> Needed:
+    """Return what each item is needed for by a job's drivers and facts, in the rule file's order.
 
     `zoned` says how the perimeter is shared out among zones; ratios of what it drives may differ.
     Corners, penetrations and items that drive others count as standard. `counted` takes the needs
     that a layout drives instead of the quick estimate, which applies to the rest.
 
-    `roll_nm` chooses among the lengths that the mesh's pack is also sold in. A driver may be an
-    item that comes earlier in the rule file; it counts before its spare is added.
+    A driver may be an item that comes earlier in the rule file; it counts before its spare is
+    added.
     """
     known = dict(drivers)
-    lines: Lines = {}
+    needed: Needed = {}
     for item in rules.bill:
-        if not applies(item.when, facts):
-            continue
-        needs = [n for n in (item.counted if counted else item.needs) if applies(n.when, facts)]
-        parts = rules.figure(partial(_parts, item, needs, known, zoned))
+        needs = item.counted if counted else item.needs
+        parts = rules.figure(partial(_parts, item, needs, facts, known, zoned))
         known[item.id] = rules.figure(partial(_total, parts))
-        if known[item.id].value:
-            lines[item.id] = rules.figure(partial(_line, item, parts, roll_nm))
-    return lines
+        needed[item.id] = parts
+    return needed
+
+
+def lines_of(needed: Needed, roll_nm: int | None, rules: RuleSet) -> Lines:
+    """Return the line of each item.
+
+    `roll_nm` chooses among the lengths that the mesh's pack is also sold in.
+    """
+    return {
+        item.id: rules.figure(partial(_line, item, needed[item.id], roll_nm)) for item in rules.bill
+    }
 
 
 def _parts(
-    item: Item, needs: Sequence[Need], known: Drivers, zoned: Sequence[Zoned]
+    item: Item,
+    needs: Sequence[Need],
+    facts: Mapping[str, Any],
+    known: Drivers,
+    zoned: Sequence[Zoned],
 ) -> tuple[Part, ...]:
+    if not applies(item.when, facts):
+        return ()
     return tuple(
         Part(
             need=need.id,
@@ -149,15 +163,12 @@ def _parts(
             rule=need.rule,
         )
         for need in needs
+        if applies(need.when, facts)
     )
 
 
 def _total(parts: Figure[tuple[Part, ...]]) -> int:
     return sum(part.quantity.amount for part in parts.value)
-
-
-def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> Line:
-    return line_of(item, parts.value, roll_nm)
 
 
 def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) -> int:
@@ -174,20 +185,39 @@ def _quantity(item: Item, need: Need, known: Drivers, zoned: Sequence[Zoned]) ->
     return whole(total.numerator, total.denominator)
 
 
-def line_of(item: Item, parts: tuple[Part, ...], roll_nm: int | None) -> Line:
-    """Return an item's line: its parts added up, with spare and minimum, in whole packs."""
+def quantity_of(item: Item, parts: Sequence[Part]) -> int:
+    """Return how much of an item is used: its parts added up, with spare and minimum."""
     total = sum(part.quantity.amount for part in parts)
+    if not total:
+        return 0
     spare = item.spare
-    quantity = total + whole(total * spare.numerator, spare.denominator)
-    quantity = max(quantity, item.minimum) if total else 0
-    packs = _packs(item, quantity, roll_nm if item.measured else None)
+    quantity: int = total + whole(total * spare.numerator, spare.denominator)
+    return max(quantity, item.minimum)
+
+
+def pack_size_of(item: Item, roll_nm: int | None) -> int:
+    """Return the content of a pack, 1 if the item is not sold in packs.
+
+    `roll_nm` chooses among the lengths that the mesh's pack is also sold in.
+    """
+    pack = item.pack
+    if pack is None:
+        return 1
+    return roll_nm if item.measured and roll_nm in pack.also else pack.pack_size
+
+
+def _line(item: Item, parts: Figure[tuple[Part, ...]], roll_nm: int | None) -> Line | None:
+    quantity = quantity_of(item, parts.value)
+    if not quantity:
+        return None
+    packs = _packs(item, quantity, roll_nm)
     return Line(
         item=item.id,
         description=item.description,
         quantity=Amount(quantity, item.measured),
         unit=Unit(item.measured),
         packs=packs,
-        parts=parts,
+        parts=parts.value,
         rule=item.rule,
         length=RunUp(quantity) if item.measured else msgspec.UNSET,
         rolls=packs.count if packs and item.measured else msgspec.UNSET,
@@ -195,16 +225,15 @@ def line_of(item: Item, parts: tuple[Part, ...], roll_nm: int | None) -> Line:
 
 
 def _packs(item: Item, quantity: int, roll_nm: int | None) -> Packs | None:
-    pack = item.pack
-    if pack is None:
+    if item.pack is None:
         return None
-    holds_each = roll_nm if roll_nm in (pack.pack_size, *pack.also) else pack.pack_size
-    count = whole(quantity, holds_each)
+    pack_size = pack_size_of(item, roll_nm)
+    count = whole(quantity, pack_size)
     return Packs(
         count=count,
-        name=pack.name,
-        pack_size=Amount(holds_each, item.measured),
-        remaining=Remaining(count * holds_each - quantity, item.measured),
+        name=item.pack.name,
+        pack_size=Amount(pack_size, item.measured),
+        remaining=Remaining(count * pack_size - quantity, item.measured),
         unit=Unit(item.measured),
     )
 

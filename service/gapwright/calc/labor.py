@@ -19,7 +19,7 @@ from gapwright.calc.conditions import certainly_holds
 from gapwright.quantity.output import Duration
 from gapwright.quantity.show import decimal
 from gapwright.quantity.whole import whole
-from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.figures import Figure, present
 from gapwright.rulesets.ruleset import Conditions, Effort, LaborFactor, RuleSet, Task
 
 
@@ -75,12 +75,10 @@ class Work(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Labor(msgspec.Struct, frozen=True, kw_only=True):
-    """The figures of the work of a job."""
+    """The figures of the work of a job; tasks and labor factors that add no time are None."""
 
-    tasks: tuple[Figure[TaskResult], ...]
-    applying: Figure[Any]
-    """Which labor factors apply."""
-    labor_factors: tuple[Figure[LaborFactorResult], ...]
+    tasks: tuple[Figure[TaskResult | None], ...]
+    labor_factors: tuple[Figure[LaborFactorResult | None], ...]
     person_minutes: Figure[Fraction]
     crew: Figure[int]
     crew_minutes: Figure[Fraction]
@@ -89,7 +87,6 @@ class Labor(msgspec.Struct, frozen=True, kw_only=True):
 
     def result(self, rules: RuleSet) -> LaborResult:
         """Return the work for an answer."""
-        rules.show("/labor_factors", self.applying)
         return LaborResult(
             tasks=rules.show_each("/tasks", self.tasks),
             labor_factors=rules.show_each("/labor_factors", self.labor_factors),
@@ -109,24 +106,16 @@ def estimate_labor(work: Work, rules: RuleSet) -> Labor | None:
     """
     if not rules.work:
         return None
-    due = [task for task in rules.work if certainly_holds(task.when, work.facts)]
-    tasks = [rules.figure(partial(_task, task, work)) for task in due]
-    tasks = [task for task in tasks if task.value.time.amount]
+    tasks = tuple(rules.figure(partial(_task, task, work)) for task in rules.work)
     whole_time = rules.figure(lambda: _sum(tasks))
-    applying = rules.figure(
-        lambda: [one for one in rules.labor_factors if certainly_holds(one.when, work.facts)]
+    added = tuple(
+        rules.figure(partial(_labor_factor, one, whole_time, work.facts))
+        for one in rules.labor_factors
     )
-    added = tuple(rules.figure(partial(_labor_factor, one, whole_time)) for one in applying.value)
-
-    def person_minutes() -> Fraction:
-        depend_on(applying)
-        return whole_time.value + _sum(added)
-
-    person = rules.figure(person_minutes)
+    person = rules.figure(lambda: whole_time.value + _sum(added))
     time = rules.figure(lambda: person.value / work.crew.value)
     return Labor(
-        tasks=tuple(tasks),
-        applying=applying,
+        tasks=tasks,
         labor_factors=added,
         person_minutes=person,
         crew=work.crew,
@@ -137,16 +126,20 @@ def estimate_labor(work: Work, rules: RuleSet) -> Labor | None:
 
 
 def _sum(parts: Any) -> Fraction:  # noqa: ANN401 - figures of tasks or labor factors
-    return sum((part.value.time.amount for part in parts), Fraction(0))
+    return sum((part.time.amount for part in present(parts)), Fraction(0))
 
 
-def _task(task: Task, work: Work) -> TaskResult:
+def _task(task: Task, work: Work) -> TaskResult | None:
+    if not certainly_holds(task.when, work.facts):
+        return None
     job: Drivers = {"job": Figure(1), "planes": Figure(work.planes), "arrays": work.arrays}
     minutes = (
         _minutes(task.job, job, work.facts)
         + _minutes(task.estimated, work.estimated, work.facts)
         + _minutes(task.counted, work.counted, work.facts)
     )
+    if not minutes:
+        return None
     return TaskResult(
         task=task.id, description=task.description, time=Duration(minutes), rule=task.rule
     )
@@ -162,7 +155,11 @@ def _minutes(efforts: tuple[Effort, ...], drivers: Drivers, facts: Mapping[str, 
     return total
 
 
-def _labor_factor(one: LaborFactor, tasks: Figure[Fraction]) -> LaborFactorResult:
+def _labor_factor(
+    one: LaborFactor, tasks: Figure[Fraction], facts: Mapping[str, Any]
+) -> LaborFactorResult | None:
+    if not certainly_holds(one.when, facts):
+        return None
     return LaborFactorResult(
         labor_factor=one.id,
         description=one.description,

@@ -13,6 +13,7 @@ from gapwright.calc.bill import (
     Lines,
     Tools,
     bill,
+    lines_of,
     quick_drivers,
     tools_of,
     with_rolls,
@@ -266,7 +267,8 @@ def _thumb_rule_lines(
         lambda: rules.values.default_corners if request.corners is None else request.corners
     )
     drivers = quick_drivers(perimeter_nm, corners, Figure(request.penetrations), rules)
-    return bill(drivers, facts, request.roll_length, rules, zoned_of(special, rules))
+    needed = bill(drivers, facts, rules, zoned_of(special, rules))
+    return lines_of(needed, request.roll_length, rules)
 
 
 def _counted_lines(
@@ -274,15 +276,17 @@ def _counted_lines(
 ) -> Lines:
     """Return the lines counted from a layout, each with its quick estimate."""
 
-    def line(item: str, counted: Figure[Line]) -> Line:
+    def line(item: str, counted: Figure[Line | None]) -> Line | None:
         found = counted.value
+        if found is None:
+            return None
         if found.quantity.measured:
             found = with_rolls(found, sum(len(each.plan.rolls) for each in laid.plans.value))
-        none = Amount(0, found.quantity.measured)
-        quantity = thumb[item].value.quantity if item in thumb else none
+        estimated = thumb[item].value
+        quantity = estimated.quantity if estimated else Amount(0, found.quantity.measured)
         return msgspec.structs.replace(found, thumb_rule=quantity)
 
-    counted = counted_bill(laid.counts, facts, roll_nm, rules)
+    counted = lines_of(counted_bill(laid.counts, facts, rules), roll_nm, rules)
     return {item: rules.figure(partial(line, item, one)) for item, one in counted.items()}
 
 

@@ -75,7 +75,7 @@ class Quote(msgspec.Struct, frozen=True, kw_only=True):
     job: Job | None = None
     figures: JobFigures | None = None
     ranged: tuple[AssumptionRange, ...] = ()
-    alternatives: tuple[Alternative, ...] = ()
+    alternatives: tuple[Figure[Alternative | None], ...] = ()
 
 
 def quote(request: QuoteRequest, rules: RuleSet, named: PriceBook | None) -> Quote:
@@ -185,11 +185,8 @@ def _tried(assumption: Assumption) -> tuple[AssumedValue, ...]:
     return tuple(count for count in counts if count != assumption.value)
 
 
-def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternative]:
-    """Yield the other choices for a job that keep its verdict and change something.
-
-    A wider strip is offered only if its channel is snug in every array.
-    """
+def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Figure[Alternative | None]]:
+    """Yield the other choices for a job, None where they cannot be made or change nothing."""
     asked = choices_of(context.request)
     sold = roll_lengths_nm(context.rules)
     lengths = [length for length in sold if length != (asked.roll_nm or sold[0])]
@@ -202,19 +199,26 @@ def _alternatives(context: _Context, asked_for: JobFigures) -> Iterator[Alternat
     changes += [("roll_nm", length) for length in lengths]
     for changed, value in changes:
         choices = msgspec.structs.replace(asked, **{changed: value})
-        figures = context.chosen(choices)
-        sizings = [strip.sizing for strip in figures.strips]
-        made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
-        if all(made) and _takes(figures) != _takes(asked_for):
-            yield Alternative(changed=changed, choices=choices, figures=figures)
+        yield context.rules.figure(partial(_alternative, context, changed, choices, asked_for))
+
+
+def _alternative(
+    context: _Context, changed: Changed, choices: Choices, asked_for: JobFigures
+) -> Alternative | None:
+    """Return a choice with its figures; a wider strip only if it is snug in every array."""
+    figures = context.chosen(choices)
+    sizings = [strip.sizing for strip in figures.strips.value]
+    made = (one.snug.value if changed == "wider" else one.fitted.value for one in sizings)
+    if not all(made) or _takes(figures) == _takes(asked_for):
+        return None
+    return Alternative(changed=changed, choices=choices, figures=figures)
 
 
 def _takes(figures: JobFigures) -> tuple[object, ...]:
     """Return what a job needs: materials, tools and labor."""
     billed, worked = figures.bill, figures.labor
     return (
-        [order.value for order in billed.orders],
-        [use.value for use in billed.uses],
+        [(row.use.value, row.order.value) for row in billed.rows.value],
         billed.tools,
         [task.value for task in worked.tasks] if worked else None,
     )
@@ -243,7 +247,8 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
     unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
     if unknown:
         yield f"Settings for sides that do not exist: {', '.join(unknown)}."
-    loose = [name for one in figures.strips if not one.sizing.snug.value for name in one.names]
+    strips = figures.strips.value
+    loose = [name for one in strips if not one.sizing.snug.value for name in one.names]
     if loose:
         names = ", ".join(loose)
         yield f"The channel is not snug; following the advice would change the strip: {names}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import partial
 from typing import Literal, TypeVar
@@ -21,7 +22,7 @@ from gapwright.calc.layout.result import (
 )
 from gapwright.calc.quote.compute import JobFigures
 from gapwright.calc.quote.job import Area, Job, JobStrip, drawn_strips, width_of
-from gapwright.calc.quote.order import OrderLine, UseLine, weighed
+from gapwright.calc.quote.order import OrderLine, UseLine
 from gapwright.calc.quote.price import PriceResult
 from gapwright.calc.sizing import SizingResult
 from gapwright.calc.suitability import SuitabilityResult
@@ -40,7 +41,7 @@ from gapwright.quantity.output import (
     Weight,
 )
 from gapwright.quantity.show import decimal
-from gapwright.rulesets.figures import Figure, depend_on
+from gapwright.rulesets.figures import Figure, depend_on, present
 from gapwright.rulesets.ruleset import RuleSet
 
 L = TypeVar("L", UseLine, OrderLine)
@@ -178,15 +179,16 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
     job, figures = found.job, found.figures
     if job is None or figures is None:
         return _unsuitable(suitability, request)
+    strips = rules.show("/sizing", figures.strips)
     labor = _labor(figures, rules)
     for part in ("/bill", "/tools", "/price/lines"):
-        rules.show(part, figures.bill.widths)  # which lines there are
+        rules.show(part, figures.bill.rows)  # which lines there are
     for part in ("/schedule", "/price_unavailable"):
         rules.show(part, figures.fitted)
     return QuoteResult(
         job=request.job,
         suitability=suitability,
-        sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(figures.strips)),
+        sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(strips)),
         estimate=_estimate(job, figures, rules) if job.areas else None,
         layout=_layout(job, figures, rules) if job.laid else None,
         bill=_bill(figures, rules),
@@ -226,7 +228,7 @@ def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteR
 
 
 def _why_price_unavailable(figures: JobFigures) -> str:
-    if any(strip.width_nm is None for strip in figures.strips):
+    if any(strip.width_nm is None for strip in figures.strips.value):
         return "No stock strip is wide enough for at least one array; see its advice."
     if not figures.fitted.value:
         return "No channel can be bent for at least one array; see its advice."
@@ -246,7 +248,7 @@ def _strip(strip: JobStrip, at: int, rules: RuleSet) -> StripSizing:
 
 def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
     def array(area: Area) -> EstimatedArray:
-        width = width_of(area, figures.strips).value
+        width = width_of(area, figures.strips.value).value
         return EstimatedArray(
             name=area.name,
             perimeter=RunUp(area.perimeter_nm.value),
@@ -265,7 +267,7 @@ def _estimate(job: Job, figures: JobFigures, rules: RuleSet) -> EstimateResult:
 
 def _layout(job: Job, figures: JobFigures, rules: RuleSet) -> LayoutResult:
     """Return the layout of all drawn planes; its strip is null where they take several."""
-    strips = drawn_strips(job, figures.strips)
+    strips = drawn_strips(job, figures.strips.value)
     with rules.under("/layout"):
         return layout_result(
             job.laid, strips, counts_of(job.laid, rules), figures.bill.plans, rules
@@ -273,33 +275,30 @@ def _layout(job: Job, figures: JobFigures, rules: RuleSet) -> LayoutResult:
 
 
 def _bill(figures: JobFigures, rules: RuleSet) -> BillResult:
-    billed = figures.bill
-    weights = [weighed(use, rules) for use in billed.uses]
+    rows = figures.bill.rows.value
 
     def mesh_weight() -> Weight | None:
-        known = [weight.value.amount for weight in weights if weight.value]
+        known = [weight.amount for weight in present(row.use_weight for row in rows)]
         return Weight(sum(known)) if known else None
 
-    plans = rules.show("/bill/cut_plans", billed.plans)
     return BillResult(
-        lines=tuple(
-            _weighed(f"/bill/lines/{at}", use, rules) for at, use in enumerate(billed.uses)
-        ),
-        order=tuple(
-            _weighed(f"/bill/order/{at}", one, rules) for at, one in enumerate(billed.orders)
-        ),
-        cut_plans=tuple(_width_plan(plan) for plan in plans),
+        lines=_weighed("/bill/lines", [(row.use, row.use_weight) for row in rows], rules),
+        order=_weighed("/bill/order", [(row.order, row.pack_weight) for row in rows], rules),
+        cut_plans=tuple(map(_width_plan, rules.show("/bill/cut_plans", figures.bill.plans))),
         mesh_weight=rules.show("/bill/mesh_weight", rules.figure(mesh_weight)),
     )
 
 
-def _weighed(pointer: str, line: Figure[L], rules: RuleSet) -> L:
-    """Return a line for an answer, with its weight if it is mesh."""
-    found = rules.show(pointer, line)
-    if found.strip_width is None:
-        return found
-    weight = rules.show(f"{pointer}/weight", weighed(line, rules))
-    return msgspec.structs.replace(found, weight=weight)
+def _weighed(
+    pointer: str, lines: Sequence[tuple[Figure[L | None], Figure[Weight | None]]], rules: RuleSet
+) -> tuple[L, ...]:
+    """Return lines for an answer, each with its weight."""
+    shown = rules.show_each(pointer, (line for line, _ in lines))
+    weights = (weight for line, weight in lines if line.value)
+    return tuple(
+        msgspec.structs.replace(line, weight=rules.show(f"{pointer}/{at}/weight", weight))
+        for at, (line, weight) in enumerate(zip(shown, weights, strict=True))
+    )
 
 
 def _width_plan(plan: WidthPlan) -> WidthPlanResult:
@@ -381,11 +380,14 @@ def _total(figures: JobFigures) -> Money | None:
 
 
 def _alternative(
-    other: Alternative, asked: JobFigures, rules: RuleSet
-) -> Figure[AlternativeResult]:
+    found: Figure[Alternative | None], asked: JobFigures, rules: RuleSet
+) -> Figure[AlternativeResult | None]:
     """Return an alternative with its differences from the job as requested."""
 
-    def compute() -> AlternativeResult:
+    def compute() -> AlternativeResult | None:
+        other = found.value
+        if other is None:
+            return None
         change, to, text = _words(other)
         before, after = _total(asked), _total(other.figures)
         now, then = (
@@ -420,7 +422,7 @@ def _words(other: Alternative) -> tuple[Change, Text, Text]:
     """Return the changed choice, its new value, and a sentence."""
     choices = other.choices
     if other.changed == "wider":
-        widths = [strip.width_nm for strip in other.figures.strips]
+        widths = [strip.width_nm for strip in other.figures.strips.value]
         to = [SectionDown(width) for width in dict.fromkeys(widths) if width is not None]
         listed = ", ".join("{}" for _ in to)
         return "strip_width", Text(listed, *to), Text(f"Use the next strip width, {listed}.", *to)

@@ -77,6 +77,11 @@ class Figure(Generic[T_co]):
         return self._value
 
 
+def present(figures: Iterable[Figure[T | None]]) -> Iterator[T]:
+    """Yield the values of figures that are not None."""
+    return (value for figure in figures if (value := figure.value) is not None)
+
+
 def depend_on(*figures: Figure[Any]) -> None:
     """Note that the figure being computed also depends on these, though not on their values."""
     for figure in figures:

@@ -177,9 +177,18 @@ class RuleSet(Version, frozen=True, kw_only=True, eq=False, weakref=True):
             self.recorder.show(pointer, figure.reads)
         return figure.value
 
-    def show_each(self, pointer: str, figures: Iterable[Figure[T]]) -> tuple[T, ...]:
-        """Return the values of figures for a list in the result, given as a JSON pointer."""
-        return tuple(self.show(f"{pointer}/{at}", figure) for at, figure in enumerate(figures))
+    def show_each(self, pointer: str, figures: Iterable[Figure[T | None]]) -> tuple[T, ...]:
+        """Return the values of figures for a list in the result, given as a JSON pointer.
+
+        A figure that is None is left out, and what it follows from is noted under the whole list.
+        """
+        shown: list[T] = []
+        for figure in figures:
+            absent = figure.value is None
+            value = self.show(pointer if absent else f"{pointer}/{len(shown)}", figure)
+            if value is not None:
+                shown.append(value)
+        return tuple(shown)
 
     def under(self, pointer: str) -> AbstractContextManager[None]:
         """Return a context in which the pointers of shown figures get a prefix."""

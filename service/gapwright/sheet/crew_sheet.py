@@ -19,6 +19,7 @@ from gapwright.errors import CrewSheetUnavailableError, Fault
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.output import encode
 from gapwright.quantity.show import System, long, short
+from gapwright.rulesets.figures import present
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import texts
 from gapwright.sheet.cut_list import Answer, channel_sections, plans_and_cuts
@@ -148,9 +149,9 @@ def safety(found: Quote, rules: RuleSet) -> dict[str, Any]:
 
 def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[str, str]]:
     """Yield a line per item: packs to load, quantity used, quantity remaining."""
-    rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
-    for used, ordered, shown in rows:
-        use, order = used.value, ordered.value
+    rows = figures.bill.rows.value
+    uses, orders = (present(row.use for row in rows), present(row.order for row in rows))
+    for use, order, shown in zip(uses, orders, answer["bill"]["order"], strict=True):
         strip = order.strip_width
         width = f", strip {strip.text(system)} wide, {SHAPE}" if strip else ""
         content = f" × {order.pack} of {order.pack_size.text(system)}"

@@ -39,7 +39,7 @@ def channel_sections(
             "arrays": ", ".join(_arrays_of(job, sizing)),
             "svg": _sheet_font(draw_section(strip.sizing, system, _SECTION_MARGIN_PX)),
         }
-        for strip, sizing in zip(figures.strips, answer["sizing"], strict=True)
+        for strip, sizing in zip(figures.strips.value, answer["sizing"], strict=True)
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from gapwright.calc.bill import bill, quick_drivers, tools_of
+from gapwright.calc.bill import bill, lines_of, quick_drivers, tools_of
 from gapwright.rulesets.figures import Figure
 from hypothesis import given
 from hypothesis import strategies as st
@@ -28,7 +28,8 @@ def billed(perimeter_ft, facts=RINGS, *, rules=None, roll_ft=None, **counts):
     rules = rules or baseline()
     driven = drivers(round(perimeter_ft * FT), rules, **counts)
     roll = None if roll_ft is None else roll_ft * FT
-    return {item: line.value for item, line in bill(driven, facts, roll, rules).items()}
+    lines = lines_of(bill(driven, facts, rules), roll, rules)
+    return {item: line.value for item, line in lines.items() if line.value}
 
 
 def quantities(*args, **more):

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 import msgspec
 
-from gapwright.calc.bill import Lines, bill, quick_drivers, zoned_of
+from gapwright.calc.bill import Needed, bill, quick_drivers, zoned_of
 from gapwright.calc.cutting import CutPlan, WantedPiece, cut_plan
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
 from gapwright.calc.layout.strips import Strips
@@ -149,14 +149,12 @@ def mesh_roll_nm(rules: RuleSet) -> int:
     return packs[0].pack_size if packs else rules.values.piece_length
 
 
-def counted_bill(
-    counts: Counts, facts: Mapping[str, Any], roll_nm: int | None, rules: RuleSet
-) -> Lines:
+def counted_bill(counts: Counts, facts: Mapping[str, Any], rules: RuleSet) -> Needed:
     """Return the bill that counts drive; what the perimeter drives goes by zone, where they differ.
 
-    `facts` and `roll_nm` are as for `bill`.
+    `facts` are as for `bill`.
     """
     zones = (rules.zones[name] for name in counts.zones_nm)
     differ = any(zone.ratios or "waste_factor" in zone.changed for zone in zones)
     zoned = zoned_of(counts.zones_nm, rules) if differ else ()
-    return bill(counts.drivers(rules), facts, roll_nm, rules, zoned, counted=True)
+    return bill(counts.drivers(rules), facts, rules, zoned, counted=True)

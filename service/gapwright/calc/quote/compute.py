@@ -21,7 +21,7 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
     labor and no price. `price` is also None without a price book.
     """
 
-    strips: tuple[JobStrip, ...]
+    strips: Figure[tuple[JobStrip, ...]]
     bill: JobBill
     fitted: Figure[bool]
     labor: Labor | None
@@ -30,14 +30,14 @@ class JobFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 def compute_job(job: Job, rules: RuleSet, book: PriceBook | None) -> JobFigures:
     """Return the strips, bill, labor and price of a job."""
-    strips = job_strips(job, rules)
+    strips = rules.figure(lambda: job_strips(job, rules))
     billed = job_bill(job, strips, rules)
-    fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips))
+    fitted = rules.figure(lambda: all(strip.sizing.fitted.value for strip in strips.value))
     labor = price = None
     if fitted.value:
         labor = estimate_labor(_work(job, billed, rules), rules)
         minutes = labor.person_minutes if labor else None
-        price = price_of(billed.orders, minutes, book, rules) if book is not None else None
+        price = price_of(billed.rows, minutes, book, rules) if book is not None else None
     return JobFigures(strips=strips, bill=billed, fitted=fitted, labor=labor, price=price)
 
 

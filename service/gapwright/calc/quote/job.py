@@ -15,7 +15,7 @@ import msgspec
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.layout.strips import Strip, Strips
 from gapwright.calc.sizing import Sizing, size, widened
-from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 
 
@@ -76,6 +76,8 @@ def job_strips(job: Job, rules: RuleSet) -> tuple[JobStrip, ...]:
         readings = area.readings_nm.value
         same = found.get(readings) or _estimated(area, job, rules)
         found[readings] = msgspec.structs.replace(same, names=(*same.names, area.name))
+    if job.drawn:
+        depend_on(job.drawn.by_place, *(plane.steps.outline for plane in job.laid))
     for strip in job.drawn.strips if job.drawn else ():
         one = _drawn(strip, job, rules)
         same = found.get(one.readings_nm, one)

@@ -8,22 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
-from typing import Any
 
 import msgspec
 
 from gapwright.calc.bill import (
     Drivers,
-    Line,
-    Lines,
+    Needed,
     Part,
     Tools,
     bill,
     is_strip,
-    line_of,
+    pack_size_of,
+    quantity_of,
     quick_drivers,
     tools_of,
 )
+from gapwright.calc.conditions import applies
 from gapwright.calc.layout.counts import (
     WidthPlan,
     counted_bill,
@@ -36,7 +36,7 @@ from gapwright.calc.weight import weigh_strip
 from gapwright.quantity.output import Amount, Remaining, SectionDown, Unit, Weight
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure, depend_on
-from gapwright.rulesets.ruleset import Item, RuleSet
+from gapwright.rulesets.ruleset import Item, Mesh, RuleSet
 
 EACH = "each"
 """What an item is ordered by that is sold in no packs."""
@@ -69,17 +69,29 @@ class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     weight: Weight | None
 
 
+class BillRow(msgspec.Struct, frozen=True, kw_only=True):
+    """An item of a job's bill, mesh in one strip width [nm]; `use` and `order` are None if unused.
+
+    `use_weight` and `pack_weight` are None unless the item is mesh.
+    """
+
+    item: Item
+    width_nm: int | None
+    pack_size: Figure[int]
+    use: Figure[UseLine | None]
+    order: Figure[OrderLine | None]
+    use_weight: Figure[Weight | None] = Figure(None)
+    pack_weight: Figure[Weight | None] = Figure(None)
+
+
 class JobBill(msgspec.Struct, frozen=True, kw_only=True):
     """The bill of a job; `estimated` and `counted` are what drives it, by thumb and by layout.
 
-    `widths` are those of all strips: which lines there are follows from them.
     `plans` say how the rolls of drawn planes are cut, by width, in the order of the layout's
     strips.
     """
 
-    widths: Figure[Any]
-    uses: tuple[Figure[UseLine], ...]
-    orders: tuple[Figure[OrderLine], ...]
+    rows: Figure[tuple[BillRow, ...]]
     plans: Figure[tuple[WidthPlan, ...]]
     tools: Tools
     estimated_perimeter: Figure[int]
@@ -90,7 +102,7 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
 class _Portion(msgspec.Struct, frozen=True, kw_only=True):
     """What the arrays and sides with strips of some widths need; one width has a cut plan."""
 
-    bills: tuple[Lines, ...]
+    bills: tuple[Needed, ...]
     plans: Figure[tuple[WidthPlan, ...]]
     estimated: Drivers
     counted: Drivers
@@ -98,37 +110,38 @@ class _Portion(msgspec.Struct, frozen=True, kw_only=True):
     def parts(self, item: Item) -> tuple[Part, ...]:
         """Return what an item is needed for, added up over estimated and laid-out arrays."""
         found: dict[str, Part] = {}
-        for line in (lines[item.id] for lines in self.bills if item.id in lines):
-            for part in line.value.parts:
-                before = found[part.rule].quantity.amount if part.rule in found else 0
-                quantity = Amount(before + part.quantity.amount, item.measured)
-                found[part.rule] = msgspec.structs.replace(part, quantity=quantity)
+        for part in (part for needed in self.bills for part in needed[item.id].value):
+            before = found[part.rule].quantity.amount if part.rule in found else 0
+            quantity = Amount(before + part.quantity.amount, item.measured)
+            found[part.rule] = msgspec.structs.replace(part, quantity=quantity)
         return tuple(found.values())
 
 
-def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
+def job_bill(job: Job, found: Figure[tuple[JobStrip, ...]], rules: RuleSet) -> JobBill:
     """Return the bill of a job. Arrays that no stock strip suits bring nothing to it.
 
     Mesh is sorted by its width, so that planes given in another order have the same bill.
     """
-    widths = rules.figure(lambda: {strip.width_nm for strip in strips})
+    strips = found.value
+    widths = rules.figure(lambda: {strip.width_nm for strip in found.value})
     known = sorted(width for width in widths.value if width is not None)
     everything = _portion(job, strips, rules, known)
-    by_width = {
+    by_width: dict[int | None, _Portion] = {
         width: everything if len(known) == 1 else _portion(job, strips, rules, [width])
         for width in known
     }
-    uses: list[Figure[UseLine]] = []
-    orders: list[Figure[OrderLine]] = []
-    for item, width, portion in _rows(rules, by_width, everything):
-        line = rules.figure(partial(_line, item, portion, widths, job))
-        if line.value.quantity.amount:
-            uses.append(rules.figure(partial(_use, item, line, width)))
-            orders.append(rules.figure(partial(_order, item, line, width, portion)))
+
+    def rows() -> tuple[BillRow, ...]:
+        depend_on(widths)
+        return tuple(
+            _row(item, width, portion, widths, job.roll_nm, rules)
+            for item in rules.bill
+            if applies(item.when, job.facts)
+            for width, portion in (by_width if is_strip(item) else {None: everything}).items()
+        )
+
     return JobBill(
-        widths=widths,
-        uses=tuple(uses),
-        orders=tuple(orders),
+        rows=rules.figure(rows),
         plans=rules.figure(lambda: tuple(_plans(job, strips, by_width))),
         tools=tools_of(job.facts, rules) if everything.bills else Tools(needed=(), helpful=()),
         estimated_perimeter=rules.figure(lambda: sum(a.perimeter_nm.value for a in job.areas)),
@@ -137,70 +150,85 @@ def job_bill(job: Job, strips: Sequence[JobStrip], rules: RuleSet) -> JobBill:
     )
 
 
-def _rows(
-    rules: RuleSet, by_width: Mapping[int, _Portion], everything: _Portion
-) -> Iterator[tuple[Item, int | None, _Portion]]:
-    """Yield each item of the bill, mesh for strips once for each width."""
-    for item in rules.bill:
-        if is_strip(item):
-            yield from ((item, width, portion) for width, portion in by_width.items())
-        else:
-            yield item, None, everything
+def _row(
+    item: Item,
+    width: int | None,
+    portion: _Portion,
+    widths: Figure[set[int | None]],
+    roll_nm: int | None,
+    rules: RuleSet,
+) -> BillRow:
+    pack_size = rules.figure(lambda: pack_size_of(item, roll_nm))
+    use = rules.figure(partial(_use, item, width, portion, widths))
+    order = rules.figure(partial(_order, item, width, use, pack_size, portion))
+    row = BillRow(item=item, width_nm=width, pack_size=pack_size, use=use, order=order)
+    mesh = rules.mesh
+    if width is None or mesh is None:
+        return row
+
+    def used() -> Weight | None:
+        return _weight(width, use.value.quantity.amount, mesh) if use.value else None
+
+    def packed() -> Weight | None:
+        return _weight(width, pack_size.value, mesh) if item.pack else None
+
+    return msgspec.structs.replace(
+        row, use_weight=rules.figure(used), pack_weight=rules.figure(packed)
+    )
 
 
-def _line(item: Item, portion: _Portion, widths: Figure[set[int | None]], job: Job) -> Line:
+def _use(
+    item: Item, width: int | None, portion: _Portion, widths: Figure[set[int | None]]
+) -> UseLine | None:
     depend_on(widths)  # arrays without a strip bring nothing to any line
-    return line_of(item, portion.parts(item), job.roll_nm)
-
-
-def _use(item: Item, line: Figure[Line], width: int | None) -> UseLine:
+    parts = portion.parts(item)
+    quantity = quantity_of(item, parts)
+    if not quantity:
+        return None
     return UseLine(
         item=item.id,
         description=item.description,
-        quantity=line.value.quantity,
+        quantity=Amount(quantity, item.measured),
         unit=Unit(item.measured),
         strip_width=None if width is None else SectionDown(width),
         weight=None,
-        parts=line.value.parts,
+        parts=parts,
         rule=item.rule,
     )
 
 
-def _order(item: Item, line: Figure[Line], width: int | None, portion: _Portion) -> OrderLine:
-    packs, quantity = line.value.packs, line.value.quantity.amount
-    pack_size = packs.pack_size.amount if packs else 1
-    count = packs.count if packs else quantity
-    if packs is not None and width is not None:
-        count = max(count, _rolls(portion, pack_size))
+def _order(
+    item: Item,
+    width: int | None,
+    use: Figure[UseLine | None],
+    pack_size: Figure[int],
+    portion: _Portion,
+) -> OrderLine | None:
+    if use.value is None:
+        return None
+    quantity, size = use.value.quantity.amount, pack_size.value
+    packs = whole(quantity, size)
+    if item.pack is not None and width is not None:
+        packs = max(packs, _rolls(portion, size))
     return OrderLine(
         item=item.id,
         description=item.description,
-        strip_width=None if width is None else SectionDown(width),
-        packs=count,
-        pack=packs.name if packs else EACH,
-        pack_size=Amount(pack_size, item.measured),
-        remaining=Remaining(count * pack_size - quantity, item.measured),
+        strip_width=use.value.strip_width,
+        packs=packs,
+        pack=item.pack.name if item.pack else EACH,
+        pack_size=Amount(size, item.measured),
+        remaining=Remaining(packs * size - quantity, item.measured),
         unit=Unit(item.measured),
         weight=None,
     )
 
 
-def weighed(line: Figure[UseLine] | Figure[OrderLine], rules: RuleSet) -> Figure[Weight | None]:
-    """Return the weight of a line of mesh, or of one pack of it where it is ordered."""
-
-    def weight() -> Weight | None:
-        found = line.value
-        length = found.quantity if isinstance(found, UseLine) else found.pack_size
-        sold = isinstance(found, UseLine) or found.pack != EACH
-        if found.strip_width is None or rules.mesh is None or not sold:
-            return None
-        return Weight(weigh_strip(found.strip_width.nm, length.amount, rules.mesh).weight_g)
-
-    return rules.figure(weight)
+def _weight(width_nm: int, length_nm: int, mesh: Mesh) -> Weight:
+    return Weight(weigh_strip(width_nm, length_nm, mesh).weight_g)
 
 
 def _plans(
-    job: Job, strips: Sequence[JobStrip], by_width: Mapping[int, _Portion]
+    job: Job, strips: Sequence[JobStrip], by_width: Mapping[int | None, _Portion]
 ) -> Iterator[WidthPlan]:
     """Yield the plan of each width that drawn planes take, in the order of their strips."""
     for width in dict.fromkeys(s.sizing.strip_nm.value for s in drawn_strips(job, strips)):
@@ -219,9 +247,9 @@ def _portion(
     estimated = _estimated(areas, rules) if areas else {}
     bills = []
     if areas:
-        bills.append(bill(estimated, job.facts, job.roll_nm, rules))
+        bills.append(bill(estimated, job.facts, rules))
     if laid:
-        bills.append(counted_bill(counts, job.facts, job.roll_nm, rules))
+        bills.append(counted_bill(counts, job.facts, rules))
     none: Figure[tuple[WidthPlan, ...]] = Figure(())
     return _Portion(
         bills=tuple(bills),

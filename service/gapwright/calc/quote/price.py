@@ -6,18 +6,18 @@ have no markup, the minimum charge adjustment counts as a fee, and taxes are sho
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
 
 import msgspec
 
-from gapwright.calc.quote.order import OrderLine
+from gapwright.calc.quote.order import BillRow, OrderLine
 from gapwright.pricebooks.pricebook import Markup, PriceBook, Tax
 from gapwright.quantity.output import Money, SectionDown
 from gapwright.quantity.show import decimal
-from gapwright.rulesets.figures import Figure
+from gapwright.rulesets.figures import Figure, present
 from gapwright.rulesets.ruleset import RuleSet
 
 _MINUTES = 60
@@ -108,7 +108,7 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
     """The figures of a price."""
 
     book: PriceBook
-    lines: tuple[Figure[PriceLine], ...]
+    lines: tuple[Figure[PriceLine | None], ...]
     materials: Figure[Share]
     labor: Figure[Share] | None
     minimum_charge_adjustment: Figure[Money]
@@ -149,16 +149,18 @@ class Price(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def price_of(
-    orders: Sequence[Figure[OrderLine]],
+    rows: Figure[tuple[BillRow, ...]],
     person_minutes: Figure[Fraction] | None,
     book: PriceBook,
     rules: RuleSet,
 ) -> Price:
     """Return the price of what is ordered and worked; `person_minutes` None: hours not known."""
     figure = rules.figure
-    lines = tuple(figure(partial(_priced, order, book)) for order in orders)
-    open_items = figure(lambda: _open(lines, person_minutes, book))
-    materials = figure(lambda: _share(_sum(line.value.amount for line in lines), book, "materials"))
+    lines = tuple(figure(partial(_priced, row.order, book)) for row in rows.value)
+    open_items = figure(lambda: _open(rows, person_minutes, book))
+    materials = figure(
+        lambda: _share(_sum(line.amount for line in present(lines)), book, "materials")
+    )
     labor = None
     if person_minutes is not None and book.hourly_rate is not None:
         labor = figure(lambda: _labor(person_minutes.value, book))
@@ -204,8 +206,10 @@ def money(amount: Decimal | Fraction, book: PriceBook) -> Money:
     return Money(book.rounded(amount))
 
 
-def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
+def _priced(ordered: Figure[OrderLine | None], book: PriceBook) -> PriceLine | None:
     order = ordered.value
+    if order is None:
+        return None
     width = order.strip_width
     found = book.find(order.item, width.nm if width else None, order.pack_size.amount)
     each = found.at(order.packs) if found else None
@@ -223,10 +227,16 @@ def _priced(ordered: Figure[OrderLine], book: PriceBook) -> PriceLine:
 
 
 def _open(
-    lines: Sequence[Figure[PriceLine]], person_minutes: Figure[Fraction] | None, book: PriceBook
+    rows: Figure[tuple[BillRow, ...]],
+    person_minutes: Figure[Fraction] | None,
+    book: PriceBook,
 ) -> tuple[str, ...]:
-    """Return what is to be priced: items of order lines, or `labor`."""
-    names = [line.value.item for line in lines if line.value.amount is None]
+    """Return what is to be priced: items that are ordered, or `labor`."""
+    names = [
+        row.item.id
+        for row in rows.value
+        if not book.find(row.item.id, row.width_nm, row.pack_size.value) and row.order.value
+    ]
     if person_minutes is None or book.hourly_rate is None:
         names.append("labor")
     return tuple(dict.fromkeys(names))
