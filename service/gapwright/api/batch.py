@@ -22,6 +22,7 @@ from litestar.types import Receive, Scope, Send
 from gapwright.api.body import check_declared
 from gapwright.api.calls import answer
 from gapwright.api.catalog import Catalogs
+from gapwright.api.envelope import BYTES, answer_media_type
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import ProblemError, problem
 from gapwright.calls.registry import BY_NAME
@@ -33,15 +34,17 @@ MOST_LINES = 100_000
 """Lines that are answered in one call; the first one beyond is refused, and ends the answer."""
 _TAKES_POST = "This address takes POST."
 _OPERATION = Operation(
-    id="quotes",
+    id="quote_batch",
+    tag="Jobs",
     summary="Many jobs in one call: JSON Lines in and out",
-    description="Each line is a request to /v1/quote. Each is answered, in order, by a line"
-    " with the members `line` (its number, from 1), `status`, and `answer` or `problem`: what"
-    " /v1/quote alone answers. Blank lines are passed over. Read while you write; at most"
+    description="Each line of the request is one job. Each is answered, in order, by a line of JSON"
+    " with the members `line` (its number, from 1), `status`, and `answer` (a QuoteEnvelope) or"
+    " `problem` (a Problem). Blank lines are passed over. Read while you write; at most"
     f" {MOST_LINES} lines are answered in one call.",
-    request_media_types=JSON_LINES,
+    request_description="JSON Lines in UTF-8: each line is a QuoteRequest. The media types"
+    " application/jsonl and application/x-ndjson are accepted, too.",
     answer_media_type=JSON_LINES[0],
-    answer_description="A line for each line.",
+    answer_description="JSON Lines in UTF-8: a line of JSON for each line of the request.",
     refusals=(415, 422, 500),
 )
 
@@ -60,8 +63,9 @@ def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
             return
         if scope["method"] != "POST":
             raise ProblemError("method-not-allowed", _TAKES_POST, headers={"allow": "POST"})
-        check_declared(scope, JSON_LINES)
-        headers = [(b"content-type", JSON_LINES[0].encode()), (b"cache-control", b"no-store")]
+        check_declared(scope, (*JSON_LINES, BYTES))
+        media_type = answer_media_type(scope, JSON_LINES[0])
+        headers = [(b"content-type", media_type.encode()), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         with contextlib.suppress(ClientGoneError, OSError):
             async for body in _answers(receive, catalogs):

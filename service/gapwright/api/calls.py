@@ -14,7 +14,7 @@ from gapwright import answers
 from gapwright.answers import Envelope
 from gapwright.api.body import read_body, read_typed
 from gapwright.api.catalog import Catalogs
-from gapwright.api.envelope import answer_headers
+from gapwright.api.envelope import answer_headers, answer_media_type
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import ProblemError, refusing
 from gapwright.calls.layout import LayoutRequest
@@ -30,7 +30,8 @@ F = TypeVar("F", bound=BaseRequest)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _DRAWING = Operation(
-    id="layout_drawing",
+    id="draw_layout",
+    tag="Jobs",
     summary="The layout, drawn to scale",
     description="Draw the layout that the same request to /v1/layout answers.",
     request=LayoutRequest,
@@ -38,7 +39,8 @@ _DRAWING = Operation(
     answer_media_type="image/svg+xml",
 )
 _CREW_SHEET = Operation(
-    id="quote_crew_sheet",
+    id="print_crew_sheet",
+    tag="Jobs",
     summary="The whole job as a sheet for the roof, to be printed",
     description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
     " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
@@ -53,12 +55,13 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
     """Return the routes of the computing calls, of the drawing, and of the crew sheet."""
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
-    async def draw(request: Request[Any, Any, Any]) -> Response[str]:
+    async def draw(request: Request[Any, Any, Any]) -> Response[bytes]:
         typed, _, rules, _ = await read_request(LayoutRequest, catalogs, await read_body(request))
         with refusing(rules):
             svg = await asyncio.to_thread(draw_layout, typed, rules)
         headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
-        return Response(svg, media_type="image/svg+xml", headers=headers)
+        media_type = answer_media_type(request.scope, "image/svg+xml")
+        return Response(svg.encode(), media_type=media_type, headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
@@ -71,14 +74,16 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
             )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
-        return Response(content, media_type="application/pdf", headers=headers)
+        media_type = answer_media_type(request.scope, "application/pdf")
+        return Response(content, media_type=media_type, headers=headers)
 
     return [*(_call_route(call, catalogs) for call in CALLS), draw, print_sheet]
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
     operation = Operation(
-        id=call.path.removeprefix("/v1/"),
+        id=call.id,
+        tag="Jobs",
         summary=call.summary,
         description=cleandoc(call.request.__doc__ or ""),
         request=call.request,

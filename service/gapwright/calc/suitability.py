@@ -28,10 +28,15 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     verdict: Verdict
+    """The verdict that this reason leads to."""
     reason: str
+    """The reason as a sentence."""
     remedy: str | None
+    """What would change it, or null."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
     because: tuple[str, ...]
+    """Each condition that was met, with the value that was compared."""
 
 
 class Taken(SectionUp):
@@ -49,7 +54,9 @@ class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What the request did not tell, and what was taken instead."""
 
     fact: str
+    """The request member that was left out, by its name."""
     assumed: Taken
+    """What is assumed: a clearance, or false for a finding."""
 
 
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -59,11 +66,17 @@ class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     verdict: Verdict
+    """The most severe verdict of the reasons."""
     attachment: Literal["rails", "frame_clips", "undecided"]
+    """What the channel is attached to."""
     shape: Literal["C", "L", "C or L", "undecided"]
+    """The shape of the channel's section."""
     note: str | None
+    """A note on the attachment, or null."""
     reasons: tuple[Reason, ...]
+    """The reasons, the most severe first."""
     assumptions: tuple[AssumedFact, ...]
+    """What was assumed for members that were left out."""
 
 
 class Suitability(msgspec.Struct, frozen=True, kw_only=True):
