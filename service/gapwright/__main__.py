@@ -7,15 +7,11 @@ import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
-from gapwright.api.app import create_litestar
-from gapwright.api.demo import write_demo
-from gapwright.api.system import published_openapi, published_price_schema, published_schema
 from gapwright.places import shipped
 from gapwright.pricebooks.shelf import price_folder
 from gapwright.publishing.publish import judge_file, publish, withdraw
 from gapwright.rulesets.ledger import FILE
 from gapwright.rulesets.reader import RuleFileError
-from gapwright.serve import serve
 from gapwright.version import ENGINE
 
 _WHERE = "folder of published rule sets (default: the one that contains the file)"
@@ -29,7 +25,16 @@ def main(arguments: list[str] | None = None) -> int:
     except RuleFileError as error:
         print(error, file=sys.stderr)
         status = 1
+    except ModuleNotFoundError as error:
+        if (error.name or "").startswith("gapwright"):
+            raise
+        remedy = "Install gapwright[server]."
+        print(f"gapwright: {error.name} is not installed. {remedy}", file=sys.stderr)
+        status = 2
     return status
+
+
+# checking and publishing need only the package itself; the other commands import the server
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -108,6 +113,8 @@ def _serve(options: argparse.Namespace) -> int:
     if not options.rules.is_dir():
         print(f"gapwright: {options.rules} is not a folder; set one with --rules.", file=sys.stderr)
         return 2
+    from gapwright.serve import serve
+
     return serve(options.host, options.port, options.rules, options.price_book)
 
 
@@ -137,15 +144,22 @@ def _withdraw(options: argparse.Namespace) -> None:
 
 
 def _openapi(_: argparse.Namespace) -> None:
+    from gapwright.api.app import create_litestar
+    from gapwright.api.system import published_openapi
+
     sys.stdout.buffer.write(published_openapi(create_litestar()))
 
 
 def _demo(options: argparse.Namespace) -> None:
+    from gapwright.api.demo import write_demo
+
     for path in write_demo(options.folder):
         print(path)
 
 
 def _schema(options: argparse.Namespace) -> None:
+    from gapwright.api.system import published_price_schema, published_schema
+
     sys.stdout.buffer.write(published_price_schema() if options.prices else published_schema())
 
 

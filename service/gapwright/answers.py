@@ -18,7 +18,6 @@ from gapwright.errors import InvalidRequestError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.kinds import decode
 from gapwright.quantity.output import encode
-from gapwright.quantity.show import System
 from gapwright.rulesets.explanation import Explanation, explanation
 from gapwright.rulesets.recording import recording
 from gapwright.rulesets.ruleset import RuleSet
@@ -85,14 +84,16 @@ class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unk
     """Which rules each figure was computed from; only where the request says `explain`."""
     receipt: Receipt
     """Digests of the request and of the result."""
+    request: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
+    """The request in full, with its defaults; only where it says `echo`."""
 
 
 def encode_answer(
-    request: bytes, computed: Computed, system: System, rules: RuleSet, as_of: date
+    request: BaseRequest, canonical: bytes, computed: Computed, rules: RuleSet, as_of: date
 ) -> bytes:
-    """Return the JSON answer to a request, which is given in canonical form."""
+    """Return the JSON answer to a request; `canonical` is the request in canonical form."""
     # encoded by itself first: the receipt digests the very bytes that the answer contains
-    result = encode(computed.result, system)
+    result = encode(computed.result, request.units or rules.units)
     envelope = Envelope(
         ruleset=ruleset_head(rules),
         engine=ENGINE,
@@ -103,9 +104,29 @@ def encode_answer(
             for c in cautions(computed.facts, rules)
         ),
         explanation=explanation(rules) if rules.recorder else msgspec.UNSET,
-        receipt=Receipt(request=digest(request).decode(), result=digest(result).decode()),
+        receipt=Receipt(request=digest(canonical).decode(), result=digest(result).decode()),
+        request=full_request(request, rules, as_of) if request.echo else msgspec.UNSET,
     )
     return msgspec.json.encode(envelope)
+
+
+def full_request(request: BaseRequest, rules: RuleSet, as_of: date) -> dict[str, Any]:
+    """Return a request with its defaults, the version of its rule set, its units, and its date.
+
+    Quantities are text that gives exactly the same quantity. Fields that are not given and have
+    no default are left out.
+    """
+
+    def given(value: Any) -> Any:  # noqa: ANN401 - any JSON value
+        if isinstance(value, dict):
+            return {name: given(one) for name, one in value.items() if one is not None}
+        return [given(one) for one in value] if isinstance(value, list) else value
+
+    resolved = msgspec.structs.replace(
+        request, ruleset=rules.name, as_of=as_of, units=request.units or rules.units
+    )
+    full: dict[str, Any] = given(msgspec.to_builtins(resolved, enc_hook=lambda one: one.written()))
+    return full
 
 
 def ruleset_head(rules: RuleSet) -> RulesetHead:
@@ -160,4 +181,4 @@ def answer(
     used = recording(rules) if request.explain else rules
     books = (book,) if call.priced else ()
     computed = call.compute(request, used, *books)
-    return encode_answer(canonical, computed, request.units or rules.units, used, as_of)
+    return encode_answer(request, canonical, computed, used, as_of)

@@ -80,8 +80,8 @@ def test_an_unsuitable_job_has_no_sheet_and_every_reason_says_why(service: Servi
     told = refused(service, request)
     assert len(told["errors"]) == len(reasons)
     for reason, error in zip(reasons, told["errors"], strict=True):
-        assert error["detail"].startswith(reason["reason"])
-        assert reason["reason"] in told["detail"]
+        assert error["detail"].startswith(reason["text"])
+        assert reason["text"] in told["detail"]
         assert (reason["remedy"] or "Nothing that the request can tell") in error["detail"]
 
 

@@ -47,12 +47,21 @@ def test_headers_and_body_name_the_same_rule_set(service: Service, path: str, na
     assert answer.headers["gapwright-ruleset-digest"] == ruleset["digest"]
 
 
-@pytest.mark.parametrize("body", [b"{", b"{}", b'{"ruleset":"nobody"}'])
-def test_a_refusal_names_a_rule_set_in_headers_and_body_alike(service: Service, body: bytes):
-    answer = service.post("/v1/sizing", body)
-    ruleset = answer.json()["ruleset"]
-    assert answer.headers["gapwright-ruleset"] == f"{ruleset['id']}@{ruleset['version']}"
-    assert answer.headers["gapwright-ruleset-digest"] == ruleset["digest"]
+@pytest.mark.parametrize(
+    ("body", "named"),
+    [
+        (b"{}", "baseline@2.0.0"),
+        (b'{"ruleset":"seacliff"}', "seacliff@2.0.0"),
+        (b'{"ruleset":"seacliff@1.2.0","as_of":"2026-11-25"}', "seacliff@1.2.0"),
+        (b'{"ruleset":"baseline","as_of":"2026-02-30"}', ""),
+        (b'{"ruleset":"nobody"}', ""),
+        (b'{"ruleset":1}', ""),
+    ],
+)
+def test_an_invalid_request_names_the_rule_set_that_it_asked_for_and_no_other(
+    service: Service, body: bytes, named: str
+):
+    problem_of(service.post("/v1/sizing", body), 422, named)
 
 
 @pytest.mark.parametrize(("path", "name"), SHOWN)

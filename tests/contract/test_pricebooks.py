@@ -46,7 +46,6 @@ def test_a_version_is_shown_whole_under_its_digest_and_may_be_kept(service: Serv
     assert [origin["ruleset"] for origin in told] == found["chain"]
     assert found["origins"]["labor"][-1]["entry"] == found["content"]["labor"]
     assert answer.headers["cache-control"] == "public, no-cache"
-    assert answer.headers["etag"] == f'"{record.digest}"'
 
 
 @pytest.mark.parametrize("path", [f"{DEMO}/1.1.0", f"{DEMO}/1.1.0/changes?since=1.0.0"])
@@ -54,7 +53,9 @@ def test_what_the_caller_has_still_holds(service: Service, path: str):
     etag = service.ask("GET", path).headers["etag"]
     again = service.ask("GET", path, headers={"if-none-match": etag})
     assert (again.status_code, again.content) == (304, b"")
-    other = service.ask("GET", path, headers={"if-none-match": '"sha256:0"'})
+    for known in ("*", f'"other", {etag}', etag.removeprefix("W/")):
+        assert service.ask("GET", path, headers={"if-none-match": known}).status_code == 304
+    other = service.ask("GET", path, headers={"if-none-match": '"sha256:0", W/"1"'})
     assert other.status_code == 200
 
 
@@ -97,7 +98,7 @@ def test_what_there_is_not_is_told(service: Service, path: str):
 
 @pytest.mark.parametrize("path", ["/v1/pricebooks?x=1", f"{DEMO}?x=1", f"{DEMO}/1.1.0/changes"])
 def test_a_query_that_is_wrong_is_told(service: Service, path: str):
-    assert problem_of(service.ask("GET", path), 422)["errors"]
+    assert problem_of(service.ask("GET", path), 422, "")["errors"]
 
 
 def test_the_folder_of_prices_is_no_rule_set(service: Service):
@@ -124,7 +125,7 @@ def test_a_broken_book_is_told_and_the_other_calls_go_on(tmp_path):
 
 
 def check_the_rest_goes_on(service: Service):
-    found = problem_of(service.ask("GET", f"{DEMO}/1.0.0"), 503, "baseline@1.0.0")
+    found = problem_of(service.ask("GET", f"{DEMO}/1.0.0"), 503)
     assert found["type"] == "/problems/pricebook-unavailable"
     assert "mesh_8_in_100_ft.price" in found["detail"]
     ready = service.ask("GET", "/readyz")

@@ -90,7 +90,7 @@ def test_a_comparison_that_cannot_be_made_keeps_what_was_typed(service: Service)
     assert page.by_id("to").attributes["value"] == "9.9.9"
     assert page.by_id("to_id").attributes["aria-invalid"] == "true"
     assert "Unknown rule set" in page.by_id("to_id-faults").text
-    refused = problem_of(service.ask("GET", path), 422)
+    refused = problem_of(service.ask("GET", path), 422, "")
     assert [error["pointer"] for error in refused["errors"]] == ["/to_id"]
 
 

@@ -119,7 +119,7 @@ def test_a_short_list_says_which_rule_set_cannot_be_used(many: Service):
 
 def test_a_version_that_cannot_be_used_is_a_page_that_says_why(many: Service):
     page = page_of(many, "/rules/company-0007/1.0.0", 503)
-    assert page.one("h1").text == "The rule set cannot be used"
+    assert page.one("h1").text == "Rule set unavailable"
     assert "company-0007/1.0.0.yaml:1:1" in page.text
 
 

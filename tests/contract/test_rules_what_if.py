@@ -69,7 +69,7 @@ def test_all_faults_of_a_question_are_told_at_once_and_nothing_is_lost(service: 
     assert "baseline@77" in page.by_id("after-faults").text
     told = [node.one("code").text for node in page.by_id("job-faults").all("li")]
     assert set(told) >= {"/perimeter", "/corners", "/colour", "/ruleset"}
-    refused = problem_of(service.ask("GET", path), 422)
+    refused = problem_of(service.ask("GET", path), 422, "")
     assert {"/before", "/after", "/job/corners"} <= {e["pointer"] for e in refused["errors"]}
 
 

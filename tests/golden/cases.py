@@ -36,7 +36,7 @@ def record(service: Service, path: str, request: Any) -> str:
         "call": f"POST {path}",
         "request": request,
         "status": answer.status_code,
-        "headers": {name: answer.headers[name] for name in KEPT_HEADERS},
+        "headers": {name: answer.headers[name] for name in KEPT_HEADERS if name in answer.headers},
         "answer": answer.json(),
     }
     return json.dumps(whole, indent=2, ensure_ascii=False) + "\n"

@@ -1,4 +1,4 @@
-"""Write `tests/golden/answers/` anew from the service as it is.
+"""Write `tests/golden/answers/` and `openapi/answers/` anew from the service as it is.
 
     python -m tests.golden.rewrite
 
@@ -8,11 +8,13 @@ before it is committed: a figure that moved without a reason is a fault.
 
 from __future__ import annotations
 
+import json
 import logging
 
 import structlog
+from gapwright.calls.registry import CALLS
 
-from tests.contract.ask import Service
+from tests.contract.ask import OPENAPI, Service
 from tests.golden.cases import ANSWERS, cases, record
 
 
@@ -23,6 +25,11 @@ def main() -> None:
     ANSWERS.mkdir(exist_ok=True)
     before = {file.stem: file.read_text() for file in ANSWERS.glob("*.json")}
     after = {name: record(service, *case) for name, case in cases().items()}
+    for call in CALLS:
+        for name in call.answers:
+            answer = service.post(call.path, (OPENAPI / "examples" / f"{name}.json").read_bytes())
+            text = json.dumps(answer.json(), indent=2, ensure_ascii=False)
+            (OPENAPI / "answers" / f"{name}.json").write_text(f"{text}\n")
     service.close()
     for name in sorted(before.keys() | after.keys()):
         file = ANSWERS / f"{name}.json"

@@ -59,7 +59,7 @@ def changes() -> dict[str, list[RuleSet]]:
 
 def answered(call: str, request: Any, used: RuleSet) -> Any:
     """Return the result as plain data, None where the rules cannot answer the request."""
-    form = convert(request, BY_NAME[call].form)
+    form = convert(request, BY_NAME[call].request)
     books = (demo(),) if BY_NAME[call].priced else ()
     try:
         return msgspec.json.decode(

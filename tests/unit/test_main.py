@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import sys
 
 import pytest
 from gapwright.__main__ import main
@@ -65,6 +66,13 @@ def test_the_version_is_the_engines(capsys):
 @pytest.mark.parametrize(("told", "book"), [((), "demo"), (("--price-book", "own"), "own")])
 def test_serving_takes_the_price_book_of_quotes(told, book, monkeypatch):
     asked = []
-    monkeypatch.setattr("gapwright.__main__.serve", lambda *given: asked.append(given) or 0)
+    monkeypatch.setattr("gapwright.serve.serve", lambda *given: asked.append(given) or 0)
     assert main(["serve", *told]) == 0
     assert [given[-1] for given in asked] == [book]
+
+
+def test_a_command_that_needs_the_server_extra_names_it(capsys, monkeypatch):
+    monkeypatch.setitem(sys.modules, "uvicorn", None)
+    monkeypatch.delitem(sys.modules, "gapwright.serve", raising=False)
+    assert main(["serve", "--port", "0"]) == 2
+    assert "uvicorn is not installed. Install gapwright[server]." in capsys.readouterr().err

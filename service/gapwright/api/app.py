@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date
 
 from litestar import Litestar
+from litestar.config.compression import CompressionConfig
 from litestar.types import ASGIApp
 
 from gapwright.api.batch import batch_route
@@ -51,5 +52,8 @@ def create_litestar(
         logging_config=None,
         request_max_body_size=settings.most_body_bytes,
         lifespan=[refreshing(catalogs)],
-        exception_handlers=exception_handlers(catalogs.default_rules, settings.most_body_bytes),
+        compression_config=CompressionConfig(
+            "brotli", gzip_fallback=True, minimum_size=1000, exclude_opt_key="streamed"
+        ),
+        exception_handlers=exception_handlers(settings.most_body_bytes),
     )

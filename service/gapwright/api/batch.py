@@ -1,4 +1,4 @@
-"""Many quotes in one call: JSON Lines in and out, answered one after the other as they arrive.
+"""A batch of quotes: JSON Lines in and out, answered one after the other as they arrive.
 
 Memory does not grow with the number of lines: a line is read when the one before is answered, and
 the answer is sent before the next is begun. A caller must read while it writes: what it does not
@@ -24,7 +24,8 @@ from gapwright.api.calls import answer
 from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import BYTES, answer_media_type
 from gapwright.api.openapi import Operation
-from gapwright.api.problems import ProblemError, problem
+from gapwright.api.problems import Problem, ProblemError, problem
+from gapwright.calls.quote_request import Line
 from gapwright.calls.registry import BY_NAME
 
 log: structlog.stdlib.BoundLogger = structlog.get_logger()
@@ -32,21 +33,33 @@ log: structlog.stdlib.BoundLogger = structlog.get_logger()
 JSON_LINES = ("application/jsonl", "application/x-ndjson")
 MOST_LINES = 100_000
 """Lines that are answered in one call; the first one beyond is refused, and ends the answer."""
-_TAKES_POST = "This address takes POST."
+_POST_ONLY = "Allowed here: POST."
 _OPERATION = Operation(
     id="quote_batch",
     tag="Jobs",
-    summary="Many jobs in one call: JSON Lines in and out",
-    description="Each line of the request is one job. Each is answered, in order, by a line of JSON"
-    " with the members `line` (its number, from 1), `status`, and `answer` (a QuoteEnvelope) or"
-    " `problem` (a Problem). Blank lines are passed over. Read while you write; at most"
-    f" {MOST_LINES} lines are answered in one call.",
+    summary="Quote many jobs: JSON Lines in and out",
+    description="Each line of the request is one job, and gets one line of JSON in return, in the"
+    " same order: `line` (its number, from 1), `reference` (the job's own, if it has one),"
+    " `status`, and `answer` (a QuoteEnvelope) or `problem` (a Problem). Blank lines are skipped."
+    f" Read while you write. At most {MOST_LINES} lines in one call.",
     request_description="JSON Lines in UTF-8: each line is a QuoteRequest. The media types"
     " application/jsonl and application/x-ndjson are accepted, too.",
     answer_media_type=JSON_LINES[0],
-    answer_description="JSON Lines in UTF-8: a line of JSON for each line of the request.",
+    answer_description="JSON Lines in UTF-8: one line for each line of the request.",
     refusals=(415, 422, 500),
 )
+
+Reference = Line | msgspec.UnsetType
+
+
+class BatchAnswer(msgspec.Struct, frozen=True, kw_only=True):
+    """The answer to one line: `answer` where `status` is 200, otherwise `problem`."""
+
+    line: int
+    reference: Reference = msgspec.UNSET
+    status: int
+    answer: msgspec.Raw | msgspec.UnsetType = msgspec.UNSET
+    problem: Problem | msgspec.UnsetType = msgspec.UNSET
 
 
 class ClientGoneError(Exception):
@@ -56,13 +69,13 @@ class ClientGoneError(Exception):
 def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
     """Return the route that quotes a job for each line of its body."""
 
-    @asgi("/v1/quote/batch", copy_scope=False, opt={"operation": _OPERATION})
-    async def quotes(scope: Scope, receive: Receive, send: Send) -> None:
+    @asgi("/v1/quote/batch", copy_scope=False, opt={"operation": _OPERATION, "streamed": True})
+    async def quote_batch(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != ScopeType.HTTP:
-            await send({"type": "websocket.close", "code": 1002, "reason": _TAKES_POST})
+            await send({"type": "websocket.close", "code": 1002, "reason": _POST_ONLY})
             return
         if scope["method"] != "POST":
-            raise ProblemError("method-not-allowed", _TAKES_POST, headers={"allow": "POST"})
+            raise ProblemError("method-not-allowed", _POST_ONLY, headers={"allow": "POST"})
         check_declared(scope, (*JSON_LINES, BYTES))
         media_type = answer_media_type(scope, JSON_LINES[0])
         headers = [(b"content-type", media_type.encode()), (b"cache-control", b"no-store")]
@@ -73,7 +86,7 @@ def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
                 await asyncio.sleep(0)  # lets other requests in, and a closed connection be noticed
             await send({"type": "http.response.body", "body": b"", "more_body": False})
 
-    return quotes
+    return quote_batch
 
 
 async def _answers(receive: Receive, catalogs: Catalogs) -> AsyncIterator[bytes]:
@@ -82,34 +95,55 @@ async def _answers(receive: Receive, catalogs: Catalogs) -> AsyncIterator[bytes]
         count += 1
         if count > MOST_LINES:
             detail = (
-                f"Send at most {MOST_LINES} lines in one call; this one and those after it are not"
-                " answered."
+                f"Send at most {MOST_LINES} lines in one call. This line and those after it were"
+                " not answered."
             )
-            yield _refused(number, ProblemError("payload-too-large", detail), catalogs)
+            yield _refused(number, msgspec.UNSET, ProblemError("payload-too-large", detail))
             return
         yield await _answered(number, line, catalogs)
 
 
 async def _answered(number: int, line: bytes | None, catalogs: Catalogs) -> bytes:
     """Return the line that answers a line; nothing that goes wrong stops the next one."""
+    reference = msgspec.UNSET if line is None else _reference(line)
     try:
         if line is None:
             most = catalogs.settings.most_body_bytes
             raise ProblemError("payload-too-large", f"Send at most {most} bytes.")
         content, _ = await answer(BY_NAME["quote"], catalogs, line)
     except ProblemError as error:
-        return _refused(number, error, catalogs)
+        return _refused(number, reference, error)
     except Exception:
         log.exception("line failed", line=number)
-        detail = "The log has the cause under the number of the line."
-        return _refused(number, ProblemError("internal-server-error", detail), catalogs)
-    return b'{"line":%d,"status":200,"answer":%b}\n' % (number, content)
+        detail = "The log has the cause by line number."
+        return _refused(number, reference, ProblemError("internal-server-error", detail))
+    raw = msgspec.Raw(content)
+    return _encode(BatchAnswer(line=number, reference=reference, status=200, answer=raw))
 
 
-def _refused(number: int, error: ProblemError, catalogs: Catalogs) -> bytes:
-    document = problem(error, catalogs.default_rules())
-    encoded = msgspec.json.encode(document)
-    return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document.status, encoded)
+class _Heading(msgspec.Struct):
+    reference: Reference = msgspec.UNSET
+
+
+class _HeadedLine(msgspec.Struct):
+    job: _Heading = msgspec.field(default_factory=_Heading)
+
+
+def _reference(line: bytes) -> Reference:
+    """Return the `job.reference` of a line, unset if it has none that can be read."""
+    try:
+        return msgspec.json.decode(line, type=_HeadedLine).job.reference
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return msgspec.UNSET
+
+
+def _refused(number: int, reference: Reference, error: ProblemError) -> bytes:
+    status, document = error.kind.status, problem(error)
+    return _encode(BatchAnswer(line=number, reference=reference, status=status, problem=document))
+
+
+def _encode(found: BatchAnswer) -> bytes:
+    return msgspec.json.encode(found) + b"\n"
 
 
 async def lines(receive: Receive, most_bytes: int) -> AsyncIterator[tuple[int, bytes | None]]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import re
+import zlib
 from typing import Any, TypeVar
 
 import msgspec
 from litestar import Request
 from litestar.exceptions import InternalServerException
+from litestar.exceptions.http_exceptions import RequestEntityTooLarge
 from litestar.types import HTTPScope
 
 from gapwright.answers import read_request
 from gapwright.api.problems import ProblemError, bad_query
+from gapwright.api.settings import Settings
 from gapwright.calls.request import BaseRequest
 from gapwright.errors import Fault
 
@@ -22,36 +25,61 @@ _LONE_SURROGATE = re.compile(rb"\\u[dD][89a-fA-F]")
 _REMEDY = "Send one JSON object, encoded in UTF-8."
 
 
-async def read_body(request: Request[Any, Any, Any]) -> bytes:
-    """Return the body of a request that is declared as JSON. Raises ProblemError.
+async def read_body(request: Request[Any, Any, Any], settings: Settings) -> bytes:
+    """Return the body of a request that is declared as JSON, decompressed. Raises ProblemError.
 
-    The framework raises HTTPException (413) where it is longer than the settings allow.
+    Raises HTTPException (413) for more than the settings allow, compressed or decompressed.
     """
-    check_declared(request.scope)
+    encoding = check_declared(request.scope, encodings=("identity", "gzip"))
     try:
-        return await request.body()
+        body = await request.body()
     except InternalServerException:  # the framework's word for a caller who has gone
         raise malformed("The connection closed before the body ended.") from None
+    return _decompressed(body, settings.most_body_bytes) if encoding == "gzip" else body
 
 
-def check_declared(scope: HTTPScope, media_types: tuple[str, ...] = (JSON,)) -> None:
-    """Raise ProblemError unless the body is declared as of such a type, and says all there is."""
+def _decompressed(body: bytes, most_bytes: int) -> bytes:
+    """Return a gzip body decompressed, without ever holding more than the limit."""
+    stream = zlib.decompressobj(wbits=zlib.MAX_WBITS | 16)  # 16: with the header of gzip
+    try:
+        plain = stream.decompress(body, most_bytes + 1)
+    except zlib.error:
+        raise malformed("The body is not gzip, as its Content-Encoding says.") from None
+    if len(plain) > most_bytes:
+        raise RequestEntityTooLarge
+    if not stream.eof or stream.unused_data:
+        raise malformed("The gzip body is incomplete, or more follows it.")
+    return plain
+
+
+def check_declared(
+    scope: HTTPScope,
+    media_types: tuple[str, ...] = (JSON,),
+    encodings: tuple[str, ...] = ("identity",),
+) -> str:
+    """Return the content encoding of a body.
+
+    Raises ProblemError for another media type or encoding than these, and for query parameters.
+    """
     headers = dict(scope["headers"])
     declared, encoding = (
         headers.get(name, b"").decode("latin-1") for name in (b"content-type", b"content-encoding")
     )
+    encoding = encoding.strip().lower() or "identity"
     if scope.get("query_string"):
         # else a caller who asks for the rules of a day in the query would get those of today
         name = scope["query_string"].decode("latin-1").split("=")[0].split("&")[0][:80]
-        problem, remedy = "There is no such query parameter.", "Say it in the body."
+        problem, remedy = "Unknown query parameter.", "Put it in the body."
         raise bad_query(Fault(path=(name,), problem=problem, remedy=remedy))
-    if encoding.strip().lower() not in ("", "identity"):
-        detail = f"The Content-Encoding says {encoding[:80]}. Send the body as it is, without one."
-        accepted = {"accept-encoding": "identity"}
-        raise ProblemError("unsupported-media-type", detail, headers=accepted)
+    accepted = ", ".join(encodings)
+    if encoding not in encodings:
+        detail = f"Expected a Content-Encoding of {accepted}; got {encoding[:80]}."
+        headers_sent = {"accept-encoding": accepted}
+        raise ProblemError("unsupported-media-type", detail, headers=headers_sent)
     if declared.split(";")[0].strip().lower() not in media_types:
-        detail = f"The Content-Type says {declared[:80] or 'nothing'}. Send {media_types[0]}."
+        detail = f"Expected the Content-Type {media_types[0]}; got {declared[:80] or 'none'}."
         raise ProblemError("unsupported-media-type", detail)
+    return encoding
 
 
 def malformed(detail: str) -> ProblemError:
@@ -68,7 +96,7 @@ def read_typed(kind: type[F], body: bytes) -> tuple[F, bytes]:
     try:
         return read_request(kind, parse_json(body))
     except RecursionError:
-        raise malformed("The body is nested too deep. Flatten it.") from None
+        raise malformed("The body is nested too deeply.") from None
 
 
 def parse_json(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
@@ -105,8 +133,7 @@ def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         names = set[str]()
         for name, _ in pairs:
             if name in names:
-                problem = f"The member {name[:80]!r} stands twice in one object."
-                raise malformed(f"{problem} Give each member once.")
+                raise malformed(f"Duplicate field {name[:80]!r} in one object.")
             names.add(name)
     return members
 

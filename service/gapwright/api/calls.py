@@ -7,12 +7,13 @@ from datetime import date
 from inspect import cleandoc
 from typing import Any, TypeVar
 
+import msgspec
 from litestar import Request, Response, post
 from litestar.handlers import HTTPRouteHandler
 
 from gapwright import answers
 from gapwright.answers import Envelope
-from gapwright.api.body import read_body, read_typed
+from gapwright.api.body import parse_json, read_body, read_typed
 from gapwright.api.catalog import Catalogs
 from gapwright.api.envelope import answer_headers, answer_media_type
 from gapwright.api.openapi import Operation
@@ -22,6 +23,7 @@ from gapwright.calls.layout import drawing as draw_layout
 from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.registry import CALLS, Call
 from gapwright.calls.request import BaseRequest
+from gapwright.errors import InvalidRequestError
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import crew_sheet, render_pdf
@@ -56,7 +58,8 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[bytes]:
-        typed, _, rules, _ = await read_request(LayoutRequest, catalogs, await read_body(request))
+        body = await read_body(request, catalogs.settings)
+        typed, _, rules, _ = await read_request(LayoutRequest, catalogs, body)
         with refusing(rules):
             svg = await asyncio.to_thread(draw_layout, typed, rules)
         headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
@@ -65,7 +68,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
-        body = await read_body(request)
+        body = await read_body(request, catalogs.settings)
         typed, canonical, rules, as_of = await read_request(QuoteRequest, catalogs, body)
         book = await named_book(typed, catalogs, rules, as_of)
         with refusing(rules):
@@ -94,7 +97,8 @@ def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post(call.path, status_code=200, opt={"operation": operation})
     async def compute(request: Request[Any, Any, Any]) -> Response[bytes]:
-        content, rules = await answer(call, catalogs, await read_body(request))
+        body = await read_body(request, catalogs.settings)
+        content, rules = await answer(call, catalogs, body)
         return Response(content, media_type="application/json", headers=answer_headers(rules))
 
     return compute
@@ -123,11 +127,28 @@ async def read_request(
 
     Raises ProblemError.
     """
-    with refusing():
-        typed, canonical = read_typed(kind, body)
     today = catalogs.today()  # asked once: all that answers a request follows one day
+    try:
+        typed, canonical = read_typed(kind, body)
+    except InvalidRequestError:
+        with refusing(await _requested_rules(parse_json(body), catalogs, today)):
+            raise
     rules = await catalogs.pick_rules(typed.ruleset, typed.as_of, today)
     return typed, canonical, rules, typed.as_of or today
+
+
+class _RulesetChoice(msgspec.Struct, frozen=True):
+    ruleset: str | None = None
+    as_of: date | None = None
+
+
+async def _requested_rules(data: Any, catalogs: Catalogs, today: date) -> RuleSet | None:  # noqa: ANN401
+    """Return the rule set that an invalid request asks for, or None if there is none such."""
+    try:
+        choice = msgspec.convert(data, _RulesetChoice)
+        return await catalogs.pick_rules(choice.ruleset, choice.as_of, today)
+    except (msgspec.ValidationError, ProblemError):
+        return None
 
 
 async def named_book(

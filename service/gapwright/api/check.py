@@ -174,13 +174,13 @@ def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
 
     @post("/v1/rulesets/check", status_code=200, opt={"operation": operation})
     async def check(request: Request[Any, Any, Any]) -> Response[bytes]:
-        body = await read_body(request)
+        body = await read_body(request, catalogs.settings)
         typed, canonical, against, as_of = await read_request(CheckRequest, catalogs, body)
         shelf = cast("Shelf", catalogs.rules.shelf)
         with refusing(against):
             found = await asyncio.to_thread(judge_draft, typed, against, shelf)
         computed = Computed(result=found, facts={})
-        content = encode_answer(canonical, computed, against.units, against, as_of)
+        content = encode_answer(typed, canonical, computed, against, as_of)
         return Response(content, media_type="application/json", headers=answer_headers(against))
 
     return check

@@ -179,9 +179,9 @@ def _operation(path: str, operation: Operation) -> Schema:
     }
     responses: dict[str, Schema] = {"200": success}
     if operation.etag:
-        etag = {"description": "The digest of what is answered.", "schema": {"type": "string"}}
+        etag = {"description": "An entity tag of the content.", "schema": {"type": "string"}}
         success["headers"]["ETag"] = etag
-        responses["304"] = {"description": "What the caller has is still current."}
+        responses["304"] = {"description": "Not modified."}
     for status in operation.refusals:
         responses[str(status)] = {"$ref": f"#/components/responses/{status}"}
     parts: Schema = {

@@ -1,8 +1,8 @@
-"""Refusals as problem documents (RFC 9457): every fault with a JSON pointer and a remedy."""
+"""Errors as problem documents (RFC 9457): every fault with a JSON Pointer and a remedy."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -23,7 +23,7 @@ log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 
 class PointedError(msgspec.Struct, frozen=True, kw_only=True):
-    """One fault of a request: where it is (RFC 6901), and what to do about it."""
+    """One fault of a request: where it is (JSON Pointer, RFC 6901), and how to fix it."""
 
     pointer: str
     """JSON pointer (RFC 6901) to the fault in the request."""
@@ -59,37 +59,37 @@ class Kind(msgspec.Struct, frozen=True):
 
 # fmt: off
 _KINDS = [
-    ("invalid-json", 400, "The body is not strict JSON",
-     "The body is no JSON, not UTF-8, nested too deep, or names a member twice."),
-    ("invalid-request", 422, "The request cannot be used",
-     "Fields are missing, unknown, or contradictory; `errors` lists all of them."),
-    ("crew-sheet-unavailable", 422, "No crew can be sent to this job",
-     "The job is unsuitable, or no stocked strip is wide enough; a sheet for the roof"
-     " would be dangerous. `errors` gives each reason, and what would change it."),
+    ("invalid-json", 400, "Invalid JSON",
+     "The body is not JSON, not UTF-8, nested too deeply, or has a duplicate field."),
+    ("invalid-request", 422, "Invalid request",
+     "Fields are missing, unknown, invalid or contradictory. `errors` lists all of them."),
+    ("crew-sheet-unavailable", 422, "Crew sheet unavailable",
+     "The job is unsuitable, or no stock strip is wide enough. `errors` lists each reason"
+     " and what would change it."),
 ]
-for _noun, _verb in (("rule set", "answered"), ("price book", "quoted")):
+for _noun, _answers in (("rule set", "answer uses"), ("price book", "quote uses")):
     _slug = _noun.replace(" ", "")
     _KINDS += [
-        (f"{_slug}-not-found", 404, f"There is no such {_noun}",
-         f"No {_noun} has that name or version, or none is in force that day."),
-        (f"{_slug}-withdrawn", 409, f"The {_noun} was withdrawn",
-         f"The version can be looked at and replayed; nothing new is {_verb} under it."),
-        (f"{_slug}-unavailable", 503, f"The {_noun} cannot be used",
-         "Its file is at fault, or is not what was published under that version."),
+        (f"{_slug}-not-found", 404, f"{_noun.capitalize()} not found",
+         f"No {_noun} has this name or version, or none is in effect on this date."),
+        (f"{_slug}-withdrawn", 409, f"{_noun.capitalize()} withdrawn",
+         f"This version can be read, but no new {_answers} it."),
+        (f"{_slug}-unavailable", 503, f"{_noun.capitalize()} unavailable",
+         "Its file has errors, or differs from what was published under this version."),
     ]
 _KINDS += [
-    ("not-found", 404, "There is nothing at this address",
-     "The path is not one of this service's."),
-    ("method-not-allowed", 405, "The method is not allowed here",
-     "The path does not take this method; the Allow header lists those it takes."),
-    ("payload-too-large", 413, "The body is too large",
-     "The body has more bytes than the service reads."),
-    ("unsupported-media-type", 415, "The body is not declared as plain JSON",
-     "The Content-Type is not application/json, or there is a Content-Encoding."),
-    ("not-ready", 503, "The service is not ready",
-     "The default rule set cannot be served; the readiness answer says why."),
-    ("internal-server-error", 500, "The service failed",
-     "A fault of the service, not of the request; the log has it by request id."),
+    ("not-found", 404, "Not found",
+     "This service has no such path."),
+    ("method-not-allowed", 405, "Method not allowed",
+     "The Allow header lists the methods of this path."),
+    ("payload-too-large", 413, "Payload too large",
+     "The body is larger than this service accepts."),
+    ("unsupported-media-type", 415, "Unsupported media type",
+     "The Content-Type is not one that this path accepts, or the Content-Encoding is unknown."),
+    ("not-ready", 503, "Service not ready",
+     "The default rule set is unavailable. /readyz says why."),
+    ("internal-server-error", 500, "Internal server error",
+     "The service failed; the request did not cause it. The log has the cause by request ID."),
 ]
 # fmt: on
 KINDS = {kind[0]: Kind(*kind) for kind in _KINDS}
@@ -124,45 +124,40 @@ def refusing(rules: RuleSet | None = None) -> Iterator[None]:
         raise ProblemError("crew-sheet-unavailable", detail, error.faults, rules) from None
     except InvalidRequestError as error:
         count = len(error.faults)
-        detail = f"{count} things are wrong with it."
-        if count == 1:
-            detail = "One thing is wrong with it."
-        elif count >= MOST_FAULTS:
-            detail = f"These are the first {count} things that are wrong with it."
+        detail = f"{count} validation error{'s' * (count > 1)}."
+        if count >= MOST_FAULTS:
+            detail = f"The first {count} validation errors."
         raise ProblemError("invalid-request", detail, error.faults, rules) from None
 
 
 def bad_query(*faults: Fault) -> ProblemError:
     """Return the refusal of query parameters."""
-    return ProblemError("invalid-request", "The query cannot be used.", faults)
+    return ProblemError("invalid-request", "Invalid query parameters.", faults)
 
 
-def problem(error: ProblemError, rules: RuleSet | None = None) -> Problem:
-    """Return a refusal as a problem document; where it knows no rule set it names `rules`."""
-    rules = error.rules or rules
+def problem(error: ProblemError) -> Problem:
+    """Return an error as a problem document."""
     return Problem(
         type=f"/problems/{error.kind.name}",
         title=error.kind.title,
         status=error.kind.status,
         detail=error.detail,
         errors=tuple(PointedError(pointer=f.pointer, detail=f.detail) for f in error.faults),
-        ruleset=ruleset_head(rules) if rules else None,
+        ruleset=ruleset_head(error.rules) if error.rules else None,
     )
 
 
-def problem_response(error: ProblemError, rules: RuleSet | None) -> Response[bytes]:
-    """Return the response of a refusal; where it knows no rule set it names `rules`."""
+def problem_response(error: ProblemError) -> Response[bytes]:
+    """Return the response of an error."""
     return Response(
-        msgspec.json.encode(problem(error, rules)),
+        msgspec.json.encode(problem(error)),
         status_code=error.kind.status,
         media_type=MEDIA_TYPE,
-        headers={**answer_headers(error.rules or rules), **error.headers},
+        headers={**answer_headers(error.rules), **error.headers},
     )
 
 
-def exception_handlers(
-    default_rules: Callable[[], RuleSet | None], most_body_bytes: int
-) -> dict[Any, Any]:
+def exception_handlers(most_body_bytes: int) -> dict[Any, Any]:
     """Return handlers that turn every exception into a problem document."""
 
     def translate(request: Request[Any, Any, Any], error: Exception) -> ProblemError:
@@ -170,23 +165,20 @@ def exception_handlers(
         if isinstance(error, ProblemError):
             return error
         if status == 404:
-            return ProblemError("not-found", "See /docs for what there is.")
+            return ProblemError("not-found", "See /docs for the paths.")
         if isinstance(error, MethodNotAllowedException):
             (allowed,) = (error.headers or {}).values()
             allow = ", ".join(sorted(allowed.split(", ")))  # the framework has them in a set
-            detail = f"This address takes {allow}."
+            detail = f"Allowed here: {allow}."
             return ProblemError("method-not-allowed", detail, headers={"allow": allow})
         if status == 413:
             return ProblemError("payload-too-large", f"Send at most {most_body_bytes} bytes.")
         if status < 500:
             return ProblemError("invalid-json", error.detail)  # type: ignore[attr-defined]
         log.error("request failed", exc_info=error, path=request.url.path)
-        return ProblemError("internal-server-error", "The log has the cause under the request id.")
+        return ProblemError("internal-server-error", "The log has the cause by request ID.")
 
     def handle(request: Request[Any, Any, Any], error: Exception) -> Response[bytes]:
-        refusal = translate(request, error)
-        # what failed may be the rules
-        failed = refusal.kind.name == "internal-server-error"
-        return problem_response(refusal, None if failed else default_rules())
+        return problem_response(translate(request, error))
 
     return {HTTPException: handle, Exception: handle}

@@ -11,9 +11,10 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.response import Redirect
 
 from gapwright.api.catalog import Catalogs, Readiness
+from gapwright.api.docs import docs_page
 from gapwright.api.envelope import answer_headers, json_response
 from gapwright.api.openapi import Operation, openapi_document
-from gapwright.api.pages import docs_page, page
+from gapwright.api.pages import page
 from gapwright.api.problems import KINDS, ProblemError
 from gapwright.pricebooks.file_schema import file_schema as price_schema
 from gapwright.rulesets.file_schema import file_schema as rule_schema

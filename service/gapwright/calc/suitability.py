@@ -24,23 +24,26 @@ Verdict = Literal["suitable", "conditional", "unsuitable", "survey"]
 class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One reason of a verdict, its remedy, and the rule behind it.
 
-    `because` has each condition that was met, with the value that was compared.
+    `code` is the name of the row of the suitability table. `conditions` has each condition that
+    was met, with the value that was compared.
     """
 
+    code: str
+    """The name of the row of the suitability table."""
     verdict: Verdict
     """The verdict that this reason leads to."""
-    reason: str
+    text: str
     """The reason as a sentence."""
     remedy: str | None
     """What would change it, or null."""
     rule: str
     """The entry of the rule set that it follows from, by its dotted path."""
-    because: tuple[str, ...]
+    conditions: tuple[str, ...]
     """Each condition that was met, with the value that was compared."""
 
 
-class Taken(SectionUp):
-    """What is assumed: a clearance [nm], or False: that something is not so."""
+class AssumedValue(SectionUp):
+    """An assumed clearance [nm], or False: assumed absent."""
 
     __slots__ = ()
     wire = bool | show.Length
@@ -51,11 +54,11 @@ class Taken(SectionUp):
 
 
 class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What the request did not tell, and what was taken instead."""
+    """A fact that the request left out, and what is assumed."""
 
     fact: str
     """The request member that was left out, by its name."""
-    assumed: Taken
+    assumed: AssumedValue
     """What is assumed: a clearance, or false for a finding."""
 
 
@@ -97,9 +100,11 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
         """Return the verdict for an answer."""
         reasons = rules.show("/reasons", self.reasons)
         rules.show("/verdict", self.reasons)
-        assumptions = [AssumedFact(fact=flag, assumed=Taken(False)) for flag in self.missing_flags]
+        assumptions = [
+            AssumedFact(fact=flag, assumed=AssumedValue(False)) for flag in self.missing_flags
+        ]
         if self.assumed_nm is not None:
-            clearance = Taken(rules.show("/assumptions", self.assumed_nm))
+            clearance = AssumedValue(rules.show("/assumptions", self.assumed_nm))
             assumptions.insert(0, AssumedFact(fact="clearance", assumed=clearance))
         held = rules.show("/attachment", self.attachment)
         return SuitabilityResult(
@@ -171,11 +176,12 @@ def _reasons(
 def _reason(hit: Hit) -> Reason:
     then: Any = hit.row.then
     return Reason(
+        code=hit.row.id,
         verdict=then["verdict"],
-        reason=then["reason"],
+        text=then["text"],
         remedy=then.get("remedy") or None,
         rule=f"tables.suitability.rows.{hit.row.id}",
-        because=hit.reasons,
+        conditions=hit.reasons,
     )
 
 

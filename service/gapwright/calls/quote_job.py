@@ -188,11 +188,10 @@ def _with_clearance(plane: PlaneInput, clearance: Clearance | None) -> PlaneInpu
     """Return a plane whose own clearance, if any, applies to facings that have none."""
     if clearance is None:
         return plane
-    own = {request.facing: request for request in plane.facings}
-    requests = (own.get(facing, FacingInput(facing=facing)) for facing in get_args(Facing))
+    given = {one.facing: one for one in plane.facings}
+    every = (given.get(facing, FacingInput(facing=facing)) for facing in get_args(Facing))
     facings = tuple(
-        request if request.clearance else msgspec.structs.replace(request, clearance=clearance)
-        for request in requests
+        one if one.clearance else msgspec.structs.replace(one, clearance=clearance) for one in every
     )
     return msgspec.structs.replace(plane, facings=facings)
 
@@ -310,12 +309,12 @@ def _area(
     path: Path,
     assumed: Assumptions,
 ) -> Area:
-    request = area.grid or area.modules
+    modules = area.grid or area.modules
     corners: Figure[int] | None = None
-    if request is None:
+    if modules is None:
         perimeter = Figure(int(area.perimeter or 0))
     else:
-        perimeter, corners = _perimeter_of_modules(request, path, assumed)
+        perimeter, corners = _perimeter_of_modules(modules, path, assumed)
     return Area(
         name=name,
         perimeter_nm=perimeter,
@@ -326,20 +325,20 @@ def _area(
 
 
 def _perimeter_of_modules(
-    request: GridInput | ModuleCountInput, path: Path, assumed: Assumptions
+    modules: GridInput | ModuleCountInput, path: Path, assumed: Assumptions
 ) -> tuple[Figure[int], Figure[int]]:
     """Return the perimeter [nm] and the corners of modules in rows.
 
     A partial last row keeps the perimeter and adds two corners.
     """
-    if isinstance(request, GridInput):
-        count, path = request.rows * request.columns, (*path, "grid")
+    if isinstance(modules, GridInput):
+        count, path = modules.rows * modules.columns, (*path, "grid")
     else:
-        count, path = request.count, (*path, "modules")
-    wanted = assumed.given(request.rows, "rows", (*path, "rows"))
-    long = assumed.given(request.long_side, "module_long", (*path, "long_side"))
-    short = assumed.given(request.short_side, "module_short", (*path, "short_side"))
-    gap = assumed.given(request.gap, "module_gap", (*path, "gap"))
+        count, path = modules.count, (*path, "modules")
+    wanted = assumed.given(modules.rows, "rows", (*path, "rows"))
+    long = assumed.given(modules.long_side, "module_long", (*path, "long_side"))
+    short = assumed.given(modules.short_side, "module_short", (*path, "short_side"))
+    gap = assumed.given(modules.gap, "module_gap", (*path, "gap"))
 
     def rows_and_columns() -> tuple[int, int]:
         rows = min(wanted.value, count)
@@ -347,7 +346,7 @@ def _perimeter_of_modules(
 
     def perimeter() -> int:
         rows, columns = size.value
-        sides = (short, long) if request.orientation == "portrait" else (long, short)
+        sides = (short, long) if modules.orientation == "portrait" else (long, short)
         width, height = (side.value for side in sides)
         across = columns * width + (columns - 1) * gap.value
         return int(2 * (across + rows * height + (rows - 1) * gap.value))

@@ -133,8 +133,8 @@ class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """An assumed value, its likely range, and the range of the total.
 
-    `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range. `places`
-    are JSON pointers to the request members that would settle it.
+    `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range.
+    `pointers` are JSON Pointers to the request members that would settle it.
     """
 
     name: str
@@ -149,7 +149,7 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The highest likely value, as text."""
     total: TotalRange | None
     """The totals over the likely range, or null."""
-    places: tuple[str, ...]
+    pointers: tuple[str, ...]
     """JSON pointers to the request members that would settle it."""
     rule: str
     """The entry of the rule set that it follows from, by its dotted path."""
@@ -402,7 +402,7 @@ def _assumption(
             low=_assumed_text(assumption.kind, assumption.least),
             high=_assumed_text(assumption.kind, assumption.most),
             total=_range(ranged, assumed),
-            places=tuple(pointer(path) for path in ranged.places),
+            pointers=tuple(pointer(path) for path in ranged.places),
             rule=assumption.rule,
         )
 

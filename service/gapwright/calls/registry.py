@@ -49,6 +49,7 @@ CALLS: tuple[Call, ...] = (
         answer=SuitabilityResult,
         compute=suitability,
         examples=("suitability-shingle", "suitability-nest"),
+        answers=("suitability-shingle",),
     ),
     Call(
         id="size_strip",
@@ -58,7 +59,7 @@ CALLS: tuple[Call, ...] = (
         answer=SizingResult,
         compute=sizing,
         examples=("sizing", "sizing-metric", "sizing-explained"),
-        answers=("sizing-explained",),
+        answers=("sizing", "sizing-explained"),
     ),
     Call(
         id="list_materials",
@@ -68,6 +69,7 @@ CALLS: tuple[Call, ...] = (
         answer=MaterialsResult,
         compute=materials,
         examples=("materials-rings", "materials-ties", "materials-counted"),
+        answers=("materials-rings",),
         heavy=lambda request: request.layout is not None,
     ),
     Call(
@@ -78,6 +80,7 @@ CALLS: tuple[Call, ...] = (
         answer=LayoutResult,
         compute=layout,
         examples=("layout-block", "layout-two-planes", "layout-by-side"),
+        answers=("layout-block",),
         heavy=lambda request: True,
     ),
     Call(
@@ -88,6 +91,7 @@ CALLS: tuple[Call, ...] = (
         answer=QuoteResult,
         compute=compute_quote,
         examples=("quote-perimeter", "quote-sparse", "quote-house"),
+        answers=("quote-perimeter",),
         priced=True,
         heavy=lambda request: True,
     ),

@@ -42,6 +42,10 @@ class BaseRequest(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     """Units of the answer. Default: the units of the rule set."""
     explain: bool = False
     """Add `explanation`: the rules that each figure was computed from."""
+    echo: bool = False
+    """Add `request`: this request in full, with its defaults, the version of the rule set, and the
+    date. Sent again, it gets the same result.
+    """
 
     def faults(self) -> list[Fault]:
         """Return the faults between members that are each valid alone."""

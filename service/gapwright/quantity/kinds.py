@@ -6,12 +6,15 @@ the trade are in the rule files.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any, ClassVar, Self
 
+from msgspec import UNSET
+
 from gapwright.quantity.parse import QuantityError, length_nm, parse
-from gapwright.quantity.show import NM_PER_M, long, short
+from gapwright.quantity.show import NM_PER_M, NM_PER_MM, long, short
 
 
 class Nm(int):
@@ -38,6 +41,13 @@ class Nm(int):
         if not _signed_nm(cls.least) <= nm <= length_nm(cls.most):
             raise QuantityError(f'"{text}" is out of range for {cls.description}. {cls.limits()}')
         return cls(nm)
+
+    def written(self) -> str:
+        """Return text that gives exactly this length: as a tape reads, or else in millimeters."""
+        shown = long(self, "imperial", "down")
+        if shown.rounded is UNSET:
+            return shown.text
+        return f"{Decimal(self) / NM_PER_MM:f} mm"
 
     @classmethod
     def limits(cls) -> str:
@@ -132,6 +142,12 @@ class Exact(Fraction):
     dimension: ClassVar[str]
     least: ClassVar[str]
     most: ClassVar[str]
+    unit: ClassVar[str]
+
+    def written(self) -> str:
+        """Return text that gives exactly this quantity."""
+        number, rest = divmod(self * 100 if self.dimension == "share" else self, 1)
+        return f"{number} {rest} {self.unit}" if rest else f"{number} {self.unit}"
 
     @classmethod
     def read(cls, text: str) -> Self:
@@ -154,6 +170,7 @@ class Percentage(Exact):
     example = "22 %"
     format = "share"
     dimension = "share"
+    unit = "%"
     least = "0 %"
     most = "50 %"
 
@@ -165,6 +182,7 @@ class WorkingDay(Exact):
     example = "8 h"
     format = "working-day"
     dimension = "time"
+    unit = "min"
     least = "1 h"
     most = "24 h"
 

@@ -13,7 +13,7 @@ import msgspec
 from gapwright.rulesets.overlay import at
 from gapwright.rulesets.ruleset import RuleSet
 
-_DESCRIPTIONS = ("description", "reason", "text")
+_DESCRIPTIONS = ("description", "text")
 
 
 class ExplainedRule(msgspec.Struct, frozen=True, kw_only=True):

@@ -84,7 +84,7 @@ class TableShape(msgspec.Struct, frozen=True, kw_only=True):
 TABLES: dict[str, TableShape] = {
     "suitability": TableShape(
         inputs=("roof_covering", "racking", "clearance", *FLAGS),
-        outputs={"verdict": VERDICTS, "reason": (), "remedy": ()},
+        outputs={"verdict": VERDICTS, "text": (), "remedy": ()},
         hit_policies=("COLLECT",),
         ranked="verdict",
         optional=("remedy",),

@@ -58,7 +58,7 @@ def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
     for one in answer["suitability"]["reasons"]:
         if one["verdict"] == "unsuitable":
             remedy = one["remedy"] or "Nothing that the request can tell would change that."
-            yield Fault(path=(), problem=one["reason"], remedy=remedy)
+            yield Fault(path=(), problem=one["text"], remedy=remedy)
     for sizing in answer["sizing"]:
         if sizing["strip"]["width"] is None:
             problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."

@@ -53,9 +53,9 @@ def test_a_version_is_in_force_from_its_effective_day_on():
     assert first.effective.isoformat() in error.detail
 
 
-def test_how_many_things_are_wrong_is_said_in_words():
-    assert refused(catalogs(), units="feet").detail == "One thing is wrong with it."
-    assert refused(catalogs(), units="feet", unit="ft").detail == "2 things are wrong with it."
+def test_the_number_of_validation_errors_is_told():
+    assert refused(catalogs(), units="feet").detail == "1 validation error."
+    assert refused(catalogs(), units="feet", unit="ft").detail == "2 validation errors."
 
 
 def test_a_default_that_cannot_be_served_is_not_ready():

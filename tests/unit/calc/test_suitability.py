@@ -3,7 +3,7 @@ from __future__ import annotations
 from typing import get_args
 
 import pytest
-from gapwright.calc.suitability import Taken, judge_site
+from gapwright.calc.suitability import AssumedValue, judge_site
 from gapwright.facts import SITE_FLAGS, Covering, Racking, Site
 from gapwright.rulesets.reader import RuleFileError
 from gapwright.rulesets.vocabulary import VERDICTS
@@ -52,7 +52,7 @@ def test_each_array_is_judged_by_itself():
 def test_an_active_nest_stops_the_best_of_roofs():
     found = judged(site=Site(active_nest=True))
     assert found.verdict == "unsuitable"
-    assert "Stop" in found.reasons[0].reason
+    assert "Stop" in found.reasons[0].text
 
 
 @pytest.mark.parametrize(
@@ -116,7 +116,7 @@ def test_what_was_not_told_is_listed_as_assumed():
     found = judged(readings=(), site=Site(active_nest=False))
     assumed = {one.fact: one.assumed for one in found.assumptions}
     assert assumed.pop("clearance").nm == baseline().values.default_clearance
-    assert assumed == dict.fromkeys(set(SITE_FLAGS) - {"active_nest"}, Taken(False))
+    assert assumed == dict.fromkeys(set(SITE_FLAGS) - {"active_nest"}, AssumedValue(False))
     assert "not_measured" in rows(found)
 
 

@@ -57,7 +57,7 @@ def test_the_usual_strip_is_the_one_told_first_and_the_bill_of_one_width_says_no
 
 
 def test_a_corner_between_two_strips_is_told_with_its_place():
-    met = [each for each in layout(**BY_EDGE).warnings if each.kind == "strips_meet"]
+    met = [each for each in layout(**BY_EDGE).warnings if each.code == "strips_meet"]
     assert [(each.place.x.text, each.place.y.text) for each in met] == [
         ("20 ft", "0 ft"),
         ("20 ft", "11 ft"),
@@ -67,7 +67,7 @@ def test_a_corner_between_two_strips_is_told_with_its_place():
 def test_where_no_strip_is_wide_enough_it_is_told_and_nothing_is_billed():
     told = {**ARRAY, "sides": [{"side": "A2", "clearance": {"readings": ["11 in"]}}]}
     found = layout(**told)
-    (missing,) = [each for each in found.warnings if each.kind == "no_strip"]
+    (missing,) = [each for each in found.warnings if each.code == "no_strip"]
     assert "S2" in missing.text
     billed = materials(told)
     assert (billed.strip_width, billed.lines, billed.strips) == (None, [], [])

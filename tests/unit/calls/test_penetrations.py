@@ -13,9 +13,9 @@ def spot(x, y):
 
 def told(found):
     return [
-        (each.kind, each.place.x.text, each.place.y.text)
+        (each.code, each.place.x.text, each.place.y.text)
         for each in found.warnings
-        if each.kind.startswith("penetration")
+        if each.code.startswith("penetration")
     ]
 
 

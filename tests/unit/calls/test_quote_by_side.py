@@ -115,7 +115,7 @@ def test_nothing_is_assumed_where_every_side_has_readings() -> None:
     assert "clearance_rail_mounted" not in names
     lacking = quoted(drawn(name="South", facings=facings))
     (assumed,) = [one for one in lacking["assumptions"] if one["name"] == "clearance_rail_mounted"]
-    assert assumed["places"] == ["/planes/0/clearance"]
+    assert assumed["pointers"] == ["/planes/0/clearance"]
 
 
 def test_the_range_of_an_assumed_clearance_lays_out_anew_what_it_groups_otherwise() -> None:

@@ -55,8 +55,8 @@ def test_the_least_request_is_priced_and_each_assumption_stands_once(request_, r
     assert total > 0
     for one in answer["assumptions"]:
         assert Decimal(one["total"]["low"]) <= total <= Decimal(one["total"]["high"])
-        assert one["places"]
-        assert len(set(one["places"])) == len(one["places"])
+        assert one["pointers"]
+        assert len(set(one["pointers"])) == len(one["pointers"])
 
 
 @pytest.mark.parametrize("request_", LEAST)
@@ -66,7 +66,7 @@ def test_what_is_assumed_can_be_told_at_each_of_its_places_and_then_nothing_chan
     answer = ask(request)
     told = request
     for one in answer["assumptions"]:
-        for place in one["places"]:
+        for place in one["pointers"]:
             told = told_at(told, place, in_request(one["name"], one["assumed"]))
     assert faults(told, QuoteRequest) == []
     after = ask(told)
@@ -82,7 +82,7 @@ def test_the_range_of_a_total_holds_what_a_request_for_an_end_of_it_costs(reques
     request = {**SITE, **request_}
     for one in ask(request)["assumptions"]:
         told = request
-        for place in one["places"]:
+        for place in one["pointers"]:
             told = told_at(told, place, in_request(one["name"], one[end]))
         total = Decimal(ask(told)["price"]["total"])
         assert Decimal(one["total"]["low"]) <= total <= Decimal(one["total"]["high"])

@@ -31,7 +31,7 @@ def test_an_array_that_nobody_has_measured_is_said_so_where_others_were():
     answer = ask(job(area("50 ft", 4), area("50 ft")))
     assert "not_measured" in rows(answer)
     assumed = [one for one in answer["assumptions"] if one["name"] == "clearance_rail_mounted"]
-    assert [one["places"] for one in assumed] == [["/planes/0/arrays/1/clearance"]]
+    assert [one["pointers"] for one in assumed] == [["/planes/0/arrays/1/clearance"]]
     assumed = {one["fact"]: one["assumed"] for one in answer["suitability"]["assumptions"]}
     assert assumed["clearance"]["text"] == "4 1/2 in"
 

@@ -57,7 +57,7 @@ def row(rotation, x, y, width, height):
 
 def rails_unknown(array):
     warnings = layout(array=array).warnings
-    return [each.text for each in warnings if each.kind == "rails_unknown"]
+    return [each.text for each in warnings if each.code == "rails_unknown"]
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,7 @@ def test_a_slanted_overlap_is_as_long_and_as_deep_as_it_is_along_its_own_sides(i
 def test_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(into, size):
     found = leaning(into, count=5)
     assert found.counts.corners == 4
-    (told,) = (each for each in found.warnings if each.kind == "overlap_within_rounding")
+    (told,) = (each for each in found.warnings if each.code == "overlap_within_rounding")
     assert told.text == (
         f"Modules overlap or are out of line by up to {size}, as from rounded coordinates."
         " They are treated as touching and in line."
@@ -69,7 +69,7 @@ def test_modules_that_overlap_by_less_than_a_tape_shows_touch_and_it_is_told(int
 def test_upright_modules_off_by_less_than_a_tape_shows_touch_in_line_and_it_is_told(x, y):
     found = layout(array={"modules": [MODULE, {**MODULE, "x": x, "y": y}]}, rails={"none": True})
     assert found.counts.corners == 4
-    (told,) = (each for each in found.warnings if each.kind == "overlap_within_rounding")
+    (told,) = (each for each in found.warnings if each.code == "overlap_within_rounding")
     assert "out of line by up to 1/16 in," in told.text
 
 
@@ -123,7 +123,7 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
     found = row("25 mm")
     assert found.counts.corners == 40
     (warning,) = found.warnings
-    assert (warning.kind, warning.place.x.text) == ("uneven_sides", "1 m")
+    assert (warning.code, warning.place.x.text) == ("uneven_sides", "1 m")
     assert warning.text == (
         "Sides shorter than the cut increment: A2, A4, A6, A8, A10, A12 and 12 more, the shortest"
         " 0.025 m. Each end of one is a corner. If the modules are in line, give them aligned"
@@ -146,7 +146,7 @@ def test_steps_where_no_channel_goes_are_not_told():
 def test_steps_within_a_quarter_of_the_cut_increment_are_taken_to_be_in_line(step, kinds):
     found = row(step)
     assert found.counts.corners == 4
-    assert [warning.kind for warning in found.warnings] == kinds
+    assert [warning.code for warning in found.warnings] == kinds
 
 
 def turned(digits, rotation=12.5):
@@ -175,4 +175,4 @@ def test_turned_modules_that_a_design_tool_rounded_stand_in_line(digits, healed)
     assert found.counts.corners == exact.counts.corners == 4
     assert found.counts.pieces == exact.counts.pieces
     assert found.counts.perimeter.value == pytest.approx(17, abs=0.004)
-    assert {warning.kind for warning in found.warnings} == {"overlong_span"} | healed
+    assert {warning.code for warning in found.warnings} == {"overlong_span"} | healed

@@ -16,7 +16,7 @@ def square(x, y, side):
 
 
 def kinds(found):
-    return {warning.kind for warning in found.warnings}
+    return {warning.code for warning in found.warnings}
 
 
 @pytest.mark.parametrize("side", [1, 1.5])
@@ -56,7 +56,7 @@ def test_a_hole_a_hair_narrower_than_a_hand_is_not_said_to_be_as_wide(width, tex
     hole = [(20, 20), (f"{20 + width:.3f}", 20), (f"{20 + width:.3f}", 60), (20, 60)]
     ring = [{"x": f"{x} in", "y": f"{y} in"} for x, y in hole]
     found = layout(array={"outline": [{"exterior": square(0, 0, 100), "holes": [ring]}]})
-    (told,) = (each.text for each in found.warnings if each.kind == "hole_too_narrow")
+    (told,) = (each.text for each in found.warnings if each.code == "hole_too_narrow")
     assert told.startswith(f"A hole is only {text} wide")
 
 
@@ -66,7 +66,7 @@ def test_a_loop_that_no_rail_crosses_has_no_fixing_at_all_whatever_its_length(wi
     exterior = [{"x": f"{x} in", "y": f"{y} in"} for x, y in ring]
     array = {"outline": [{"exterior": exterior}]}
     warnings = layout(array=array, rails={"none": True}).warnings
-    (told,) = (each for each in warnings if each.kind == "overlong_span")
+    (told,) = (each for each in warnings if each.code == "overlong_span")
     assert f"runs {length} here without attachment to a rail at all." in told.text
     drawn = drawing(array=array, rails={"none": True})
     assert "more than the rule allows" not in " ".join(drawn.replace("</text>", "").split())

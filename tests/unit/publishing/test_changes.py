@@ -332,7 +332,7 @@ ROWS = "tables.suitability.rows"
 
 
 def row(verdict="conditional", reason="r", **when):
-    then = {"verdict": verdict, "reason": reason}
+    then = {"verdict": verdict, "text": reason}
     return {f"{ROWS}.own": {"when": when, "then": then, "source": "from-memory"}}
 
 

@@ -173,7 +173,7 @@ def test_only_the_example_that_is_asked_for_is_judged():
 
 def answer(example, rules):
     call = BY_NAME[example.call]
-    given = convert(example.given, call.form)
+    given = convert(example.given, call.request)
     result = call.compute(given, rules).result
     return msgspec.json.decode(encode(result, given.units or rules.units))
 

@@ -91,7 +91,7 @@ def test_at_its_bounds_every_value_gives_an_answer_or_a_plain_refusal(name):
         for call in ("sizing", "layout"):
             given = JOB if call == "layout" else {"clearance": JOB["clearance"]}
             with contextlib.suppress(GapwrightError):
-                assert BY_NAME[call].compute(convert(given, BY_NAME[call].form), rules).result
+                assert BY_NAME[call].compute(convert(given, BY_NAME[call].request), rules).result
 
 
 def with_value(name, raw):

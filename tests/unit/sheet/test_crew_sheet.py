@@ -102,7 +102,7 @@ def test_tools_conditions_reasons_and_assumptions_stand_on_it(sheet: Sheet):
     tools = [*answer["tools"]["needed"], *answer["tools"]["helpful"]]
     told = [tool["description"] for tool in tools]
     for reason in answer["suitability"]["reasons"]:
-        told += [reason["reason"], reason["remedy"] or ""]
+        told += [reason["text"], reason["remedy"] or ""]
     on_site = [one for one in answer["assumptions"] if one["name"] not in ("crew", "working_day")]
     told += [
         f"{one['description']} {one['assumed']} {one['low']} to {one['high']}" for one in on_site
@@ -162,7 +162,7 @@ def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():
 def test_what_the_layout_cannot_decide_stands_below_its_drawing():
     far = block(2, 3, penetrations=[{"x": "500 in", "y": "500 in"}], sides=[{"side": "Z9"}])
     sheet = printed(example("quote-house") | {"planes": [far]})
-    kinds = {warning["kind"] for warning in sheet.answer["layout"]["warnings"]}
+    kinds = {warning["code"] for warning in sheet.answer["layout"]["warnings"]}
     assert kinds == {"penetration_away", "unknown_side"}
     assert "Check 1: There is no side Z9" in sheet.text
     assert "Check 2: A penetration here is too far from any side for a cutout" in sheet.text

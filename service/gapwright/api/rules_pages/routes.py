@@ -44,11 +44,10 @@ def rules_pages(catalogs: Catalogs) -> Router:
     """Return the routes of the pages of rule sets; to a browser they refuse with a page."""
 
     def refuse(request: AnyRequest, error: ProblemError) -> Response[Any]:
-        rules = error.rules or catalogs.default_rules()
-        document = problem_response(error, rules)
+        document = problem_response(error)
         if not _wants_page(request):
             return document
-        response = page("rules_problem.html", error.kind.status, problem=problem(error, rules))
+        response = page("rules_problem.html", error.kind.status, problem=problem(error))
         response.headers.update(document.headers)
         response.headers.update({"cache-control": "no-cache", "vary": "accept"})
         return response

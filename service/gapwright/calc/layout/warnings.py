@@ -52,7 +52,7 @@ class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 class WarningResult(msgspec.Struct, frozen=True, kw_only=True):
     """Something in the layout that a person must check or decide."""
 
-    kind: ConditionKind
+    code: ConditionKind
     """The kind of warning."""
     text: Text
     """The warning as text for people."""
@@ -101,7 +101,7 @@ def conditions_of(laid: LaidPlane, rules: RuleSet) -> Iterator[WarningResult]:
     """Yield the warnings of one plane."""
     for found in warnings_of(laid, rules.values):
         yield WarningResult(
-            kind=found.kind,
+            code=found.kind,
             text=condition_text(found),
             plane=laid.plane.name,
             place=place(found.place) if found.place else None,
@@ -124,7 +124,7 @@ def no_strip(strips: Sequence[Strip]) -> Iterator[WarningResult]:
                 " Its pieces are not counted in the rolls or the cut plan."
             )
             least = SectionUp(strip.sizing.required_nm.value)
-            yield WarningResult(kind="no_strip", text=Text(text, least), plane="")
+            yield WarningResult(code="no_strip", text=Text(text, least), plane="")
 
 
 def place(spot: Spot) -> Place:
