@@ -82,7 +82,7 @@ class Engine:
         from gapwright.sheet import crew_sheet, render_pdf  # an optional dependency
 
         typed, canonical, rules, as_of = self._read(QuoteRequest, request)
-        return render_pdf(crew_sheet(typed, canonical, rules, self._book(typed, as_of)))
+        return render_pdf(crew_sheet(typed, canonical, rules, self._book(typed, as_of), as_of))
 
     def _answer(self, name: str, request: JsonObject) -> dict[str, Any]:
         call = BY_NAME[name]

@@ -44,7 +44,7 @@ _OPERATION = Operation(
     f" Read while you write. At most {MOST_LINES} lines in one call.",
     request_description="JSON Lines in UTF-8: each line is a QuoteRequest. The media types"
     " application/jsonl and application/x-ndjson are accepted, too.",
-    answer_media_type=JSON_LINES[0],
+    answer_media_types=JSON_LINES[:1],
     answer_description="JSON Lines in UTF-8: one line for each line of the request.",
     refusals=(415, 422, 500),
 )

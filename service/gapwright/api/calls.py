@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from datetime import date
 from inspect import cleandoc
 from typing import Any, TypeVar
 
 import msgspec
 from litestar import Request, Response, post
+from litestar.datastructures.headers import Accept
 from litestar.handlers import HTTPRouteHandler
 
 from gapwright import answers
 from gapwright.answers import Envelope
 from gapwright.api.body import parse_json, read_body, read_typed
 from gapwright.api.catalog import Catalogs
-from gapwright.api.envelope import answer_headers, answer_media_type
-from gapwright.api.openapi import Operation
+from gapwright.api.envelope import BYTES, answer_headers, answer_media_type
+from gapwright.api.openapi import COMPUTING, Operation
 from gapwright.api.problems import ProblemError, refusing
-from gapwright.calls.layout import LayoutRequest
-from gapwright.calls.layout import drawing as draw_layout
+from gapwright.calls.layout import LayoutRequest, drawing, drawing_dxf
 from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.registry import CALLS, Call
 from gapwright.calls.request import BaseRequest
@@ -31,14 +32,21 @@ from gapwright.sheet import crew_sheet, render_pdf
 F = TypeVar("F", bound=BaseRequest)
 
 _SVG_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+_SVG, _DXF = "image/svg+xml", "image/vnd.dxf"
+_REFUSED = re.compile(r";\s*q=0(\.0*)?\s*(;|$)")
+"""A weight that rules a media type out (RFC 9110, 12.4.2), which the framework does not know."""
 _DRAWING = Operation(
     id="draw_layout",
     tag="Jobs",
     summary="The layout, drawn to scale",
-    description="Draw the layout that the same request to /v1/layout answers.",
+    description="Draw the layout that the same request to /v1/layout answers: as SVG, or as DXF at"
+    " true size if the Accept header asks for image/vnd.dxf. In DXF, MODULES, OUTLINES, RAILS,"
+    " BARRIER, OVERLAPS, TABS, RETURNS, PENETRATIONS, and LABELS are layers; units are inches or"
+    " millimeters, as the header says.",
     request=LayoutRequest,
     examples=("layout-block",),
-    answer_media_type="image/svg+xml",
+    answer_media_types=(_SVG, _DXF),
+    refusals=tuple(sorted((*COMPUTING, 406))),
 )
 _CREW_SHEET = Operation(
     id="print_crew_sheet",
@@ -49,7 +57,7 @@ _CREW_SHEET = Operation(
     " ones.",
     request=QuoteRequest,
     examples=("quote-sparse", "quote-house"),
-    answer_media_type="application/pdf",
+    answer_media_types=("application/pdf",),
 )
 
 
@@ -58,13 +66,16 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
     async def draw(request: Request[Any, Any, Any]) -> Response[bytes]:
+        media_type = _drawing_type(request)
         body = await read_body(request, catalogs.settings)
         typed, _, rules, _ = await read_request(LayoutRequest, catalogs, body)
+        draw_layout = drawing_dxf if media_type == _DXF else drawing
         with refusing(rules):
-            svg = await asyncio.to_thread(draw_layout, typed, rules)
-        headers = {**answer_headers(rules), "content-security-policy": _SVG_POLICY}
-        media_type = answer_media_type(request.scope, "image/svg+xml")
-        return Response(svg.encode(), media_type=media_type, headers=headers)
+            drawn = await asyncio.to_thread(draw_layout, typed, rules)
+        headers = {**answer_headers(rules), "vary": "accept"}
+        if media_type != _DXF:
+            headers["content-security-policy"] = _SVG_POLICY
+        return Response(drawn.encode(), media_type=media_type, headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
@@ -73,7 +84,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         book = await named_book(typed, catalogs, rules, as_of)
         with refusing(rules):
             content = await asyncio.to_thread(
-                lambda: render_pdf(crew_sheet(typed, canonical, rules, book))
+                lambda: render_pdf(crew_sheet(typed, canonical, rules, book, as_of))
             )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
@@ -81,6 +92,24 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         return Response(content, media_type=media_type, headers=headers)
 
     return [*(_call_route(call, catalogs) for call in CALLS), draw, print_sheet]
+
+
+def _drawing_type(request: Request[Any, Any, Any]) -> str:
+    """Return the media type of a drawing that the caller accepts, SVG first.
+
+    Raises ProblemError.
+    """
+    header = request.headers.get("accept") or "*/*"
+    ranges = [part for part in header.split(",") if not _REFUSED.search(part)]
+    refused = {part.partition(";")[0].strip() for part in header.split(",") if part not in ranges}
+    offered = [media_type for media_type in (_SVG, _DXF, BYTES) if media_type not in refused]
+    try:
+        found = Accept(",".join(ranges)).best_match(offered) if ranges else None
+    except OverflowError:  # an infinite q
+        found = None
+    if found is None:
+        raise ProblemError("not-acceptable", f"A drawing is {_SVG} or {_DXF}.")
+    return found
 
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:

@@ -20,7 +20,7 @@ from gapwright.sheet import crew_sheet, render_pdf, render_png
 
 JOB = "quote-house"
 _DAY = date(2026, 12, 1)
-"""A day on which the demo's rule set and price book are in force; nothing else depends on it."""
+"""A day on which the demo's rule set and price book are in force; the sheet has it as its date."""
 _PPI = 84
 
 
@@ -42,7 +42,7 @@ def demo() -> Iterator[tuple[str, bytes]]:
     rules = Shelf(shipped("rules")).pick(typed.ruleset or "", _DAY)
     yield from drawings(typed, rules)
     book = PriceShelf(price_folder(shipped("rules"))).pick("demo", _DAY)
-    data = crew_sheet(typed, canonical, rules, book)
+    data = crew_sheet(typed, canonical, rules, book, _DAY)
     yield f"{JOB}-sheet.pdf", render_pdf(data)
     for number, page in enumerate(render_png(data, _PPI), 1):
         yield f"{JOB}-sheet-{number}.png", page

@@ -69,7 +69,7 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     parameters: tuple[Parameter, ...] = ()
     answer: Any = None
     answers: tuple[str, ...] = ()
-    answer_media_type: str = "application/json"
+    answer_media_types: tuple[str, ...] = ("application/json",)
     answer_description: str = "The answer."
     etag: bool = False
     refusals: tuple[int, ...] = COMPUTING
@@ -172,10 +172,17 @@ def _operations(routes: Sequence[BaseRoute]) -> Iterator[tuple[str, str, Operati
 
 
 def _operation(path: str, operation: Operation) -> Schema:
+    content = {name: {"schema": _answer(operation, name)} for name in operation.answer_media_types}
+    if not operation.answer:
+        content[BYTES] = {"schema": _BINARY}
+    if operation.answers:
+        content["application/json"]["examples"] = {
+            name: {"value": example(name, "answers")} for name in operation.answers
+        }
     success: Schema = {
         "description": operation.answer_description,
         "headers": dict(_HEADER_REFS),
-        "content": _answer_content(operation),
+        "content": content,
     }
     responses: dict[str, Schema] = {"200": success}
     if operation.etag:
@@ -208,18 +215,11 @@ def _operation(path: str, operation: Operation) -> Schema:
 _BINARY = {"type": "string", "format": "binary"}
 
 
-def _answer_content(operation: Operation) -> Schema:
-    """Return the content of a successful answer; what is not JSON is sent as bytes, too."""
-    if not operation.answer:
-        text = operation.answer_media_type != "application/pdf"
-        own = {"type": "string"} if text else _BINARY
-        return {operation.answer_media_type: {"schema": own}, BYTES: {"schema": _BINARY}}
-    content = {"schema": _ref(operation.answer)}
-    if operation.answers:
-        content["examples"] = {
-            name: {"value": example(name, "answers")} for name in operation.answers
-        }
-    return {"application/json": content}
+def _answer(operation: Operation, media_type: str) -> Schema:
+    """Return the schema of a successful answer in one of its media types."""
+    if operation.answer:
+        return _ref(operation.answer)
+    return _BINARY if media_type == "application/pdf" else {"type": "string"}
 
 
 def _parameter(path: str, parameter: Parameter) -> Schema:

@@ -82,6 +82,8 @@ _KINDS += [
      "This service has no such path."),
     ("method-not-allowed", 405, "Method not allowed",
      "The Allow header lists the methods of this path."),
+    ("not-acceptable", 406, "Not acceptable",
+     "The Accept header allows none of the media types that this path returns."),
     ("payload-too-large", 413, "Payload too large",
      "The body is larger than this service accepts."),
     ("unsupported-media-type", 415, "Unsupported media type",

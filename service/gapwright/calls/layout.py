@@ -82,6 +82,16 @@ def drawing(request: LayoutRequest, rules: RuleSet) -> str:
     return draw_planes(laid.planes, laid.all_strips, rules, request.units or rules.units)
 
 
+def drawing_dxf(request: LayoutRequest, rules: RuleSet) -> str:
+    """Return the drawing of a layout as DXF. Raises InvalidRequestError as the layout does.
+
+    Needs the `cad` extra.
+    """
+    from gapwright.drawing.dxf import draw_dxf  # an optional dependency
+
+    return draw_dxf(_laid(request, rules).planes, request.units or rules.units)
+
+
 def _laid(request: LayoutRequest, rules: RuleSet) -> JobLayout:
     system = request.units or rules.units
     return lay(request.arrays(), request.clearance, request.roll_length, system, rules)

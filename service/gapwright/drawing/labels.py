@@ -1,154 +1,246 @@
-"""Labels of a plan: pieces next to the channel outside the array, sides inside it.
+"""Labels of a plan: pieces next to the channel, sides inside the array, and numbered warnings.
 
-If there is no room, labels move further away and get a leader. Names that fit nowhere are listed
-below the plan.
+A label takes the first of its positions that is free. If there is none, a number takes its place,
+and the label is listed by its number below the plan.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from itertools import chain, groupby
-from math import atan2, degrees
+from cmath import phase, rect
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from math import degrees, radians
 
+import msgspec
 from msgspec.structs import replace
 
 from gapwright.calc.layout.lay import LaidRun, NamedPiece
+from gapwright.calc.layout.places import path_on
+from gapwright.calc.layout.plane import Spot
 from gapwright.calc.layout.sides import PlacedSide
-from gapwright.drawing.canvas import Canvas
-from gapwright.drawing.channel import piece_line
-from gapwright.drawing.geometry import Segment, inward, length, move, outward, point_at, segments
-from gapwright.drawing.placement import Label, place
-from gapwright.drawing.svg import TEXT_PX, Point, text_width
+from gapwright.calc.layout.warnings import condition_text, warnings_of
+from gapwright.drawing import svg
+from gapwright.drawing.canvas import Canvas, Occupancy, Segment, segments, unit
+from gapwright.drawing.svg import SMALL_PX, TEXT_PX, PagePoint, text_width
 
 ZONE_DEPTH_PX = 9
 """Depth of the pattern that marks a zone along its side."""
-_NEAR_GAPS = (16.0, 22.0)
-_FAR_GAPS = (16.0, 22.0, 40.0, 64.0)
-"""How far from the channel the label of a piece begins [px]; a leader leads to it from afar."""
+_GAPS = (16.0, 22.0, 40.0, 64.0)
+"""How far from the channel a label begins [px]."""
 _MAX_GAP_PX = 30
 """A label further away has a leader."""
-_MAX_RATIO_WITH_LENGTHS = 96
-_MAX_LISTED = 30
-_PIECE_SHARES = (0.5, 0.3, 0.7)
-_EDGE_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75, 0.46, 0.54, 0.38, 0.62)
-_MIN_EDGE_PX = 9.0
-"""A shorter side gets no label: nobody could see which side is meant."""
 _LEADER_START_PX = 9.5
+_PIECE_SHARES = (0.5, 0.3, 0.7)
+_SIDE_SHARES = (0.5, 0.42, 0.58, 0.34, 0.66, 0.25, 0.75)
+_NUMBER_SHARES = (0.5, 0.3, 0.7, 0.1, 0.9)
+_NUMBER_GAPS = (6.0, 14.0, 24.0, 34.0, 46.0)
+_DISC_PX = 10.0
+_MAX_DISCS = 60
 
 
-def label_pieces(canvas: Canvas) -> tuple[list[Label], list[str]]:
-    """Return a label for each piece that has room for one, and a note that lists the others."""
-    pieces = [(run, piece) for run in canvas.laid.runs for piece in run.pieces]
-    labels = [_label_piece(run, piece, canvas) for run, piece in pieces]
-    missing = ", ".join(_stretches([piece.name for _, piece in pieces], labels))
-    note = f"Pieces not labeled on the plan: {missing}."
-    return [label for label in labels if label], [note] if missing else []
+class Numbered(msgspec.Struct, frozen=True, kw_only=True):
+    """What is listed below the plan: a warning, names, or a dimension.
+
+    `number` is 0 where the name alone is on the plan, and the text adds its length.
+    """
+
+    number: int
+    text: str
+    is_warning: bool = False
 
 
-def _stretches(names: Sequence[str], labels: Sequence[Label | None]) -> Iterator[str]:
-    """Yield the names without a label, those that follow each other as one stretch."""
-    pairs = zip(names, labels, strict=True)
-    for has_label, stretch in groupby(pairs, key=lambda pair: pair[1] is not None):
-        first, *others = (name for name, _ in stretch)
-        if not has_label:
-            yield f"{first} to {others[-1]}" if others else first
+class Label(msgspec.Struct, frozen=True, kw_only=True):
+    """Text of a CSS class at a center, its rotation [degrees], and the line that leads to it."""
+
+    text: str
+    kind: str
+    center: PagePoint = 0j
+    rotation: float = 0
+    leader: Segment | None = None
+
+    @property
+    def size(self) -> float:
+        """Return the height of the font [px]."""
+        return SMALL_PX if "small" in self.kind else TEXT_PX
+
+    @property
+    def width(self) -> float:
+        """Return the width of the text [px]."""
+        return text_width(self.text, self.size, bold="b" in self.kind.split()) + 4
+
+    def place(self, occupancy: Occupancy) -> bool:
+        """Occupy the label and its leader if they are free, and return whether they were."""
+        half = self.size * 0.62
+        along = rect(max(self.width / 2 - half, 0), radians(self.rotation))
+        lines = [((self.center - along, self.center + along), half)]
+        lines += [(self.leader, 1.0)] if self.leader else []
+        free = all(occupancy.is_free(*line) for line in lines)
+        for line in lines if free else ():
+            occupancy.occupy(*line)
+        return free
+
+    def beside(self, point: PagePoint, outward: PagePoint, gap: float) -> Label:
+        """Return the label unrotated, its box `gap` away from a point."""
+        reach = abs(outward.real) * (self.width / 2 - 2) + abs(outward.imag) * self.size * 0.6
+        leader = (point + outward * _LEADER_START_PX, point + outward * (gap - 2))
+        center = point + outward * (gap + reach)
+        return replace(self, center=center, leader=leader if gap > _MAX_GAP_PX else None)
+
+    def draw(self) -> str:
+        """Return the text on a background, since modules and rails may lie under it."""
+        width, height = self.width, self.size * 1.3
+        ground = "paper" if self.kind in ("t b", "q") else "inner"
+        background = svg.element(
+            "rect", class_=ground, x=-width / 2, y=-height / 2, width=width, height=height
+        )
+        text = svg.text(self.text, 0.36j * self.size, self.kind, anchor="middle")
+        return svg.translate(self.center, background + text, self.rotation)
 
 
-def _label_piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> Label | None:
+_Wanted = tuple[str, Sequence[Segment], Iterator[Label]]
+"""The text of a label, the lines that it names, and its positions in order of preference."""
+
+
+def draw_labels(canvas: Canvas, first_number: int) -> tuple[list[str], list[Numbered]]:
+    """Return the labels of pieces and sides, and the list of those that only have a number."""
+    runs, sides = canvas.laid.runs, canvas.laid.sides
+    several = len({side.strip for side in sides if side.strip}) > 1
+    wanted = {
+        "pieces": [_piece(run, piece, canvas) for run in runs for piece in run.pieces],
+        "sides": [_side(placed, canvas, several) for placed in sides],
+    }
+    groups, missing, shortened = [], [], list[str]()
+    for name, labels in wanted.items():
+        placed = []
+        for text, lines, candidates in labels:
+            found = next((label for label in candidates if label.place(canvas.occupancy)), None)
+            placed += [found] if found else []
+            missing += [] if found else [(text, lines)]
+            shortened += [text] if found and found.text != text else []
+        groups.append(_group(f"Names of {name}", placed))
+    numbers, listed = _number(missing, canvas.occupancy, first_number)
+    listed += [Numbered(number=0, text=text) for text in shortened]
+    return [_group("Numbers of names", numbers), *groups], listed
+
+
+def _number(
+    missing: Sequence[tuple[str, Sequence[Segment]]], occupancy: Occupancy, first_number: int
+) -> tuple[list[Label], list[Numbered]]:
+    """Return a number for each text next to its lines; where none is free, it shares the last."""
+    occupancy.queries = 0
+    numbers: list[Label] = []
+    texts: list[str] = []
+    for text, lines in missing:
+        label = Label(text=str(first_number + len(numbers)), kind="b small")
+        positions = list(_beside(label, lines[:1], _NUMBER_SHARES, _NUMBER_GAPS, (-1j, 1j)))
+        found = next((position for position in positions if position.place(occupancy)), None)
+        if found or not numbers:
+            numbers.append(found or positions[0])
+            texts.append(text)
+        else:
+            texts[-1] += f"; {text}"
+    return numbers, [Numbered(number=n, text=text) for n, text in enumerate(texts, first_number)]
+
+
+def _group(name: str, labels: Sequence[Label]) -> str:
+    leaders = svg.path("line", svg.polylines(label.leader for label in labels if label.leader))
+    return svg.group(name, leaders, *(label.draw() for label in labels))
+
+
+def piece_line(run: LaidRun, named: NamedPiece, canvas: Canvas) -> list[PagePoint]:
+    """Return the line of a piece along its sides on the page."""
+    return canvas.line(path_on(run.placed, named.piece.start_nm, named.piece.covered_nm))
+
+
+def _piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> _Wanted:
     """Return the label of a piece next to its two longest parts, outside the array if possible.
 
-    At larger scales its cut length follows its name.
+    It has the cut length, unless that is the standard length.
     """
-    parts = sorted(segments(piece_line(run, named, canvas)), key=length, reverse=True)[:2]
-    cut_length = f" {canvas.length_text(named.piece.cut_nm)}"
-    name = Label(text=named.name, kind="t b", center=(0, 0))
-    full = replace(name, plain=cut_length)
-    has_length = canvas.scale.ratio <= _MAX_RATIO_WITH_LENGTHS
-    candidates = chain(
-        _beside_lines(full, parts, outward, _NEAR_GAPS if has_length else ()),
-        _beside_lines(name, parts, outward, _FAR_GAPS),
-        _beside_lines(replace(name, on_array=True), parts, inward, _FAR_GAPS),
+    parts = segments(piece_line(run, named, canvas))
+    longest = sorted(parts, key=lambda part: -abs(part[1] - part[0]))[:2]
+    standard = named.piece.cut_nm == canvas.rules.values.piece_length
+    length = "" if standard else f": {canvas.length_text(named.piece.cut_nm)}"
+    text = named.name + length
+    candidates = (
+        label
+        for label in (Label(text=text, kind="t b"), Label(text=named.name, kind="t b"))
+        for label in _beside(label, longest, _PIECE_SHARES, _GAPS, (1j, -1j))
     )
-    return place(candidates, canvas.occupancy)
+    return text, longest, candidates
 
 
-def _beside_lines(
+def _side(placed: PlacedSide, canvas: Canvas, several: bool) -> _Wanted:
+    """Return the label of a side, along it or else beside it; with its strip if `several`."""
+    strip = f", strip {placed.strip}" if several and placed.strip else ""
+    length = canvas.length_text(placed.side.length_nm)
+    full = f"{placed.name}: {length}{', left open' if placed.open else strip}"
+    line = canvas.side(placed)
+    gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4
+
+    def candidates() -> Iterator[Label]:
+        for text in (full, placed.name):
+            label = Label(text=text, kind="t q", rotation=_readable_rotation(line))
+            if label.width <= abs(line[1] - line[0]) - 12:
+                for away in (gap, gap + 15, gap + 32):
+                    for point in _points(line, _SIDE_SHARES):
+                        yield replace(label, center=point - unit(line) * 1j * away)
+            unrotated = replace(label, rotation=0)
+            yield from _beside(unrotated, [line], (0.5,), (gap - 6,), (-1j,))
+            outside = replace(unrotated, kind="q")
+            yield from _beside(outside, [line], _SIDE_SHARES, (32, 46), (1j,))
+
+    return full, [line], candidates()
+
+
+def _beside(
     label: Label,
     lines: Sequence[Segment],
-    across: Callable[[Segment], Point],
+    shares: Sequence[float],
     gaps: Sequence[float],
-    shares: Sequence[float] = _PIECE_SHARES,
+    across: Sequence[PagePoint],
 ) -> Iterator[Label]:
-    """Yield an unrotated label at growing gaps from some lines."""
-    for gap in gaps:
-        for line in lines:
-            for share in shares:
-                yield _beside(label, point_at(line, share), across(line), gap)
+    """Yield a label at growing gaps from some lines: 1j is outside the array, -1j inside."""
+    for turn in across:
+        for gap in gaps:
+            for line in lines:
+                for point in _points(line, shares):
+                    yield label.beside(point, unit(line) * turn, gap)
 
 
-def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
-    """Return a label for each side that has room for one, and a note that lists the others.
-
-    If there are several strips, the label names the strip of the side.
-    """
-    sides = canvas.laid.sides
-    several = len({placed.strip for placed in sides if placed.strip}) > 1
-    texts = [_side_text(placed, canvas, several) for placed in sides]
-    labels = [_label_side(placed, text, canvas) for placed, text in zip(sides, texts, strict=True)]
-    missing = [text for text, label in zip(texts, labels, strict=True) if not label]
-    if len(missing) > _MAX_LISTED:
-        missing = list(_stretches([placed.name for placed in sides], labels))
-    note = f"Sides not labeled on the plan: {'; '.join(missing)}."
-    return [label for label in labels if label], [note] if missing else []
-
-
-def _side_text(placed: PlacedSide, canvas: Canvas, several: bool) -> str:
-    strip = f", strip {placed.strip}" if several and placed.strip else ""
-    state = ", left open" if placed.open else strip
-    return f"{placed.name}: {canvas.length_text(placed.side.length_nm)}{state}"
-
-
-def _label_side(placed: PlacedSide, full: str, canvas: Canvas) -> Label | None:
-    line = canvas.side(placed)
-    if length(line) < _MIN_EDGE_PX:
-        return None
-    gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4
-    labels = [Label(text=text, kind="t q", center=(0, 0)) for text in (full, placed.name)]
-    candidates = chain(
-        *(_inside(replace(label, on_array=True), line, gap) for label in labels),
-        *(_beside_lines(label, [line], outward, (32, 46), _EDGE_SHARES) for label in labels),
-    )
-    return place(candidates, canvas.occupancy)
-
-
-def _inside(label: Label, line: Segment, gap: float) -> Iterator[Label]:
-    """Yield a label inside the array: along the side, or unrotated if it is too short."""
-    normal = inward(line)
-    if text_width(label.text) <= length(line) - 16:
-        rotation = _readable_rotation(line)
-        for away in (gap, gap + 15, gap + 32):
-            for share in _EDGE_SHARES:
-                center = move(point_at(line, share), normal, away)
-                yield replace(label, center=center, rotation=rotation)
-    yield _beside(label, point_at(line, 0.5), normal, gap - 6)
+def _points(line: Segment, shares: Sequence[float]) -> list[PagePoint]:
+    return [line[0] + (line[1] - line[0]) * share for share in shares]
 
 
 def _readable_rotation(line: Segment) -> float:
     """Return the rotation of text along a line that reads from below or from the right."""
-    (ax, ay), (bx, by) = line
-    angle = degrees(atan2(by - ay, bx - ax))
-    if angle >= 89.9:
-        angle -= 180
-    elif angle < -90.1:
-        angle += 180
-    return 0 if abs(angle) < 0.05 else angle
+    angle = degrees(phase(line[1] - line[0]))
+    return angle - 180 if angle >= 89.9 else angle + 180 if angle < -90.1 else angle
 
 
-def _beside(label: Label, point: Point, normal: Point, gap: float) -> Label:
-    """Return an unrotated label whose box begins `gap` away from a point."""
-    half_width, half_height = label.width / 2 - 2, TEXT_PX * 0.6
-    away = gap + abs(normal[0]) * half_width + abs(normal[1]) * half_height
-    leader = (move(point, normal, _LEADER_START_PX), move(point, normal, gap - 2))
-    return replace(
-        label, center=move(point, normal, away), leader=leader if gap > _MAX_GAP_PX else None
-    )
+def draw_warnings(canvas: Canvas) -> tuple[str, list[Numbered]]:
+    """Return numbered discs at the warnings of a plane, and the list of them, alike ones once."""
+    texts: dict[str, list[Spot]] = defaultdict(list)
+    for warning in warnings_of(canvas.laid, canvas.rules.values):
+        text = condition_text(warning).text(canvas.scale.system)
+        texts[text] += [warning.place] if warning.place else []
+    around = [
+        0,
+        *(away * rect(1, radians(turn)) for away in (22, 36, 52) for turn in range(0, 360, 45)),
+    ]
+    discs, listed = [], []
+    for number, (text, places) in enumerate(texts.items(), 1):
+        for point in canvas.nearby(places)[:_MAX_DISCS]:
+            free = (by for by in around if canvas.occupancy.is_free([point + by], _DISC_PX))
+            at = point + next(free, 0)
+            canvas.occupancy.occupy([at], _DISC_PX)
+            discs.append(disc(at, number))
+        times = f" ({len(places)} places)" if len(places) > 1 else ""
+        listed.append(Numbered(number=number, text=text + times, is_warning=True))
+    return svg.group("Callouts", *discs), listed
+
+
+def disc(at: PagePoint, number: int) -> str:
+    """Return the numbered disc of a warning, dark enough to stand out in gray."""
+    digits = svg.text(str(number), at + 4.3j, "number b", anchor="middle")
+    return svg.circle("badge", at, 9) + digits

@@ -2,89 +2,88 @@
 
 from __future__ import annotations
 
+from cmath import rect
 from collections.abc import Iterator, Sequence
-from math import cos, radians, sin
+from itertools import pairwise
+from math import radians
+from typing import Literal
 
 import msgspec
 import shapely
 
-from gapwright.calc.layout.lay import LaidPlane
+from gapwright.calc.layout.lay import LaidRun
+from gapwright.calc.layout.places import along, path_on, place_on
 from gapwright.calc.outline import Module
-from gapwright.drawing import svg
-from gapwright.drawing.callouts import Callout, callouts_of, draw_callouts
-from gapwright.drawing.canvas import Canvas, Size, canvas_for, zone_patterns
-from gapwright.drawing.channel import draw_channel
-from gapwright.drawing.geometry import Segment, inward, length, move
-from gapwright.drawing.labels import ZONE_DEPTH_PX, label_pieces, label_sides
-from gapwright.drawing.placement import draw_labels
-from gapwright.drawing.svg import Block, Point, number, polyline, polylines, text_width
-from gapwright.quantity.show import NM_PER_FT, NM_PER_M, System
-from gapwright.rulesets.ruleset import RuleSet
+from gapwright.drawing import legend, svg
+from gapwright.drawing.canvas import Canvas, segments, unit
+from gapwright.drawing.labels import (
+    ZONE_DEPTH_PX,
+    Numbered,
+    draw_labels,
+    draw_warnings,
+    piece_line,
+)
+from gapwright.drawing.svg import Block, PagePoint, number, polyline, polylines, text_width
+from gapwright.quantity.show import NM_PER_FT, NM_PER_M
 
+_CHANNEL_PX = 8.0
+"""How wide the channel is drawn: to be seen, not its true width."""
+_UNSUPPORTED_PX = 17.0
+"""How wide the mark of a stretch without attachment is."""
 _ZONE_INSET_PX = 4.5
 _RAIL_MARGIN_NM = 1_000_000_000
 """How far past the arrays a rail is drawn at most: a much longer one would hide the rest."""
-_DIMENSION_GAP_PX = 24
-_TICK_PX = 5
+_DIMENSION_GAP_PX = 18
+_TICK = 5 - 5j
 _BAR_LENGTHS = (1, 2, 4, 10, 20, 40, 100, 200, 400, 1000, 2000, 4000, 10000)
 """In feet or meters."""
 _MAX_BAR_PX = 220
-_BAR_HEIGHT_PX = 46.0
-_HALF_RIDGE_TEXT_PX = 80.0
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):
-    """A plan as a block, what is written below it, and its scale 1:`ratio`."""
+    """A plan as a block, what its numbers stand for, and its scale 1:`ratio`."""
 
     block: Block
-    callouts: Sequence[Callout]
-    notes: Sequence[str]
+    numbered: Sequence[Numbered]
     ratio: int
 
 
-def draw_plan(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Plan:
-    """Return the plan of a laid-out roof plane, its arrays at most of a size."""
-    canvas = canvas_for(laid, rules, system, size)
-    callouts = callouts_of(canvas)
-    # what is placed first gets the best position: channel, callouts, pieces, sides
-    channel = draw_channel(canvas)
+def draw_plan(canvas: Canvas) -> Plan:
+    """Return the plan of a laid-out roof plane."""
+    # what is placed first gets the best position: channel, warnings, pieces, sides, dimensions
+    channel = list(_draw_channel(canvas))
     _reserve_extension_lines(canvas)
-    discs = draw_callouts(callouts, canvas.occupancy)
-    pieces, piece_notes = label_pieces(canvas)
-    sides, side_notes = label_sides(canvas)
-    body = [
-        *_draw_background(canvas),
-        *channel,
-        draw_labels("Names of sides", sides),
-        draw_labels("Names of pieces", pieces),
-        discs,
-        _draw_dimensions(canvas),
-        _draw_slope(canvas),
-    ]
-    return Plan(
-        block=_with_scale_bar("".join(body), canvas),
-        callouts=callouts,
-        notes=piece_notes + side_notes,
-        ratio=canvas.scale.ratio,
-    )
+    discs, numbered = draw_warnings(canvas)
+    labels, names = draw_labels(canvas, len(numbered) + 1)
+    numbered += names
+    dimensions = _draw_dimensions(canvas, numbered)
+    body = [*_draw_background(canvas), *channel, *labels, discs, *dimensions, _draw_slope(canvas)]
+    left, top, right, bottom = canvas.occupancy.extent
+    moved = svg.translate(complex(-left, -top), "".join(body))
+    plan = Block(width=right - left, height=bottom - top, body=moved)
+    block = svg.stack([plan, _scale_bar(canvas)], 4)
+    return Plan(block=block, numbered=numbered, ratio=canvas.scale.ratio)
 
 
 def _draw_background(canvas: Canvas) -> list[str]:
     """Return modules or drawn shapes, zones, rails and the outline, lowest first."""
     laid, size = canvas.laid, canvas.symbol_size
-    shapes = _drawn_shapes(canvas) if laid.plane.drawn else ()
+    loops = [loop for array in laid.outline.arrays for loop in (array.outer, *array.holes)]
+    shapes = [
+        canvas.line((c.point.x_nm, c.point.y_nm) for c in loop.corners)
+        for loop in (loops if laid.plane.drawn else ())
+    ]
     modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
-    rails = svg.path("rail", polylines(_rails(canvas)))
     closed = polylines(canvas.side(side) for side in laid.sides if not side.open)
     opened = [canvas.side(side) for side in laid.sides if side.open]
+    rails = svg.path("rail", polylines(_rails(canvas)), stroke_width=2 * size)
     return [
         svg.group("Outlines", svg.path("inner", polylines(shapes, closed=True))),
         svg.group(
-            f"{len(laid.plane.modules)} modules",
-            svg.lines_of_width(size, svg.path("module", modules)),
+            f"{len(laid.plane.modules)} modules", svg.path("module", modules, stroke_width=size)
         ),
         svg.group("Zones", *_draw_zones(canvas)),
-        svg.group(f"{len(laid.rails)} rails", svg.lines_of_width(2 * size, rails)),
+        svg.group(f"{len(laid.rails)} rails", rails),
         svg.group("Outline", svg.path("outline", closed)),
         svg.group(f"{len(opened)} sides left open", svg.path("open", polylines(opened))),
     ]
@@ -92,144 +91,219 @@ def _draw_background(canvas: Canvas) -> list[str]:
 
 def _module_data(module: Module, canvas: Canvas) -> str:
     """Return a true rectangle, rotated counterclockwise about its lower left corner."""
-    px_per_nm = canvas.scale.px_per_nm
-    x, y = corner = canvas.at((module.x_nm, module.y_nm))
+    px_per_nm, corner = canvas.scale.px_per_nm, canvas.at((module.x_nm, module.y_nm))
     width, height = module.width_nm * px_per_nm, module.height_nm * px_per_nm
     if not module.turn_degrees:
-        return f"M{x:.1f} {y:.1f}v{-height:.1f}h{width:.1f}v{height:.1f}z"
-    angle = radians(module.turn_degrees)
-    along, up = (cos(angle), -sin(angle)), (-sin(angle), -cos(angle))
-    right = move(corner, along, width)
-    corners = [corner, right, move(right, up, height), move(corner, up, height)]
-    return polyline(corners, closed=True)
+        start = f"M{corner.real:.1f} {corner.imag:.1f}"
+        return f"{start}v{-height:.1f}h{width:.1f}v{height:.1f}z"
+    right = rect(width, -radians(module.turn_degrees))
+    up = rect(height, -radians(module.turn_degrees + 90))
+    return polyline([corner, corner + right, corner + right + up, corner + up], closed=True)
 
 
-def _drawn_shapes(canvas: Canvas) -> Iterator[list[Point]]:
-    """Yield each drawn shape; its holes run the other way around, so that they stay empty."""
-    for array in canvas.laid.outline.arrays:
-        for loop in (array.outer, *array.holes):
-            corners = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
-            yield canvas.line(corners)
-
-
-def _rails(canvas: Canvas) -> Iterator[list[Point]]:
+def _rails(canvas: Canvas) -> Iterator[list[PagePoint]]:
     """Yield the parts of rails that are on or near the arrays."""
     margin = _RAIL_MARGIN_NM * canvas.scale.px_per_nm
     right, bottom = canvas.width + margin, canvas.height + margin
     for rail in canvas.laid.rails:
-        line = shapely.LineString(canvas.line((rail.start, rail.end)))
-        clipped = shapely.clip_by_rect(line, -margin, -margin, right, bottom)
+        line = [(at.real, at.imag) for at in canvas.line((rail.start, rail.end))]
+        clipped = shapely.clip_by_rect(shapely.LineString(line), -margin, -margin, right, bottom)
         if not clipped.is_empty:
-            yield [(x, y) for x, y in clipped.coords]
+            yield [complex(x, y) for x, y in clipped.coords]
 
 
 def _draw_zones(canvas: Canvas) -> Iterator[str]:
     """Yield, for each zone on the plan, bands inside the array along its sides."""
-    for zone, fill in zone_patterns(canvas.laid, canvas.rules).items():
-        sides = [side for side in canvas.laid.sides if side.zone == zone and not side.open]
-        data = "".join(_zone_strip(canvas.side(side)) for side in sides)
-        yield svg.element("g", svg.path("zone", data, title=f"{zone} zone"), fill=fill)
+    near, far = _ZONE_INSET_PX * -1j, (_ZONE_INSET_PX + ZONE_DEPTH_PX) * -1j
+    for zone, fill in legend.zone_fills(canvas.rules).items():
+        sides = [s for s in canvas.laid.sides if s.zone == zone and not s.open]
+        lines = [(line, unit(line)) for line in map(canvas.side, sides)]
+        bands = polylines(
+            ((a + u * near, b + u * near, b + u * far, a + u * far) for (a, b), u in lines),
+            closed=True,
+        )
+        drawn = svg.path("zone", bands, title=f"{zone} zone")
+        yield svg.element("g", drawn, fill=fill) if bands else ""
 
 
-def _zone_strip(line: Segment) -> str:
-    """Return the band inside a side, or nothing if it is too short to see."""
-    if length(line) < 1:
-        return ""
-    (start, end), normal = line, inward(line)
-    near, far = _ZONE_INSET_PX, _ZONE_INSET_PX + ZONE_DEPTH_PX
-    corners = [(start, near), (end, near), (end, far), (start, far)]
-    return polyline([move(point, normal, by) for point, by in corners], closed=True)
+def _draw_channel(canvas: Canvas) -> Iterator[str]:
+    """Yield the channel with all symbols on it, lowest first, and occupy their boxes."""
+    runs, size = canvas.laid.runs, canvas.symbol_size
+
+    def symbols(
+        name: str, kind: str, lines: Sequence[Sequence[PagePoint]], half: float, width: float = 1
+    ) -> str:
+        """Return lines as one path in a group that is named by their count."""
+        for line in lines:
+            canvas.occupancy.occupy(line, half)
+        data = polylines(lines, closed=kind not in ("over", "overlap", "outline"))
+        drawn = svg.path(kind, data, stroke_width=width)
+        background = svg.path("under", data, stroke_width=width + 2) if kind == "overlap" else ""
+        return svg.group(f"{len(lines)} {name}", background + drawn)
+
+    yield svg.group("Returns", *(line for run in runs for line in _draw_returns(run, canvas)))
+    spans = [(run.placed, span) for run in runs for span in run.layout.overlong]
+    paths = [canvas.line(path_on(on, span.start_nm, span.length_nm)) for on, span in spans]
+    yield symbols("overlong spans", "over", paths, _UNSUPPORTED_PX / 2, _UNSUPPORTED_PX)
+    yield from (_draw_run(run, canvas) for run in runs)
+    overlaps = [(run.placed, overlap) for run in runs for overlap in run.layout.overlaps]
+    paths = [canvas.line(path_on(on, one.start_nm, one.overlap_nm)) for on, one in overlaps]
+    yield symbols("overlaps", "overlap", paths, 7.5 * size, 13 * size)
+    tabs = [(side, tab) for run in runs for side, tab in run.placed.tabs_by_side()]
+    for upright, kind in ((False, "tab"), (True, "tab side")):
+        own = [
+            (canvas.at(along(side, tab.at_nm)), unit(canvas.side(side)))
+            for side, tab in tabs
+            if tab.upright == upright
+        ]
+        yield symbols("tabs", kind, [legend.tab(at, ahead, size) for at, ahead in own], 1)
+    for inside, name in ((False, "outside corners"), (True, "inside corners")):
+        corners = [canvas.side(side)[0] for side in canvas.laid.corners if side.inside == inside]
+        shapes = [legend.corner(at, size, inside=inside) for at in corners]
+        yield symbols(name, "corner", shapes, 2, 1.6)
+    yield _draw_penetrations(canvas)
+    firsts = [piece_line(run, run.pieces[0], canvas) for run in runs if run.pieces]
+    parts = [part for line in firsts for part in list(segments(line))[:1]]
+    arrows = [legend.start_arrow(part[0], unit(part), size) for part in parts]
+    yield symbols("starts of runs", "outline", arrows, 1)
 
 
-def _reserve_extension_lines(canvas: Canvas) -> None:
-    """Keep the lines free that lead from the array to its overall dimensions."""
-    for x in (0.0, canvas.width):
-        canvas.occupancy.reserve((x - 1, canvas.height + 12, x + 1, canvas.height + 70))
-    for y in (0.0, canvas.height):
-        canvas.occupancy.reserve((-90, y - 1, -12, y + 1))
+def _draw_run(run: LaidRun, canvas: Canvas) -> str:
+    """Return the pieces of a run."""
+    width, pieces = _CHANNEL_PX * canvas.symbol_size, []
+    for at, named in enumerate(run.pieces):
+        line = piece_line(run, named, canvas)
+        canvas.occupancy.occupy(line, width / 2 + 1)
+        title = f"{named.name}, cut {canvas.length_text(named.piece.cut_nm)}"
+        if named.piece.returned_nm:
+            title += f" with a return of {canvas.length_text(named.piece.returned_nm)}"
+        pattern = legend.piece_pattern(at, len(run.pieces))
+        pieces.append(legend.piece(pattern, polyline(line), width, title))
+    return svg.group(f"Run {run.placed.name}, {len(pieces)} pieces", *pieces)
 
 
-def _draw_dimensions(canvas: Canvas) -> str:
-    """Return the overall dimensions outside everything drawn so far, and occupy their boxes."""
-    left, _, _, bottom = canvas.occupancy.extent
-    width, height = canvas.width, canvas.height
-    y, x = max(bottom, height) + _DIMENSION_GAP_PX, left - _DIMENSION_GAP_PX
-    across = canvas.length_text(canvas.box.right_nm - canvas.box.left_nm)
-    up = canvas.length_text(canvas.box.upper_nm - canvas.box.lower_nm)
-    lines = [
-        *_dimension_line((0, y), (width, y)),
-        *_dimension_line((x, 0), (x, height)),
-        polylines([(at, height + 12), (at, y + _TICK_PX)] for at in (0, width)),
-        polylines([(-12, at), (x - _TICK_PX, at)] for at in (0, height)),
+def _draw_returns(run: LaidRun, canvas: Canvas) -> Iterator[str]:
+    for placed in run.returns:
+        line = canvas.line((placed.bend, placed.foot))
+        canvas.occupancy.occupy(line, 3)
+        at = placed.made.piece
+        kind = f"p{legend.piece_pattern(at, len(run.pieces))}"
+        title = f"Return of {run.pieces[at].name}"
+        yield svg.path(kind, polyline(line), title=title, stroke_width=3.5 * canvas.symbol_size)
+        yield svg.circle("ink dot", line[1], 3)
+
+
+def _draw_penetrations(canvas: Canvas) -> str:
+    """Return a ring where the channel is cut out, and a dot where the penetration itself is."""
+    places = [
+        (run.placed, at_nm) for run in canvas.laid.runs for at_nm in run.placed.penetrations_nm
     ]
-    half = text_width(across, bold=True) / 2
-    below = (min(0, width / 2 - half), y, max(width, width / 2 + half), y + 20)
-    half = text_width(up, bold=True) / 2
-    beside = (x - 20, min(0, height / 2 - half), x, max(height, height / 2 + half))
-    canvas.occupancy.occupy([below, beside])
+    rings = [canvas.at(place_on(on, at_nm)[1]) for on, at_nm in places]
+    dots = canvas.nearby(canvas.laid.plane.penetrations)
+    for point in (*rings, *dots):
+        canvas.occupancy.occupy([point], 9)
     return svg.group(
-        f"Overall {across} wide and {up} deep",
-        svg.path("line", "".join(lines)),
-        svg.text(across, (width / 2, y + 16), "t b", anchor="middle"),
-        svg.translate(x - 7, height / 2, svg.text(up, (0, 0), "t b", anchor="middle"), -90),
+        f"{len(dots)} penetrations, {len(rings)} cutouts",
+        *(svg.circle("cut", point, 7 * canvas.symbol_size) for point in rings),
+        *(svg.circle("ink", point, 3) for point in dots),
     )
 
 
-def _dimension_line(start: Point, end: Point) -> list[str]:
-    """Return a dimension line with slanted ticks at its ends."""
-    ticks = [
-        f"M{number(x - _TICK_PX)} {number(y + _TICK_PX)}l{2 * _TICK_PX} -{2 * _TICK_PX}"
-        for x, y in (start, end)
-    ]
-    return [polyline([start, end]), *ticks]
+def _edges(canvas: Canvas) -> tuple[list[int], list[int]]:
+    """Return where arrays begin and end across and up, from the lower left of them all [nm]."""
+    across, up = set(), set()
+    for array in canvas.laid.outline.arrays:
+        xs = [corner.point.x_nm - canvas.box.left_nm for corner in array.outer.corners]
+        ys = [corner.point.y_nm - canvas.box.lower_nm for corner in array.outer.corners]
+        across |= {min(xs), max(xs)}
+        up |= {min(ys), max(ys)}
+    return sorted(across), sorted(up)
+
+
+def _reserve_extension_lines(canvas: Canvas) -> None:
+    """Keep the lines free that lead from the arrays to their dimensions."""
+    (across, up), px_per_nm, down = _edges(canvas), canvas.scale.px_per_nm, canvas.height * 1j
+    for x in (nm * px_per_nm for nm in across):
+        canvas.occupancy.occupy([x + 12j + down, x + 70j + down], 1, extend=False)
+    for y in (canvas.height - nm * px_per_nm for nm in up):
+        canvas.occupancy.occupy([y * 1j - 90, y * 1j - 12], 1, extend=False)
+
+
+def _draw_dimensions(canvas: Canvas, numbered: list[Numbered]) -> list[str]:
+    """Return the dimensions outside everything drawn so far, and occupy their boxes.
+
+    Next to the arrays are their lengths, offsets and walkways, if there are several; further out
+    is the whole. A text that is too long for its place has a number, which is added to `numbered`.
+    """
+    left, _, _, bottom = canvas.occupancy.extent
+    across, up = _edges(canvas)
+    below = _dimension_lines(across, bottom - canvas.height, 1, canvas, numbered)
+    return [below, _dimension_lines(up, -left, -1, canvas, numbered)]
+
+
+def _dimension_lines(
+    edges: Sequence[int],
+    near: float,
+    out: Literal[1, -1],
+    canvas: Canvas,
+    numbered: list[Numbered],
+) -> str:
+    """Return the dimensions of some edges [nm]: below the arrays, or on their left if `out` is -1.
+
+    `near` is how far out everything else is.
+    """
+    corner, turn, px_per_nm = canvas.height * 1j, 1 if out == 1 else -1j, canvas.scale.px_per_nm
+    paths, texts, numbers = "", "", {one.text: one.number for one in numbered}
+    for part in [edges, [edges[0], edges[-1]]] if len(edges) > 2 else [edges]:
+        line = (near + _DIMENSION_GAP_PX) * out * 1j
+        at = [nm * px_per_nm for nm in part]
+        paths += polyline([at[0] + line, at[-1] + line])
+        paths += polylines([x + 12j * out, x + line + 5j * out] for x in at)
+        paths += polylines([x + line - _TICK, x + line + _TICK] for x in at)
+        near += _DIMENSION_GAP_PX + 20
+        for (a, b), (start, end) in zip(pairwise(at), pairwise(part), strict=True):
+            text, kind = canvas.length_text(end - start), "t b"
+            middle = (a + b) / 2 + line + (16j if out == 1 else -7j)
+            if len(part) > 2 and text_width(text, bold=True) > b - a - 4:
+                if text not in numbers:
+                    numbers[text] = max((one.number for one in numbered), default=0) + 1
+                    numbered.append(Numbered(number=numbers[text], text=text))
+                text, kind = str(numbers[text]), "b small"
+            texts += svg.text(text, middle, kind, anchor="middle")
+            half = text_width(text, bold=True) / 2
+            ends = min(a, middle.real - half), max(b, middle.real + half)
+            canvas.occupancy.occupy([corner + (x + out * near * 1j) * turn for x in ends], 0.5)
+    name = f"{'Widths' if out == 1 else 'Depths'} of arrays"
+    body = svg.group(name, svg.path("line", paths), texts)
+    return svg.translate(corner, body, 0 if out == 1 else -90)
 
 
 def _draw_slope(canvas: Canvas) -> str:
     """Return the ridge and eave labels, above and below everything so far."""
     _, top, _, bottom = canvas.occupancy.extent
     middle = canvas.width / 2
-    ridge, eave = top - 14, max(bottom, canvas.height) + 28
-    canvas.occupancy.occupy([(middle - 110, ridge - 36, middle + 110, ridge + 4)])
-    canvas.occupancy.occupy([(middle - 110, eave - 12, middle + 110, eave + 6)])
+    ridge, eave = complex(middle, top - 14), complex(middle, max(bottom, canvas.height) + 28)
+    canvas.occupancy.occupy([ridge - 110 - 32j, ridge + 110], 4)
+    canvas.occupancy.occupy([eave - 110 - 8j, eave + 110], 4)
     return svg.group(
         "The ridge is at the top, the eave at the bottom",
-        svg.path("outline", f"M{number(middle)} {number(ridge - 14)}v-18m-5 7l5 -7l5 7"),
-        svg.text("RIDGE, upslope", (middle, ridge), "far", anchor="middle"),
-        svg.text("EAVE, downslope", (middle, eave), "far", anchor="middle"),
+        svg.path("outline", f"{polyline([ridge - 14j])}v-18m-5 7l5 -7l5 7"),
+        svg.text("RIDGE, upslope", ridge, "far", anchor="middle"),
+        svg.text("EAVE, downslope", eave, "far", anchor="middle"),
     )
 
 
-def _with_scale_bar(body: str, canvas: Canvas) -> Block:
-    """Return the plan with its scale bar: next to the ridge arrow, or below if there is no room.
-
-    It is moved so that nothing is left of its corner or above it.
-    """
-    left, top, right, bottom = canvas.occupancy.extent
-    plan = Block(width=right - left, height=bottom - top, body=svg.translate(-left, -top, body))
-    bar = _scale_bar(canvas)
-    if bar.width > canvas.width / 2 - left - _HALF_RIDGE_TEXT_PX:
-        return svg.stack([plan, bar], 16)
-    both = plan.body + svg.translate(0, 4, bar.body)
-    return Block(width=plan.width, height=plan.height + 8, body=both)
-
-
 def _scale_bar(canvas: Canvas) -> Block:
-    """Return the longest bar of a round length that is not too long, the scale in words below."""
+    """Return the longest bar of a round length that is not too long, and the scale in words."""
     metric = canvas.scale.system == "metric"
     unit_px = (NM_PER_M if metric else NM_PER_FT) * canvas.scale.px_per_nm
     count = max((n for n in _BAR_LENGTHS if n * unit_px <= _MAX_BAR_PX), default=0.4)
     bar_px, whole = count * unit_px, f"{count:g} {'m' if metric else 'ft'}"
-    x, quarter = 4.0, number(bar_px / 4)
-    filled = [f"M{number(x + n * bar_px / 4)} 0h{quarter}v7h-{quarter}z" for n in (0, 2)]
-    frame = f"M{number(x)} 0h{number(bar_px)}v7h{number(-bar_px)}z"
+    text = f"{whole}, {canvas.scale.text}"
     body = svg.group(
         f"Scale bar of {whole}",
-        svg.path("ink", "".join(filled)),
-        svg.path("line frame", frame),
-        svg.text("0", (x, 21), anchor="middle"),
-        svg.text(f"{count / 2:g}", (x + bar_px / 2, 21), anchor="middle"),
-        svg.text(whole, (x + bar_px, 21), anchor="middle"),
-        svg.text(canvas.scale.text, (x, 40), "t q"),
+        svg.path("ink", f"M0 0h{number(bar_px / 2)}v7H0z"),
+        svg.path("line frame", f"M0 0h{number(bar_px)}v7H0z"),
+        svg.text(text, complex(bar_px + 8, 9), "t q"),
     )
-    width = max(bar_px + text_width(whole) / 2, text_width(canvas.scale.text)) + 8
-    return Block(width=width, height=_BAR_HEIGHT_PX, body=body)
+    return Block(width=bar_px + 8 + text_width(text), height=14, body=body)

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from math import cos, radians, sin
+from cmath import rect
+from math import pi, radians
 
 from gapwright.calc.channel import Profile
 from gapwright.calc.sizing import Sizing
 from gapwright.drawing import svg
-from gapwright.drawing.svg import LINE_PX, PX_PER_IN, Block, Point, number, polyline, wrap
+from gapwright.drawing.svg import PX_PER_IN, Block, PagePoint, number, polyline
 from gapwright.quantity.output import SectionDown
 from gapwright.quantity.show import NM_PER_IN, System, decimal
 
-WIDTH_PX = 410.0
-_MAX_HEIGHT_PX = 215.0
+SHAPE = "C channel"
+"""The one shape into which a strip is bent so far."""
+_WIDTH_PX = 410.0
+_MAX_HEIGHT_PX = 170.0
 _RATIOS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
-_TOP_PX = 62.0
+_TOP_PX = 48.0
 _STRIP_LEFT, _STRIP_RIGHT = 86.0, 132.0
 _WEB_X = 268.0
+_ARC_PX = 22
 
 
 def section_block(sizing: Sizing, system: System, name: str = "") -> Block | None:
-    """Return the detail, or None where there is no channel to show; `name` follows "Channel"."""
+    """Return the detail, or None where there is no channel to show; `name` follows the shape."""
     profile, strip_nm = sizing.profile.value, sizing.strip_nm.value
     if profile is None or strip_nm is None:
         return None
@@ -30,27 +34,20 @@ def section_block(sizing: Sizing, system: System, name: str = "") -> Block | Non
     bottom = _TOP_PX + strip_nm * px_per_nm
     middle = (_TOP_PX + bottom) / 2
     strip = SectionDown(strip_nm)
-    low, high = (length.text(system) for length in profile.bend_lines)
-    note = (
-        f"Bend the {strip.text(system)} strip at {low} and {high}, both measured from one edge."
-        f" {_bend_angle_text(profile).capitalize()}, measured from the flat strip."
-    )
-    if not profile.snug:
-        note += " The channel is loose in the largest gap; see the sizing advice."
-    notes = wrap(note, WIDTH_PX)
-    y = max(bottom, middle + profile.free_height.min.nm * px_per_nm / 2) + 34
+    loose = "" if profile.snug else "Loose in the largest gap; see the sizing advice."
+    y = max(bottom, middle + profile.free_height.min.nm * px_per_nm / 2) + 22
     body = svg.group(
         f"Section of the channel{name}",
-        svg.text(f"Channel{name}, scale 1:{ratio}", (0, 15), "head"),
+        svg.text(f"{SHAPE}{name}, scale 1:{ratio}", 15j, "head"),
         svg.group(
             "Flat strip with its bend lines", *_flat_strip(profile, strip, px_per_nm, system)
         ),
         svg.group(
             "Section of the bent channel", *_bent_channel(profile, middle, px_per_nm, system)
         ),
-        svg.text_lines(notes, (0, y)),
+        svg.text(loose, complex(0, y + 20)) if loose else "",
     )
-    return Block(width=WIDTH_PX, height=y + len(notes) * LINE_PX - 6, body=body)
+    return Block(width=_WIDTH_PX, height=y + 26 * bool(loose), body=body)
 
 
 def _bend_angle_text(profile: Profile) -> str:
@@ -70,73 +67,55 @@ def _flat_strip(
     texts, last = [], -100.0
     for reading, y in zip(readings, ys, strict=True):
         last = max(y + 4, last + 14)  # at least a line of text apart
-        kind = "t b" if reading in (low, high) else "t"
-        texts.append(svg.text(reading.text(system), (_STRIP_LEFT - 20, last), kind, anchor="end"))
-    left, right, side = (number(at) for at in (_STRIP_LEFT, _STRIP_RIGHT, bottom))
-    ruler = f"M{number(_STRIP_LEFT - 12)} {number(_TOP_PX)}V{side}"
-    ticks = "".join(_level(_STRIP_LEFT - 16, _STRIP_LEFT - 8, y) for y in ys)
-    bends = "".join(_level(_STRIP_LEFT - 4, _STRIP_RIGHT + 4, y) for y in ys[1:3])
-    middle = (_STRIP_LEFT + _STRIP_RIGHT) / 2
+        kind, at = "t b" if reading in (low, high) else "t", complex(_STRIP_LEFT - 20, last)
+        texts.append(svg.text(reading.text(system), at, kind, anchor="end"))
+    left, right, top, side = (number(at) for at in (_STRIP_LEFT, _STRIP_RIGHT, _TOP_PX, bottom))
+    ruler = f"M{number(_STRIP_LEFT - 12)} {top}V{side}"
+    ticks = "".join(f"M{number(_STRIP_LEFT - 16)} {number(y)}h8" for y in ys)
+    bends = "".join(
+        f"M{number(_STRIP_LEFT - 4)} {number(y)}H{number(_STRIP_RIGHT + 4)}" for y in ys[1:3]
+    )
+    name_at = complex((_STRIP_LEFT + _STRIP_RIGHT) / 2, _TOP_PX - 12)
     return [
-        svg.text("flat strip", (middle, _TOP_PX - 12), "t q", anchor="middle"),
-        svg.path("module frame", f"M{left} {number(_TOP_PX)}H{right}V{side}H{left}z"),
+        svg.text("flat strip", name_at, "t q", anchor="middle"),
+        svg.path("module frame", f"M{left} {top}H{right}V{side}H{left}z"),
         svg.path("bend", bends),
         svg.path("line", ruler + ticks),
         *texts,
     ]
 
 
-def _level(left: float, right: float, y: float) -> str:
-    return f"M{number(left)} {number(y)}H{number(right)}"
-
-
 def _bent_channel(profile: Profile, middle: float, px_per_nm: float, system: System) -> list[str]:
     """Return the channel at its smallest bend angle, and dashed at its largest."""
-    shape, ghost = (
-        _shape(profile, angle, middle, px_per_nm)
-        for angle in (profile.bend_angle.min, profile.bend_angle.max)
-    )
-    top, tip, flange_end = shape[1][1], shape[0], shape[-1]
-    right = max(point[0] for point in shape) + 16
-    height = f"M{number(right - 5)} {number(tip[1])}h10m-5 0V{number(flange_end[1])}m-5 0h10"
+    half, flange = profile.web.nm * px_per_nm / 2, profile.flange.nm * px_per_nm
+    upper, lower = complex(_WEB_X, middle - half), complex(_WEB_X, middle + half)
+
+    def shape(bend_angle: float) -> list[PagePoint]:
+        """Return the C from the tip of its upper flange to that of its lower one."""
+        up = rect(flange, radians(bend_angle) - pi / 2)
+        return [upper + up, upper, lower, lower + up.conjugate()]
+
+    angle = profile.bend_angle.min
+    bent, ghost = shape(angle), shape(profile.bend_angle.max)
+    tip, end = bent[0], bent[-1]
+    arc_end = upper + rect(_ARC_PX, radians(angle) - pi / 2)
+    arc = f"{polyline([upper - _ARC_PX * 1j])}A{_ARC_PX} {_ARC_PX} 0 0 1 "
+    arc += f"{number(arc_end.real)} {number(arc_end.imag)}"
+    right = max(point.real for point in bent) + 16
+    height = f"M{number(right - 5)} {number(tip.imag)}h10m-5 0V{number(end.imag)}m-5 0h10"
+    flange_at = complex(max(_WEB_X, (_WEB_X + tip.real) / 2) + 4, end.imag + 18)
+    web_x, height_x = _WEB_X - 8, right + 8
     texts = (
-        ("web", "t", (_WEB_X - 8, middle - 4), "end"),
-        (profile.web.text(system), "t b", (_WEB_X - 8, middle + 11), "end"),
-        (_bend_angle_text(profile), "t b", (_WEB_X - 8, top - 18), "end"),
-        ("free height", "t", (right + 8, middle - 4), "start"),
-        (profile.free_height.min.text(system), "t b", (right + 8, middle + 11), "start"),
-        (
-            f"flange {profile.flange.text(system)}",
-            "t",
-            (max(_WEB_X, (_WEB_X + tip[0]) / 2) + 4, flange_end[1] + 18),
-            "middle",
-        ),
+        ("web", "t", complex(web_x, middle - 4), "end"),
+        (profile.web.text(system), "t b", complex(web_x, middle + 11), "end"),
+        (_bend_angle_text(profile), "t b", complex(web_x, upper.imag - 18), "end"),
+        ("free height", "t", complex(height_x, middle - 4), "start"),
+        (profile.free_height.min.text(system), "t b", complex(height_x, middle + 11), "start"),
+        (f"flange {profile.flange.text(system)}", "t", flange_at, "middle"),
     )
     return [
-        svg.path("ghost", polyline(ghost)) if ghost != shape else "",
-        svg.path("line", polyline([(_WEB_X, top), (_WEB_X, top - 34)])),
-        svg.path("line", _angle_arc(top, profile.bend_angle.min)),
-        svg.path("mesh", polyline(shape)),
-        svg.path("line", height),
+        svg.path("ghost", polyline(ghost)) if ghost != bent else "",
+        svg.path("line", polyline([upper, upper - 34j]) + arc + height),
+        svg.path("mesh", polyline(bent)),
         *(svg.text(content, at, kind, anchor=anchor) for content, kind, at, anchor in texts),
     ]
-
-
-def _shape(profile: Profile, angle: float, middle: float, px_per_nm: float) -> list[Point]:
-    """Return the C from the tip of its upper flange to that of its lower one."""
-    half, flange = profile.web.nm * px_per_nm / 2, profile.flange.nm * px_per_nm
-    out, away = sin(radians(angle)) * flange, cos(radians(angle)) * flange
-    return [
-        (_WEB_X + out, middle - half - away),
-        (_WEB_X, middle - half),
-        (_WEB_X, middle + half),
-        (_WEB_X + out, middle + half + away),
-    ]
-
-
-def _angle_arc(top: float, bend_angle: float) -> str:
-    """Return the arc from the web's own line to the flange: the angle from the flat strip."""
-    angle, radius = radians(bend_angle), 22
-    end = (_WEB_X + radius * sin(angle), top - radius * cos(angle))
-    start = f"M{number(_WEB_X)} {number(top - radius)}"
-    return f"{start}A{radius} {radius} 0 0 1 {number(end[0])} {number(end[1])}"

@@ -12,11 +12,12 @@ import msgspec
 from gapwright.drawing.style import PATTERNS, stylesheet
 from gapwright.quantity.show import System
 
-Point = tuple[float, float]
-"""A point on the page [px], y downward."""
+PagePoint = complex
+"""A point on the page [px], or a vector: x to the right, the imaginary part downward."""
 
 PX_PER_IN = 96
 TEXT_PX = 12
+SMALL_PX = 10
 LINE_PX = 17
 MARGIN_PX = 40.0
 _MM_PER_IN = 25.4
@@ -63,9 +64,9 @@ def path(kind: str, data: str, *, title: str = "", **attributes: str | float) ->
     return element("path", *titles, class_=kind, **attributes, d=data)
 
 
-def circle(kind: str, center: Point, radius: float) -> str:
+def circle(kind: str, center: PagePoint, radius: float) -> str:
     """Return a circle of a CSS class."""
-    return element("circle", class_=kind, cx=center[0], cy=center[1], r=radius)
+    return element("circle", class_=kind, cx=center.real, cy=center.imag, r=radius)
 
 
 def group(label: str, *children: str) -> str:
@@ -74,46 +75,27 @@ def group(label: str, *children: str) -> str:
     return element("g", body, role="group", aria_label=label) if body else ""
 
 
-def lines_of_width(width: float, *children: str) -> str:
-    """Return a group of lines of one width; empty text if nothing is in it."""
-    body = "".join(children)
-    return element("g", body, stroke_width=width) if body else ""
-
-
-def translate(x: float, y: float, body: str, rotation: float = 0) -> str:
+def translate(to: PagePoint, body: str, rotation: float = 0) -> str:
     """Return a group moved to a place on the page, and rotated clockwise about it [degrees]."""
     rotate = f" rotate({number(rotation)})" if rotation else ""
-    return element("g", body, transform=f"translate({number(x)} {number(y)}){rotate}")
+    return element("g", body, transform=f"translate({number(to.real)} {number(to.imag)}){rotate}")
 
 
-def text(
-    content: str, at: Point, kind: str = "t", *, anchor: str = "start", plain: str = ""
-) -> str:
-    """Return text on a baseline point; `plain` follows unbolded."""
-    attributes: dict[str, str | float] = {"class_": kind, "x": at[0], "y": at[1]}
+def text(content: str, at: PagePoint, kind: str = "t", *, anchor: str = "start") -> str:
+    """Return text on a baseline point."""
+    attributes: dict[str, str | float] = {"class_": kind, "x": at.real, "y": at.imag}
     if anchor != "start":
         attributes["text_anchor"] = anchor
-    if not plain:
-        return element("text", escape(content), **attributes)
-    # some programs that read SVG drop a space before text of another weight
-    attributes["xml:space"] = "preserve"
-    rest = element("tspan", escape(plain), class_="plain")
-    return element("text", escape(content), rest, **attributes)
+    return element("text", escape(content), **attributes)
 
 
-def text_lines(lines: Iterable[str], at: Point, kind: str = "t", spacing: float = LINE_PX) -> str:
-    """Return lines of text below each other, the first on a baseline point."""
-    x, y = at
-    return "".join(text(line, (x, y + n * spacing), kind) for n, line in enumerate(lines))
-
-
-def polyline(points: Iterable[Point], *, closed: bool = False) -> str:
+def polyline(points: Iterable[PagePoint], *, closed: bool = False) -> str:
     """Return path data of straight lines from point to point."""
-    steps = "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    steps = "L".join(f"{number(point.real)} {number(point.imag)}" for point in points)
     return f"M{steps}Z" if closed else f"M{steps}"
 
 
-def polylines(lines: Iterable[Iterable[Point]], *, closed: bool = False) -> str:
+def polylines(lines: Iterable[Iterable[PagePoint]], *, closed: bool = False) -> str:
     """Return path data of several polylines."""
     return "".join(polyline(line, closed=closed) for line in lines)
 
@@ -124,12 +106,12 @@ def text_width(text: str, size: float = TEXT_PX, *, bold: bool = False) -> float
     return em * size * (_BOLD if bold else 1)
 
 
-def wrap(text: str, width: float) -> list[str]:
+def wrap(text: str, width: float, size: float = TEXT_PX) -> list[str]:
     """Return text in lines at most `width` wide [px]; a word wider than that is not broken."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer) <= width:
+        if lines and text_width(longer, size) <= width:
             lines[-1] = longer
         else:
             lines.append(word)
@@ -144,10 +126,10 @@ class Block(msgspec.Struct, frozen=True, kw_only=True):
     body: str = ""
 
 
-def text_block(lines: Sequence[str], width: float, kind: str = "t") -> Block:
-    """Return lines of text as a block."""
-    body = text_lines(lines, (0, TEXT_PX), kind)
-    return Block(width=width, height=len(lines) * LINE_PX, body=body)
+def text_block(lines: Sequence[str], width: float, kind: str = "t", step: float = LINE_PX) -> Block:
+    """Return lines of text below each other as a block."""
+    body = "".join(text(line, complex(0, TEXT_PX + n * step), kind) for n, line in enumerate(lines))
+    return Block(width=width, height=len(lines) * step, body=body)
 
 
 def stack(blocks: Sequence[Block], gap: float) -> Block:
@@ -155,21 +137,34 @@ def stack(blocks: Sequence[Block], gap: float) -> Block:
     body, y, width = "", 0.0, 0.0
     for block in blocks:
         if block.body:
-            body += translate(0, y, block.body)
+            body += translate(complex(0, y), block.body)
             y += block.height + gap
             width = max(width, block.width)
     return Block(width=width, height=max(y - gap, 0), body=body)
 
 
-def side_by_side(blocks: Sequence[Block], gap: float) -> Block:
-    """Return blocks side by side as one; empty blocks are left out."""
-    body, x, height = "", 0.0, 0.0
-    for block in blocks:
-        if block.body:
-            body += translate(x, 0, block.body)
-            x += block.width + gap
-            height = max(height, block.height)
-    return Block(width=max(x - gap, 0), height=height, body=body)
+def side_by_side(left: Block, right: Block, gap: float) -> Block:
+    """Return two blocks next to each other as one."""
+    return Block(
+        width=left.width + gap + right.width,
+        height=max(left.height, right.height),
+        body=left.body + translate(complex(left.width + gap, 0), right.body),
+    )
+
+
+def columns(rows: Sequence[Block], width: float, gap: float = 12) -> Block:
+    """Return rows of one width in as many columns of about the same height as fit a width."""
+    step = max((row.width for row in rows), default=0) + gap
+    count = max(1, min(int((width + gap) // step), len(rows)))
+    column_height = sum(row.height for row in rows) / count
+    body, x, y, tallest = "", 0.0, 0.0, 0.0
+    for row in rows:
+        if y and y + row.height / 2 > column_height and x < (count - 1) * step:
+            x, y = x + step, 0.0
+        body += translate(complex(x, y), row.body)
+        y += row.height
+        tallest = max(tallest, y)
+    return Block(width=count * step - gap, height=tallest, body=body)
 
 
 def document(
@@ -189,7 +184,7 @@ def document(
         stylesheet(),
         PATTERNS,
         element("rect", class_="paper", width=width, height=height),
-        translate(margin, margin, block.body),
+        translate(complex(margin, margin), block.body),
         xmlns="http://www.w3.org/2000/svg",
         class_="gapwright-plan",
         role="img",

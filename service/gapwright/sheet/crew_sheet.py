@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import msgspec
@@ -13,13 +14,14 @@ from gapwright.calls.quote import Quote, quote
 from gapwright.calls.quote_request import QuoteRequest
 from gapwright.calls.quote_result import quote_result
 from gapwright.canonical import digest
+from gapwright.drawing import SHAPE
 from gapwright.errors import CrewSheetUnavailableError, Fault
 from gapwright.pricebooks.pricebook import PriceBook
 from gapwright.quantity.output import encode
 from gapwright.quantity.show import System, long, short
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import texts
-from gapwright.sheet.cutting import Answer, channel_sections, plans_and_cuts
+from gapwright.sheet.cut_list import Answer, channel_sections, plans_and_cuts
 from gapwright.sheet.pdf import qr_code
 from gapwright.sheet.printable import breakable, breakable_lines, breakable_texts, single_line
 from gapwright.version import ENGINE
@@ -37,12 +39,12 @@ class Receipts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def crew_sheet(
-    request: QuoteRequest, canonical: bytes, rules: RuleSet, book: PriceBook | None
+    request: QuoteRequest, canonical: bytes, rules: RuleSet, book: PriceBook | None, as_of: date
 ) -> dict[str, Any]:
     """Return what the sheet says, with the receipt of the quote that the same request answers.
 
-    `canonical` is the request in canonical form. Raises InvalidRequestError, and
-    CrewSheetUnavailableError for a job that no crew may be sent to.
+    `canonical` is the request in canonical request, `as_of` the day of the answer. Raises
+    InvalidRequestError, and CrewSheetUnavailableError for a job that no crew may be sent to.
     """
     found = quote(request, rules, book)
     result = encode(quote_result(found, request, rules), request.units or rules.units)
@@ -50,7 +52,7 @@ def crew_sheet(
     if obstacles := tuple(_obstacles(answer)):
         raise CrewSheetUnavailableError(obstacles)
     receipts = Receipts(request=digest(canonical).decode(), result=digest(result).decode())
-    return sheet_data(found, answer, request, rules, receipts)
+    return sheet_data(found, answer, request, rules, receipts, as_of)
 
 
 def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
@@ -67,7 +69,12 @@ def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
 
 
 def sheet_data(
-    found: Quote, answer: Answer, request: QuoteRequest, rules: RuleSet, receipts: Receipts
+    found: Quote,
+    answer: Answer,
+    request: QuoteRequest,
+    rules: RuleSet,
+    receipts: Receipts,
+    as_of: date,
 ) -> dict[str, Any]:
     """Return everything on the sheet of a suitable job: plain data and pictures for the template.
 
@@ -84,6 +91,8 @@ def sheet_data(
         "title": title,
         "document": single_line(request.job.title) or title,
         "short": (breakable(request.job.reference) or title)[:40],
+        "date": as_of.isoformat(),
+        "shape": SHAPE,
         "job": breakable_texts(msgspec.to_builtins(request.job)),
         "note": breakable_lines(request.job.note),
         **_receipt(rules, receipts),
@@ -142,7 +151,8 @@ def _load(figures: JobFigures, answer: Answer, system: System) -> Iterator[dict[
     rows = zip(figures.bill.uses, figures.bill.orders, answer["bill"]["order"], strict=True)
     for used, ordered, shown in rows:
         use, order = used.value, ordered.value
-        width = f", strip {order.strip_width.text(system)} wide" if order.strip_width else ""
+        strip = order.strip_width
+        width = f", strip {strip.text(system)} wide, {SHAPE}" if strip else ""
         content = f" × {order.pack} of {order.pack_size.text(system)}"
         yield {
             "packs": f"{order.packs}{content if order.pack_size.amount > 1 else ''}",

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 from gapwright.drawing.svg import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
-_SIZES = {"big": 22, "head": 15}
+_SIZES = {"big": 22, "head": 15, "small": 10}
 
 
 def root_of(svg):

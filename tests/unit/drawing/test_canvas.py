@@ -3,7 +3,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from gapwright.drawing.canvas import ONE_PLANE, Scale, choose_scale
+from gapwright.drawing.canvas import Scale, scales
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -30,11 +30,12 @@ def test_an_imperial_scale_is_told_as_on_a_ruler(ratio, inches_to_a_foot):
     st.integers(IN, 2000 * M), st.integers(IN, 2000 * M), st.sampled_from(["imperial", "metric"])
 )
 def test_an_array_fits_at_the_largest_scale(wide, tall, system):
-    scale = choose_scale(wide, tall, system, ONE_PLANE)
+    size = (1100, 800)
+    scale = next(scales(wide, tall, system, size))
     each = 96 / IN / scale.ratio
     assert scale.px_per_nm == pytest.approx(each)
-    assert wide * each <= ONE_PLANE[0]
-    assert tall * each <= ONE_PLANE[1]
+    assert wide * each <= size[0]
+    assert tall * each <= size[1]
 
 
 @pytest.mark.parametrize("system", ["imperial", "metric"])
@@ -46,9 +47,7 @@ def test_the_drawn_bar_and_the_paper_are_true_to_scale(size, system):
     frame = next(p for p in bar.iter(f"{SVG}path") if "frame" in p.get("class"))
     drawn_px = float(re.search(r"h(\d+\.?\d*)v", frame.get("d"))[1])
     assert 20 < drawn_px <= 220
-    half = next(t for t in texts(bar) if t not in ("0", f"{length} {unit}"))
-    assert float(half) * 2 == float(length)
-    ratio = int(re.search(r"Scale 1:(\d+)", " ".join(texts(bar)))[1])
+    ratio = int(re.search(r"scale 1:(\d+)", " ".join(texts(bar)))[1])
     page_px = float(root.get("viewBox").split()[2])
     paper = {"in": IN, "mm": 1_000_000}[re.sub(r"[\d.]", "", root.get("width"))]
     nm_per_px = float(re.sub(r"[a-z]", "", root.get("width"))) * paper / page_px

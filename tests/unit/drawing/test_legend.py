@@ -2,7 +2,7 @@ from __future__ import annotations
 
 from gapwright.calc.layout.plane import InferredRails, Rail, SideFacts
 from gapwright.calc.layout.strips import Strip
-from gapwright.drawing import draw_planes, draw_printed_legend
+from gapwright.drawing import draw_planes
 
 from tests.unit.drawing.read import groups, root_of, texts
 from tests.unit.drawing.roofs import drawn, grid, laid, notched, sizing
@@ -18,11 +18,10 @@ def legend(plane):
 
 
 def legends(planes):
-    """Return the legends to several planes, in drawings and on crew sheets, in both orders."""
+    """Return the legends to several planes in both orders."""
     strips = [Strip(name="", sizing=sizing(), readings=())]
     for told in (planes, planes[::-1]):
         yield words_in(draw_planes(told, strips, baseline(), "imperial"))
-        yield words_in(draw_printed_legend(told, baseline(), "imperial"))
 
 
 def words_in(drawn):

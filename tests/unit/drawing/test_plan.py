@@ -63,7 +63,7 @@ def roof(request):
 
 def test_every_piece_of_a_roof_is_named_on_it_once():
     for plane in (laid(grid(1, 3)), laid(grid(3, 10)), notched()):
-        shown = [text.split()[0] for text in texts(root_of(drawn(plane)))]
+        shown = [re.split("[ :]", text)[0] for text in texts(root_of(drawn(plane)))]
         for run in plane.runs:
             for piece in run.pieces:
                 assert shown.count(piece.name) == 1
@@ -76,7 +76,12 @@ def test_as_many_tabs_overlaps_returns_and_corners_are_drawn_as_were_laid(roof):
     drawn_overlaps = [p for g in groups(root, f"{overlaps} overlaps") for p in paths(g, "overlap")]
     assert sum(len(trails(p.get("d"))) for p in drawn_overlaps) == overlaps
     tabs = sum(len(side.tabs) for run in runs for side in run.placed.sides)
-    flags = [p for g in groups(root, f"{tabs} tabs") for p in paths(g, "tab")]
+    flags = [
+        p
+        for g in root.iter(f"{SVG}g")
+        for p in paths(g, "tab")
+        if g.get("aria-label", "").endswith(" tabs")
+    ]
     assert sum(p.get("d").count("M") for p in flags) == tabs
     titles = [title.text for title in root.iter(f"{SVG}title")]
     returns = sum(len(run.layout.returns) for run in runs)
@@ -102,7 +107,7 @@ def test_each_piece_lies_to_scale_on_the_side_of_the_array(rows, columns, ratio)
     wide = (columns * (WIDE + GAP) - GAP) * each
     tall = (rows * (TALL + GAP) - GAP) * each
     root = root_of(drawn(plane))
-    assert f"Scale 1:{ratio} " in " ".join(texts(root))
+    assert f"scale 1:{ratio} " in " ".join(texts(root))
     shown = [
         (p.find(f"{SVG}title").text.split(",")[0], trails(p.get("d"))[0])
         for g in groups(root, "Run A")
@@ -143,7 +148,7 @@ def test_modules_are_true_rectangles_in_their_places():
 def test_a_turned_module_keeps_its_sides_and_its_right_angles():
     module = Module(x_nm=0, y_nm=0, width_nm=40 * IN, height_nm=66 * IN, turn_degrees=30.0)
     root = root_of(drawn(laid([module])))
-    scale = int(re.search(r"Scale 1:(\d+)", " ".join(texts(root)))[1])
+    scale = int(re.search(r"scale 1:(\d+)", " ".join(texts(root)))[1])
     a, b, c, d = trails(paths(root, "module")[0].get("d"))[0]
     each = 96 / scale
     assert hypot(b[0] - a[0], b[1] - a[1]) == pytest.approx(40 * each, abs=0.15)
@@ -196,13 +201,41 @@ def test_a_return_goes_from_its_piece_to_a_rail_under_the_array(direction, axis)
         assert 0 < end[1] < tall
 
 
+def dimensions(root, axis):
+    return [text for group in groups(root, axis) for text in texts(group)]
+
+
+def test_one_array_has_its_overall_dimensions():
+    root = root_of(drawn(laid(grid(2, 5))))
+    assert dimensions(root, "Widths") == ["17 ft"]
+    assert dimensions(root, "Depths") == ["11 ft 1 in"]
+
+
+def test_walkways_between_arrays_and_their_offsets_have_dimensions():
+    """Two arrays side by side with a walkway of 3 ft, the right one 2 ft 6 in further up."""
+    first, second = grid(2, 5), grid(2, 5, x=5 * (WIDE + GAP) - GAP + 36, y=30)
+    root = root_of(drawn(laid([*first, *second])))
+    assert dimensions(root, "Widths") == ["17 ft", "3 ft", "17 ft", "37 ft"]
+    assert dimensions(root, "Depths") == ["2 ft 6 in", "8 ft 7 in", "2 ft 6 in", "13 ft 7 in"]
+
+
+def test_dimensions_are_to_scale_and_where_the_arrays_are():
+    root = root_of(drawn(laid([*grid(1, 2), *grid(1, 1, x=180)])))
+    px = 96 / int(re.search(r"scale 1:(\d+)", " ".join(texts(root)))[1])
+    lines = trails(paths(groups(root, "Widths")[0], "line")[0].get("d"))
+    levels = [line for line in lines if line[0][1] == line[1][1]]
+    assert [x / px for x, _ in levels[0]] == pytest.approx([0, 220], abs=0.1)
+    ticks = sorted({x for line in lines if line[0][0] == line[1][0] for x, _ in line})
+    assert [x / px for x in ticks] == pytest.approx([0, 81, 180, 220], abs=0.1)
+
+
 def test_two_thousand_modules_are_one_path_and_every_second_piece_is_named_at_least():
     plane = laid(grid(40, 50))
     svg = drawn(plane)
     root = root_of(svg)
     assert len(paths(groups(root, "2000 modules")[0], "module")) == 1
     assert len(svg) < 60 * 2000
-    shown = [text.split()[0] for text in texts(root)]
+    shown = [re.split("[ :]", text)[0] for text in texts(root)]
     named = [piece.name for piece in plane.runs[0].pieces if piece.name in shown]
     assert len(named) >= len(plane.runs[0].pieces) // 2
     assert overlapping(boxes(root)) == []

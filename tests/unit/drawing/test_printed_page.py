@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 
 import pytest
-from gapwright.drawing import draw_printed_legend, draw_printed_plan
+from gapwright.drawing import draw_printed_plan
 
+from tests.unit.drawing.read import boxes, overlapping, root_of
 from tests.unit.drawing.roofs import grid, laid
 from tests.unit.make import baseline
 
@@ -14,9 +15,8 @@ PAGE = (680.0, 860.0)
 SIZES = [(1, 1), (2, 3), (2, 6), (5, 12), (1, 40), (20, 2), (20, 20)]
 
 
-def printed(rows: int, columns: int, *, beside_legend: bool = False) -> str:
-    plane = laid(grid(rows, columns))
-    return draw_printed_plan(plane, baseline(), "imperial", beside_legend=beside_legend)[0]
+def printed(rows: int, columns: int) -> str:
+    return draw_printed_plan(laid(grid(rows, columns)), baseline(), "imperial")[0]
 
 
 def size(svg: str) -> tuple[float, float]:
@@ -41,26 +41,17 @@ def test_a_plan_is_as_large_on_paper_as_its_scale_says():
     assert float(found[1]) == pytest.approx(size(svg)[0] / 96, abs=0.001)
 
 
-def test_a_plan_leaves_room_for_the_legend_where_a_smaller_scale_does():
-    svg = printed(2, 3, beside_legend=True)
-    legend = draw_printed_legend([laid(grid(2, 3))], baseline(), "imperial")
-    assert size(svg)[0] + size(legend)[0] <= PAGE[0]
-    assert size(svg)[0] < size(printed(2, 3))[0]
+@pytest.mark.parametrize("asked", SIZES)
+def test_every_plan_has_its_legend_on_its_page(asked: tuple[int, int]):
+    svg = printed(*asked)
+    assert svg.count(">Legend<") == 1
+    assert "outside corner" in svg
+    assert overlapping(boxes(root_of(svg))) == []
+
+
+def test_a_small_plan_is_not_blown_up():
+    assert "scale 1:64 " in printed(1, 1)
 
 
 def test_a_plan_that_would_get_too_small_takes_the_whole_page():
-    assert printed(5, 12, beside_legend=True) == printed(5, 12)
-
-
-def test_the_legend_of_several_planes_explains_each_symbol_once():
-    planes = [laid(grid(2, 3)), laid(grid(2, 3))]
-    legend = draw_printed_legend(planes, baseline(), "imperial")
-    assert "outside corner" in legend
-    assert legend.count("next piece") == 1
-
-
-def test_the_name_of_a_piece_and_its_length_stay_apart_wherever_the_drawing_is_read():
-    svg = printed(2, 6)
-    found = re.findall(r'<text[^>]*xml:space="preserve"[^>]*>A[.]\d+<tspan class="plain"> \d', svg)
-    assert len(found) == svg.count("<tspan")
-    assert len(found) > 4
+    assert size(printed(2, 6))[1] < 0.77 * PAGE[1] + 5 < size(printed(20, 20))[1]

@@ -5,6 +5,7 @@ from xml.etree import ElementTree
 import pytest
 from gapwright.drawing.svg import (
     Block,
+    columns,
     element,
     escape,
     group,
@@ -50,11 +51,18 @@ def test_whatever_an_attribute_says_is_escaped():
 
 
 def test_blocks_are_put_together_with_a_gap_and_without_empty_ones():
-    blocks = [Block(width=30, height=10, body="<a/>"), Block(width=9, height=9)] * 2
-    below, beside = stack(blocks, 5), side_by_side(blocks, 5)
+    full = Block(width=30, height=10, body="<a/>")
+    below, beside = stack([full, Block(width=9, height=9), full], 5), side_by_side(full, full, 5)
     assert (below.width, below.height) == (30, 25)
     assert (beside.width, beside.height) == (65, 10)
     assert below.body.count("<a/>") == 2
+
+
+def test_rows_fill_as_many_columns_as_fit():
+    rows = [Block(width=30, height=10, body="<a/>")] * 7
+    whole = columns(rows, 120, gap=12)
+    assert (whole.width, whole.height) == (3 * 30 + 2 * 12, 30)
+    assert whole.body.count("<a/>") == 7
 
 
 def test_an_empty_group_is_nothing():
@@ -62,14 +70,14 @@ def test_an_empty_group_is_nothing():
 
 
 def test_text_is_escaped_and_anchored():
-    drawn = text("A<1", (3, 4), "t b", anchor="end", plain=" & 10 ft")
+    drawn = text("A<1 & 10 ft", 3 + 4j, "t b", anchor="end")
     found = ElementTree.fromstring(drawn)
     assert "".join(found.itertext()) == "A<1 & 10 ft"
     assert found.get("text-anchor") == "end"
 
 
 def test_a_polyline_goes_from_point_to_point():
-    assert polyline([(0, 0), (1.04, 2.06)], closed=True) == "M0 0L1 2.1Z"
+    assert polyline([0, 1.04 + 2.06j], closed=True) == "M0 0L1 2.1Z"
 
 
 @STEADY

@@ -23,6 +23,7 @@ from pypdfium2 import PdfDocument, PdfPage
 from tests.history import RULES as HISTORY
 
 RECEIPTS = Receipts(request="sha256:" + "1" * 64, result="sha256:" + "2" * 64)
+DAY = date(2026, 12, 1)
 LETTER, A4 = (612, 792), (595, 842)
 
 
@@ -47,7 +48,7 @@ class Sheet(msgspec.Struct, frozen=True, kw_only=True):
 
 @lru_cache(maxsize=1)
 def rules() -> RuleSet:
-    return Shelf(HISTORY).pick("baseline@2.0.0", date(2026, 12, 1))
+    return Shelf(HISTORY).pick("baseline@2.0.0", DAY)
 
 
 def example(name: str) -> dict[str, Any]:
@@ -59,7 +60,7 @@ def printed(request: dict[str, Any]) -> Sheet:
     form, _ = read_typed(QuoteRequest, json.dumps(request).encode())
     found = quote(form, rules(), None)
     answer = json.loads(encode(quote_result(found, form, rules()), form.units or rules().units))
-    data = sheet_data(found, answer, form, rules(), RECEIPTS)
+    data = sheet_data(found, answer, form, rules(), RECEIPTS, DAY)
     return Sheet(found=found, answer=answer, data=data, pdf=render_pdf(data))
 
 

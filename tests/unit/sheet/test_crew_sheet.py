@@ -9,6 +9,7 @@ from gapwright.calc.conditions import cautions
 
 from tests.unit.sheet.jobs import (
     A4,
+    DAY,
     LETTER,
     RECEIPTS,
     Sheet,
@@ -62,7 +63,7 @@ def test_every_quantity_pack_and_weight_stands_on_it(sheet: Sheet):
 
 
 def test_mesh_stands_with_its_lengths_as_a_tape_reads_them():
-    row = "strip 8 in wide 141 ft 11 in 58 ft 1 in 37.2 lb"
+    row = "strip 8 in wide, C channel 141 ft 11 in 58 ft 1 in 37.2 lb"
     assert row in shown("quote-house").text
 
 
@@ -139,6 +140,32 @@ def test_every_page_names_the_rules_the_receipt_and_its_number(sheet: Sheet):
         assert f"Page {number} of {len(pages)}" in text
 
 
+def test_the_first_page_has_the_day_of_the_answer_and_its_rule_set(sheet: Sheet):
+    first = spaced(page_text(sheet.document[0]))
+    assert f"Date {DAY.isoformat()} Rules {rules().name}" in first
+
+
+def test_a_legend_is_on_the_page_of_each_plan():
+    document = shown("quote-house").document
+    texts = [spaced(page_text(page)) for page in document]
+    plans = [text.count("Plan: ") for text in texts]
+    assert sum(plans) == 2
+    assert [text.count("Legend") for text in texts] == plans
+
+
+def test_the_last_page_is_never_nearly_empty(sheet: Sheet):
+    """It has the checks, the labor and the sign-off, and lines to write on below them."""
+    last = spaced(page_text(list(sheet.document)[-1]))
+    heads = ("Before closing", "Before leaving", "Labor", "Sign-off")
+    assert all(head in last for head in heads)
+    assert last.count("Printed name") == last.count("signature") == 4
+
+
+def test_room_below_the_sign_off_is_for_changes():
+    text = shown("quote-sparse").text
+    assert text.index("Sign-off") < text.index("Changes and measurements")
+
+
 def test_the_same_job_gives_the_same_bytes():
     again = printed(example("quote-house") | {"units": "imperial"})
     assert again.pdf == shown("quote-house").pdf
@@ -149,7 +176,7 @@ def test_twenty_planes_each_have_a_drawing_and_a_cut_list():
     sheet = printed(example("quote-house") | {"planes": [block(2, 3)] * 20, "alternatives": False})
     for number in range(1, 21):
         assert f"plane {number} 6 modules" in sheet.text
-        assert f"plane {number} Piece Cut Tape marks" in sheet.text
+        assert f"plane {number} 4 pieces at 10 ft" in sheet.text
 
 
 def test_a_sheet_of_four_hundred_modules_has_a_page_for_its_plan():

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import msgspec
+
 from gapwright.calc.layout.lay import LaidPlane
 from gapwright.calc.layout.marks import Mark
 from gapwright.calc.layout.result import mark_length
 from gapwright.calc.quote.compute import JobFigures
 from gapwright.calc.quote.job import Job
-from gapwright.drawing import draw_printed_legend, draw_printed_plan, draw_section
-from gapwright.drawing.descriptions import plane_counts, plane_title
+from gapwright.drawing import draw_printed_plan, draw_section, plane_counts, plane_title
 from gapwright.quantity.output import RunUp
-from gapwright.quantity.show import System
+from gapwright.quantity.show import System, long
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.sheet import texts
 from gapwright.sheet.printable import breakable
@@ -67,28 +68,24 @@ def plans_and_cuts(job: Job, answer: Answer, rules: RuleSet, system: System) -> 
     sides = {tab.rail_side for plane in planes for run in plane.runs for tab in run.placed.tabs}
     return {
         "plans": [
-            _plan(title, plane, rules, system, beside_legend=plane is planes[-1])
+            _plan(title, plane, rules, system)
             for title, plane in zip(titles.values(), planes, strict=True)
         ],
-        "legend": _sheet_font(draw_printed_legend(planes, rules, system)) if planes else None,
-        "cut_list": _cut_list(job, answer, titles, system),
+        "cut_list": _cut_list(job, answer, titles, rules, system),
         "tab_sides": sorted(sides),
         "rolls": list(_rolls(answer)),
         "titles": titles,
     }
 
 
-def _plan(
-    title: str, plane: LaidPlane, rules: RuleSet, system: System, *, beside_legend: bool
-) -> dict[str, Any]:
-    drawn, plan = draw_printed_plan(plane, rules, system, beside_legend=beside_legend)
+def _plan(title: str, plane: LaidPlane, rules: RuleSet, system: System) -> dict[str, Any]:
+    drawn, numbered = draw_printed_plan(plane, rules, system)
     return {
         "title": title,
-        "counts": ", ".join(plane_counts(plane, system)),
+        "counts": ", ".join(plane_counts(plane, rules, system)),
         "svg": _sheet_font(drawn),
-        "alt": f"Plan of {plane_title(plane)}",
-        "callouts": [{"number": one.number, "text": one.text} for one in plan.callouts],
-        "notes": plan.notes,
+        "alt": f"Plan of {plane_title(plane)}, with its legend",
+        "numbered": [msgspec.to_builtins(one) for one in numbered],
     }
 
 
@@ -103,18 +100,21 @@ def _plane_titles(job: Job) -> dict[str, str]:
 
 
 def _cut_list(
-    job: Job, answer: Answer, titles: dict[str, str], system: System
+    job: Job, answer: Answer, titles: dict[str, str], rules: RuleSet, system: System
 ) -> list[dict[str, Any]]:
     """Return the pieces of each plane in installation order, with their marks.
 
-    If there are several channels, each piece names its own.
+    Those of standard length are also counted as a group. If there are several channels, each piece
+    names its own.
     """
+    standard_nm = rules.values.piece_length
     rolls = {
         (piece["plane"], piece["piece"]): f"roll {number}"
         for number, roll in enumerate(_rolls(answer), 1)
         for piece in roll["pieces"]
     }
     several = len({run.strip for laid in job.laid for run in laid.runs}) > 1
+    length = long(standard_nm, system, "down").text
     tables = []
     for (plane, title), laid in zip(titles.items(), job.laid, strict=True):
         rows = [
@@ -124,6 +124,7 @@ def _cut_list(
                 + (f"; channel {run.strip}" if several else ""),
                 "roll": rolls.get((plane, named.name), "no roll"),
                 "cut": RunUp(named.piece.cut_nm).text(system),
+                "standard": named.piece.cut_nm == standard_nm,
                 "marks": [
                     {"at": mark_length(mark).text(system), "what": _mark_word(mark)}
                     for mark in named.marks
@@ -133,7 +134,7 @@ def _cut_list(
             for named in run.pieces
         ]
         if rows:
-            tables.append({"title": title, "pieces": rows})
+            tables.append({"title": title, "standard": length, "pieces": rows})
     return tables
 
 

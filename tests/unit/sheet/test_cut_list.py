@@ -35,7 +35,7 @@ def cut_list(text: str) -> str:
 
 def read(text: str) -> list[tuple[str, str]]:
     """Return the pieces of a printed cut list: the name, and what stands in its row."""
-    rows = re.sub(r"(?:South|West) Piece Cut Tape marks ", "", cut_list(text))
+    rows = re.sub(r"West \d+ pieces at .*?Piece Cut Tape marks ", "", cut_list(text))
     found = list(PIECE.finditer(rows))
     ends = [one.start() for one in found[1:]] + [len(rows)]
     return [(one[1], rows[one.end() : to]) for one, to in zip(found, ends, strict=True)]
@@ -54,6 +54,19 @@ def test_every_piece_stands_with_its_cut_length_and_all_its_marks(units: str):
         marks = [(at, WORDS[word]) for at, word in MARK.findall(row.removeprefix(cut))]
         told = [(m["at"]["text"], m["kind"]) for m in piece["marks"][:-1]]
         assert Counter(marks) == Counter([*told, (piece["cut_length"]["text"], "end")])
+
+
+def test_pieces_of_standard_length_are_cut_as_a_group_and_others_one_by_one():
+    sheet = shown("quote-house")
+    for plane in ("South", "West"):
+        pieces = [p for p in sheet.answer["layout"]["pieces"] if p["plane"] == plane]
+        standard = [p["piece"] for p in pieces if p["cut_length"]["text"] == "10 ft"]
+        others = [p for p in pieces if p["piece"] not in standard]
+        assert len(standard) > 1
+        assert others
+        group = f"{plane} {len(standard)} pieces at 10 ft: {', '.join(standard)}."
+        one_by_one = " ".join(f"{p['cut_length']['text']}: {p['piece']}" for p in others)
+        assert f"{group} {one_by_one} Piece Cut Tape marks" in sheet.text
 
 
 LEVEL, UPRIGHT = {"direction": "eave"}, {"direction": "slope"}
