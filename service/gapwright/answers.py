@@ -6,7 +6,7 @@ The HTTP service and `Engine` both answer with the functions here.
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import msgspec
 
@@ -33,18 +33,26 @@ class RulesetHead(msgspec.Struct, frozen=True, kw_only=True):
     """Which rule set an answer follows, and the digest of its content."""
 
     id: str
+    """The id of the rule set."""
     version: str
+    """Its version."""
     digest: str
+    """The digest of its content: `sha256:` and 64 hexadecimal digits."""
     effective: date
+    """The first day on which it is in force."""
 
 
 class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """A caution; the severity is a signal word, from danger down to notice."""
 
     id: str
+    """The id of the caution in the rule set."""
     severity: Severity
+    """The signal word."""
     text: str
+    """The caution as text for people."""
     source: str
+    """The source that the rule set names for it."""
 
 
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,33 +62,30 @@ class Receipt(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     request: str
+    """The digest of the request in canonical form."""
     result: str
+    """The digest of `result` as it is in the answer."""
 
 
 class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unknown_fields=True):
     """An answer, with all that a reader needs to check it."""
 
     ruleset: RulesetHead
-    engine: Annotated[str, msgspec.Meta(description="The version of gapwright.")]
-    as_of: Annotated[
-        date, msgspec.Meta(description="The day whose rules and prices the answer follows.")
-    ]
+    """The rule set that the answer follows."""
+    engine: str
+    """The version of gapwright."""
+    as_of: date
+    """The day whose rules and prices the answer follows."""
     result: R
+    """The result of the call."""
     cautions: tuple[CautionAnswer, ...]
-    explanation: Annotated[
-        Explanation | msgspec.UnsetType,
-        msgspec.Meta(
-            description="Which rules each figure was computed from; only where the request says"
-            " `explain`."
-        ),
-    ] = msgspec.UNSET
+    """The cautions that go with the result, the most severe first."""
+    explanation: Explanation | msgspec.UnsetType = msgspec.UNSET
+    """Which rules each figure was computed from; only where the request says `explain`."""
     receipt: Receipt
-    request: Annotated[
-        dict[str, Any] | msgspec.UnsetType,
-        msgspec.Meta(
-            description="The request in full, with its defaults; only where it says `echo`."
-        ),
-    ] = msgspec.UNSET
+    """Digests of the request and of the result."""
+    request: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
+    """The request in full, with its defaults; only where it says `echo`."""
 
 
 def encode_answer(

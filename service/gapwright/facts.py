@@ -30,41 +30,25 @@ Stories = Literal["one", "two", "more"]
 class Clearance(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Readings of the clearance: roof surface to the underside of the module frame."""
 
-    readings: Annotated[
-        tuple[Reading, ...],
-        msgspec.Meta(
-            min_length=1,
-            max_length=1000,
-            description="Readings at several places around the array, in any order.",
-        ),
-    ]
+    readings: Annotated[tuple[Reading, ...], msgspec.Meta(min_length=1, max_length=1000)]
+    """Readings at several places around the array, in any order."""
 
 
 class Site(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What was found on the roof. Anything left out is assumed absent, and the answer says so."""
 
-    active_nest: Annotated[
-        bool | None,
-        msgspec.Meta(description="There is a nest with eggs or young, or one being built."),
-    ] = None
-    animals_present: Annotated[
-        bool | None, msgspec.Meta(description="Animals live under the array.")
-    ] = None
-    bat_roost: Annotated[bool | None, msgspec.Meta(description="Bats roost under the array.")] = (
-        None
-    )
-    poor_roof_condition: Annotated[
-        bool | None, msgspec.Meta(description="The roof is in poor condition.")
-    ] = None
-    damaged_wiring: Annotated[
-        bool | None, msgspec.Meta(description="Wiring under the array is damaged or bare.")
-    ] = None
-    manufacturer_prohibits: Annotated[
-        bool | None,
-        msgspec.Meta(
-            description="The manufacturer of the modules or racking does not allow added parts."
-        ),
-    ] = None
+    active_nest: bool | None = None
+    """There is a nest with eggs or young, or one being built."""
+    animals_present: bool | None = None
+    """Animals live under the array."""
+    bat_roost: bool | None = None
+    """Bats roost under the array."""
+    poor_roof_condition: bool | None = None
+    """The roof is in poor condition."""
+    damaged_wiring: bool | None = None
+    """Wiring under the array is damaged or bare."""
+    manufacturer_prohibits: bool | None = None
+    """The manufacturer of the modules or racking does not allow added parts."""
 
 
 SITE_FLAGS: tuple[str, ...] = Site.__struct_fields__

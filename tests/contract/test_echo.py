@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from gapwright.quantity.kinds import Gap, Position, Share, WorkingDay
+from gapwright.quantity.kinds import Gap, Percentage, Position, WorkingDay
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -59,4 +59,4 @@ def test_a_length_is_written_exactly(nm: int):
 )
 def test_a_time_and_a_share_are_written_exactly(minutes: Fraction, share: Fraction):
     assert WorkingDay.read(WorkingDay(minutes).written()) == minutes
-    assert Share.read(Share(share).written()) == share
+    assert Percentage.read(Percentage(share).written()) == share

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Any
 
@@ -9,16 +10,19 @@ import pytest
 from gapwright.quantity.kinds import (
     ModuleSide,
     Nm,
+    Percentage,
     Perimeter,
     Reading,
     RollLength,
-    Share,
     StripWidth,
+    WorkingDay,
 )
 from gapwright.quantity.parse import QuantityError, length_nm
 from hypothesis import given, settings
 
 from tests.contract.formats import FORMATS, LENGTHS, NM_PER_UM, Written, decimal, lengths
+
+QUANTITIES = (*(kind for kind, _ in LENGTHS.values()), Percentage, WorkingDay)
 
 
 @pytest.mark.parametrize("name", LENGTHS)
@@ -51,11 +55,25 @@ def test_a_length_on_a_bound_is_taken_and_one_a_micrometre_beyond_is_not(kind: t
 @settings(max_examples=50, derandomize=True, deadline=None, database=None)
 @given(FORMATS["share"])
 def test_a_share_is_read_as_a_part_of_the_whole(text: str):
-    assert 0 <= Share.read(text) <= Fraction(1, 2)
+    assert 0 <= Percentage.read(text) <= Fraction(1, 2)
 
 
 def test_every_format_of_the_contract_has_texts_and_no_other(published: dict[str, Any]):
-    assert formats_in(published) == FORMATS.keys()
+    assert formats_in(published["components"]["schemas"]) == FORMATS.keys()
+
+
+@pytest.mark.parametrize("name", [kind.__name__ for kind in QUANTITIES])
+def test_every_notation_matches_the_published_pattern(published: dict[str, Any], name: str):
+    schema = published["components"]["schemas"][name]
+
+    @settings(max_examples=150, derandomize=True, deadline=None, database=None)
+    @given(FORMATS[schema["format"]])
+    def check(text: str) -> None:
+        assert re.search(schema["pattern"], text)
+
+    check()
+    for wrong in ("", "4", "4 1/2", "in", "1,5 m", "4 in 3", "4 in, 3"):
+        assert not re.search(schema["pattern"], wrong)
 
 
 def formats_in(schema: Any) -> set[str]:

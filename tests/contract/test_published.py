@@ -10,12 +10,22 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from gapwright.api.envelope import BYTES
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import best_match
 from litestar import Litestar
 from schemathesis.specs.openapi.definitions import OPENAPI_31
 
-from tests.contract.ask import CONTRACT, EXAMPLES, OPENAPI, OPERATIONS, POSTS, Service, value_at
+from tests.contract.ask import (
+    CONTRACT,
+    EXAMPLES,
+    FIRST,
+    OPENAPI,
+    OPERATIONS,
+    POSTS,
+    Service,
+    value_at,
+)
 from tests.contract.documented import faults
 
 UNDOCUMENTED = {
@@ -132,12 +142,70 @@ def test_an_example_answer_is_what_the_service_answers(service: Service, path: s
 def test_every_computing_call_says_how_it_is_explained(service: Service):
     docs = service.ask("GET", "/docs").text
     for path in ("sizing", "suitability", "materials", "layout", "quote"):
-        body = CONTRACT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
+        operation = CONTRACT["paths"][f"/v1/{path}"]["post"]
+        body = operation["requestBody"]["content"]
         form = value_at(CONTRACT, body["application/json"]["schema"]["$ref"].removeprefix("#"))
         assert "explanation" in form["properties"]["explain"]["description"]
-        section = docs.split(f'<section aria-labelledby="{path}">')[1].split("</section>")[0]
+        section = docs.split(f'<section aria-labelledby="{operation["operationId"]}">')[1]
+        section = section.split("</section>")[0]
         assert "<code>explain</code>" in section
         assert "<code>explanation</code>" in section
+
+
+SCHEMAS: dict[str, Any] = CONTRACT["components"]["schemas"]
+
+
+@pytest.mark.parametrize("name", SCHEMAS)
+def test_a_schema_can_be_read_by_client_generators(name: str):
+    schema = SCHEMAS[name]
+    assert schema["title"] == name
+    assert re.fullmatch("[A-Z][A-Za-z]*", name)
+    assert schema["description"]
+    assert not {"oneOf", "anyOf", "allOf"} & set(schema)
+    for member in schema.get("properties", {}).values():
+        assert member["description"].endswith(".")
+    for part in parts(schema):
+        assert "default" not in part, "openapi-typescript requires a member that has one"
+        assert part.get("items") is not False
+        assert part.get("type") == "string" or "enum" not in part
+        if part.get("type") == "object":
+            assert "properties" in part or "additionalProperties" in part
+
+
+def test_a_choice_of_words_is_written_once():
+    choices = [tuple(p["enum"]) for one in SCHEMAS.values() for p in parts(one) if "enum" in p]
+    assert sorted(set(choices)) == sorted(choices)
+
+
+def test_every_operation_is_described_and_has_a_tag():
+    tags = {tag["name"] for tag in CONTRACT["tags"] if tag["description"]}
+    for item in CONTRACT["paths"].values():
+        for operation in item.values():
+            assert operation["summary"]
+            assert operation["description"].endswith(".")
+            assert set(operation["tags"]) <= tags
+            assert re.fullmatch("[a-z]+(_[a-z]+)+", operation["operationId"])
+
+
+@pytest.mark.parametrize("path", CONTRACT["paths"])
+def test_what_is_not_json_is_also_sent_as_bytes_to_who_asks_for_it(service: Service, path: str):
+    operation = CONTRACT["paths"][path].get("post", {})
+    content = operation.get("responses", {}).get("200", {}).get("content", {})
+    if BYTES not in content:
+        return
+    own = next(iter(content))
+    declared, body = "application/json", FIRST.get(path)
+    if body is None:
+        (declared,) = operation["requestBody"]["content"]
+        body = json.dumps(FIRST["/v1/quote"]).encode()
+    answers = {}
+    for accept in (own, "*/*", BYTES):
+        headers = {"content-type": declared, "accept": accept}
+        answers[accept] = service.ask("POST", path, body, headers)
+        assert answers[accept].status_code == 200
+    media_types = [answer.headers["content-type"].split(";")[0] for answer in answers.values()]
+    assert media_types == [own, own, BYTES]
+    assert len({answer.content for answer in answers.values()}) == 1
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -206,6 +274,16 @@ def references(value: Any) -> Iterator[str]:
     elif isinstance(value, list):
         for item in value:
             yield from references(item)
+
+
+def parts(schema: Any) -> Iterator[dict[str, Any]]:
+    """Yield a schema and the schemas in it."""
+    if isinstance(schema, dict):
+        yield schema
+        inside = [*schema.get("properties", {}).values(), *schema.get("anyOf", ())]
+        inside += [schema.get(at) for at in ("items", "additionalProperties", "propertyNames")]
+        for one in inside:
+            yield from parts(one)
 
 
 def descriptions(value: Any) -> Iterator[str]:

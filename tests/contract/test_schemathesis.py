@@ -23,7 +23,7 @@ from schemathesis.checks import CHECKS, load_all_checks
 
 from tests.contract.ask import EXAMPLES, POSTS, TODAY
 from tests.contract.formats import FORMATS
-from tests.contract.sound import sound
+from tests.contract.sound import sound, with_constraints
 from tests.history import RULES as HISTORY
 
 DRAWN = int(os.environ.get("CONTRACT_EXAMPLES", "0"))
@@ -34,7 +34,10 @@ FEWEST = 6
 
 CONFIG: dict[str, Any] = {
     "generation": {"deterministic": not DRAWN, "max-examples": DRAWN or 20},
-    "checks": {"max_response_time": 10.0},
+    "checks": {
+        "max_response_time": 10.0,
+        "negative_data_rejection": {"expected-statuses": [400, 404, 413, 415, 422]},
+    },
     "analysis": {"constants": {"enabled": False}},
     "operations": [
         {
@@ -56,11 +59,17 @@ for name, texts in FORMATS.items():
     schemathesis.openapi.format(name, texts)
 
 
-@schemathesis.serializer("application/jsonl", "application/x-ndjson")
+@schemathesis.serializer("application/octet-stream")
 def lines(_: Any, value: Any) -> bytes:
     """Return a body of lines: the text that was drawn, and each example as a line below it."""
     examples = [json.dumps(one) for one in EXAMPLES["/v1/quote"].values()]
     return "\n".join((str(value), *examples)).encode("utf-8", "surrogatepass")
+
+
+@schemathesis.hook
+def before_load_schema(_: Any, raw_schema: dict[str, Any]) -> None:
+    """Draw requests whose members go together."""
+    with_constraints(raw_schema)
 
 
 load_all_checks()

@@ -22,6 +22,7 @@ from litestar.types import Receive, Scope, Send
 from gapwright.api.body import check_declared
 from gapwright.api.calls import answer
 from gapwright.api.catalog import Catalogs
+from gapwright.api.envelope import BYTES, answer_media_type
 from gapwright.api.openapi import Operation
 from gapwright.api.problems import Problem, ProblemError, problem
 from gapwright.calls.quote_request import Line
@@ -35,14 +36,16 @@ MOST_LINES = 100_000
 _POST_ONLY = "Allowed here: POST."
 _OPERATION = Operation(
     id="quote_batch",
+    tag="Jobs",
     summary="Quote many jobs: JSON Lines in and out",
-    description="Each line is a request to /v1/quote, and gets one line in return, in the same"
-    " order: `line` (its number, from 1), `reference` (the job's own, if it has one), `status`, and"
-    " `answer` or `problem`, as /v1/quote would return. Blank lines are skipped. Read while you"
-    f" write. At most {MOST_LINES} lines in one call.",
-    request_media_types=JSON_LINES,
+    description="Each line of the request is one job, and gets one line of JSON in return, in the"
+    " same order: `line` (its number, from 1), `reference` (the job's own, if it has one),"
+    " `status`, and `answer` (a QuoteEnvelope) or `problem` (a Problem). Blank lines are skipped."
+    f" Read while you write. At most {MOST_LINES} lines in one call.",
+    request_description="JSON Lines in UTF-8: each line is a QuoteRequest. The media types"
+    " application/jsonl and application/x-ndjson are accepted, too.",
     answer_media_types=JSON_LINES[:1],
-    answer_description="One line for each line of the request.",
+    answer_description="JSON Lines in UTF-8: one line for each line of the request.",
     refusals=(415, 422, 500),
 )
 
@@ -73,8 +76,9 @@ def batch_route(catalogs: Catalogs) -> ASGIRouteHandler:
             return
         if scope["method"] != "POST":
             raise ProblemError("method-not-allowed", _POST_ONLY, headers={"allow": "POST"})
-        check_declared(scope, JSON_LINES)
-        headers = [(b"content-type", JSON_LINES[0].encode()), (b"cache-control", b"no-store")]
+        check_declared(scope, (*JSON_LINES, BYTES))
+        media_type = answer_media_type(scope, JSON_LINES[0])
+        headers = [(b"content-type", media_type.encode()), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         with contextlib.suppress(ClientGoneError, OSError):
             async for body in _answers(receive, catalogs):

@@ -17,7 +17,7 @@ from gapwright import answers
 from gapwright.answers import Envelope
 from gapwright.api.body import parse_json, read_body, read_typed
 from gapwright.api.catalog import Catalogs
-from gapwright.api.envelope import answer_headers
+from gapwright.api.envelope import BYTES, answer_headers, answer_media_type
 from gapwright.api.openapi import COMPUTING, Operation
 from gapwright.api.problems import ProblemError, refusing
 from gapwright.calls.layout import LayoutRequest, drawing, drawing_dxf
@@ -36,7 +36,8 @@ _SVG, _DXF = "image/svg+xml", "image/vnd.dxf"
 _REFUSED = re.compile(r";\s*q=0(\.0*)?\s*(;|$)")
 """A weight that rules a media type out (RFC 9110, 12.4.2), which the framework does not know."""
 _DRAWING = Operation(
-    id="layout_drawing",
+    id="draw_layout",
+    tag="Jobs",
     summary="The layout, drawn to scale",
     description="Draw the layout that the same request to /v1/layout answers: as SVG, or as DXF at"
     " true size if the Accept header asks for image/vnd.dxf. In DXF, MODULES, OUTLINES, RAILS,"
@@ -48,7 +49,8 @@ _DRAWING = Operation(
     refusals=tuple(sorted((*COMPUTING, 406))),
 )
 _CREW_SHEET = Operation(
-    id="quote_crew_sheet",
+    id="print_crew_sheet",
+    tag="Jobs",
     summary="The whole job as a sheet for the roof, to be printed",
     description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
     " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
@@ -63,7 +65,7 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
     """Return the routes of the computing calls, of the drawing, and of the crew sheet."""
 
     @post("/v1/layout/drawing", status_code=200, opt={"operation": _DRAWING})
-    async def draw(request: Request[Any, Any, Any]) -> Response[str]:
+    async def draw(request: Request[Any, Any, Any]) -> Response[bytes]:
         media_type = _drawing_type(request)
         body = await read_body(request, catalogs.settings)
         typed, _, rules, _ = await read_request(LayoutRequest, catalogs, body)
@@ -71,9 +73,9 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
         with refusing(rules):
             drawn = await asyncio.to_thread(draw_layout, typed, rules)
         headers = {**answer_headers(rules), "vary": "accept"}
-        if media_type == _SVG:
+        if media_type != _DXF:
             headers["content-security-policy"] = _SVG_POLICY
-        return Response(drawn, media_type=media_type, headers=headers)
+        return Response(drawn.encode(), media_type=media_type, headers=headers)
 
     @post("/v1/quote/crew-sheet", status_code=200, opt={"operation": _CREW_SHEET})
     async def print_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
@@ -86,7 +88,8 @@ def call_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
             )
         disposition = {"content-disposition": 'inline; filename="crew-sheet.pdf"'}
         headers = {**answer_headers(rules), **disposition}
-        return Response(content, media_type="application/pdf", headers=headers)
+        media_type = answer_media_type(request.scope, "application/pdf")
+        return Response(content, media_type=media_type, headers=headers)
 
     return [*(_call_route(call, catalogs) for call in CALLS), draw, print_sheet]
 
@@ -99,7 +102,7 @@ def _drawing_type(request: Request[Any, Any, Any]) -> str:
     header = request.headers.get("accept") or "*/*"
     ranges = [part for part in header.split(",") if not _REFUSED.search(part)]
     refused = {part.partition(";")[0].strip() for part in header.split(",") if part not in ranges}
-    offered = [media_type for media_type in (_SVG, _DXF) if media_type not in refused]
+    offered = [media_type for media_type in (_SVG, _DXF, BYTES) if media_type not in refused]
     try:
         found = Accept(",".join(ranges)).best_match(offered) if ranges else None
     except OverflowError:  # an infinite q
@@ -111,7 +114,8 @@ def _drawing_type(request: Request[Any, Any, Any]) -> str:
 
 def _call_route(call: Call, catalogs: Catalogs) -> HTTPRouteHandler:
     operation = Operation(
-        id=call.path.removeprefix("/v1/"),
+        id=call.id,
+        tag="Jobs",
         summary=call.summary,
         description=cleandoc(call.request.__doc__ or ""),
         request=call.request,

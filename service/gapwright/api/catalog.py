@@ -28,9 +28,13 @@ class Readiness(msgspec.Struct, frozen=True, kw_only=True):
     """The default rule set can be served; `problems` tells of files that cannot be used."""
 
     status: Literal["ready"]
+    """Always `ready`."""
     ruleset: str
+    """The default rule set, as id@version."""
     digest: str
+    """The digest of its content."""
     problems: tuple[str, ...]
+    """Faults of files that cannot be used, one sentence each."""
 
 
 class Catalog(Generic[V]):

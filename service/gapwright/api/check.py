@@ -45,10 +45,6 @@ MOST_WORK = 50_000
 
 
 _RULE_CHOICES = ("ruleset", "as_of")
-_GIVEN = msgspec.Meta(
-    description="A request to that call; which rules it goes by is said outside of it.",
-    extra_json_schema={"properties": {name: {"type": "null"} for name in _RULE_CHOICES}},
-)
 
 
 class _Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="call"):
@@ -58,25 +54,29 @@ class _Job(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 class SuitabilityJob(_Job, frozen=True, kw_only=True, tag="suitability"):
     """A request to /v1/suitability."""
 
-    given: Annotated[SuitabilityRequest, _GIVEN]
+    given: SuitabilityRequest
+    """The request. `ruleset` and `as_of` go outside it, next to the draft."""
 
 
 class SizingJob(_Job, frozen=True, kw_only=True, tag="sizing"):
     """A request to /v1/sizing."""
 
-    given: Annotated[SizingRequest, _GIVEN]
+    given: SizingRequest
+    """The request. `ruleset` and `as_of` go outside it, next to the draft."""
 
 
 class MaterialsJob(_Job, frozen=True, kw_only=True, tag="materials"):
     """A request to /v1/materials."""
 
-    given: Annotated[MaterialsRequest, _GIVEN]
+    given: MaterialsRequest
+    """The request. `ruleset` and `as_of` go outside it, next to the draft."""
 
 
 class LayoutJob(_Job, frozen=True, kw_only=True, tag="layout"):
     """A request to /v1/layout."""
 
-    given: Annotated[LayoutRequest, _GIVEN]
+    given: LayoutRequest
+    """The request. `ruleset` and `as_of` go outside it, next to the draft."""
 
 
 Job = SuitabilityJob | SizingJob | MaterialsJob | LayoutJob
@@ -85,17 +85,10 @@ Job = SuitabilityJob | SizingJob | MaterialsJob | LayoutJob
 class CheckRequest(BaseRequest, frozen=True, kw_only=True):
     """Judge a draft rule file; `ruleset` and `as_of` name the version it is compared with."""
 
-    draft: Annotated[
-        str,
-        msgspec.Meta(
-            min_length=1,
-            max_length=MOST_CHARACTERS,
-            description="The rule file, as YAML. It may be based on any published version.",
-        ),
-    ]
-    job: Annotated[
-        Job | None, msgspec.Meta(description="What if: answer this under both rule sets.")
-    ] = None
+    draft: Annotated[str, msgspec.Meta(min_length=1, max_length=MOST_CHARACTERS)]
+    """The rule file, as YAML. It may be based on any published version."""
+    job: Job | None = None
+    """What if: answer this under both rule sets."""
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members of the job that are each fine alone."""
@@ -127,8 +120,11 @@ class ProvedTable(msgspec.Struct, frozen=True, kw_only=True):
     """A decision table that is proved to answer every input, with no row that never decides."""
 
     table: str
+    """The name of the table."""
     hit_policy: str
+    """How its rows decide."""
     rows: int
+    """Number of rows."""
 
 
 class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
@@ -141,22 +137,34 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     sound: bool
+    """Whether the draft has no faults."""
     faults: tuple[FileFault, ...]
+    """Every fault of the file."""
     untested: tuple[FileFault, ...] = ()
+    """Limits without an example that would notice a change."""
     digest: str | None = None
+    """The digest of the draft's content; null if it has faults."""
     proved: tuple[ProvedTable, ...] = ()
+    """The decision tables that are proven complete."""
     examples: int = 0
+    """Number of examples in the file."""
     limits: int = 0
+    """Number of limits in the file."""
     tried: int = 0
+    """Number of limits that were tried."""
     note: str | None = None
+    """What was not tried, as a sentence, or null."""
     changes: tuple[Change, ...] = ()
+    """The entries that differ from the rule set that the answer names."""
     what_if: WhatIf | None = None
+    """The job under both rule sets; null without a job, or if the draft has faults."""
 
 
 def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
     """Return the route that judges drafts."""
     operation = Operation(
-        id="check",
+        id="check_rule_file",
+        tag="Rule sets",
         summary="A draft rule file, judged: every fault, or what it proves and changes",
         description=cleandoc(CheckRequest.__doc__ or ""),
         request=CheckRequest,

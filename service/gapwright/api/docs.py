@@ -25,7 +25,7 @@ class DocumentedCall(msgspec.Struct, frozen=True, kw_only=True):
     summary: str
     description: str
     parameters: list[Schema]
-    takes: list[str]
+    takes: str
     request: str | None
     examples: Schema
     gives: list[str]
@@ -37,7 +37,6 @@ class DocumentedCall(msgspec.Struct, frozen=True, kw_only=True):
 def docs_page(openapi: Schema) -> Response[str]:
     """Return the page that explains an OpenAPI document."""
     types = openapi["components"]["schemas"]
-    shown = {name: schema for name, schema in types.items() if "properties" in schema}
     calls = [
         _documented(path, verb, call, types)
         for path, verbs in openapi["paths"].items()
@@ -59,8 +58,8 @@ def docs_page(openapi: Schema) -> Response[str]:
         contract=openapi,
         calls=calls,
         types=types,
-        request_types=[name for name in shown if name in taken],
-        answer_types=[name for name in shown if name not in taken and name not in wrapped],
+        request_types=[name for name in types if name in taken],
+        answer_types=[name for name in types if name not in taken and name not in wrapped],
         kinds=KINDS,
         describe=describe,
         array_example=_ARRAY_EXAMPLE,
@@ -116,7 +115,7 @@ def _documented(path: str, verb: str, call: Schema, types: Schema) -> Documented
         summary=call["summary"],
         description=str(call.get("description", call["summary"])),
         parameters=call.get("parameters", []),
-        takes=list(body),
+        takes=call.get("requestBody", {}).get("description", ""),
         request=_ref_name(taken.get("schema", {})),
         examples=taken.get("examples", {}),
         gives=list(given),

@@ -26,19 +26,26 @@ class PointedError(msgspec.Struct, frozen=True, kw_only=True):
     """One fault of a request: where it is (JSON Pointer, RFC 6901), and how to fix it."""
 
     pointer: str
+    """JSON pointer (RFC 6901) to the fault in the request."""
     detail: str
+    """What is wrong, and what to write instead."""
 
 
 class Problem(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """A problem document."""
 
     type: str
+    """The kind of problem, as a relative URL with a description."""
     title: str
+    """The kind of problem in a few words."""
     status: int
+    """The HTTP status."""
     detail: str
+    """What is wrong in this request."""
     errors: tuple[PointedError, ...] = ()
+    """Every fault of the request. Left out if there are none."""
     ruleset: RulesetHead | None = None
-    """The rule set that the request was to be answered under, if one is known."""
+    """The rule set of the request. Left out if none is known."""
 
 
 class Kind(msgspec.Struct, frozen=True):

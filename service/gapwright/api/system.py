@@ -25,19 +25,25 @@ class Liveness(msgspec.Struct, frozen=True, kw_only=True):
     """The process answers."""
 
     status: Literal["alive"]
+    """Always `alive`."""
     engine: str
+    """The version of gapwright."""
 
 
 _LIVE = Operation(
-    id="livez",
-    summary="Alive",
+    id="get_liveness",
+    tag="Service",
+    summary="Whether the process is alive",
+    description="It answers as long as the process runs. It looks at no files.",
     answer=Liveness,
     answer_description="The process is alive.",
     refusals=(),
 )
 _READY = Operation(
-    id="readyz",
-    summary="Ready",
+    id="get_readiness",
+    tag="Service",
+    summary="Whether the default rule set can be served",
+    description="Files that cannot be used are named, also where the service is ready.",
     answer=Readiness,
     answer_description="The default rule set can be served.",
     refusals=(503,),

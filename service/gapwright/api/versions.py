@@ -29,29 +29,38 @@ class VersionAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """One published version."""
 
     version: str
+    """The version."""
     effective: date
+    """The first day on which it is in force."""
     digest: str
+    """The digest of its content."""
     withdrawn: date | None
+    """The day on which it was withdrawn, or null."""
 
 
 class VersionsAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """The versions of one id from the oldest to the newest, and the one in force today."""
 
     id: str
+    """The id."""
     in_force: str | None
+    """The version in force today, or null."""
     versions: tuple[VersionAnswer, ...]
+    """All published versions, the oldest first."""
 
 
 class RulesetList(msgspec.Struct, frozen=True, kw_only=True):
     """All rule sets that this service knows."""
 
     rulesets: tuple[VersionsAnswer, ...]
+    """Each rule set with its versions."""
 
 
 class PricebookList(msgspec.Struct, frozen=True, kw_only=True):
     """All price books that this service knows."""
 
     pricebooks: tuple[VersionsAnswer, ...]
+    """Each price book with its versions."""
 
 
 class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
@@ -64,26 +73,37 @@ class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     id: str
+    """The id."""
     version: str
+    """The version."""
     effective: date | None
+    """The first day on which it is in force, or null."""
     digest: str
+    """The digest of its content."""
     status: str
+    """The status by the ledger: `published` or `withdrawn`."""
     title: str
+    """The title."""
     chain: tuple[str, ...]
+    """The versions that it was made from, the root first."""
     content: dict[str, Any]
+    """The resolved content of the file."""
     origins: dict[str, tuple[Origin, ...]]
+    """For each entry, by its dotted path, the files and lines that wrote it."""
 
 
 class WholeRuleset(WholeVersion, frozen=True, kw_only=True):
     """One version of a rule set, whole."""
 
     effective: date
+    """The first day on which it is in force."""
 
 
 class WholePricebook(WholeVersion, frozen=True, kw_only=True):
     """One version of a price book, whole."""
 
     currency: str
+    """The currency, by its ISO 4217 code."""
 
 
 class ChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
@@ -93,20 +113,30 @@ class ChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     id: str
+    """The id of the rule set."""
     since: str
+    """The version compared with."""
     since_status: str
+    """The status of that version."""
     version: str
+    """The version."""
     status: str
+    """The status of the version."""
     changes: dict[str, tuple[Change, ...]]
+    """The entries that differ, by the part of an answer that they affect."""
 
 
 class PriceChangesAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """Every entry that differs between two versions of a price book."""
 
     id: str
+    """The id of the price book."""
     since: str
+    """The version compared with."""
     version: str
+    """The version."""
     changes: tuple[PriceChange, ...]
+    """The entries that differ."""
 
 
 def ruleset_changes(before: RuleSet, after: RuleSet, statuses: tuple[str, str]) -> ChangesAnswer:
@@ -152,16 +182,25 @@ def _routes(
     compare: Callable[[Any, Any, tuple[str, str]], msgspec.Struct],
 ) -> list[HTTPRouteHandler]:
     noun = catalog.noun
+    words = "rule set" if noun == "ruleset" else "price book"
     path = f"/v1/{noun}s"
     list_answer, whole_answer, changes_answer = answers
-    identified = (Parameter("identifier", example, f"The id of a {noun}."),)
+    identified = (Parameter("identifier", example, f"The id of a {words}."),)
     versioned = (*identified, Parameter("version", "1.1.0", "One of its published versions."))
     since = Parameter("since", "1.0.0", "The version to compare with.")
 
-    def reads(name: str, summary: str, answer: Any, *parameters: Parameter) -> dict[str, Any]:  # noqa: ANN401
+    def reads(
+        name: str,
+        summary: str,
+        description: str,
+        answer: Any,  # noqa: ANN401
+        *parameters: Parameter,
+    ) -> dict[str, Any]:
         operation = Operation(
             id=name,
+            tag="Rule sets" if noun == "ruleset" else "Price books",
             summary=summary,
+            description=description,
             answer=answer,
             parameters=parameters,
             etag=len(parameters) > 1,
@@ -172,7 +211,12 @@ def _routes(
     @get(
         path,
         sync_to_thread=False,
-        opt=reads(f"{noun}s", f"All {noun}s and their versions", list_answer),
+        opt=reads(
+            f"list_{noun}s",
+            f"List all {words}s and their versions",
+            "Withdrawn versions are listed, too, with the day on which they were withdrawn.",
+            list_answer,
+        ),
     )
     def list_all(request: AnyRequest) -> Response[bytes]:
         query_parameters(request)
@@ -182,7 +226,13 @@ def _routes(
     @get(
         f"{path}/{{identifier:str}}",
         sync_to_thread=False,
-        opt=reads(noun, "Its versions", VersionsAnswer, *identified),
+        opt=reads(
+            f"list_{noun}_versions",
+            f"List the versions of one {words}",
+            "Withdrawn versions are listed, too, with the day on which they were withdrawn.",
+            VersionsAnswer,
+            *identified,
+        ),
     )
     def list_versions(request: AnyRequest, identifier: str) -> Response[bytes]:
         query_parameters(request)
@@ -190,7 +240,13 @@ def _routes(
 
     @get(
         f"{path}/{{identifier:str}}/{{version:str}}",
-        opt=reads(f"{noun}_version", "One version, whole, with sources", whole_answer, *versioned),
+        opt=reads(
+            f"get_{noun}_version",
+            f"Get one version of a {words}, with the sources of its entries",
+            "Withdrawn versions can be read, too.",
+            whole_answer,
+            *versioned,
+        ),
     )
     async def whole(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:
         query_parameters(request)
@@ -201,7 +257,12 @@ def _routes(
     @get(
         f"{path}/{{identifier:str}}/{{version:str}}/changes",
         opt=reads(
-            f"{noun}_changes", "What changed since another", changes_answer, *versioned, since
+            f"compare_{noun}_versions",
+            f"Compare one version of a {words} with another",
+            "Every entry that differs between the version in the path and the one in `since`.",
+            changes_answer,
+            *versioned,
+            since,
         ),
     )
     async def changed(request: AnyRequest, identifier: str, version: str) -> Response[bytes]:

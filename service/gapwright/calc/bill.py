@@ -25,18 +25,26 @@ class Part(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """How much of an item one need takes, and the rule that says so."""
 
     need: str
+    """The name of the need."""
     quantity: Amount
+    """How much it takes, in the unit of the line."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
 
 
 class Packs(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What to buy: packs, the content of a pack, and what remains."""
 
     count: int
+    """Number of packs."""
     name: str
+    """The kind of pack, such as roll or box."""
     pack_size: Amount
+    """Content of one pack, in `unit`."""
     remaining: Remaining
+    """What is left over, in `unit`."""
     unit: Unit
+    """Pieces (`each`), or the length unit of mesh."""
 
 
 class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -46,15 +54,25 @@ class Line(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     item: str
+    """The id of the item in the rule set."""
     description: str
+    """What the item is."""
     quantity: Amount
+    """How much the job needs, in `unit`."""
     unit: Unit
+    """Pieces (`each`), or the length unit of mesh."""
     packs: Packs | None
+    """What to buy; null if the item is not sold in packs."""
     parts: tuple[Part, ...]
+    """The needs that add up to the quantity."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
     thumb_rule: Amount | msgspec.UnsetType = msgspec.UNSET
+    """The quick estimate in `unit`. Present only if a layout was counted."""
     length: RunUp | msgspec.UnsetType = msgspec.UNSET
+    """The length of mesh. Present only for mesh."""
     rolls: int | msgspec.UnsetType = msgspec.UNSET
+    """Number of rolls. Present only for mesh."""
 
 
 Needed = dict[str, Figure[tuple[Part, ...]]]
@@ -67,14 +85,18 @@ class ToolResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A tool for the job."""
 
     tool: str
+    """The id of the tool in the rule set."""
     description: str
+    """What the tool is."""
 
 
 class Tools(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The tools that the job needs, and those that help."""
 
     needed: tuple[ToolResult, ...]
+    """Tools that the job needs."""
     helpful: tuple[ToolResult, ...]
+    """Tools that help."""
 
 
 _LENGTHS = ("perimeter", "mesh_length")

@@ -23,14 +23,18 @@ class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The recommended angle of each bend, in degrees from the flat strip."""
 
     min: float
+    """The smallest angle, in degrees."""
     max: float
+    """The largest angle, in degrees."""
 
 
 class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The height that the channel springs open to at the least and the greatest angle."""
 
     min: SectionDown
+    """The height at the smallest angle."""
     max: SectionDown
+    """The height at the largest angle."""
 
 
 class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -41,11 +45,17 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     web: SectionDown
+    """Height of the upright part of the channel."""
     flange: SectionUp
+    """Width of each of the two bent parts."""
     bend_lines: tuple[SectionUp, SectionDown]
+    """The two bend lines, from one edge of the flat strip."""
     bend_angle: BendAngle
+    """The recommended angle of each bend."""
     free_height: FreeHeight
+    """The height that the channel springs open to."""
     fit: Literal["snug", "loose"]
+    """`snug`: the channel springs higher than the largest clearance."""
 
     @property
     def snug(self) -> bool:

@@ -17,6 +17,7 @@ class IsolatedReading(show.Length, frozen=True, kw_only=True, gc=False):
     """A tight spot that does not govern; `reading` is its position in the request's list."""
 
     reading: int
+    """The position of the reading in the request, from 0."""
 
 
 class IsolatedSpot(SectionDown):
@@ -39,8 +40,11 @@ class ClearanceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Which readings count: the largest sets the width, the smallest sets the web."""
 
     governing: SectionUp
+    """The largest reading: it sets the width of the strip."""
     smallest: SectionDown
+    """The smallest reading that is not isolated: it sets the web."""
     isolated: tuple[IsolatedSpot, ...]
+    """Low readings at single spots, which do not count as the smallest."""
 
 
 def judge(readings_nm: Sequence[int], values: Values) -> ClearanceResult:

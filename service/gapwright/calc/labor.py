@@ -27,19 +27,28 @@ class TaskResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The time of one person that a task takes."""
 
     task: str
+    """The id of the task in the rule set."""
     description: str
+    """What the task is."""
     time: Duration
+    """The time that one person takes."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
 
 
 class LaborFactorResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The time of one person that circumstances add, as a share [percent] of all tasks."""
 
     labor_factor: str
+    """The id of the labor factor in the rule set."""
     description: str
+    """What the factor is for."""
     share: float
+    """The addition, in percent of all tasks."""
     time: Duration
+    """The time of one person that it adds."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
 
 
 class LaborResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -50,12 +59,19 @@ class LaborResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     tasks: tuple[TaskResult, ...]
+    """The tasks of the job."""
     labor_factors: tuple[LaborFactorResult, ...]
+    """The additions to the time of the tasks."""
     person_hours: Duration
+    """The time of one person for the whole job."""
     crew_hours: Duration
+    """The time of the whole crew on site."""
     crew: int
+    """Number of people."""
     days: float
+    """Working days on site, in half days."""
     missing: tuple[str, ...]
+    """The names of request members that labor rates depend on and that were left out."""
 
 
 class Work(msgspec.Struct, frozen=True, kw_only=True):

@@ -24,18 +24,26 @@ class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The strip; `width` and `spare` are null where no stock width is wide enough."""
 
     required_width: SectionUp
+    """The width that the clearance needs."""
     width: SectionDown | None
+    """The stock width to use; null if none is wide enough."""
     common: bool
+    """Whether that width is usually at hand."""
     spare: SectionDown | None
+    """The stock width less the required width; null if none is wide enough."""
 
 
 class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A part of the array with these readings, and the strip and channel that suit it."""
 
     low: SectionDown
+    """The smallest reading of the stretch."""
     high: SectionUp
+    """The largest reading of the stretch."""
     strip_width: SectionDown
+    """The strip that suits it."""
     profile: Profile
+    """The channel that suits it."""
 
 
 class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -46,19 +54,30 @@ class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     kind: Literal["next_width", "split", "low_gap"]
+    """`next_width`: use the wider strip; `split`: use a strip for each stretch; `low_gap`: the
+    clearance is too low for a web.
+    """
     text: Text
+    """The advice as a sentence, with lengths in the units of the answer."""
     strip_width: SectionDown | None = None
+    """The wider stock strip that is snug (`next_width`), or null."""
     stretches: tuple[Stretch, ...] = ()
+    """The stretches with strips of their own (`split`)."""
     beyond: tuple[SectionUp, ...] = ()
+    """The readings that no stock strip suits (`split`)."""
 
 
 class SizingResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Strip width and channel profile; `profile` is null where no channel can be bent."""
 
     clearance: ClearanceResult
+    """Which readings count."""
     strip: StripResult
+    """The strip."""
     profile: Profile | None
+    """The channel; null if no channel can be bent."""
     advice: tuple[Advice, ...]
+    """What to do if no stock strip is snug."""
 
 
 class Sizing(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -31,10 +31,15 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     code: str
     """The name of the row of the suitability table."""
     verdict: Verdict
+    """The verdict that this reason leads to."""
     text: str
+    """The reason as a sentence."""
     remedy: str | None
+    """What would change it, or null."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
     conditions: tuple[str, ...]
+    """Each condition that was met, with the value that was compared."""
 
 
 class AssumedValue(SectionUp):
@@ -52,7 +57,9 @@ class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A fact that the request left out, and what is assumed."""
 
     fact: str
+    """The request member that was left out, by its name."""
     assumed: AssumedValue
+    """What is assumed: a clearance, or false for a finding."""
 
 
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -62,11 +69,17 @@ class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     verdict: Verdict
+    """The most severe verdict of the reasons."""
     attachment: Literal["rails", "frame_clips", "undecided"]
+    """What the channel is attached to."""
     shape: Literal["C", "L", "C or L", "undecided"]
+    """The shape of the channel's section."""
     note: str | None
+    """A note on the attachment, or null."""
     reasons: tuple[Reason, ...]
+    """The reasons, the most severe first."""
     assumptions: tuple[AssumedFact, ...]
+    """What was assumed for members that were left out."""
 
 
 class Suitability(msgspec.Struct, frozen=True, kw_only=True):

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Literal
 
 import msgspec
 
 from gapwright.calls.request import Path, ZoneName
 from gapwright.errors import Fault
 from gapwright.facts import Clearance
-from gapwright.quantity.kinds import Gap, ModuleSide, Position, Share
+from gapwright.quantity.kinds import Gap, ModuleSide, Percentage, Position
 
 MOST_MODULES = 20_000
 
+Orientation = Literal["portrait", "landscape"]
 Facing = Literal["eave", "ridge", "left", "right"]
 SideName = Annotated[
     str,
@@ -40,36 +41,47 @@ class ModuleInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     """One module: its lower left corner, its size along x and y, and its rotation."""
 
     x: Position
+    """Lower left corner, along the eave."""
     y: Position
+    """Lower left corner, up the slope."""
     width: ModuleSide
+    """Size along x, before rotation."""
     height: ModuleSide
-    rotation: Annotated[
-        float,
-        msgspec.Meta(
-            ge=-180, le=180, description="Degrees counterclockwise about the lower left corner."
-        ),
-    ] = 0
+    """Size along y, before rotation."""
+    rotation: Annotated[float, msgspec.Meta(ge=-180, le=180)] = 0
+    """Degrees counterclockwise about the lower left corner."""
 
 
 class BlockInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A regular grid of modules from its lower left corner. Offsets and gaps default to zero."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    """Number of rows, up the slope."""
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    """Number of columns, along the eave."""
     long_side: ModuleSide
+    """Long side of a module."""
     short_side: ModuleSide
+    """Short side of a module."""
     x: Position | None = None
+    """Lower left corner of the block, along the eave. Default: 0 in."""
     y: Position | None = None
-    orientation: Literal["portrait", "landscape"] = "portrait"
+    """Lower left corner of the block, up the slope. Default: 0 in."""
+    orientation: Orientation = "portrait"
+    """`portrait`: the long side runs up the slope."""
     column_gap: Gap | None = None
+    """Gap between columns. Default: 0 in."""
     row_gap: Gap | None = None
+    """Gap between rows. Default: 0 in."""
 
 
 class PointInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A point on the roof plane."""
 
     x: Position
+    """Distance along the eave."""
     y: Position
+    """Distance up the slope."""
 
 
 Ring = Annotated[tuple[PointInput, ...], msgspec.Meta(min_length=3, max_length=2000)]
@@ -79,37 +91,32 @@ class OutlineInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     """An area given as a polygon: an exterior ring, and a ring for each hole."""
 
     exterior: Ring
+    """The corners of the area, in order."""
     holes: Annotated[tuple[Ring, ...], msgspec.Meta(max_length=200)] = ()
+    """The corners of each hole, in order."""
 
 
 class ArrayInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The modules on one roof plane: any mix of single modules, blocks and outlines."""
+    """The modules on one roof plane: single modules, blocks and outlines, in any mix.
 
-    also: ClassVar[dict[str, Any]] = {
-        "anyOf": [
-            {"required": [part], "properties": {part: {"minItems": 1}}}
-            for part in ("modules", "blocks", "outline")
-        ]
-    }
-    """Additions to its JSON Schema, as in `BaseRequest`."""
+    Give at least one.
+    """
 
     modules: Annotated[tuple[ModuleInput, ...], msgspec.Meta(max_length=MOST_MODULES)] = ()
+    """Single modules."""
     blocks: Annotated[tuple[BlockInput, ...], msgspec.Meta(max_length=500)] = ()
+    """Regular grids of modules."""
     outline: Annotated[tuple[OutlineInput, ...], msgspec.Meta(max_length=200)] = ()
+    """Areas given as polygons."""
 
 
 class RailInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One rail, from end to end."""
 
     start: PointInput
+    """One end of the rail."""
     end: PointInput
-
-
-_NOT_INFERRED: dict[str, Any] = {
-    "direction": {"const": "eave"},
-    **{name: {"type": "null"} for name in ("per_row", "inset", "overhang")},
-}
-"""JSON Schema of rails without any setting for inferred rails."""
+    """The other end."""
 
 
 class RailsInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -117,20 +124,20 @@ class RailsInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     the rule set. `none: true` means that there are no rails.
     """
 
-    also: ClassVar[dict[str, Any]] = {
-        "anyOf": [
-            {"properties": {"none": {"const": False}, "segments": {"type": "null"}}},
-            {"properties": {"none": {"const": False}, **_NOT_INFERRED}},
-            {"properties": {"segments": {"maxItems": 0}, **_NOT_INFERRED}},
-        ]
-    }
-
     none: bool = False
+    """Whether there are no rails at all."""
     segments: Annotated[tuple[RailInput, ...], msgspec.Meta(max_length=MOST_MODULES)] | None = None
+    """The actual rails, in place of settings for inferred ones."""
     direction: Literal["eave", "slope"] = "eave"
+    """Whether inferred rails run along the eave or up the slope."""
     per_row: Annotated[int, msgspec.Meta(ge=1, le=6)] | None = None
-    inset: Share | None = None
+    """Number of inferred rails for each row of modules. Default: by the rule set."""
+    inset: Percentage | None = None
+    """Distance of an inferred rail from the edge of its module, in percent of the module. Default:
+    by the rule set.
+    """
     overhang: Gap | None = None
+    """Length of an inferred rail beyond the last module. Default: by the rule set."""
 
 
 class SideInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -139,28 +146,41 @@ class SideInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """
 
     side: SideName
+    """The name of the side."""
     open: bool | None = None
+    """Whether the side is left without a barrier, as against a wall. Default: as its facing."""
     zone: ZoneName | None = None
+    """The zone of the rule set that the side is in. Default: as its facing."""
     clearance: Clearance | None = None
+    """Readings at this side, in place of those of its facing or of the job."""
 
 
 class FacingInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Settings of all sides with one facing. Settings of a single side take precedence."""
 
     facing: Facing
+    """The facing of the sides, as seen from the eave."""
     open: bool | None = None
+    """Whether the sides are left without a barrier, as against a wall. Default: false."""
     zone: ZoneName | None = None
+    """The zone of the rule set that the sides are in. Default: standard."""
     clearance: Clearance | None = None
+    """Readings at these sides, in place of those of the job."""
 
 
 class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A drawn array, if any, with its rails, penetrations and sides."""
 
     array: ArrayInput | None = None
+    """The drawn array: its modules, blocks and outlines."""
     rails: RailsInput = RailsInput()
+    """Where the rails are. Left out: rails are inferred by the rule set."""
     penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
+    """Conduits, pipes and vents at or near the edge of the array, each by its center."""
     sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
+    """Settings of single sides."""
     facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
+    """Settings of all sides with one facing."""
 
     def plane(self, array: ArrayInput, name: str = "") -> PlaneInput:
         """Return the roof plane of a drawn array, under a name."""
@@ -190,17 +210,6 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
         ]
 
 
-_NO_DETAILS: dict[str, Any] = {
-    "rails": {
-        "properties": {
-            name: {"const": value} for name, value in msgspec.structs.asdict(RailsInput()).items()
-        }
-    },
-    **{name: {"maxItems": 0} for name in ("penetrations", "sides", "facings")},
-}
-"""JSON Schema of these members if no array is drawn."""
-
-
 class PlaneInput(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: x along the eave, y up the slope, on the plane itself.
 
@@ -208,13 +217,20 @@ class PlaneInput(ArrayDetails, frozen=True, kw_only=True):
     """
 
     array: ArrayInput
+    """The drawn array: at least one module, block or outline."""
     name: PlaneName = ""
+    """Name of the roof plane. Left out: its number, starting at 1."""
 
 
 class ArraysInput(ArrayDetails, frozen=True, kw_only=True):
-    """The arrays of one roof plane, or of several in `planes`."""
+    """The arrays of one roof plane, or of several.
+
+    Give exactly one of `array` and `planes`. Each of the `planes` has its own `rails`,
+    `penetrations`, `sides` and `facings`.
+    """
 
     planes: Annotated[tuple[PlaneInput, ...], msgspec.Meta(max_length=50)] = ()
+    """Several roof planes, in place of `array` and its details."""
 
     def all_planes(self) -> list[tuple[Path, PlaneInput]]:
         """Return the planes under their names, each with the path that leads to it."""
@@ -224,22 +240,6 @@ class ArraysInput(ArrayDetails, frozen=True, kw_only=True):
                 for at, plane in enumerate(self.planes)
             ]
         return [((), self.plane(self.array))]
-
-
-def array_or(several: str) -> dict[str, Any]:
-    """Return the JSON Schema of one drawn array with its details, or several of something else."""
-    return {
-        "oneOf": [
-            {
-                "required": ["array"],
-                "properties": {"array": {"type": "object"}, several: {"maxItems": 0}},
-            },
-            {
-                "required": [several],
-                "properties": {several: {"minItems": 1}, "array": {"type": "null"}, **_NO_DETAILS},
-            },
-        ]
-    }
 
 
 def arrays_faults(request: ArraysInput, path: Path = ()) -> list[Fault]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 import msgspec
 
@@ -16,7 +16,6 @@ from gapwright.calls.array import (
     PointInput,
     RailsInput,
     SideInput,
-    array_or,
     array_or_planes,
     arrays_faults,
 )
@@ -30,18 +29,28 @@ from gapwright.rulesets.ruleset import RuleSet
 
 
 class LayoutRequest(BaseRequest, frozen=True, kw_only=True):
-    """Lay out the channel around the arrays of one roof plane, or of several in `planes`."""
+    """Lay out the channel around the arrays of one roof plane, or of several.
 
-    also: ClassVar[dict[str, Any]] = array_or("planes")
+    Give exactly one of `array` and `planes`. Each of the `planes` has its own `rails`,
+    `penetrations`, `sides` and `facings`.
+    """
 
     clearance: Clearance
+    """Readings of the clearance, for all sides without readings of their own."""
     array: ArrayInput | None = None
+    """The drawn array of one roof plane: at least one module, block or outline."""
     rails: RailsInput = RailsInput()
+    """Where the rails are. Left out: rails are inferred by the rule set."""
     penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
+    """Conduits, pipes and vents at or near the edge of the array, each by its center."""
     sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
+    """Settings of single sides."""
     facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
+    """Settings of all sides with one facing."""
     planes: Annotated[tuple[PlaneInput, ...], msgspec.Meta(max_length=50)] = ()
+    """Several roof planes, in place of `array` and its details."""
     roll_length: RollLength | None = None
+    """A roll length from the rule set. Default: its first."""
 
     def arrays(self) -> ArraysInput:
         """Return the arrays alone, as a materials request has them in `layout`."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 import msgspec
 
@@ -21,14 +21,13 @@ from gapwright.calc.bill import (
 )
 from gapwright.calc.layout.counts import WidthPlan, counted_bill
 from gapwright.calc.sizing import Advice, Sizing, size
-from gapwright.calls.array import ArraysInput, PlaneInput, array_or, arrays_faults
+from gapwright.calls.array import ArraysInput, PlaneInput, arrays_faults
 from gapwright.calls.planes import JobLayout, lay
 from gapwright.calls.request import (
     BaseRequest,
     Computed,
     Path,
     ZoneName,
-    exactly_one,
     readings_nm,
     refuse,
     roll_faults,
@@ -44,74 +43,35 @@ from gapwright.strict import unknown_name
 Count = Annotated[int, msgspec.Meta(ge=0, le=100_000)]
 
 
-_UNCOUNTED = {
-    "corners": {"enum": [None, 0]},
-    "penetrations": {"const": 0},
-    "zones": {"maxProperties": 0},
-}
-"""JSON Schema of figures that a layout counts itself."""
-
-_UNREAD = {
-    kind: {"items": {"properties": {"clearance": {"type": "null"}}}}
-    for kind in ("sides", "facings")
-}
-_UNMEASURED = {
-    "properties": {
-        "layout": {"properties": {**_UNREAD, "planes": {"items": {"properties": _UNREAD}}}}
-    }
-}
-"""JSON Schema of readings by side if the strip is given."""
-
-
 class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
-    """List the materials for a perimeter or a layout, with a clearance or a strip width."""
+    """List the materials for a perimeter or a layout, with a clearance or a strip width.
 
-    also: ClassVar[dict[str, Any]] = {
-        "allOf": [
-            exactly_one({"perimeter": "string", "layout": "object"}),
-            exactly_one({"clearance": "object", "strip_width": "string"}),
-            {"properties": {"layout": {"anyOf": [{"type": "null"}, array_or("planes")]}}},
-            {"anyOf": [{"properties": {"layout": {"type": "null"}}}, {"properties": _UNCOUNTED}]},
-            {"anyOf": [{"properties": {"strip_width": {"type": "null"}}}, _UNMEASURED]},
-        ]
-    }
+    Give exactly one of `perimeter` and `layout`, and exactly one of `clearance` and `strip_width`.
+    A layout counts corners, penetrations and zones itself: leave these members out.
+    """
 
-    perimeter: Annotated[
-        Perimeter | None,
-        msgspec.Meta(description="Perimeter of the array, or of all arrays together."),
-    ] = None
-    layout: Annotated[
-        ArraysInput | None,
-        msgspec.Meta(description="The arrays to lay out and count, in place of a perimeter."),
-    ] = None
+    perimeter: Perimeter | None = None
+    """Perimeter of the array, or of all arrays together, in place of a layout."""
+    layout: ArraysInput | None = None
+    """The arrays to lay out and count, in place of a perimeter."""
     clearance: Clearance | None = None
-    strip_width: Annotated[
-        StripWidth | None, msgspec.Meta(description="The strip to use, in place of a clearance.")
-    ] = None
-    joining: Annotated[Joining, msgspec.Meta(description="How overlaps are joined.")] = "rings"
-    finish: Annotated[
-        Painted, msgspec.Meta(description="Whether parts are bought prepainted or sprayed.")
-    ] = "prepainted"
-    corners: Annotated[
-        Count | None,
-        msgspec.Meta(description="Number of corners. Default: `default_corners` of the rule set."),
-    ] = None
-    penetrations: Annotated[
-        Count, msgspec.Meta(description="Number of conduits, pipes and vents at the perimeter.")
-    ] = 0
-    roll_length: Annotated[
-        RollLength | None,
-        msgspec.Meta(description="A roll length from the rule set. Default: its first."),
-    ] = None
+    """Readings of the clearance, in place of a strip width."""
+    strip_width: StripWidth | None = None
+    """The strip to use, in place of a clearance."""
+    joining: Joining = "rings"
+    """How overlaps are joined."""
+    finish: Painted = "prepainted"
+    """Whether parts are bought prepainted or sprayed."""
+    corners: Count | None = None
+    """Number of corners. Default: `default_corners` of the rule set."""
+    penetrations: Count = 0
+    """Number of conduits, pipes and vents at the perimeter."""
+    roll_length: RollLength | None = None
+    """A roll length from the rule set. Default: its first."""
     zones: Annotated[
-        dict[ZoneName, Perimeter],
-        msgspec.Meta(
-            max_length=10,
-            description="Length of the perimeter in each zone of the rule set. The rest is"
-            " standard.",
-            examples=[{"exposed": "30 ft"}],
-        ),
+        dict[ZoneName, Perimeter], msgspec.Meta(max_length=10, examples=[{"exposed": "30 ft"}])
     ] = {}  # noqa: RUF012 - msgspec copies it
+    """Length of the perimeter in each zone of the rule set. The rest is standard."""
 
     @classmethod
     def missing(cls, raw: Mapping[str, Any]) -> list[Fault]:
@@ -176,8 +136,11 @@ class StripLength(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Mesh of one strip width in a layout."""
 
     strip_width: SectionDown
+    """The strip width."""
     length: RunUp
+    """Length of mesh as cut."""
     rolls: int
+    """Number of rolls."""
 
 
 class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -189,11 +152,17 @@ class MaterialsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     perimeter: RunUp
+    """Length of the barrier."""
     strip_width: SectionDown | None
+    """The strip; null if no stock width is wide enough."""
     advice: tuple[Advice, ...]
+    """What to do if no stock strip is snug."""
     lines: tuple[Line, ...]
+    """The lines of the bill; none without a strip."""
     tools: Tools
+    """Tools for the job."""
     strips: tuple[StripLength, ...] | msgspec.UnsetType = msgspec.UNSET
+    """The mesh of each strip width. Present only if a layout takes several."""
 
 
 def materials(request: MaterialsRequest, rules: RuleSet) -> Computed:

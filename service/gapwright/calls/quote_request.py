@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated
 
 import msgspec
 
 from gapwright.calls.array import (
     ArrayDetails,
+    Orientation,
     PlaneName,
-    array_or,
     empty_faults,
     too_many_faults,
 )
-from gapwright.calls.request import BaseRequest, Path, exactly_one
+from gapwright.calls.request import BaseRequest, Path
 from gapwright.errors import Fault
 from gapwright.facts import Bending, Clearance, Covering, Joining, Painted, Pitch, Racking, Site
 from gapwright.pricebooks.schema import SentBook
 from gapwright.quantity.kinds import Gap, ModuleSide, Perimeter, RollLength, WorkingDay
 
-_MEASURES = {"perimeter": "string", "grid": "object", "modules": "object"}
-"""The members that give the size of an array, with their JSON types."""
+_SIZES = ("perimeter", "grid", "modules")
+"""The members that give the size of an array."""
 
 Line = Annotated[str, msgspec.Meta(max_length=120)]
 Count = Annotated[int, msgspec.Meta(ge=0, le=1000)]
@@ -39,22 +39,34 @@ class JobInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=
     """Heading of the crew sheet. Nothing is computed from it."""
 
     title: Line = ""
+    """Title of the job."""
     reference: Line = ""
+    """Reference number of the job."""
     place: Line = ""
+    """Address of the job."""
     customer: Line = ""
+    """Name of the customer."""
     prepared_by: Line = ""
+    """Who prepared the quote."""
     note: Annotated[str, msgspec.Meta(max_length=600)] = ""
+    """A note to the crew."""
 
 
 class GridInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Modules in rows and columns. The rule set assumes sizes and gaps that are not given."""
 
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    """Number of rows, up the slope."""
     columns: Annotated[int, msgspec.Meta(ge=1, le=1000)]
+    """Number of columns, along the eave."""
     long_side: ModuleSide | None = None
+    """Long side of a module. Default: by the rule set."""
     short_side: ModuleSide | None = None
+    """Short side of a module. Default: by the rule set."""
     gap: Gap | None = None
-    orientation: Literal["portrait", "landscape"] = "portrait"
+    """Gap between modules. Default: by the rule set."""
+    orientation: Orientation = "portrait"
+    """`portrait`: the long side runs up the slope."""
 
 
 class ModuleCountInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -64,45 +76,56 @@ class ModuleCountInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown
     """
 
     count: Annotated[int, msgspec.Meta(ge=1, le=20_000)]
+    """Number of modules."""
     rows: Annotated[int, msgspec.Meta(ge=1, le=1000)] | None = None
+    """Number of rows. Default: by the rule set."""
     long_side: ModuleSide | None = None
+    """Long side of a module. Default: by the rule set."""
     short_side: ModuleSide | None = None
+    """Short side of a module. Default: by the rule set."""
     gap: Gap | None = None
-    orientation: Literal["portrait", "landscape"] = "portrait"
+    """Gap between modules. Default: by the rule set."""
+    orientation: Orientation = "portrait"
+    """`portrait`: the long side runs up the slope."""
 
 
 class EstimateArrayInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One array for a quick estimate: its perimeter, its grid, or its number of modules."""
+    """One array for a quick estimate.
 
-    also: ClassVar[dict[str, Any]] = exactly_one(_MEASURES)
+    Give exactly one of `perimeter`, `grid` and `modules`.
+    """
 
     name: PlaneName = ""
+    """Name of the array. Left out: its number."""
     perimeter: Perimeter | None = None
+    """Length around the array. Give this, `grid`, or `modules`."""
     grid: GridInput | None = None
+    """Modules in rows and columns, in place of a perimeter."""
     modules: ModuleCountInput | None = None
+    """Number of modules, in place of a perimeter."""
     corners: Count | None = None
+    """Number of corners. Default: `default_corners` of the rule set."""
     penetrations: Count = 0
+    """Number of conduits, pipes and vents at the perimeter."""
     clearance: Clearance | None = None
+    """Readings at this array, in place of those of its plane or of the job."""
 
 
 class QuotePlaneInput(ArrayDetails, frozen=True, kw_only=True):
     """One roof plane: `arrays` for a quick estimate, or a drawn `array` to be laid out.
 
-    A drawn array is given as in a layout request: `array`, `rails`, `penetrations`, `sides` and
-    `facings`.
+    Give exactly one of the two. A drawn array is given as in a layout request: `array`, `rails`,
+    `penetrations`, `sides` and `facings`.
     """
 
-    also: ClassVar[dict[str, Any]] = array_or("arrays")
-
     name: PlaneName = ""
-    clearance: Annotated[
-        Clearance | None,
-        msgspec.Meta(
-            description="Clearance of this plane, in place of that of the job. Readings of an"
-            " array, a side or a facing take precedence."
-        ),
-    ] = None
+    """Name of the roof plane. Left out: its number, starting at 1."""
+    clearance: Clearance | None = None
+    """Clearance of this plane, in place of that of the job. Readings of an array, a side or a
+    facing take precedence.
+    """
     arrays: Annotated[tuple[EstimateArrayInput, ...], msgspec.Meta(max_length=100)] = ()
+    """Arrays for a quick estimate, in place of a drawn `array` and its details."""
 
 
 class QuoteRequest(BaseRequest, frozen=True, kw_only=True):
@@ -113,34 +136,37 @@ class QuoteRequest(BaseRequest, frozen=True, kw_only=True):
     """
 
     planes: Annotated[tuple[QuotePlaneInput, ...], msgspec.Meta(min_length=1, max_length=50)]
+    """The roof planes of the job."""
     job: JobInput = JobInput()
-    roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
-    racking: Annotated[Racking, msgspec.Meta(description="Racking type.")] = "unknown"
+    """Heading of the crew sheet."""
+    roof_covering: Covering = "unknown"
+    """Roof covering."""
+    racking: Racking = "unknown"
+    """Racking type."""
     clearance: Clearance | None = None
-    site: Annotated[Site, msgspec.Meta(description="Findings on site.")] = Site()
-    pitch: Annotated[
-        Pitch | None,
-        msgspec.Meta(
-            description="Pitch of the steepest plane. If left out, no labor factor is added for it."
-        ),
-    ] = None
+    """Readings of the clearance, for everything without readings of its own."""
+    site: Site = Site()
+    """Findings on site."""
+    pitch: Pitch | None = None
+    """Pitch of the steepest plane. If left out, no labor factor is added for it."""
     stories: Annotated[int, msgspec.Meta(ge=1, le=60)] | None = None
+    """Stories of the building. If left out, no labor factor is added for them."""
     joining: Joining = "rings"
+    """How overlaps are joined."""
     finish: Painted = "prepainted"
+    """Whether parts are bought prepainted or sprayed."""
     bending: Bending = "hand"
+    """Whether the channel is bent by hand or with a bending brake."""
     crew: Annotated[int, msgspec.Meta(ge=2, le=50)] | None = None
+    """Number of people. Default: by the rule set."""
     working_day: WorkingDay | None = None
+    """Time on site in a day. Default: by the rule set."""
     roll_length: RollLength | None = None
-    prices: Annotated[
-        PriceBookName | SentBook | None,
-        msgspec.Meta(
-            description="Name of a price book, or a price book itself. Default: that of the"
-            " service."
-        ),
-    ] = None
-    alternatives: Annotated[
-        bool, msgspec.Meta(description="Add `alternatives`: other choices and what they change.")
-    ] = False
+    """A roll length from the rule set. Default: its first."""
+    prices: PriceBookName | SentBook | None = None
+    """Name of a price book, or a price book itself. Default: that of the service."""
+    alternatives: bool = False
+    """Add `alternatives`: other choices and what they change."""
 
     def faults(self) -> list[Fault]:
         """Return the faults of planes: given in two forms, empty, or with too many modules."""
@@ -175,7 +201,7 @@ def _plane_faults(plane: QuotePlaneInput, path: Path) -> list[Fault]:
 
 
 def _area_faults(area: EstimateArrayInput, path: Path) -> list[Fault]:
-    given = [name for name in _MEASURES if getattr(area, name) is not None]
+    given = [name for name in _SIZES if getattr(area, name) is not None]
     if len(given) == 1:
         return []
     problem = (

@@ -56,57 +56,79 @@ class StripSizing(SizingResult, frozen=True, kw_only=True, gc=False):
     """
 
     arrays: tuple[str, ...]
+    """The names of the arrays and drawn planes that take the strip."""
     layout_strip: str | None
+    """The name of the strip in `layout`; null if no drawn plane takes it."""
     readings: tuple[ReadingsResult, ...]
+    """The readings of drawn planes that it was sized for."""
 
 
 class EstimatedArray(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One array in a quick estimate. `corners` is null if the default count is used."""
 
     name: str
+    """The name of the array."""
     perimeter: RunUp
+    """Length around the array."""
     corners: int | None
+    """Number of corners that was given; null for the default count."""
     penetrations: int
+    """Number of penetrations."""
     strip_width: SectionDown | None
+    """The strip of the array; null if no stock width is wide enough."""
 
 
 class EstimateResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Quick estimate of the arrays that are not drawn."""
 
     perimeter: RunUp
+    """Length around all these arrays."""
     arrays: tuple[EstimatedArray, ...]
+    """Each of the arrays."""
 
 
 class WidthPlanResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """How the pieces of one strip width are cut from its rolls, over the whole job."""
 
     strip_width: SectionDown
+    """The strip width."""
     cut_plan: CutPlanResult
+    """The cut plan."""
 
 
 class BillResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Items used, items to order, and cut plans. `mesh_weight` is the weight of the mesh used."""
 
     lines: tuple[UseLine, ...]
+    """What the job uses, spares included."""
     order: tuple[OrderLine, ...]
+    """What to order, in whole packs."""
     cut_plans: tuple[WidthPlanResult, ...]
+    """The cut plan of each strip width."""
     mesh_weight: Weight | None
+    """The weight of all mesh used; null if the rule set has no mesh weight."""
 
 
 class ScheduleResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Time of the crew on site. Days are rounded up to the next half day."""
 
     crew: int
+    """Number of people."""
     days: float
+    """Working days on site, in half days."""
     hours_on_site: Duration
+    """Time of the whole crew on site."""
     working_day: Duration
+    """Time on site in a day."""
 
 
 class TotalRange(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Lowest and highest total over the likely range."""
 
     low: Money
+    """The lowest total, in the currency of the price."""
     high: Money
+    """The highest total."""
 
 
 class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -117,13 +139,21 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     name: str
+    """The name of the assumption in the rule set."""
     description: str
+    """What is assumed."""
     assumed: Text
+    """The assumed value, as text."""
     low: Text
+    """The lowest likely value, as text."""
     high: Text
+    """The highest likely value, as text."""
     total: TotalRange | None
+    """The totals over the likely range, or null."""
     pointers: tuple[str, ...]
+    """JSON pointers to the request members that would settle it."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
 
 
 class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -133,12 +163,19 @@ class AlternativeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     change: Literal["joining", "finish", "bending", "strip_width", "roll_length"]
+    """The choice that is changed."""
     to: Text
+    """Its new value, as text."""
     text: Text
+    """The change as a sentence."""
     total: Money | None
+    """The total with the change, in the currency of the price; null if it cannot be priced."""
     total_change: Money | None
+    """The new total less the total as requested; null if either is missing."""
     person_hours: Duration | None
+    """The work with the change; null if no channel can be bent."""
     hours_change: float | None
+    """The new work less that as requested, in hours; null if either is missing."""
 
 
 class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -149,18 +186,31 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     job: JobInput
+    """The heading, as requested."""
     suitability: SuitabilityResult
+    """Whether a barrier can be installed, and how it is attached."""
     sizing: tuple[StripSizing, ...]
+    """The strips of the job, and which arrays take each."""
     estimate: EstimateResult | None
+    """Quick estimate of the arrays that are not drawn; null if there are none."""
     layout: LayoutResult | None
+    """Layout of the drawn planes; null if there are none."""
     bill: BillResult | None
+    """Materials to use and to order; null if the job is unsuitable."""
     labor: LaborResult | None
+    """The work; null if the job is unsuitable or no channel can be bent."""
     schedule: ScheduleResult | None
+    """Time on site; null if there is no labor."""
     price: PriceResult | None
+    """The price; null if `price_unavailable` says why."""
     price_unavailable: str | None
+    """Why there is no price, as a sentence; null if there is one."""
     tools: Tools | None
+    """Tools for the job; null if it is unsuitable."""
     assumptions: tuple[QuoteAssumption, ...]
+    """What was assumed for members that were left out."""
     alternatives: tuple[AlternativeResult, ...] | msgspec.UnsetType = msgspec.UNSET
+    """Other choices and what they change. Present only on request."""
 
 
 def compute_quote(

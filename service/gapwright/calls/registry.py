@@ -20,12 +20,13 @@ from gapwright.calls.suitability import SuitabilityRequest, suitability
 
 
 class Call(msgspec.Struct, frozen=True, kw_only=True):
-    """One computing call: its path, request, result and function.
+    """One computing call: its id in the contract, path, request, result and function.
 
     A `priced` call also takes the price book that the request names, or None. `heavy` returns
     whether a request is slow enough to run apart from others.
     """
 
+    id: str
     path: str
     summary: str
     request: type[BaseRequest]
@@ -41,6 +42,7 @@ class Call(msgspec.Struct, frozen=True, kw_only=True):
 
 CALLS: tuple[Call, ...] = (
     Call(
+        id="check_suitability",
         path="/v1/suitability",
         summary="Check whether a barrier can be installed, and how it is attached",
         request=SuitabilityRequest,
@@ -50,6 +52,7 @@ CALLS: tuple[Call, ...] = (
         answers=("suitability-shingle",),
     ),
     Call(
+        id="size_strip",
         path="/v1/sizing",
         summary="Size the strip and the channel for a clearance",
         request=SizingRequest,
@@ -59,6 +62,7 @@ CALLS: tuple[Call, ...] = (
         answers=("sizing", "sizing-explained"),
     ),
     Call(
+        id="list_materials",
         path="/v1/materials",
         summary="List materials, estimated from a perimeter or counted from a layout",
         request=MaterialsRequest,
@@ -69,6 +73,7 @@ CALLS: tuple[Call, ...] = (
         heavy=lambda request: request.layout is not None,
     ),
     Call(
+        id="lay_out_arrays",
         path="/v1/layout",
         summary="Lay out pieces, overlaps, tabs and returns around arrays",
         request=LayoutRequest,
@@ -79,6 +84,7 @@ CALLS: tuple[Call, ...] = (
         heavy=lambda request: True,
     ),
     Call(
+        id="quote_job",
         path="/v1/quote",
         summary="Quote a whole job: suitability, layout, materials, labor and price",
         request=QuoteRequest,

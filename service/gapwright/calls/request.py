@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -32,39 +32,20 @@ ZoneName = Annotated[str, msgspec.Meta(extra_json_schema={"format": "zone-name"}
 class BaseRequest(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Members of every request."""
 
-    also: ClassVar[dict[str, Any]] = {}
-    """Additions to the JSON Schema."""
-
-    ruleset: Annotated[
-        RulesetName | None,
-        msgspec.Meta(
-            description="Rule set, with or without a version. Default: the rule set of the service."
-        ),
-    ] = None
-    as_of: Annotated[
-        date | None,
-        msgspec.Meta(
-            description="Use the version in effect on this date. Default: today (UTC). A version"
-            " that is named must be in effect on this date too."
-        ),
-    ] = None
-    units: Annotated[
-        Literal["imperial", "metric"] | None,
-        msgspec.Meta(description="Units of the answer. Default: the units of the rule set."),
-    ] = None
-    explain: Annotated[
-        bool,
-        msgspec.Meta(
-            description="Add `explanation`: the rules that each figure was computed from."
-        ),
-    ] = False
-    echo: Annotated[
-        bool,
-        msgspec.Meta(
-            description="Add `request`: this request in full, with its defaults, the version of"
-            " the rule set, and the date. Sent again, it gets the same result."
-        ),
-    ] = False
+    ruleset: RulesetName | None = None
+    """Rule set, with or without a version. Default: the rule set of the service."""
+    as_of: date | None = None
+    """Use the version in effect on this date. Default: today (UTC). A version that is named must be
+    in effect on this date too.
+    """
+    units: Literal["imperial", "metric"] | None = None
+    """Units of the answer. Default: the units of the rule set."""
+    explain: bool = False
+    """Add `explanation`: the rules that each figure was computed from."""
+    echo: bool = False
+    """Add `request`: this request in full, with its defaults, the version of the rule set, and the
+    date. Sent again, it gets the same result.
+    """
 
     def faults(self) -> list[Fault]:
         """Return the faults between members that are each valid alone."""
@@ -87,22 +68,6 @@ class Computed(msgspec.Struct, frozen=True, kw_only=True):
         """Replace figures by their values: assumed facts need no further record."""
         plain = {n: f.value if isinstance(f, Figure) else f for n, f in self.facts.items()}
         msgspec.structs.force_setattr(self, "facts", plain)
-
-
-def exactly_one(members: Mapping[str, str]) -> dict[str, Any]:
-    """Return the JSON Schema of exactly one of some members, given with their JSON types."""
-    return {
-        "oneOf": [
-            {
-                "required": [wanted],
-                "properties": {
-                    name: {"type": kind if name == wanted else "null"}
-                    for name, kind in members.items()
-                },
-            }
-            for wanted in members
-        ]
-    }
 
 
 def refuse(faults: list[Fault]) -> None:

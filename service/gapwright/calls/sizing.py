@@ -13,6 +13,7 @@ class SizingRequest(BaseRequest, frozen=True, kw_only=True):
     """Size the strip and the channel for a clearance."""
 
     clearance: Clearance
+    """Readings of the clearance."""
 
 
 def sizing(request: SizingRequest, rules: RuleSet) -> Computed:

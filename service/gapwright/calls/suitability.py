@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import msgspec
-
 from gapwright.calc.suitability import judge_site
 from gapwright.calls.request import BaseRequest, Computed, readings_nm
 from gapwright.facts import Clearance, Covering, Racking, Site
@@ -15,10 +11,14 @@ from gapwright.rulesets.ruleset import RuleSet
 class SuitabilityRequest(BaseRequest, frozen=True, kw_only=True):
     """Check whether a barrier can be installed on this roof."""
 
-    roof_covering: Annotated[Covering, msgspec.Meta(description="Roof covering.")] = "unknown"
-    racking: Annotated[Racking, msgspec.Meta(description="Racking type.")] = "unknown"
+    roof_covering: Covering = "unknown"
+    """Roof covering."""
+    racking: Racking = "unknown"
+    """Racking type."""
     clearance: Clearance | None = None
-    site: Annotated[Site, msgspec.Meta(description="Findings on site.")] = Site()
+    """Readings of the clearance."""
+    site: Site = Site()
+    """Findings on site."""
 
 
 def suitability(request: SuitabilityRequest, rules: RuleSet) -> Computed:

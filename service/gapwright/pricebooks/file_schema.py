@@ -6,8 +6,18 @@ from typing import Any
 
 import msgspec
 
-from gapwright.pricebooks.schema import PriceFile, PriceOverlay
+from gapwright.docstrings import describe_members
+from gapwright.pricebooks.schema import (
+    FeeEntry,
+    LaborEntry,
+    MarkupEntry,
+    PriceEntry,
+    PriceFile,
+    PriceOverlay,
+    TaxEntry,
+)
 from gapwright.rulesets.file_schema import REF, versioned
+from gapwright.rulesets.schema import SourceEntry
 
 _BOOKS = ("SentBook", "PriceFile", "PriceOverlay")
 _SAID = {
@@ -23,6 +33,8 @@ def file_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a price book: a whole one, or one based on another."""
     _, defs = msgspec.json.schema_components([PriceFile, PriceOverlay], ref_template=REF)
     write_out(defs)
+    for kind in (PriceFile, PriceEntry, LaborEntry, FeeEntry, MarkupEntry, TaxEntry, SourceEntry):
+        describe_members(defs[kind.__name__], kind)
     for name, members in _SAID.items():
         defs[name]["required"] = [*defs[name]["required"], *members]
     return versioned("price book", "price book", ("PriceFile", "PriceOverlay"), defs)

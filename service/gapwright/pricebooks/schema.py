@@ -84,46 +84,66 @@ class PriceEntry(_Entry, frozen=True, kw_only=True):
     """
 
     item: Name
+    """The id of the item in the rule set."""
     width: Width = UNSET
+    """The strip width, for items sold by width. A length, from 1 in to 20000 ft, as text with its
+    unit.
+    """
     pack: PackSize
+    """Content of one pack: a length for mesh, otherwise a count."""
     price: Amount
+    """The price of one pack, in the book's currency, as text."""
     breaks: Breaks = {}
+    """Volume prices: the price of one pack, by the number of packs from which it applies."""
     description: Text | UnsetType = UNSET
+    """What is sold."""
     source: Slug | UnsetType = UNSET
+    """The id of the source in `sources`."""
 
 
 class LaborEntry(_Entry, frozen=True, kw_only=True):
     """The price of one person-hour."""
 
     hourly_rate: Amount
+    """The price of one person-hour, in the book's currency, as text."""
     source: Slug | UnsetType = UNSET
+    """The id of the source in `sources`."""
 
 
 class FeeEntry(_Entry, frozen=True, kw_only=True):
     """A fixed amount per job."""
 
     description: Text
+    """What the fee is for."""
     amount: Amount
+    """The amount per job, in the book's currency, as text."""
     source: Slug | UnsetType = UNSET
+    """The id of the source in `sources`."""
 
 
 class MarkupEntry(_Entry, frozen=True, kw_only=True):
     """An addition to a cost: `markup` is a share of the cost, `margin` a share of the price."""
 
     kind: Literal["markup", "margin"]
+    """`markup` is a share of the cost, `margin` a share of the price."""
     share: Markup
+    """The share in percent, from 0 % to 1000 %, as text. A margin is at most 99 %."""
 
 
 class TaxEntry(_Entry, frozen=True, kw_only=True):
     """A tax, as a share of some parts of the price."""
 
     description: Text
+    """What the tax is."""
     share: TaxShare
+    """The rate in percent, from 0 % to 100 %, as text."""
     on: Annotated[
         list[Part],
         msgspec.Meta(min_length=1, max_length=3, extra_json_schema={"uniqueItems": True}),
     ]
+    """The parts of the price that are taxed."""
     source: Slug | UnsetType = UNSET
+    """The id of the source in `sources`."""
 
 
 Prices = Annotated[dict[Name, PriceEntry], msgspec.Meta(max_length=5000)]
@@ -140,14 +160,23 @@ class SentBook(_Entry, frozen=True, kw_only=True):
     """
 
     currency: Currency
+    """The currency of all amounts, by its ISO 4217 code."""
     rounding: Rounding = "half_up"
+    """How each amount is rounded to the decimals of the currency."""
     sources: Sources = {}
+    """The sources of entries, by id."""
     prices: Prices
+    """The price of each item, by an id of the entry."""
     labor: LaborEntry | UnsetType = UNSET
+    """The price of work."""
     fees: Fees = {}
+    """Amounts per job, by id."""
     markup: MarkupEntries = {}
+    """The additions to the cost of materials and of labor."""
     minimum_charge: Amount = UNSET
+    """The lowest price before taxes, in the book's currency, as text."""
     tax: Taxes = {}
+    """The taxes, by id."""
 
 
 class PriceFile(SentBook, frozen=True, kw_only=True):

@@ -75,20 +75,30 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     entry: str
+    """The entry, by its dotted path."""
     affects: Affects
+    """The part of an answer that it affects."""
     classification: Classed
+    """Whether the change makes the rules looser or stricter, neither, or changes words only."""
     before: Any
+    """The entry in the older version, any JSON value; null if it was added."""
     after: Any
+    """The entry in the newer version, any JSON value; null if it was removed."""
     source: str | None
+    """The source that the newer version names, or null."""
 
 
 class PriceChange(msgspec.Struct, frozen=True, kw_only=True):
     """One entry that differs; `before` or `after` is null where it was added or removed."""
 
     entry: str
+    """The entry, by its dotted path."""
     before: Any
+    """The entry in the older version, any JSON value; null if it was added."""
     after: Any
+    """The entry in the newer version, any JSON value; null if it was removed."""
     source: str | None
+    """The source that the newer version names, or null."""
 
 
 def changes(before: RuleSet, after: RuleSet) -> tuple[Change, ...]:

@@ -26,16 +26,22 @@ class Difference(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     figure: str
+    """The figure, by a path into the result."""
     before: Any
+    """Its value under the first rule set, any JSON value; null if there is none."""
     after: Any
+    """Its value under the second rule set, any JSON value; null if there is none."""
 
 
 class WhatIf(msgspec.Struct, frozen=True, kw_only=True):
     """The results of one job under two rule sets, and every figure that differs."""
 
     before: dict[str, Any]
+    """The result under the first rule set."""
     after: dict[str, Any]
+    """The result under the second rule set."""
     differences: tuple[Difference, ...]
+    """Every figure that differs."""
 
 
 def what_if(call: str, job: Mapping[str, Any], before: RuleSet, after: RuleSet) -> WhatIf:

@@ -163,7 +163,7 @@ class Exact(Fraction):
         return cls(found / 100 if cls.dimension == "share" else found)
 
 
-class Share(Exact):
+class Percentage(Exact):
     """A share, written as a percentage."""
 
     description = "a percentage"

@@ -24,8 +24,15 @@ _TERM = re.compile(
     r" ?(?P<unit>[a-zA-Z]{1,20}/[a-zA-Z]{1,20}(?:³|(?:\^|\*\*)?3)?|[^\d\s.,/+-][^\d\s,/+-]*)",
     re.ASCII,
 )
+_HALF_SIGNS = "½¼¾⅛⅜⅝⅞⅓⅔"
+_WRITTEN = (
+    rf"[0-9.{_HALF_SIGNS}][0-9./⁄{_HALF_SIGNS}\s-]*"
+    r"""([A-Za-zµμÅ][A-Za-z_]*\.?|["″”'′’]{1,2}|%)"""
+)
+PATTERN = rf"{_WRITTEN}(\s*{_WRITTEN})?"
+"""A regular expression (ECMA-262) for every text that is a quantity; not every match is one."""
 _EXPONENT = re.compile(r"[\d.]+[eE][+-]?\d", re.ASCII)
-_HALVES = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "½¼¾⅛⅜⅝⅞⅓⅔"}
+_HALVES = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in _HALF_SIGNS}
 _GLUED = re.compile(rf"[{''.join(_HALVES)}][\d/⁄{''.join(_HALVES)}]")
 """A fraction character followed by a digit, a slash, or another fraction: `½3` reads as 1/23."""
 _REMEDY = "Expected a number and a unit, such as {example}."

@@ -27,6 +27,7 @@ System = Literal["imperial", "metric"]
 MARKS_NM: dict[System, int] = {"imperial": _NM_PER_SIXTEENTH, "metric": NM_PER_MM}
 """The finest tape marks that text shows: a sixteenth of an inch, a millimeter."""
 Safe = Literal["up", "down"]
+LengthUnit = Literal["in", "ft", "mm", "m"]
 ItemUnit = Literal["each", "in", "ft", "mm", "m"]
 Money = Annotated[str, msgspec.Meta(pattern="^-?[0-9]+([.][0-9]+)?$", examples=["128.40"])]
 
@@ -39,25 +40,35 @@ class Length(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     value: float
-    unit: Literal["in", "ft", "mm", "m"]
+    """The length in `unit`, with up to six decimals."""
+    unit: LengthUnit
+    """The unit of `value`."""
     text: Annotated[str, msgspec.Meta(examples=["4 1/2 in", "6 ft 4 1/2 in", "114 mm"])]
+    """The length as a tape measure reads, for people."""
     rounded: Safe | msgspec.UnsetType = msgspec.UNSET
+    """The direction in which `text` is rounded. Left out if `text` is exact."""
 
 
 class Weight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A weight in an answer; the text has up to three digits, or whole units from 100 up."""
 
     value: float
+    """The weight in `unit`."""
     unit: Literal["lb", "kg"]
+    """Pounds or kilograms."""
     text: Annotated[str, msgspec.Meta(examples=["33.4 lb"])]
+    """The weight for people."""
 
 
 class Duration(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A time in an answer: hours, and text in hours and minutes, rounded up to whole minutes."""
 
     value: float
+    """The time in hours."""
     unit: Literal["h"]
+    """Hours."""
     text: Annotated[str, msgspec.Meta(examples=["5 h 40 min"])]
+    """The time in hours and minutes, for people."""
 
 
 @lru_cache(maxsize=8192)
@@ -106,9 +117,7 @@ def decimal(number: float) -> float:
     return rounded
 
 
-def _length(
-    nm: int, unit_nm: int, unit: Literal["in", "ft", "mm", "m"], text: str, exact: bool, safe: Safe
-) -> Length:
+def _length(nm: int, unit_nm: int, unit: LengthUnit, text: str, exact: bool, safe: Safe) -> Length:
     rounded = msgspec.UNSET if exact else safe
     return Length(value=decimal(nm / unit_nm), unit=unit, text=text, rounded=rounded)
 

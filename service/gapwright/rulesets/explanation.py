@@ -20,17 +20,24 @@ class ExplainedRule(msgspec.Struct, frozen=True, kw_only=True):
     """One rule entry: its content, and the file and line that wrote it last."""
 
     value: Any
+    """The content of the entry, any JSON value."""
     description: str
+    """What the rule file says about the entry."""
     source: str | None
+    """The source that the rule file names, or null."""
     file: str
+    """The rule file."""
     line: int
+    """The line in that file."""
 
 
 class ExplainedFigure(msgspec.Struct, frozen=True, kw_only=True):
     """A figure of the result, by its JSON pointer, and the keys of the rules it follows from."""
 
     pointer: str
+    """The JSON pointer of the figure in `result`."""
     rules: tuple[str, ...]
+    """The keys in `rules` that it was computed from."""
 
 
 class Explanation(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,7 +48,9 @@ class Explanation(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     rules: dict[str, ExplainedRule]
+    """The rules that were read, by their dotted path."""
     figures: tuple[ExplainedFigure, ...]
+    """The figures of the result, and the rules behind each."""
 
 
 def explanation(rules: RuleSet) -> Explanation:

@@ -59,11 +59,17 @@ class Problem(msgspec.Struct, frozen=True, kw_only=True):
     """One thing wrong with a rule file; `line` and `column` count from 1."""
 
     file: str
+    """The file."""
     line: int
+    """The line, from 1."""
     column: int
+    """The column, from 1."""
     key: str
+    """The entry, by its dotted path."""
     problem: str
+    """What is wrong."""
     remedy: str
+    """What to write instead."""
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}:{self.column}"

@@ -24,9 +24,13 @@ class Origin(msgspec.Struct, frozen=True, kw_only=True):
     """Where an entry of a rule set was written, and what it says there."""
 
     ruleset: str
+    """The version whose file this is, as id@version."""
     file: str
+    """The file."""
     line: int
+    """The line in that file."""
     entry: Any
+    """What the file says there, any JSON value."""
 
 
 class Resolved(msgspec.Struct, frozen=True, kw_only=True):

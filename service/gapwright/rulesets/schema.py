@@ -33,7 +33,9 @@ class SourceEntry(Entry, frozen=True, kw_only=True):
     """Where an entry comes from, and how reliable that is."""
 
     title: Text
+    """The title of the source, with its edition and place."""
     status: Literal["published", "secondary copy", "from memory", "no source"]
+    """How reliable the source is."""
 
 
 Sources = Annotated[dict[Slug, SourceEntry], msgspec.Meta(max_length=2000)]

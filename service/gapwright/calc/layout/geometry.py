@@ -24,7 +24,9 @@ class PlanePicture(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     plane: str
+    """The name of the roof plane."""
     features: dict[str, Any]
+    """A GeoJSON FeatureCollection, in meters."""
 
 
 def picture(laid: LaidPlane) -> PlanePicture:

@@ -29,8 +29,11 @@ class ReadingsResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Readings and where they were given: for a side, for a facing, or for the whole job."""
 
     plane: str
+    """The name of the roof plane."""
     place: str
+    """The side or the facing that the readings were given for, or the whole job."""
     readings: tuple[SectionUp, ...]
+    """The readings."""
 
 
 class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,11 +44,17 @@ class StripWithChannel(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     strip: str
+    """The name of the strip."""
     width: SectionDown | None
+    """The stock width; null if none is wide enough."""
     profile: Profile | None
+    """The channel; null if no channel can be bent."""
     clearance: ClearanceResult
+    """Which readings count."""
     readings: tuple[ReadingsResult, ...]
+    """The readings that it was sized for, by place."""
     advice: tuple[Advice, ...]
+    """What to do if no stock strip is snug."""
 
 
 class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -56,25 +65,40 @@ class SideResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     side: str
+    """The name of the side."""
     plane: str
+    """The name of the roof plane."""
     facing: Literal["eave", "ridge", "left", "right"]
+    """Where the side faces, as seen from the eave."""
     start: Place
+    """Where the side starts."""
     end: Place
+    """Where the side ends."""
     length: RunUp
+    """Length of the side."""
     corner: Literal["outside", "inside"]
+    """The corner at its start."""
     hole: bool
+    """Whether the side is that of a hole."""
     open: bool
+    """Whether the side is left without a barrier."""
     zone: str
+    """The zone of the rule set."""
     strip: str | None
+    """The name of its strip; null if the side is open."""
 
 
 class MarkResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One tape mark on a piece, with its description."""
 
     at: Length
+    """Distance from the first end of the piece."""
     kind: MarkKind
+    """What the mark is for."""
     side: str
+    """The name of the side."""
     text: Text
+    """The mark as text for the crew."""
 
 
 class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -84,26 +108,42 @@ class PieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     name: str
+    """The name of the piece, such as A1."""
     plane: str
+    """The name of the roof plane."""
     strip: str
+    """The name of its strip."""
     cut_length: RunUp
+    """The length to cut."""
     covers: RunDown
+    """The length of side that it covers."""
     overlap: RunUp | None
+    """The overlap with the previous piece, or null."""
     return_length: RunUp | None
+    """The mesh of its returns, or null."""
     marks: tuple[MarkResult, ...]
+    """The tape marks along the piece."""
 
 
 class OverlapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Where a piece overlaps the previous one. `crowded`: no place met every setback."""
 
     piece: str
+    """The piece that is laid on the previous one."""
     over: str
+    """The previous piece."""
     plane: str
+    """The name of the roof plane."""
     length: RunUp
+    """Length of the overlap."""
     side: str
+    """The side that the overlap is on."""
     zone: str
+    """The zone of that side."""
     place: Place
+    """Where the overlap ends."""
     crowded: bool
+    """Whether no place met every setback."""
 
 
 class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -113,10 +153,15 @@ class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     side: str
+    """The name of the side."""
     plane: str
+    """The name of the roof plane."""
     along: RunDown
+    """Distance from the start of the side."""
     place: Place
+    """Where the tab is."""
     rail_side: Literal["upslope", "beside"]
+    """The face of the rail that takes the tab."""
 
 
 class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -127,31 +172,47 @@ class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     piece: str
+    """The name of the piece."""
     side: str
+    """The side that the piece is on."""
     plane: str
+    """The name of the roof plane."""
     place: Place
+    """Where the return leaves the side."""
     length: RunUp
+    """The mesh that it takes."""
     end: Literal["start", "end"]
+    """The end of the piece that is bent."""
     direction: Literal["onward", "back"]
+    """Whether it is bent onward or back, in the order of installation."""
     foot: Place
+    """Where the return meets the rail."""
 
 
 class CutPieceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A piece as it is cut from a roll, measured from the free end of the roll."""
 
     piece: str
+    """The name of the piece."""
     plane: str
+    """The name of the roof plane."""
     start: RunDown
+    """Where the piece starts, from the free end of the roll."""
     length: RunUp
+    """The cut length."""
 
 
 class RollResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """One roll: its pieces in cutting order, and the remnant."""
 
     length: RunDown
+    """Length of the roll."""
     strip_width: SectionDown
+    """Width of the roll."""
     pieces: tuple[CutPieceResult, ...]
+    """The pieces in cutting order."""
     remnant: RunDown
+    """What is left of the roll."""
 
 
 class CutPlanResult(msgspec.Struct, frozen=True, kw_only=True):
@@ -162,22 +223,34 @@ class CutPlanResult(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     rolls: tuple[RollResult, ...]
+    """The rolls, each with its pieces."""
     optimal: bool
+    """Whether it is proven that no plan takes fewer rolls."""
     bound: int
+    """The proven minimum number of rolls."""
 
 
 class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
     """Counts that drive the material list. `rolls` is the count of the cut plan."""
 
     perimeter: RunUp
+    """Length of all sides that are closed."""
     cut_mesh: RunUp
+    """Length of all pieces as cut."""
     pieces: int
+    """Number of pieces."""
     overlaps: int
+    """Number of overlaps."""
     corners: int
+    """Number of corners."""
     tabs: int
+    """Number of tabs."""
     returns: int
+    """Number of returns."""
     penetrations: int
+    """Number of penetrations."""
     rolls: int
+    """Number of rolls in the cut plan."""
 
 
 class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
@@ -188,18 +261,31 @@ class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     perimeter: RunUp
+    """Length of all sides that are closed."""
     strip_width: SectionDown | None
+    """Width of the main strip; null if no stock width is wide enough."""
     profile: Profile | None
+    """Channel of the main strip; null if no channel can be bent."""
     strips: tuple[StripWithChannel, ...]
+    """Every strip of the layout, the main one first."""
     sides: tuple[SideResult, ...]
+    """The sides of the arrays and of their holes."""
     pieces: tuple[PieceResult, ...]
+    """The pieces of channel, in the order of installation."""
     overlaps: tuple[OverlapResult, ...]
+    """Where pieces overlap."""
     tabs: tuple[TabResult, ...]
+    """Where the channel is attached to crossing rails."""
     returns: tuple[ReturnResult, ...]
+    """Where ends of pieces are bent in to a rail."""
     counts: CountsResult
+    """Counts that the material list is made from."""
     cut_plan: CutPlanResult
+    """How the pieces are cut from rolls."""
     warnings: tuple[WarningResult, ...]
+    """What a person must check or decide."""
     geometry: tuple[PlanePicture, ...]
+    """The geometry of each roof plane, as GeoJSON."""
 
 
 def layout_result(

@@ -44,16 +44,22 @@ class Place(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A point on the roof plane: x along the eave, y up the slope."""
 
     x: RunDown
+    """Distance along the eave."""
     y: RunDown
+    """Distance up the slope."""
 
 
 class WarningResult(msgspec.Struct, frozen=True, kw_only=True):
     """Something in the layout that a person must check or decide."""
 
     code: ConditionKind
+    """The kind of warning."""
     text: Text
+    """The warning as text for people."""
     plane: str
+    """The name of the roof plane."""
     place: Place | None = None
+    """Where it is, or null."""
 
 
 class Condition(msgspec.Struct, frozen=True, kw_only=True):

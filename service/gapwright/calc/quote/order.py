@@ -46,27 +46,44 @@ class UseLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Quantity of an item that the job uses, spares included; mesh has one line per strip width."""
 
     item: str
+    """The id of the item in the rule set."""
     description: str
+    """What the item is."""
     quantity: Amount
+    """How much the job uses, in `unit`."""
     unit: Unit
+    """Pieces (`each`), or the length unit of mesh."""
     strip_width: SectionDown | None
+    """The strip width of mesh; null for other items."""
     weight: Weight | None
+    """Weight of the mesh used; null for other items or if unknown."""
     parts: tuple[Part, ...]
+    """The needs that add up to the quantity."""
     rule: str
+    """The entry of the rule set that it follows from, by its dotted path."""
 
 
 class OrderLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What to order of an item; `weight` is that of one pack of mesh."""
 
     item: str
+    """The id of the item in the rule set."""
     description: str
+    """What the item is."""
     strip_width: SectionDown | None
+    """The strip width of mesh; null for other items."""
     packs: int
+    """Number of packs."""
     pack: str
+    """The kind of pack, such as roll or box."""
     pack_size: Amount
+    """Content of one pack, in `unit`."""
     remaining: Remaining
+    """What is left over, in `unit`."""
     unit: Unit
+    """Pieces (`each`), or the length unit of mesh."""
     weight: Weight | None
+    """Weight of one pack of mesh; null for other items or if unknown."""
 
 
 class BillRow(msgspec.Struct, frozen=True, kw_only=True):

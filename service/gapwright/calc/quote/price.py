@@ -28,51 +28,77 @@ class BookHead(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Which price book the amounts come from, and the digest of its content."""
 
     id: str
+    """The id of the price book, or `inline` for one in the request."""
     version: str
+    """Its version."""
     title: str
+    """Its title."""
     digest: str
+    """The digest of its content: `sha256:` and 64 hexadecimal digits."""
 
 
 class PriceLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What an order line costs; without a price in the book it is to be priced, never free."""
 
     item: str
+    """The id of the item in the rule set."""
     description: str
+    """What the item is."""
     strip_width: SectionDown | None
+    """The strip width of mesh; null for other items."""
     packs: int
+    """Number of packs."""
     pack: str
+    """The kind of pack, such as roll or box."""
     each: Money | None
+    """The price of one pack, in the currency of the price; null if the price book has none."""
     amount: Money | None
+    """The price of all packs; null if the price book has none."""
     to_be_priced: bool
+    """Whether the price book has no price."""
     rule: str | None
+    """The entry of the price book, by its dotted path; null if it has none."""
 
 
 class Share(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What a part costs the company, what is put on it, and the price that this leads to."""
 
     cost: Money
+    """The cost to the company, in the currency of the price."""
     added: Money
+    """The markup on it."""
     price: Money
+    """Cost and markup together."""
 
 
 class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """An amount that the job costs once."""
 
     fee: str
+    """The id of the fee in the price book."""
     description: str
+    """What the fee is for."""
     amount: Money
+    """The amount, in the currency of the price."""
     rule: str
+    """The entry of the price book, by its dotted path."""
 
 
 class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """A tax: its rate [percent], its base, and its amount."""
 
     tax: str
+    """The id of the tax in the price book."""
     description: str
+    """What the tax is."""
     share: float
+    """The rate in percent."""
     of: Money
+    """The amount that is taxed, in the currency of the price."""
     amount: Money
+    """The tax."""
     rule: str
+    """The entry of the price book, by its dotted path."""
 
 
 class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -90,18 +116,31 @@ class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     firm: bool
+    """Whether nothing that is open can change the price."""
     open_items: tuple[str, ...]
+    """What is open, one sentence each."""
     book: BookHead
+    """The price book."""
     currency: str
+    """The currency of all amounts, by its ISO 4217 code."""
     lines: tuple[PriceLine, ...]
+    """The price of each order line."""
     materials: Share
+    """Cost, markup and price of all materials."""
     labor: Share | None
+    """Cost, markup and price of the work; null without an hourly rate."""
     fees: tuple[FeeResult, ...]
+    """The fees."""
     minimum_charge_adjustment: Money
+    """What is added to reach the minimum charge."""
     subtotal: Money
+    """The price before taxes."""
     taxes: tuple[TaxResult, ...]
+    """The taxes."""
     total: Money | None
+    """The price with taxes; null as long as something is to be priced."""
     to_be_priced: tuple[str, ...]
+    """The items that the price book has no price for."""
 
 
 class Price(msgspec.Struct, frozen=True, kw_only=True):
