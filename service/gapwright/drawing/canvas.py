@@ -9,9 +9,8 @@ from itertools import chain, count
 import msgspec
 
 from gapwright.calc.layout.lay import LaidPlane
-from gapwright.calc.layout.plane import Spot
 from gapwright.calc.layout.sides import PlacedSide
-from gapwright.calc.outline import Box
+from gapwright.calc.outline import Bounds, Spot
 from gapwright.drawing.geometry import Segment
 from gapwright.drawing.placement import Occupancy
 from gapwright.drawing.svg import PX_PER_IN, Point
@@ -60,7 +59,7 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     laid: LaidPlane
     rules: RuleSet
-    box: Box
+    box: Bounds
     scale: Scale
     symbol_size: float
     occupancy: Occupancy
@@ -86,8 +85,7 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     def side(self, placed: PlacedSide) -> Segment:
         """Return where a side is on the page."""
-        start, end = placed.side.start, placed.side.end
-        return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
+        return self.at(placed.start), self.at(placed.end)
 
     def nearby(self, spots: Iterable[Spot]) -> list[Point]:
         """Return points of the roof plane on the page, without those far from the arrays."""
@@ -105,10 +103,10 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
 def canvas_for(laid: LaidPlane, rules: RuleSet, system: System, size: Size) -> Canvas:
     """Return the canvas that shows all arrays of a plane at a usual scale."""
-    points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
-    xs = [point.x_nm for point in points] or [0]
-    ys = [point.y_nm for point in points] or [0]
-    box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
+    corners = [corner for array in laid.outline.arrays for corner in array.outer.corners]
+    xs = [x for x, _ in corners] or [0]
+    ys = [y for _, y in corners] or [0]
+    box = Bounds(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
     scale = choose_scale(box.right_nm - box.left_nm, box.upper_nm - box.lower_nm, system, size)
     return Canvas(
         laid=laid,
@@ -140,6 +138,6 @@ def choose_scale(width_nm: int, height_nm: int, system: System, size: Size) -> S
 def _symbol_size(laid: LaidPlane, scale: Scale) -> float:
     """Return the size of symbols: by the scale, and by the median side's length on the page."""
     by_scale = 1.0 if scale.ratio <= 64 else 0.8 if scale.ratio <= 160 else 0.6
-    lengths = sorted(placed.side.length_nm for placed in laid.sides)
+    lengths = sorted(placed.length_nm for placed in laid.sides)
     median = lengths[len(lengths) // 2] * scale.px_per_nm if lengths else _USUAL_EDGE_PX
     return max(_MIN_SYMBOL_SIZE, min(by_scale, median / _USUAL_EDGE_PX))

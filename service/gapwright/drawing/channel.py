@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from gapwright.calc.layout.lay import LaidRun, NamedPiece
-from gapwright.calc.layout.places import along, path_on, place_on
+from gapwright.calc.layout.runs import along, path_on, place_on
 from gapwright.drawing import svg, symbols
 from gapwright.drawing.canvas import Canvas
 from gapwright.drawing.geometry import (

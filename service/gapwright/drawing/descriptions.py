@@ -102,8 +102,8 @@ def describe_drawing(
 
 def _describe_sides(laid: LaidPlane, system: System) -> str:
     sides = [
-        f"{side.name} faces the {_SIDES[side.side.facing]},"
-        f" {long(side.side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
+        f"{side.name} faces the {_SIDES[side.facing]},"
+        f" {long(side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
         for side in laid.sides
     ]
     return f"Sides: {'; '.join(sides)}."

@@ -105,7 +105,7 @@ def label_sides(canvas: Canvas) -> tuple[list[Label], list[str]]:
 def _side_text(placed: PlacedSide, canvas: Canvas, several: bool) -> str:
     strip = f", strip {placed.strip}" if several and placed.strip else ""
     state = ", left open" if placed.open else strip
-    return f"{placed.name}: {canvas.length_text(placed.side.length_nm)}{state}"
+    return f"{placed.name}: {canvas.length_text(placed.length_nm)}{state}"
 
 
 def _label_side(placed: PlacedSide, full: str, canvas: Canvas) -> Label | None:

@@ -106,10 +106,8 @@ def _module_data(module: Module, canvas: Canvas) -> str:
 
 def _drawn_shapes(canvas: Canvas) -> Iterator[list[Point]]:
     """Yield each drawn shape; its holes run the other way around, so that they stay empty."""
-    for array in canvas.laid.outline.arrays:
-        for loop in (array.outer, *array.holes):
-            corners = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
-            yield canvas.line(corners)
+    for loop in canvas.laid.outline.loops:
+        yield canvas.line(loop.corners)
 
 
 def _rails(canvas: Canvas) -> Iterator[list[Point]]:
