@@ -8,9 +8,9 @@ import msgspec
 
 from gapwright.calc.layout.counts import Counts, WidthPlan, counts_of, plan_cuts
 from gapwright.calc.layout.lay import LaidPlane, lay_out, outline_plane
-from gapwright.calc.layout.plane import InferredRails, Plane, Rail, SideFacts, Spot
+from gapwright.calc.layout.plane import InferredRails, Plane, Rail, SideFacts
 from gapwright.calc.layout.strips import Readings, Strip, Strips, strips_of
-from gapwright.calc.outline import DrawnShape, Module, Outline, OverlapFault
+from gapwright.calc.outline import DrawnShape, Module, Outline, OverlapFault, Spot
 from gapwright.calls.array import (
     ArrayInput,
     ArraysInput,

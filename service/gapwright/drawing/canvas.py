@@ -15,9 +15,8 @@ from statistics import median
 import msgspec
 
 from gapwright.calc.layout.lay import LaidPlane
-from gapwright.calc.layout.plane import Spot
 from gapwright.calc.layout.sides import PlacedSide
-from gapwright.calc.outline import Box
+from gapwright.calc.outline import Bounds, Spot
 from gapwright.drawing.svg import PX_PER_IN, PagePoint
 from gapwright.quantity.show import NM_PER_IN, System, long
 from gapwright.rulesets.ruleset import RuleSet
@@ -127,7 +126,7 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     laid: LaidPlane
     rules: RuleSet
-    box: Box
+    box: Bounds
     scale: Scale
     width: float
     height: float
@@ -145,8 +144,7 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
     def side(self, placed: PlacedSide) -> Segment:
         """Return where a side is on the page."""
-        start, end = placed.side.start, placed.side.end
-        return self.at((start.x_nm, start.y_nm)), self.at((end.x_nm, end.y_nm))
+        return self.at(placed.start), self.at(placed.end)
 
     def nearby(self, spots: Iterable[Spot]) -> list[PagePoint]:
         """Return points of the roof plane on the page, without those far from the arrays."""
@@ -164,11 +162,11 @@ class Canvas(msgspec.Struct, frozen=True, kw_only=True):
 
 def canvases(laid: LaidPlane, rules: RuleSet, system: System, size: PageSize) -> Iterator[Canvas]:
     """Yield canvases that show all arrays of a plane in a size, at usual scales, largest first."""
-    points = [c.point for array in laid.outline.arrays for c in array.outer.corners]
-    xs = [point.x_nm for point in points] or [0]
-    ys = [point.y_nm for point in points] or [0]
-    box = Box(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
-    lengths = [placed.side.length_nm for placed in laid.sides] or [NM_PER_IN]
+    corners = [corner for array in laid.outline.arrays for corner in array.outer.corners]
+    xs = [x for x, _ in corners] or [0]
+    ys = [y for _, y in corners] or [0]
+    box = Bounds(left_nm=min(xs), lower_nm=min(ys), right_nm=max(xs), upper_nm=max(ys))
+    lengths = [placed.length_nm for placed in laid.sides] or [NM_PER_IN]
     typical = min(median(lengths), rules.values.piece_length)
     for scale in scales(max(xs) - min(xs), max(ys) - min(ys), system, size):
         symbol_size = typical * scale.px_per_nm / _USUAL_LENGTH_PX

@@ -15,9 +15,9 @@ import ezdxf
 from ezdxf.enums import TextEntityAlignment
 
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
-from gapwright.calc.layout.places import along, path_on, place_on
-from gapwright.calc.layout.plane import Spot
+from gapwright.calc.layout.runs import along, path_on, place_on
 from gapwright.calc.layout.sides import PlacedSide
+from gapwright.calc.outline import Spot
 from gapwright.quantity.show import NM_PER_IN, NM_PER_MM, System
 
 LAYERS = {
@@ -46,7 +46,7 @@ def draw_dxf(planes: Sequence[LaidPlane], system: System) -> str:
     """Return the layout of some planes as the text of a DXF file."""
     drawing, right_nm = _Drawing(system), 0
     for number, laid in enumerate(planes):
-        xs = [c.point.x_nm for array in laid.outline.arrays for c in array.outer.corners]
+        xs = [x for array in laid.outline.arrays for x, _ in array.outer.corners]
         drawing.moved_nm = right_nm + _BETWEEN_PLANES_NM - min(xs) if number else 0
         right_nm = max(xs) + drawing.moved_nm
         drawing.add_plane(laid)
@@ -80,14 +80,12 @@ class _Drawing:
             up = rect(module.height_nm, radians(module.turn_degrees + 90))
             corners = (corner, corner + right, corner + right + up, corner + up)
             self._line("MODULES", ((at.real, at.imag) for at in corners), close=True)
-        for array in laid.outline.arrays:
-            for loop in (array.outer, *array.holes):
-                spots = ((c.point.x_nm, c.point.y_nm) for c in loop.corners)
-                self._line("OUTLINES", spots, close=True)
+        for loop in laid.outline.loops:
+            self._line("OUTLINES", loop.corners, close=True)
         for rail in laid.rails:
             self._line("RAILS", (rail.start, rail.end))
         for placed in laid.sides:
-            middle = along(placed, placed.side.length_nm // 2)
+            middle = along(placed, placed.length_nm // 2)
             self._label(placed.name, _outside(placed, middle, -2 * _TEXT_NM))
         for run in laid.runs:
             self._add_run(run)
@@ -129,7 +127,7 @@ class _Drawing:
 
 def _outside(placed: PlacedSide, spot: Spot, away_nm: int) -> tuple[float, float]:
     """Return a point across a side from a spot on it, outside the array unless negative."""
-    start, end = placed.side.start, placed.side.end
-    share = away_nm / placed.side.length_nm
+    (x, y), (u, v) = placed.start, placed.end
+    share = away_nm / placed.length_nm
     # the array is on the left
-    return spot[0] + (end.y_nm - start.y_nm) * share, spot[1] - (end.x_nm - start.x_nm) * share
+    return spot[0] + (v - y) * share, spot[1] - (u - x) * share

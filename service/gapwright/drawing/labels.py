@@ -15,10 +15,10 @@ import msgspec
 from msgspec.structs import replace
 
 from gapwright.calc.layout.lay import LaidRun, NamedPiece
-from gapwright.calc.layout.places import path_on
-from gapwright.calc.layout.plane import Spot
+from gapwright.calc.layout.runs import path_on
 from gapwright.calc.layout.sides import PlacedSide
 from gapwright.calc.layout.warnings import condition_text, warnings_of
+from gapwright.calc.outline import Spot
 from gapwright.drawing import svg
 from gapwright.drawing.canvas import Canvas, Occupancy, Segment, segments, unit
 from gapwright.drawing.svg import SMALL_PX, TEXT_PX, PagePoint, text_width
@@ -183,7 +183,7 @@ def _piece(run: LaidRun, named: NamedPiece, canvas: Canvas) -> _Wanted:
 def _side(placed: PlacedSide, canvas: Canvas, several: bool) -> _Wanted:
     """Return the label of a side, along it or else beside it; with its strip if `several`."""
     strip = f", strip {placed.strip}" if several and placed.strip else ""
-    length = canvas.length_text(placed.side.length_nm)
+    length = canvas.length_text(placed.length_nm)
     full = f"{placed.name}: {length}{', left open' if placed.open else strip}"
     line = canvas.side(placed)
     gap = 16 if placed.zone == "standard" or placed.open else 16 + ZONE_DEPTH_PX + 4

@@ -200,8 +200,8 @@ def _describe(title: str, laid: LaidPlane, rules: RuleSet, system: System) -> st
     # a longer list is too long to listen to
     if 0 < len(laid.sides) <= _MAX_SIDES_READ:
         sides = [
-            f"{side.name} faces the {_FACINGS[side.side.facing]},"
-            f" {long(side.side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
+            f"{side.name} faces the {_FACINGS[side.facing]},"
+            f" {long(side.length_nm, system, 'up').text}{', left open' if side.open else ''}"
             for side in laid.sides
         ]
         text += f" Sides: {'; '.join(sides)}."

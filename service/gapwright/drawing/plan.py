@@ -12,7 +12,7 @@ import msgspec
 import shapely
 
 from gapwright.calc.layout.lay import LaidRun
-from gapwright.calc.layout.places import along, path_on, place_on
+from gapwright.calc.layout.runs import along, path_on, place_on
 from gapwright.calc.outline import Module
 from gapwright.drawing import legend, svg
 from gapwright.drawing.canvas import Canvas, segments, unit
@@ -68,11 +68,8 @@ def draw_plan(canvas: Canvas) -> Plan:
 def _draw_background(canvas: Canvas) -> list[str]:
     """Return modules or drawn shapes, zones, rails and the outline, lowest first."""
     laid, size = canvas.laid, canvas.symbol_size
-    loops = [loop for array in laid.outline.arrays for loop in (array.outer, *array.holes)]
-    shapes = [
-        canvas.line((c.point.x_nm, c.point.y_nm) for c in loop.corners)
-        for loop in (loops if laid.plane.drawn else ())
-    ]
+    loops = laid.outline.loops if laid.plane.drawn else ()
+    shapes = [canvas.line(loop.corners) for loop in loops]
     modules = "".join(_module_data(module, canvas) for module in laid.plane.modules)
     closed = polylines(canvas.side(side) for side in laid.sides if not side.open)
     opened = [canvas.side(side) for side in laid.sides if side.open]
@@ -215,8 +212,8 @@ def _edges(canvas: Canvas) -> tuple[list[int], list[int]]:
     """Return where arrays begin and end across and up, from the lower left of them all [nm]."""
     across, up = set(), set()
     for array in canvas.laid.outline.arrays:
-        xs = [corner.point.x_nm - canvas.box.left_nm for corner in array.outer.corners]
-        ys = [corner.point.y_nm - canvas.box.lower_nm for corner in array.outer.corners]
+        xs = [x - canvas.box.left_nm for x, _ in array.outer.corners]
+        ys = [y - canvas.box.lower_nm for _, y in array.outer.corners]
         across |= {min(xs), max(xs)}
         up |= {min(ys), max(ys)}
     return sorted(across), sorted(up)

@@ -43,14 +43,11 @@ def neighbours(cells: set[Cell]) -> nx.Graph:
 
 
 def loops(outline: Outline) -> list[Loop]:
-    return [loop for array in outline.arrays for loop in (array.outer, *array.holes)]
+    return list(outline.loops)
 
 
 def polygon(array: ArrayOutline) -> shapely.Polygon:
-    exterior, *holes = (
-        [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
-        for loop in (array.outer, *array.holes)
-    )
+    exterior, *holes = (list(loop.corners) for loop in array.loops)
     return shapely.Polygon(exterior, holes)
 
 
@@ -80,9 +77,9 @@ def test_cells_that_share_sides_form_one_array(cells: set[Cell]) -> None:
 @given(cell_sets)
 def test_each_ring_has_four_more_corners_one_way_than_the_other(cells: set[Cell]) -> None:
     for loop in loops(outline_of_cells(cells)):
-        outside = sum(corner.kind == "outside" for corner in loop.corners)
-        inside = len(loop.corners) - outside
-        assert outside - inside == (4 if loop.kind == "outer" else -4)
+        inside = sum(side.inside for side in loop.sides)
+        outside = len(loop.sides) - inside
+        assert outside - inside == (-4 if loop.sides[0].hole else 4)
 
 
 @settings(max_examples=300, deadline=None)

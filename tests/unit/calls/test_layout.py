@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from gapwright.calc.layout import nearness, work
+from gapwright.calc.layout import lay, nearness
 from gapwright.calls.array import MOST_MODULES
 from gapwright.calls.layout import LayoutRequest
 from gapwright.calls.materials import MaterialsRequest
@@ -145,7 +145,7 @@ def test_modules_are_counted_over_all_planes():
 )
 def test_more_work_than_is_done_at_once_is_refused_plainly(monkeypatch, told, pointer):
     assert layout(**told)
-    monkeypatch.setattr(work, "MOST_PLACES", 100)
+    monkeypatch.setattr(lay, "MOST_PLACES", 100)
     assert [fault.pointer for fault in refused(**told)] == [pointer]
 
 

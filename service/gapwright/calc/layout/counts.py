@@ -96,8 +96,8 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
 
 def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:
     zones: Counter[str] = Counter()
-    for placed in (placed for run in runs for placed in run.placed.sides):
-        zones[placed.zone] += placed.side.length_nm
+    for side in (side for run in runs for side in run.placed.sides):
+        zones[side.zone] += side.length_nm
     return dict(zones)
 
 

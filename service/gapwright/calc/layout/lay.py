@@ -11,12 +11,10 @@ import msgspec
 from gapwright.calc.layout.marks import Mark, marks_of
 from gapwright.calc.layout.plane import Plane, Rail
 from gapwright.calc.layout.rails import rails_of
-from gapwright.calc.layout.returns import PlacedReturn, place_return
-from gapwright.calc.layout.runs import PlacedRun, runs_of
-from gapwright.calc.layout.sides import PlacedSide, loops_of
+from gapwright.calc.layout.runs import PlacedReturn, PlacedRun, place_return, runs_of
+from gapwright.calc.layout.sides import PlacedLoop, PlacedSide, loops_of
 from gapwright.calc.layout.strips import Strips
-from gapwright.calc.layout.work import refuse_too_much
-from gapwright.calc.outline import GapRules, Outline, outline_of, upright_boxes
+from gapwright.calc.outline import GapRules, Outline, outline_of
 from gapwright.calc.pieces import (
     Piece,
     PieceLayout,
@@ -25,12 +23,17 @@ from gapwright.calc.pieces import (
     lay_pieces,
     longest_overlap_nm,
 )
+from gapwright.errors import Fault, InvalidRequestError
+from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.values import Values
 
 _LEVEL = 4
 """Modules out of line by up to this fraction of the cut increment count as in line."""
+MOST_PLACES = 40_000
+"""Places where a piece may end, on all runs that differ: some 3,000 ft of channel cut on inches,
+which take a second or two; 20,000 modules in one array have 31,000."""
 
 
 class NamedPiece(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,18 +77,16 @@ class LaidPlane(msgspec.Struct, frozen=True, kw_only=True):
     plane: Plane
     outline: Outline
     rails: tuple[Rail, ...]
-    sides: tuple[PlacedSide, ...]
+    loops: tuple[PlacedLoop, ...]
     runs: tuple[LaidRun, ...]
     meetings: tuple[PlacedSide, ...]
     """Sides that begin at a corner where the strip changes."""
-    uneven: tuple[tuple[PlacedSide, ...], ...]
-    """The sides shorter than the cut increment, by loop: modules that are out of line."""
     steps: LayoutSteps
 
     @property
-    def turned(self) -> bool:
-        """Return whether any module is turned otherwise than by right angles."""
-        return None in upright_boxes(self.plane.modules)
+    def sides(self) -> tuple[PlacedSide, ...]:
+        """Return the sides of all loops."""
+        return tuple(side for loop in self.loops for side in loop)
 
     @property
     def corners(self) -> tuple[PlacedSide, ...]:
@@ -119,27 +120,29 @@ def lay_out(
     """
     rails = rules.figure(lambda: rails_of(plane, rules.values))
     placed = loops_of(plane, outline, rails, rules, strips)
-    loops = placed.loops
 
     def corners() -> None:
         """Corners follow from the outline, and from where one strip meets another."""
         depend_on(outline, *((strips.by_place,) if strips else ()))
 
     def runs() -> tuple[LaidRun, ...]:
-        depend_on(corner_figure, placed.tabs, placed.reaches, placed.penetrations)
-        return _laid_runs(runs_of(loops, rules), rules)
+        depend_on(corner_figure, placed.tabs, placed.returns, placed.penetrations)
+        return _laid_runs(runs_of(placed.loops, rules), rules)
 
     corner_figure = rules.figure(corners)
     laid = rules.figure(runs)
-    grid = rules.values.cut_increment
     return LaidPlane(
         plane=plane,
         outline=outline.value,
         rails=rails.value,
-        sides=tuple(side for loop in loops for side in loop.sides),
+        loops=tuple(placed.loops),
         runs=laid.value,
-        meetings=tuple(side for loop in loops for side in loop.meetings()),
-        uneven=tuple(short for loop in loops if (short := loop.shorter(grid))),
+        meetings=tuple(
+            side
+            for loop in placed.loops
+            for at, side in enumerate(loop)
+            if not side.open and not loop[at - 1].open and side.strip != loop[at - 1].strip
+        ),
         steps=LayoutSteps(
             outline=outline,
             corners=corner_figure,
@@ -173,15 +176,17 @@ def piece_rules(values: Values) -> PieceRules:
 def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
     """Return the runs with their pieces; runs that are alike are solved once."""
     pieces = piece_rules(rules.values)
-    different: dict[Run, int] = {}
-    numbers = [different.setdefault(placed.run, len(different)) for placed in runs]
-    refuse_too_much(different, pieces)
-    solved = [_solved(run, pieces) for run in different]
+    different = dict.fromkeys(placed.run for placed in runs)
+    if sum(whole(run.length_nm, pieces.grid_nm) for run in different) > MOST_PLACES:
+        problem = "These arrays need more channel than one request may lay out."
+        remedy = "Split the job into several requests."
+        raise InvalidRequestError([Fault(path=("array",), problem=problem, remedy=remedy)])
+    solved = {run: _solved(run, pieces) for run in different}
     laid: list[LaidRun] = []
     counts: Counter[str] = Counter()
-    for placed, number in zip(runs, numbers, strict=True):
-        array = placed.loop.partition("-")[0]
-        laid.append(_laid(placed, solved[number], array, counts[array]))
+    for placed in runs:
+        array = placed.sides[0].loop.partition("-")[0]
+        laid.append(_laid(placed, solved[placed.run], array, counts[array]))
         counts[array] += len(laid[-1].pieces)
     return tuple(laid)
 

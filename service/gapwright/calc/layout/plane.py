@@ -11,9 +11,7 @@ from typing import Literal
 
 import msgspec
 
-from gapwright.calc.outline import DrawnShape, Facing, Module
-
-Spot = tuple[int, int]
+from gapwright.calc.outline import DrawnShape, Facing, Module, Spot
 
 
 class Rail(msgspec.Struct, frozen=True, kw_only=True):

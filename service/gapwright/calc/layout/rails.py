@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gapwright.calc.layout.plane import InferredRails, Plane, Rail
-from gapwright.calc.outline import Module, Rect, upright_boxes
+from gapwright.calc.outline import Module, upright_boxes
 from gapwright.errors import Fault, InvalidRequestError
 from gapwright.rulesets.values import Values
 
@@ -31,12 +31,11 @@ def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
 
 
 def _inferred(modules: Sequence[Module], given: InferredRails, values: Values) -> list[Rail]:
-    upright = [box for box in upright_boxes(modules) if box]
     across = given.direction == "slope"
     overhang = values.rail_overhang if given.overhang_nm is None else given.overhang_nm
     rails: list[Rail] = []
     offsets: dict[int, list[int]] = {}
-    rows = _rows(upright, across, values.max_module_gap)
+    rows = _rows(upright_boxes(modules), across, values.max_module_gap)
     per_row = values.rails_per_row if given.per_row is None else given.per_row
     if per_row * sum(len(stretches) for stretches in rows.values()) > MOST_RAILS:
         problem = f"{per_row} rails per row make more rails than one request may lay out."
@@ -50,18 +49,16 @@ def _inferred(modules: Sequence[Module], given: InferredRails, values: Values) -
         for offset in offsets[depth]:
             place = low + offset
             for start, end in stretches:
-                ends = ((start - overhang, place), (end + overhang, place))
-                rails.append(_rail(*ends, across=across))
+                first, last = (start - overhang, place), (end + overhang, place)
+                if across:
+                    first, last = first[::-1], last[::-1]
+                rails.append(Rail(start=first, end=last))
     return rails
 
 
-def _rail(start: tuple[int, int], end: tuple[int, int], *, across: bool) -> Rail:
-    if across:
-        return Rail(start=start[::-1], end=end[::-1])
-    return Rail(start=start, end=end)
-
-
-def _rows(boxes: Sequence[Rect], across: bool, join_nm: int) -> dict[Row, list[list[int]]]:
+def _rows(
+    boxes: Sequence[tuple[int, int, int, int]], across: bool, join_nm: int
+) -> dict[Row, list[list[int]]]:
     """Return each row with the stretches over which its modules join [nm]."""
     rows: dict[Row, list[tuple[int, int]]] = {}
     for left, lower, right, upper in boxes:

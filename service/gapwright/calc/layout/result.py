@@ -12,10 +12,10 @@ from gapwright.calc.channel import Profile
 from gapwright.calc.clearance import ClearanceResult
 from gapwright.calc.cutting import CutRoll
 from gapwright.calc.layout.counts import Counts, WidthPlan
-from gapwright.calc.layout.geometry import PlanePicture, picture
+from gapwright.calc.layout.geojson import PlanePicture, picture
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
 from gapwright.calc.layout.marks import Mark, MarkKind
-from gapwright.calc.layout.places import along, place_on
+from gapwright.calc.layout.runs import along, place_on
 from gapwright.calc.layout.sides import PlacedSide
 from gapwright.calc.layout.strips import SideReadings, Strip
 from gapwright.calc.layout.warnings import Place, WarningResult, conditions_of, no_strip, place
@@ -366,20 +366,19 @@ def readings_result(readings: Sequence[SideReadings]) -> tuple[ReadingsResult, .
     )
 
 
-def _side(placed: PlacedSide, plane: str) -> SideResult:
-    side = placed.side
+def _side(side: PlacedSide, plane: str) -> SideResult:
     return SideResult(
-        side=placed.name,
+        side=side.name,
         plane=plane,
         facing=side.facing,
-        start=place((side.start.x_nm, side.start.y_nm)),
-        end=place((side.end.x_nm, side.end.y_nm)),
+        start=place(side.start),
+        end=place(side.end),
         length=RunUp(side.length_nm),
-        corner="inside" if placed.inside else "outside",
-        hole=placed.hole,
-        open=placed.open,
-        zone=placed.zone,
-        strip=placed.strip or None,
+        corner="inside" if side.inside else "outside",
+        hole=side.hole,
+        open=side.open,
+        zone=side.zone,
+        strip=side.strip or None,
     )
 
 
@@ -399,13 +398,13 @@ def _pieces(plane: str, run: LaidRun) -> Iterator[PieceResult]:
         )
 
 
-def mark_length(mark: Mark) -> Length:
+def mark_length(mark: Mark) -> RunDown | RunUp:
     """Return the position of a mark. The last one is the cut length, which is rounded up."""
     return RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
 
 
 def _mark(mark: Mark) -> MarkResult:
-    at: RunDown | RunUp = RunUp(mark.at_nm) if mark.kind == "end" else RunDown(mark.at_nm)
+    at = mark_length(mark)
     text = Text(f"{_words(mark)} at {{}}", at)
     return MarkResult(at=at, kind=mark.kind, side=mark.side, text=text)
 

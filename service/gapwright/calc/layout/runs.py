@@ -7,19 +7,16 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
+from gapwright.calc.layout.attachment import Direction, ReturnStretch, Tab, merged_tabs
 from gapwright.calc.layout.sides import PlacedLoop, PlacedSide
-from gapwright.calc.layout.supports import Tab, once
-from gapwright.calc.pieces import KeepOff, Reach, Run, Zone
+from gapwright.calc.outline import Spot
+from gapwright.calc.pieces import KeepOff, Reach, Return, Run, Zone
 from gapwright.rulesets.ruleset import RuleSet
 
 
 class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
-    """A run of channel with the sides that it follows, and where on it each of them begins.
+    """A run of channel with the sides that it follows, and where on it each of them begins."""
 
-    `loop` is the name of its loop.
-    """
-
-    loop: str
     run: Run
     sides: tuple[PlacedSide, ...]
     starts_nm: tuple[int, ...]
@@ -64,11 +61,7 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
 
 def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
     """Return the runs of channel that follow the sides not left open."""
-    return [
-        _run(loop.name, part, closed, rules)
-        for loop in loops
-        for part, closed in _parts(loop.sides)
-    ]
+    return [_run(part, closed, rules) for loop in loops for part, closed in _parts(loop)]
 
 
 def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
@@ -90,20 +83,19 @@ def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
     return [(part, False) for part in parts if part]
 
 
-def _run(
-    loop: str,
-    sides: list[PlacedSide],
-    closed: bool,
-    rules: RuleSet,
-) -> PlacedRun:
+def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet) -> PlacedRun:
     starts = [0]
-    for placed in sides:
-        starts.append(starts[-1] + placed.side.length_nm)
+    for side in sides:
+        starts.append(starts[-1] + side.length_nm)
     length = starts.pop()
     crossed = [(s + t.at_nm, t) for p, s in zip(sides, starts, strict=True) for t in p.tabs]
-    tabs = once((at % length if closed else at, tab.upright) for at, tab in crossed)
+    tabs = merged_tabs((at % length if closed else at, tab.upright) for at, tab in crossed)
     tabs_nm = tuple(tab.at_nm for tab in tabs)
-    through = sorted(s + at for p, s in zip(sides, starts, strict=True) for at in p.penetrations_nm)
+    through = sorted(
+        start + one.at_nm
+        for side, start in zip(sides, starts, strict=True)
+        for one in side.penetrations
+    )
     corners = starts if closed else starts[1:]
     run = Run(
         length_nm=length,
@@ -115,7 +107,6 @@ def _run(
         starts_nm=tuple(at % length for at in _starts(sides, starts)) if closed else (),
     )
     return PlacedRun(
-        loop=loop,
         run=run,
         sides=tuple(sides),
         starts_nm=tuple(starts),
@@ -157,7 +148,7 @@ def _reaches(
             return_nm=part.return_nm,
         )
         for placed, start in zip(sides, starts, strict=True)
-        for part in placed.reaches
+        for part in placed.returns
     )
 
 
@@ -182,7 +173,73 @@ def _starts(sides: list[PlacedSide], starts: list[int]) -> tuple[int, ...]:
         start + tab.at_nm
         for facings in (("left", "right"), ("eave", "ridge"))
         for placed, start in zip(sides, starts, strict=True)
-        if placed.side.facing in facings
+        if placed.facing in facings
         for tab in placed.tabs
     ]
     return tuple(dict.fromkeys(found or starts))
+
+
+def place_on(placed: PlacedRun, at_nm: int) -> tuple[PlacedSide, Spot]:
+    """Return the side on which a place of a run lies, and where it is on the plane [nm]."""
+    at_nm = at_nm % placed.run.length_nm if placed.run.closed else at_nm
+    number = placed.side_at(at_nm)
+    side = placed.sides[number]
+    return side, along(side, at_nm - placed.starts_nm[number])
+
+
+def along(side: PlacedSide, at_nm: int) -> Spot:
+    """Return where a place of a side is on the plane, counted from the side's start [nm]."""
+    (x, y), (u, v) = side.start, side.end
+    return x + (u - x) * at_nm // side.length_nm, y + (v - y) * at_nm // side.length_nm
+
+
+def path_on(placed: PlacedRun, start_nm: int, covered_nm: int) -> list[Spot]:
+    """Return the bends of a stretch of a run, from where it begins to where it ends [nm]."""
+    corners = placed.passed(placed.starts_nm, start_nm, covered_nm)
+    bends = [along_nm for along_nm, _ in corners if 0 < along_nm < covered_nm]
+    return [place_on(placed, start_nm + at)[1] for at in (0, *bends, covered_nm)]
+
+
+class PlacedReturn(msgspec.Struct, frozen=True, kw_only=True):
+    """A return with its side, its bend and its foot on the roof plane, and its direction.
+
+    `onward` is the direction in which the pieces are set, `back` the other.
+    """
+
+    made: Return
+    side: PlacedSide
+    bend: Spot
+    foot: Spot
+    direction: Direction
+
+
+def place_return(placed: PlacedRun, made: Return) -> PlacedReturn:
+    """Return where a return lies: away from its piece if it can, so that it need not fold back."""
+    wanted = "back" if made.at_start else "onward"
+    side, stretch = min(
+        _stretches_at(placed, made),
+        key=lambda found: (found[1].direction != wanted, found[1].away_nm),
+    )
+    bend = place_on(placed, made.at_nm)[1]
+    dx, dy = side.end[0] - side.start[0], side.end[1] - side.start[1]
+    leg, away = stretch.leg_nm, stretch.away_nm
+    foot = (
+        bend[0] + round((dx * leg - dy * away) / side.length_nm),
+        bend[1] + round((dy * leg + dx * away) / side.length_nm),
+    )
+    return PlacedReturn(made=made, side=side, bend=bend, foot=foot, direction=stretch.direction)
+
+
+def _stretches_at(placed: PlacedRun, made: Return) -> list[tuple[PlacedSide, ReturnStretch]]:
+    """Return the stretches from which a return of that mesh can be made at its place.
+
+    At a corner they are those of either side.
+    """
+    length = placed.run.length_nm
+    return [
+        (side, stretch)
+        for side, start in zip(placed.sides, placed.starts_nm, strict=True)
+        for at in {made.at_nm - start, made.at_nm - start + (length if placed.run.closed else 0)}
+        for stretch in side.returns
+        if stretch.return_nm == made.return_nm and stretch.start_nm <= at <= stretch.end_nm
+    ]

@@ -13,15 +13,14 @@ from collections.abc import Iterator, Sequence
 
 import msgspec
 
-from gapwright.calc.layout.naming import named_sides
 from gapwright.calc.layout.plane import Plane, SideFacts
-from gapwright.calc.outline import Facing, Outline, Side
+from gapwright.calc.outline import Outline, Side
 from gapwright.calc.sizing import Sizing, size
 from gapwright.rulesets.figures import Figure
 from gapwright.rulesets.ruleset import RuleSet
 
 Readings = tuple[int, ...]
-Place = tuple[str, str]
+PlaneAndPlace = tuple[str, str]
 """The name of a plane, and the side or facing that has readings there."""
 
 ALL = "all"
@@ -51,11 +50,11 @@ class Strips(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     strips: tuple[Strip, ...]
-    by_place: Figure[dict[Place, int]]
+    by_place: Figure[dict[PlaneAndPlace, int]]
 
-    def at(self, side: str, facing: Facing, plane: Plane) -> Strip:
+    def at(self, side: Side, plane: Plane) -> Strip:
         """Return the strip of a side that is not left open."""
-        readings = _told(side, facing, plane, Figure(()))
+        readings = _readings_of(side, plane, Figure(()))
         return self.strips[self.by_place.value[readings.plane, readings.place]]
 
 
@@ -73,7 +72,7 @@ def strips_of(
         places = {
             (readings.plane, readings.place): readings
             for plane, outline in planes
-            for readings in _all_told(plane, outline, usual_nm)
+            for readings in _all_readings(plane, outline, usual_nm)
         }
         readings = list(places.values()) or [
             SideReadings(plane="", place=ALL, readings_nm=usual_nm.value)
@@ -98,33 +97,33 @@ def strips_of(
     )
 
 
-def _all_told(plane: Plane, outline: Outline, usual_nm: Figure[Readings]) -> Iterator[SideReadings]:
+def _all_readings(
+    plane: Plane, outline: Outline, usual_nm: Figure[Readings]
+) -> Iterator[SideReadings]:
     """Yield the readings of each side of a plane, unless it is left open."""
-    for name, side in named_sides(outline):
-        if not is_open(name, side, plane):
-            yield _told(name, side.facing, plane, usual_nm)
+    for side in outline.sides:
+        if not is_open(side, plane):
+            yield _readings_of(side, plane, usual_nm)
 
 
-def is_open(name: str, side: Side, plane: Plane) -> bool:
+def is_open(side: Side, plane: Plane) -> bool:
     """Return whether a side is left open."""
-    own, facing = plane.sides.get(name, SideFacts()), plane.facings.get(side.facing, SideFacts())
-    return bool(facing.open if own.open is None else own.open)
+    own = plane.sides.get(side.name, SideFacts()).open
+    return bool(plane.facings.get(side.facing, SideFacts()).open if own is None else own)
 
 
 def takes_usual(plane: Plane, outline: Outline) -> bool:
     """Return whether the readings of the whole job apply to some side of a plane."""
-    return any(readings.place == ALL for readings in _all_told(plane, outline, Figure(())))
+    return any(readings.place == ALL for readings in _all_readings(plane, outline, Figure(())))
 
 
-def _told(name: str, facing: Facing, plane: Plane, usual_nm: Figure[Readings]) -> SideReadings:
+def _readings_of(side: Side, plane: Plane, usual_nm: Figure[Readings]) -> SideReadings:
     """Return the readings of a side."""
-    none = SideFacts()
-    own = plane.sides.get(name, none).readings_nm
-    facing_nm = plane.facings.get(facing, none).readings_nm
-    if own:
-        return SideReadings(plane=plane.name, place=name, readings_nm=own)
-    if facing_nm:
-        return SideReadings(plane=plane.name, place=facing, readings_nm=facing_nm)
+    own, facing = plane.sides.get(side.name), plane.facings.get(side.facing)
+    if own and own.readings_nm:
+        return SideReadings(plane=plane.name, place=side.name, readings_nm=own.readings_nm)
+    if facing and facing.readings_nm:
+        return SideReadings(plane=plane.name, place=side.facing, readings_nm=facing.readings_nm)
     return SideReadings(plane="", place=ALL, readings_nm=usual_nm.value)
 
 

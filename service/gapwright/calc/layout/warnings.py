@@ -8,10 +8,10 @@ from typing import Literal
 import msgspec
 
 from gapwright.calc.layout.lay import LaidPlane, LaidRun
-from gapwright.calc.layout.places import place_on
-from gapwright.calc.layout.plane import InferredRails, Spot
+from gapwright.calc.layout.plane import InferredRails
+from gapwright.calc.layout.runs import place_on
 from gapwright.calc.layout.strips import Strip
-from gapwright.calc.outline import NoteKind, narrow_notes
+from gapwright.calc.outline import NoteKind, Spot, narrow_notes, upright_boxes
 from gapwright.quantity.output import RunDown, RunUp, SectionUp, Text
 from gapwright.rulesets.figures import depend_on
 from gapwright.rulesets.ruleset import RuleSet
@@ -139,7 +139,7 @@ def warnings_of(laid: LaidPlane, values: Values) -> tuple[Condition, ...]:
         *_facts(laid),
         *_notes(laid, values),
         *_meetings(laid),
-        *_uneven(laid),
+        *_uneven(laid, values),
         *(c for run in laid.runs for c in _run(run)),
     )
 
@@ -153,13 +153,13 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
             yield Condition(kind="unknown_side", name=name)
     if isinstance(plane.rails, InferredRails):
         yield from _without_rails(laid)
-    at_sides = {one.number: placed for placed in laid.sides for one in placed.through}
+    at_sides = {one.number: side for side in laid.sides for one in side.penetrations}
     for number, spot in enumerate(plane.penetrations):
-        placed_at = at_sides.get(number)
-        if placed_at is None:
+        side = at_sides.get(number)
+        if side is None:
             yield Condition(kind="penetration_away", place=spot)
-        elif placed_at.open:
-            yield Condition(kind="penetration_at_open_side", place=spot, name=placed_at.name)
+        elif side.open:
+            yield Condition(kind="penetration_at_open_side", place=spot, name=side.name)
 
 
 def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
@@ -167,11 +167,9 @@ def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
     if not laid.rails:
         yield Condition(kind="rails_unknown")
         return
-    kinds = {
-        "rotated modules": laid.turned,
-        "drawn outlines": bool(laid.plane.drawn),
-    }
-    if without := " and ".join(kind for kind, found in kinds.items() if found):
+    rotated = len(laid.plane.modules) > len(upright_boxes(laid.plane.modules))
+    kinds = ((rotated, "rotated modules"), (laid.plane.drawn, "drawn outlines"))
+    if without := " and ".join(kind for found, kind in kinds if found):
         yield Condition(kind="rails_unknown", name=f" under {without}")
 
 
@@ -185,20 +183,23 @@ def _notes(laid: LaidPlane, values: Values) -> Iterator[Condition]:
 
 def _meetings(laid: LaidPlane) -> Iterator[Condition]:
     for side in laid.meetings:
-        start = side.side.start
-        yield Condition(kind="strips_meet", place=(start.x_nm, start.y_nm), name=side.name)
+        yield Condition(kind="strips_meet", place=side.start, name=side.name)
 
 
-def _uneven(laid: LaidPlane) -> Iterator[Condition]:
-    """Yield one warning for all short sides of a loop: a row out of line has many."""
-    for short in laid.uneven:
-        start = short[0].side.start
-        yield Condition(
-            kind="uneven_sides",
-            place=(start.x_nm, start.y_nm),
-            size_nm=min(placed.side.length_nm for placed in short),
-            name=some([placed.name for placed in short]),
-        )
+def _uneven(laid: LaidPlane, values: Values) -> Iterator[Condition]:
+    """Yield one warning for all sides of a loop shorter than the cut increment.
+
+    Modules that are out of line make them, and a row of such modules makes many.
+    """
+    for loop in laid.loops:
+        short = [s for s in loop if s.length_nm < values.cut_increment and not s.open]
+        if short:
+            yield Condition(
+                kind="uneven_sides",
+                place=short[0].start,
+                size_nm=min(side.length_nm for side in short),
+                name=some([side.name for side in short]),
+            )
 
 
 def some(names: Sequence[str]) -> str:

@@ -6,8 +6,7 @@ from gapwright.calc.outline.pairs import OverlapFault
 from gapwright.calc.outline.read import upright_boxes
 from gapwright.calc.outline.shape import (
     ArrayOutline,
-    Box,
-    Corner,
+    Bounds,
     DrawnShape,
     Facing,
     GapRules,
@@ -16,15 +15,13 @@ from gapwright.calc.outline.shape import (
     Note,
     NoteKind,
     Outline,
-    Point,
-    Rect,
     Side,
+    Spot,
 )
 
 __all__ = [
     "ArrayOutline",
-    "Box",
-    "Corner",
+    "Bounds",
     "DrawnShape",
     "Facing",
     "GapRules",
@@ -34,9 +31,8 @@ __all__ = [
     "NoteKind",
     "Outline",
     "OverlapFault",
-    "Point",
-    "Rect",
     "Side",
+    "Spot",
     "narrow_notes",
     "outline_of",
     "upright_boxes",

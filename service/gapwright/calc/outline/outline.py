@@ -18,17 +18,18 @@ from gapwright.calc.outline.closing import (
 )
 from gapwright.calc.outline.loops import build_arrays
 from gapwright.calc.outline.pairs import MOST_PAIRS, Healed, find_pairs, near_pairs
-from gapwright.calc.outline.read import Place, read_plane
+from gapwright.calc.outline.read import read_plane
 from gapwright.calc.outline.shape import (
     ROUNDING_NM,
     ArrayShape,
-    Box,
+    Bounds,
     DrawnShape,
     GapRules,
     Module,
     Note,
     NoteKind,
     Outline,
+    Spot,
 )
 from gapwright.errors import Fault, InvalidRequestError
 
@@ -75,19 +76,18 @@ def outline_of(
     arrays, shapes = build_arrays(joined, plane.origin)
     return Outline(
         arrays=arrays,
-        perimeter_nm=sum(array.perimeter_nm for array in arrays),
         notes=tuple(_rounding(healed, plane.origin)),
         origin=plane.origin,
         shapes=shapes,
     )
 
 
-def note_at(kind: NoteKind, width_nm: int, places: Numbers, origin: Place) -> Note:
+def note_at(kind: NoteKind, width_nm: int, places: Numbers, origin: Spot) -> Note:
     """Return a note with the box around some places of the roof plane."""
     left, lower = np.rint(places.min(axis=0)).astype(int).tolist()
     right, upper = np.rint(places.max(axis=0)).astype(int).tolist()
     x, y = origin
-    place = Box(left_nm=left + x, lower_nm=lower + y, right_nm=right + x, upper_nm=upper + y)
+    place = Bounds(left_nm=left + x, lower_nm=lower + y, right_nm=right + x, upper_nm=upper + y)
     return Note(kind=kind, place=place, width_nm=width_nm)
 
 
@@ -151,7 +151,7 @@ def in_axes(shape: ArrayShape, degrees: float) -> shapely.Polygon:
     return shapely.transform(roof, lambda points: rotated(points, -degrees))
 
 
-def _rounding(healed: Sequence[Healed], origin: Place) -> Iterator[Note]:
+def _rounding(healed: Sequence[Healed], origin: Spot) -> Iterator[Note]:
     """Yield a note with the depth of what was taken for rounding, and where it is that deep."""
     deepest_nm = max((nm for nm, _ in healed), default=0)
     if deepest_nm > _LEAST_NOTED_NM:

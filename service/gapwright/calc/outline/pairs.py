@@ -11,7 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from gapwright.calc.outline.closing import Numbers, Polygons
-from gapwright.calc.outline.read import Plane, format_mm
+from gapwright.calc.outline.read import PlaneShapes, format_mm
 from gapwright.calc.outline.shape import ROUNDING_NM, GapRules, Path
 from gapwright.errors import Fault, InvalidRequestError
 
@@ -71,7 +71,7 @@ def near_pairs(areas: Polygons, reach_nm: float, most: int) -> tuple[Indices, In
     return later, earlier, hits <= most_hits
 
 
-def find_pairs(plane: Plane, rules: GapRules) -> Pairs:
+def find_pairs(plane: PlaneShapes, rules: GapRules) -> Pairs:
     """Return the modules that join, and shapes of any kind that overlap.
 
     Two modules with the same axes join where they face each other across a gap up to the join
@@ -123,7 +123,7 @@ def _refuse_too_many_sides(
 
 
 def _overlaps(
-    plane: Plane, later: Indices, earlier: Indices, sides: Numbers, tolerance_nm: int
+    plane: PlaneShapes, later: Indices, earlier: Indices, sides: Numbers, tolerance_nm: int
 ) -> tuple[list[Healed], list[Fault]]:
     """Return overlaps up to the tolerance, and faults for the others, the first MOST_FAULTS."""
     healed: list[Healed] = []

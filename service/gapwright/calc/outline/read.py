@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from gapwright.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
-from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Rect
+from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Spot
 from gapwright.errors import Fault, InvalidRequestError
 
 MOST_MODULES = 20_000
@@ -21,11 +21,10 @@ _ANGLE_PLACES = 7
 _RIGHT_ANGLE = 90
 _NM_PER_MM = 10**6
 
-Place = tuple[int, int]
-Ring = list[Place]
+Ring = list[Spot]
 
 
-class Plane(NamedTuple):
+class PlaneShapes(NamedTuple):
     """What covers a roof plane, measured from `origin`, its lower left end.
 
     Of each shape, modules first: where it is in the input, its area on the roof plane, by how
@@ -33,28 +32,27 @@ class Plane(NamedTuple):
     shapes the last two are not numbers.
     """
 
-    origin: Place
+    origin: Spot
     paths: list[Path]
     areas: Polygons
     degrees: Numbers
     boxes: Numbers
 
 
-def upright_boxes(modules: Sequence[Module]) -> list[Rect | None]:
-    """Return the box of each module that is upright or rotated by right angles, else None."""
+def upright_boxes(modules: Sequence[Module]) -> list[tuple[int, int, int, int]]:
+    """Return the boxes of the modules that are upright or rotated by right angles [nm].
+
+    Each is left, lower, right, upper.
+    """
     degrees, sides = _sides(modules)
-    boxes: list[Rect | None] = []
-    for module, turned, (left, lower, right, upper) in zip(
-        modules, degrees.tolist(), sides.astype(int).tolist(), strict=True
-    ):
-        x, y = module.x_nm, module.y_nm
-        boxes.append(None if turned else (x + left, y + lower, x + right, y + upper))
-    return boxes
+    places = np.array([(m.x_nm, m.y_nm) * 2 for m in modules], dtype=np.int64).reshape(-1, 4)
+    boxes = places + sides.astype(np.int64)
+    return [tuple(box) for box in boxes[degrees == 0].tolist()]
 
 
 def read_plane(
     modules: Sequence[Module], drawn: Sequence[DrawnShape], rules: GapRules
-) -> tuple[Plane, list[Fault]]:
+) -> tuple[PlaneShapes, list[Fault]]:
     """Return the shapes that can be used, and the faults of the others.
 
     Errors: InvalidRequestError where there is nothing or too much to look at, or it is spread too
@@ -89,7 +87,7 @@ def read_plane(
     degrees, sides = _sides(good)
     places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in good]
     boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides
-    plane = Plane(
+    plane = PlaneShapes(
         origin=origin,
         paths=paths,
         areas=np.concatenate([_module_areas(degrees, boxes), _drawn_areas(shapes, origin)]),
@@ -126,7 +124,7 @@ def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
     return np.asarray(shapely.polygons(corners), dtype=object)
 
 
-def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Place) -> Polygons:
+def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Spot) -> Polygons:
     areas = np.empty(len(drawn), dtype=object)
     for number, rings in enumerate(drawn):
         exterior, *holes = (_polygon(ring, origin) for ring in rings)
@@ -134,11 +132,11 @@ def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Place) -> Polygons:
     return areas
 
 
-def _polygon(ring: Ring, origin: Place) -> shapely.Polygon:
+def _polygon(ring: Ring, origin: Spot) -> shapely.Polygon:
     return shapely.Polygon([(x - origin[0], y - origin[1]) for x, y in ring])
 
 
-def _open(ring: Sequence[Place]) -> Ring:
+def _open(ring: Sequence[Spot]) -> Ring:
     """Return the ring without points that repeat the one before, nor the first at the end."""
     opened = [point for at, point in enumerate(ring) if not at or point != ring[at - 1]]
     while len(opened) > 1 and opened[0] == opened[-1]:

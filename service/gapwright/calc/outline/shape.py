@@ -10,8 +10,8 @@ from typing import Literal, NamedTuple
 import msgspec
 import shapely
 
-Rect = tuple[int, int, int, int]
-"""An upright box: left, lower, right, upper."""
+Spot = tuple[int, int]
+"""A place on the roof plane: x, y."""
 Path = tuple[str | int, ...]
 Facing = Literal["eave", "ridge", "left", "right"]
 NoteKind = Literal[
@@ -25,14 +25,7 @@ ROUNDING_NM = 3
 """How far apart two computations of one corner may end, where modules are turned."""
 
 
-class Point(msgspec.Struct, frozen=True, kw_only=True):
-    """A place on the roof plane."""
-
-    x_nm: int
-    y_nm: int
-
-
-class Box(msgspec.Struct, frozen=True, kw_only=True, order=True):
+class Bounds(msgspec.Struct, frozen=True, kw_only=True, order=True):
     """An upright box on the roof plane."""
 
     left_nm: int
@@ -62,8 +55,8 @@ class DrawnShape(msgspec.Struct, frozen=True, kw_only=True):
     and holes are not closed.
     """
 
-    exterior: tuple[tuple[int, int], ...]
-    holes: tuple[tuple[tuple[int, int], ...], ...] = ()
+    exterior: tuple[Spot, ...]
+    holes: tuple[tuple[Spot, ...], ...] = ()
 
 
 class GapRules(msgspec.Struct, frozen=True, kw_only=True):
@@ -95,54 +88,65 @@ class GapRules(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Side(msgspec.Struct, frozen=True, kw_only=True):
-    """One straight run of a loop, from corner `index` to the next.
+    """One straight side of a loop, from corner to corner.
 
     The array is on the left of the way from start to end. `facing` is the side to which the
     outward normal points, into the hole on the side of a hole; a slanted side takes the nearest
-    side, and at 45 degrees the eave or the ridge.
+    side, and at 45 degrees the eave or the ridge. `loop` is the name of its loop, `inside` whether
+    it starts at an inside corner of the array.
     """
 
-    index: int
-    start: Point
-    end: Point
+    name: str
+    loop: str
+    start: Spot
+    end: Spot
     length_nm: int
     facing: Facing
-
-
-class Corner(msgspec.Struct, frozen=True, kw_only=True):
-    """A corner, where side `index` starts: outside or inside the array."""
-
-    index: int
-    point: Point
-    kind: Literal["outside", "inside"]
+    inside: bool
+    hole: bool
 
 
 class Loop(msgspec.Struct, frozen=True, kw_only=True):
-    """A closed loop: the outer one runs counterclockwise, a hole clockwise.
+    """A closed loop: counterclockwise around an array, clockwise around a hole.
 
     It starts at its lowest corner, the leftmost of those.
     """
 
-    kind: Literal["outer", "hole"]
-    corners: tuple[Corner, ...]
     sides: tuple[Side, ...]
-    perimeter_nm: int
+
+    @property
+    def corners(self) -> tuple[Spot, ...]:
+        """Return its corners, the one where each side starts."""
+        return tuple(side.start for side in self.sides)
+
+    @property
+    def perimeter_nm(self) -> int:
+        """Return how long it is."""
+        return sum(side.length_nm for side in self.sides)
 
 
 class ArrayOutline(msgspec.Struct, frozen=True, kw_only=True):
     """The loops of one array."""
 
-    index: int
     outer: Loop
     holes: tuple[Loop, ...]
-    perimeter_nm: int
+
+    @property
+    def loops(self) -> tuple[Loop, ...]:
+        """Return all its loops, the outer one first."""
+        return (self.outer, *self.holes)
+
+    @property
+    def perimeter_nm(self) -> int:
+        """Return how long its loops are together."""
+        return sum(loop.perimeter_nm for loop in self.loops)
 
 
 class Note(msgspec.Struct, frozen=True, kw_only=True, order=True):
     """Something a person should look at: where it is, and the width or distance found there."""
 
     kind: NoteKind
-    place: Box
+    place: Bounds
     width_nm: int
 
 
@@ -160,7 +164,21 @@ class Outline(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     arrays: tuple[ArrayOutline, ...]
-    perimeter_nm: int
     notes: tuple[Note, ...]
-    origin: tuple[int, int]
+    origin: Spot
     shapes: tuple[ArrayShape, ...]
+
+    @property
+    def loops(self) -> tuple[Loop, ...]:
+        """Return the loops of all arrays."""
+        return tuple(loop for array in self.arrays for loop in array.loops)
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """Return the sides of all loops."""
+        return tuple(side for loop in self.loops for side in loop.sides)
+
+    @property
+    def perimeter_nm(self) -> int:
+        """Return how long all loops are together."""
+        return sum(loop.perimeter_nm for loop in self.loops)

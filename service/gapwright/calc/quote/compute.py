@@ -56,4 +56,4 @@ def _work(job: Job, billed: JobBill, rules: RuleSet) -> Work:
 def _loops(plane: LaidPlane) -> int:
     """Return how many loops channel goes around; open sides and changes of strip add none."""
     depend_on(plane.steps.outline)  # the count of loops follows from the outline
-    return len({run.placed.loop for run in plane.runs})
+    return len({run.placed.sides[0].loop for run in plane.runs})

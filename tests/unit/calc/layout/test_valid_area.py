@@ -7,7 +7,7 @@ from random import Random
 from typing import Any
 
 import pytest
-from gapwright.calc.layout.valid_area import valid_area
+from gapwright.calc.layout.geojson import valid_area
 from shapely.geometry import shape
 
 from tests.unit.calls.layouts import layout

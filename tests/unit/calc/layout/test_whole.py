@@ -143,7 +143,7 @@ def smallest(placed, before, after):
     spans = []
     for side, start in zip(placed.sides, placed.starts_nm, strict=True):
         for rotation in (0, length) if placed.run.closed else (0,):
-            end = start + rotation + side.side.length_nm
+            end = start + rotation + side.length_nm
             if start + rotation < after and before < end:
                 spans.append(zone_values(side).return_spacing)
     return min(spans)
@@ -216,10 +216,7 @@ def test_each_return_ends_on_a_rail_under_the_array(whole):
     found = laid(whole)
     areas = unary_union(
         [
-            Polygon(
-                [(c.point.x_nm, c.point.y_nm) for c in array.outer.corners],
-                [[(c.point.x_nm, c.point.y_nm) for c in hole.corners] for hole in array.holes],
-            )
+            Polygon(array.outer.corners, [hole.corners for hole in array.holes])
             for array in found.outline.arrays
         ]
     ).buffer(2)
@@ -238,4 +235,4 @@ def test_a_run_starts_so_that_its_seam_ends_before_a_rail_that_sticks_out_at_a_s
         run.placed.run.tabs_nm
     )
     assert len(tabs) == 1
-    assert run.placed.sides[run.placed.side_at(tabs.pop())].side.facing in ("left", "right")
+    assert run.placed.sides[run.placed.side_at(tabs.pop())].facing in ("left", "right")

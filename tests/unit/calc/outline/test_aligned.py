@@ -49,10 +49,9 @@ def some_cells(seed: int) -> Cells:
     return cells or [(0, 0)]
 
 
-def told(outline: Outline) -> tuple[list[str], set[NoteKind]]:
+def told(outline: Outline) -> tuple[list[tuple[bool, ...]], set[NoteKind]]:
     """Return the kinds of corners of each loop, and of what is noted; their order may differ."""
-    loops = [loop for array in outline.arrays for loop in (array.outer, *array.holes)]
-    corners = sorted("".join(sorted(corner.kind for corner in loop.corners)) for loop in loops)
+    corners = sorted(tuple(sorted(side.inside for side in loop.sides)) for loop in outline.loops)
     return corners, {note.kind for note in narrow_notes(outline, 101_600_000, 304_800_000)}
 
 
@@ -87,11 +86,10 @@ def test_rounded_corners_change_neither_how_many_corners_there_are_nor_where(
         exact = outline_of(modules(cells, rotation, 20 * MM), rules=RULES)
         rough = outline_of(modules(cells, rotation, 20 * MM, to_nm), rules=RULES)
         assert told(rough) == told(exact), seed
-        places = [c.point for array in exact.arrays for c in array.outer.corners]
+        places = [corner for array in exact.arrays for corner in array.outer.corners]
         for array in rough.arrays:
-            for corner in array.outer.corners:
-                at = corner.point
-                near = min(hypot(at.x_nm - p.x_nm, at.y_nm - p.y_nm) for p in places)
+            for x, y in array.outer.corners:
+                near = min(hypot(x - u, y - v) for u, v in places)
                 assert near < 2 * to_nm, seed
 
 
@@ -100,7 +98,7 @@ def test_corners_of_modules_are_theirs_to_a_nanometer() -> None:
     first = (0, 0)
     along, up = cos(radians(30)), sin(radians(30))
     upper_left = (round(-HIGH * up), round(HIGH * along))
-    places = {(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners}
+    places = set(array.outer.corners)
     for x, y in (first, upper_left):
         assert min(hypot(u - x, v - y) for u, v in places) < 2
 

@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 from gapwright.calc.outline import (
-    Box,
+    Bounds,
     DrawnShape,
     GapRules,
     Module,
@@ -114,21 +114,22 @@ def as_told(outline: Outline, *, x_nm: int = 0, y_nm: int = 0, mirror: bool = Fa
     sign = -1 if mirror else 1
     facing = {"left": "right", "right": "left"} if mirror else {}
 
-    def box(place: Box) -> tuple[int, ...]:
+    def box(place: Bounds) -> tuple[int, ...]:
         left, right = sorted((sign * (place.left_nm - x_nm), sign * (place.right_nm - x_nm)))
         return (left, place.lower_nm - y_nm, right, place.upper_nm - y_nm)
 
     loops = sorted(
         (
-            loop.kind,
+            loop.sides[0].hole,
             loop.perimeter_nm,
             sorted(
-                (sign * (c.point.x_nm - x_nm), c.point.y_nm - y_nm, c.kind) for c in loop.corners
+                (sign * (side.start[0] - x_nm), side.start[1] - y_nm, side.inside)
+                for side in loop.sides
             ),
             sorted((facing.get(side.facing, side.facing), side.length_nm) for side in loop.sides),
         )
         for array in outline.arrays
-        for loop in (array.outer, *array.holes)
+        for loop in array.loops
     )
     notes = sorted((note.kind, box(note.place), note.width_nm) for note in all_notes(outline))
     holes = sorted((array.perimeter_nm, len(array.holes)) for array in outline.arrays)
@@ -188,10 +189,7 @@ def widths(outline: Outline) -> list[int]:
 
 def lengths(outline: Outline) -> list[int]:
     return sorted(
-        side.length_nm
-        for array in outline.arrays
-        for loop in (array.outer, *array.holes)
-        for side in loop.sides
+        side.length_nm for array in outline.arrays for loop in array.loops for side in loop.sides
     )
 
 
@@ -228,10 +226,10 @@ def test_outer_loops_turn_once_to_the_left_and_holes_once_to_the_right(
     plane: Plane, rules: GapRules
 ) -> None:
     for array in outline_of(plane, rules=rules).arrays:
-        for loop in (array.outer, *array.holes):
-            outside = [corner.kind for corner in loop.corners].count("outside")
-            inside = len(loop.corners) - outside
-            assert outside - inside == (4 if loop.kind == "outer" else -4)
-            starts = [(corner.point.y_nm, corner.point.x_nm) for corner in loop.corners]
+        for loop in array.loops:
+            inside = sum(side.inside for side in loop.sides)
+            outside = len(loop.sides) - inside
+            assert outside - inside == (-4 if loop.sides[0].hole else 4)
+            starts = [(y, x) for x, y in loop.corners]
             assert starts[0] == min(starts)
             assert len(set(starts)) == len(starts)

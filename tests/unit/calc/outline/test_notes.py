@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 from gapwright.calc.outline import (
-    Box,
+    Bounds,
     DrawnShape,
     GapRules,
     Module,
@@ -20,8 +20,8 @@ def module(x: int, y: int, width: int = 1000, height: int = 1000) -> Module:
     return Module(x_nm=x * MM, y_nm=y * MM, width_nm=width * MM, height_nm=height * MM)
 
 
-def box(left: int, lower: int, right: int, upper: int) -> Box:
-    return Box(left_nm=left * MM, lower_nm=lower * MM, right_nm=right * MM, upper_nm=upper * MM)
+def box(left: int, lower: int, right: int, upper: int) -> Bounds:
+    return Bounds(left_nm=left * MM, lower_nm=lower * MM, right_nm=right * MM, upper_nm=upper * MM)
 
 
 def framed(*hole: tuple[int, int]) -> DrawnShape:

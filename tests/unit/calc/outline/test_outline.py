@@ -25,7 +25,7 @@ def module(x: int, y: int, width: int = 1000, height: int = 1600, rotation: floa
 
 
 def corners(loop: Loop) -> list[tuple[float, float]]:
-    return [(corner.point.x_nm / MM, corner.point.y_nm / MM) for corner in loop.corners]
+    return [(x / MM, y / MM) for x, y in loop.corners]
 
 
 def only_loop(outline: Outline) -> list[tuple[float, float]]:
@@ -38,17 +38,31 @@ def test_one_module_has_four_sides_facing_eave_right_ridge_left() -> None:
     (array,) = outline_of([module(0, 0)], rules=RULES).arrays
     assert [side.facing for side in array.outer.sides] == ["eave", "right", "ridge", "left"]
     assert [side.length_nm // MM for side in array.outer.sides] == [1000, 1600, 1000, 1600]
-    assert [side.index for side in array.outer.sides] == [0, 1, 2, 3]
-    assert all(corner.kind == "outside" for corner in array.outer.corners)
+    assert [side.name for side in array.outer.sides] == ["A-eave", "A-right", "A-ridge", "A-left"]
+    assert not any(side.inside for side in array.outer.sides)
     assert array.perimeter_nm == 5200 * MM
 
 
 def test_each_side_runs_from_its_corner_to_the_next() -> None:
     loop = outline_of([module(0, 0), module(1000, 300)], rules=RULES).arrays[0].outer
-    points = [corner.point for corner in loop.corners]
-    assert [side.start for side in loop.sides] == points
-    assert [side.end for side in loop.sides] == points[1:] + points[:1]
-    assert [corner.index for corner in loop.corners] == [side.index for side in loop.sides]
+    assert [side.end for side in loop.sides] == [*loop.corners[1:], loop.corners[0]]
+
+
+def test_sides_that_face_the_same_way_are_numbered_in_order() -> None:
+    array, other = outline_of(
+        [module(0, 0), module(1000, 300), module(9000, 100)], rules=RULES
+    ).arrays
+    assert [side.name for side in array.outer.sides] == [
+        "A-eave-1",
+        "A-right-1",
+        "A-eave-2",
+        "A-right-2",
+        "A-ridge-1",
+        "A-left-1",
+        "A-ridge-2",
+        "A-left-2",
+    ]
+    assert other.outer.sides[0].name == "B-eave"
 
 
 def test_gaps_between_modules_close_to_the_straight_outer_line() -> None:
@@ -111,7 +125,8 @@ def test_a_hole_runs_clockwise_and_its_sides_face_into_it() -> None:
     (hole,) = array.holes
     assert corners(hole) == [(1000, 1600), (1000, 3200), (2000, 3200), (2000, 1600)]
     assert [side.facing for side in hole.sides] == ["right", "eave", "left", "ridge"]
-    assert {corner.kind for corner in hole.corners} == {"inside"}
+    assert all(side.inside and side.hole for side in hole.sides)
+    assert [side.name for side in hole.sides[:2]] == ["A-hole-1-right", "A-hole-1-eave"]
 
 
 def test_an_array_in_the_hole_of_another_is_an_array_of_its_own() -> None:

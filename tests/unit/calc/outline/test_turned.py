@@ -41,7 +41,7 @@ def grid(columns: int, rows: int, gap_nm: int, rotation: float) -> list[Module]:
 
 
 def kinds(array: ArrayOutline) -> list[str]:
-    return [corner.kind for corner in array.outer.corners]
+    return ["inside" if side.inside else "outside" for side in array.outer.sides]
 
 
 @pytest.mark.parametrize("rotation", [1, 17.5, 30, 45, 89, 133, 251, -12])
@@ -104,7 +104,7 @@ def test_a_turned_ring_keeps_its_hole() -> None:
         [turned(i * 1000 * MM, j * 1000 * MM, 30, 1000, 1000) for i, j in cells], rules=RULES
     )
     (array,) = outline.arrays
-    assert [corner.kind for corner in array.holes[0].corners] == ["inside"] * 4
+    assert [side.inside for side in array.holes[0].sides] == [True] * 4
     assert array.outer.perimeter_nm == pytest.approx(12_000 * MM, abs=4 * ROUNDING_NM)
     assert array.holes[0].perimeter_nm == pytest.approx(4_000 * MM, abs=4 * ROUNDING_NM)
     assert narrow_notes(outline, 100 * MM, 150 * MM) == ()
@@ -126,7 +126,7 @@ def test_a_turned_module_beside_an_upright_one_joins_it_and_moves_no_outer_corne
         x_nm=1020 * MM, y_nm=0, width_nm=1000 * MM, height_nm=1000 * MM, turn_degrees=-1
     )
     (array,) = outline_of([upright, leaning], rules=RULES).arrays
-    points = {(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners}
+    points = set(array.outer.corners)
     along, down = round(1000 * MM * cos(radians(1))), round(1000 * MM * sin(radians(1)))
     assert {(0, 0), (0, 1000 * MM), (1020 * MM + along, -down)} <= points
     assert (1020 * MM, 0) in points
@@ -142,9 +142,9 @@ def test_a_wedge_between_modules_closes_as_far_as_it_is_narrow() -> None:
     )
     outline = outline_of([upright, leaning], rules=RULES)
     (array,) = outline.arrays
-    ends = [corner.point for corner in array.outer.corners if corner.kind == "inside"]
+    ends = [side.start for side in array.outer.sides if side.inside]
     deepest_mm = (50.8 - 20) / sin(radians(3))
-    assert min(abs(point.y_nm / MM - deepest_mm) for point in ends if point.y_nm) < 150
+    assert min(abs(y / MM - deepest_mm) for _, y in ends if y) < 150
     assert [note.kind for note in narrow_notes(outline, 100 * MM, 150 * MM)] == ["slot_too_narrow"]
 
 
@@ -173,7 +173,7 @@ def test_a_slanted_side_takes_the_nearest_facing_and_a_rounded_length() -> None:
     (array,) = outline_of([], [DrawnShape(exterior=exterior)], rules=RULES).arrays
     assert [side.facing for side in array.outer.sides] == ["eave", "ridge", "ridge", "left"]
     assert array.outer.sides[1].length_nm == 4_243
-    assert [corner.kind for corner in array.outer.corners] == ["outside"] * 4
+    assert kinds(array) == ["outside"] * 4
 
 
 def test_a_steep_slanted_side_faces_a_side() -> None:
@@ -199,14 +199,14 @@ def test_a_narrow_hole_in_a_slanted_shape_keeps_its_shape_and_is_noted() -> None
 def test_a_drawn_triangle_keeps_its_corners_however_sharp(height: int) -> None:
     exterior = ((0, 0), (1000 * MM, 0), (0, height * MM))
     (array,) = outline_of([], [DrawnShape(exterior=exterior)], rules=RULES).arrays
-    assert tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners) == exterior
+    assert array.outer.corners == exterior
 
 
 def test_a_sharp_notch_keeps_its_depth() -> None:
     exterior = ((0, 0), (1000, 0), (1000, 900), (510, 900), (500, 100), (490, 900), (0, 900))
     drawn = DrawnShape(exterior=tuple((x * MM, y * MM) for x, y in exterior))
     (array,) = outline_of([], [drawn], rules=RULES).arrays
-    points = tuple((c.point.x_nm, c.point.y_nm) for c in array.outer.corners)
+    points = array.outer.corners
     assert points == drawn.exterior
 
 
@@ -226,8 +226,7 @@ def test_no_module_is_lost_where_modules_of_two_directions_join() -> None:
         placed(1_369_818_492, 1_238_572_915, 14.611826528727033),
     ]
     areas = [
-        shapely.Polygon([(corner.point.x_nm, corner.point.y_nm) for corner in array.outer.corners])
-        for array in outline_of(row, rules=RULES).arrays
+        shapely.Polygon(list(array.outer.corners)) for array in outline_of(row, rules=RULES).arrays
     ]
     assert sum(area.area for area in areas) == pytest.approx(4 * 1.7e18 + 0.0445e18, abs=0.001e18)
 
@@ -243,6 +242,6 @@ def test_an_array_round_a_place_at_which_its_corners_touch_has_a_hole_there() ->
     ]
     outline = outline_of(modules, rules=RULES)
     for array in outline.arrays:
-        for loop in (array.outer, *array.holes):
-            places = [(corner.point.x_nm, corner.point.y_nm) for corner in loop.corners]
+        for loop in array.loops:
+            places = list(loop.corners)
             assert len(set(places)) == len(places)

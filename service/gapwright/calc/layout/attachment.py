@@ -8,9 +8,8 @@ from typing import Literal
 
 import msgspec
 
-from gapwright.calc.layout.penetrations import ends
-from gapwright.calc.layout.plane import Rail, Spot
-from gapwright.calc.outline import Side
+from gapwright.calc.layout.plane import Rail
+from gapwright.calc.outline import Side, Spot
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.values import Values
 
@@ -30,7 +29,7 @@ class Tab(msgspec.Struct, frozen=True, kw_only=True):
 Direction = Literal["onward", "back"]
 
 
-class Beside(msgspec.Struct, frozen=True, kw_only=True):
+class ReturnStretch(msgspec.Struct, frozen=True, kw_only=True):
     """A stretch of a side from which a return can be made to one rail, and the mesh it takes [nm].
 
     `away_nm` is the distance to the rail, `leg_nm` how far along the side the foot lies from the
@@ -47,10 +46,12 @@ class Beside(msgspec.Struct, frozen=True, kw_only=True):
 
 def tabs_on(side: Side, rails: Sequence[Rail]) -> tuple[Tab, ...]:
     """Return where rails cross a side [nm from its start], in order, each place once."""
-    return once((at, rail.upright) for rail in rails if (at := _crossing(side, rail)) is not None)
+    return merged_tabs(
+        (at, rail.upright) for rail in rails if (at := _crossing(side, rail)) is not None
+    )
 
 
-def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
+def merged_tabs(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
     """Return the tabs at places [nm] where rails cross that may be upright, each place once."""
     found: dict[int, bool] = {}
     for at_nm, upright in crossings:
@@ -58,9 +59,9 @@ def once(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
     return tuple(Tab(at_nm=at_nm, upright=upright) for at_nm, upright in sorted(found.items()))
 
 
-def beside(
+def return_stretches(
     side: Side, rails: Sequence[Rail], around: Sequence[Side], values: Values
-) -> list[Beside]:
+) -> list[ReturnStretch]:
     """Return the stretches of a side from which a return can be made under the array.
 
     A return runs diagonally to a rail next to the side: one leg is the distance to the rail, the
@@ -82,16 +83,20 @@ def beside(
             or not 0 <= min(near, far) <= values.max_return_reach
         ):
             continue
-        walls = [[_from_side(side, spot) for spot in ends(wall)] for wall in around if wall != side]
-        ways: list[tuple[Direction, int]] = [
+        walls = [
+            (_from_side(side, wall.start), _from_side(side, wall.end))
+            for wall in around
+            if wall != side
+        ]
+        legs: tuple[tuple[Direction, int], ...] = (
             ("onward", values.return_run),
             ("back", -values.return_run),
-        ]
-        for direction, leg in ways:
+        )
+        for direction, leg in legs:
             low, high = max(first - leg, 0), min(last - leg, side.length_nm)
             blocked = sorted(_blocked(walls, away, leg))
             found += [
-                Beside(
+                ReturnStretch(
                     start_nm=start,
                     end_nm=end,
                     return_nm=return_nm(away, values),
@@ -106,14 +111,14 @@ def beside(
 
 def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
     """Return how far along a side a spot lies, and how far to the array's side of it [nm]."""
-    dx, dy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
+    dx, dy = side.end[0] - side.start[0], side.end[1] - side.start[1]
     length = hypot(dx, dy)
-    right, up = spot[0] - side.start.x_nm, spot[1] - side.start.y_nm
+    right, up = spot[0] - side.start[0], spot[1] - side.start[1]
     return round((dx * right + dy * up) / length), round((dx * up - dy * right) / length)
 
 
 def _blocked(
-    walls: Sequence[Sequence[tuple[int, int]]], away: int, leg: int
+    walls: Sequence[tuple[Spot, Spot]], away: int, leg: int
 ) -> Iterator[tuple[float, float]]:
     """Yield from where to where returns to a rail would cross another side [nm].
 
@@ -153,8 +158,8 @@ def return_nm(away_nm: int, values: Values) -> int:
 
 def _crossing(side: Side, rail: Rail) -> int | None:
     """Return where a rail crosses a side [nm from its start]; exact where both are upright."""
-    ax, ay = side.start.x_nm, side.start.y_nm
-    ux, uy = side.end.x_nm - ax, side.end.y_nm - ay
+    ax, ay = side.start[0], side.start[1]
+    ux, uy = side.end[0] - ax, side.end[1] - ay
     (px, py), (qx, qy) = rail.start, rail.end
     first = ux * (py - ay) - uy * (px - ax)
     second = ux * (qy - ay) - uy * (qx - ax)
@@ -175,6 +180,6 @@ def _crossing(side: Side, rail: Rail) -> int | None:
 
 def _may_be_in_line(side: Side, rail: Rail, values: Values) -> bool:
     """Return quickly whether a rail may be in line with a side; most that cross it are not."""
-    ux, uy = side.end.x_nm - side.start.x_nm, side.end.y_nm - side.start.y_nm
+    ux, uy = side.end[0] - side.start[0], side.end[1] - side.start[1]
     (px, py), (qx, qy) = rail.start, rail.end
     return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.cut_increment * side.length_nm
