@@ -20,6 +20,7 @@ Covering = Literal[
     "unknown",
 ]
 Racking = Literal["rail_mounted", "railless", "ballasted", "unknown"]
+Attachment = Literal["rails", "frame_clips", "undecided"]
 Joining = Literal["rings", "ties"]
 Painted = Literal["prepainted", "spray"]
 Bending = Literal["hand", "brake"]

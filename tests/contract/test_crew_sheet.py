@@ -88,7 +88,7 @@ def test_an_unsuitable_job_has_no_sheet_and_every_reason_says_why(service: Servi
 def test_a_job_without_a_strip_that_is_wide_enough_has_no_sheet(service: Service):
     told = refused(service, HOUSE | {"clearance": {"readings": ["30 in"]}})
     assert [error["pointer"] for error in told["errors"]] == ["/planes"]
-    assert "No stocked strip is wide enough for South, West." in told["detail"]
+    assert "No stock strip is wide enough for South, West." in told["detail"]
 
 
 def test_faults_of_the_request_are_told_as_the_quote_tells_them(service: Service):

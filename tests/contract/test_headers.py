@@ -140,10 +140,12 @@ def test_a_failure_of_the_service_tells_its_id_and_not_its_cause():
     assert "ZeroDivision" not in answer.text
 
 
-@pytest.mark.parametrize("encoding", ["gzip", "GZIP", "br", "identity, gzip", "x" * 10_000])
-def test_a_packed_body_is_refused_and_told_to_be_sent_as_it_is(service: Service, encoding: str):
+@pytest.mark.parametrize("encoding", ["br", "identity, gzip", "x" * 10_000])
+def test_a_body_in_another_encoding_is_refused_with_the_known_ones(
+    service: Service, encoding: str
+):
     answer = service.post("/v1/sizing", GOOD, content_encoding=encoding)
-    assert "Send the body as it is" in problem_of(answer, 415)["detail"]
+    assert "Expected a Content-Encoding of identity, gzip" in problem_of(answer, 415)["detail"]
     assert len(answer.json()["detail"]) < 200
 
 

@@ -97,7 +97,7 @@ def test_a_fault_under_either_version_is_told(service: Service):
         ('{\n"clearance": nothing\n}', "Line 2, column 14"),
         ("[]", "no JSON object"),
         ("", "Line 1, column 1"),
-        ('{"clearance": 1, "clearance": 2}', "stands twice"),
+        ('{"clearance": 1, "clearance": 2}', "Duplicate field"),
         ('{"clearance": NaN}', "not JSON"),
         ("[" * 3000, "nested"),
         ("\n\n { x\n\n", "Line 3, column 4"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import partial
 from typing import Any
@@ -100,6 +100,7 @@ class Tools(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 _LENGTHS = ("perimeter", "mesh_length")
+_TAB_DRIVERS = ("tabs", "returns")
 _STRIP_DRIVERS = ("mesh_length", "cut_mesh")
 
 
@@ -139,12 +140,15 @@ def bill(
     zoned: Sequence[Zoned] = (),
     *,
     counted: bool = False,
+    unattached: Sequence[Zoned] = (),
 ) -> Needed:
     """Return what each item is needed for by a job's drivers and facts, in the rule file's order.
 
     `zoned` says how the perimeter is shared out among zones; ratios of what it drives may differ.
     Corners, penetrations and items that drive others count as standard. `counted` takes the needs
-    that a layout drives instead of the quick estimate, which applies to the rest.
+    that a layout drives instead of the quick estimate, which applies to the rest. `unattached` is
+    what the perimeter drives along runs whose attachment points are not known: there the quick
+    estimate takes the place of tabs and returns.
 
     A driver may be an item that comes earlier in the rule file; it counts before its spare is
     added.
@@ -153,7 +157,7 @@ def bill(
     needed: Needed = {}
     for item in rules.bill:
         needs = item.counted if counted else item.needs
-        parts = rules.figure(partial(_parts, item, needs, facts, known, zoned))
+        parts = rules.figure(partial(_parts, item, needs, facts, known, zoned, unattached))
         known[item.id] = rules.figure(partial(_total, parts))
         needed[item.id] = parts
     return needed
@@ -175,18 +179,29 @@ def _parts(
     facts: Mapping[str, Any],
     known: Drivers,
     zoned: Sequence[Zoned],
+    unattached: Sequence[Zoned],
 ) -> tuple[Part, ...]:
     if not applies(item.when, facts):
         return ()
+    shared = [(need, zoned) for need in needs]
+    if unattached:
+        shared += [(need, unattached) for need in _instead_of_tabs(item)]
     return tuple(
         Part(
             need=need.id,
-            quantity=Amount(_quantity(item, need, known, zoned), item.measured),
+            quantity=Amount(_quantity(item, need, known, among), item.measured),
             rule=need.rule,
         )
-        for need in needs
+        for need, among in shared
         if applies(need.when, facts)
     )
+
+
+def _instead_of_tabs(item: Item) -> Iterator[Need]:
+    """Yield the needs by perimeter that tabs and returns replace in a layout."""
+    counted = {need.id for need in item.counted}
+    if any(need.driver in _TAB_DRIVERS for need in item.counted):
+        yield from (n for n in item.needs if n.driver in _LENGTHS and n.id not in counted)
 
 
 def _total(parts: Figure[tuple[Part, ...]]) -> int:

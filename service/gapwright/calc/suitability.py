@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 import msgspec
 
 from gapwright.calc.clearance import judge
 from gapwright.errors import GapwrightError
-from gapwright.facts import SITE_FLAGS, Covering, Racking, Site
+from gapwright.facts import SITE_FLAGS, Attachment, Covering, Racking, Site
 from gapwright.quantity import show
 from gapwright.quantity.output import SectionUp
 from gapwright.quantity.show import System
@@ -36,6 +36,8 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The reason as a sentence."""
     remedy: str | None
     """What would change it, or null."""
+    price: Literal["given", "withheld"]
+    """`withheld`: no price may be given while this reason applies."""
     rule: str
     """The entry of the rule set that it follows from, by its dotted path."""
     conditions: tuple[str, ...]
@@ -70,7 +72,7 @@ class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     verdict: Verdict
     """The most severe verdict of the reasons."""
-    attachment: Literal["rails", "frame_clips", "undecided"]
+    attachment: Attachment
     """What the channel is attached to."""
     shape: Literal["C", "L", "C or L", "undecided"]
     """The shape of the channel's section."""
@@ -90,6 +92,11 @@ class Suitability(msgspec.Struct, frozen=True, kw_only=True):
     attachment: Figure[Any]
     assumed_nm: Figure[int] | None
     missing_flags: tuple[str, ...]
+
+    @property
+    def price_withheld(self) -> bool:
+        """Return whether a reason allows no price."""
+        return any(one.price == "withheld" for one in self.reasons.value)
 
     @property
     def verdict(self) -> Verdict:
@@ -155,10 +162,39 @@ def judge_site(
     return Suitability(
         facts=facts,
         reasons=rules.figure(lambda: _reasons(rules, facts, compared.value)),
-        attachment=rules.figure(lambda: _rows(rules, "attachment", facts)[0].row.then),
+        attachment=attachment_of(roof_covering, racking, rules),
         assumed_nm=assumed_nm,
         missing_flags=tuple(flag for flag, value in given.items() if value is None),
     )
+
+
+def attachment_of(
+    roof_covering: Covering, racking: Racking, rules: RuleSet
+) -> Figure[Mapping[str, Any]]:
+    """Return what the channel is attached to: `attachment`, `shape` and perhaps a `note`."""
+    facts = {"roof_covering": roof_covering, "racking": racking}
+
+    def decided() -> Mapping[str, Any]:
+        return cast("Mapping[str, Any]", _rows(rules, "attachment", facts)[0].row.then)
+
+    return rules.figure(decided)
+
+
+def attached_to(roof_covering: Covering, racking: Racking, rules: RuleSet) -> Figure[Attachment]:
+    """Return the attachment alone."""
+    decided = attachment_of(roof_covering, racking, rules)
+
+    def attachment() -> Attachment:
+        found: Attachment = decided.value["attachment"]
+        return found
+
+    return rules.figure(attachment)
+
+
+def roof_facts(roof_covering: Covering, racking: Racking, rules: RuleSet) -> dict[str, Any]:
+    """Return the facts of a roof that bill lines and cautions go by; an unknown one is left out."""
+    facts = {"racking": racking, "attachment": attached_to(roof_covering, racking, rules)}
+    return facts if roof_covering == "unknown" else {**facts, "roof_covering": roof_covering}
 
 
 def _reasons(
@@ -180,6 +216,7 @@ def _reason(hit: Hit) -> Reason:
         verdict=then["verdict"],
         text=then["text"],
         remedy=then.get("remedy") or None,
+        price="withheld" if then["verdict"] == "unsuitable" else then.get("price", "given"),
         rule=f"tables.suitability.rows.{hit.row.id}",
         conditions=hit.reasons,
     )

@@ -168,6 +168,10 @@ class FacingInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     """Readings at these sides, in place of those of the job."""
 
 
+_DETAILS = ("rails", "penetrations", "module_clamps", "sides", "facings")
+"""The settings of a drawn array."""
+
+
 class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A drawn array, if any, with its rails, penetrations and sides."""
 
@@ -177,6 +181,8 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     """Where the rails are. Left out: rails are inferred by the rule set."""
     penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
     """Conduits, pipes and vents at or near the edge of the array, each by its center."""
+    module_clamps: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=2000)] = ()
+    """Wire clips and module clamps at the edge, which frame clips stay clear of."""
     sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
     """Settings of single sides."""
     facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
@@ -184,8 +190,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
 
     def plane(self, array: ArrayInput, name: str = "") -> PlaneInput:
         """Return the roof plane of a drawn array, under a name."""
-        details = ("rails", "penetrations", "sides", "facings")
-        return PlaneInput(array=array, name=name, **{at: getattr(self, at) for at in details})
+        return PlaneInput(array=array, name=name, **{at: getattr(self, at) for at in _DETAILS})
 
     def by_side(self) -> Iterator[tuple[Path, SideInput | FacingInput]]:
         """Yield the settings by side and by facing, each with its path."""
@@ -203,11 +208,7 @@ class ArrayDetails(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     def details_given(self) -> list[str]:
         """Return the names of the given members that belong to a drawn array."""
         plain = ArrayDetails()
-        return [
-            name
-            for name in ("rails", "penetrations", "sides", "facings")
-            if getattr(self, name) != getattr(plain, name)
-        ]
+        return [name for name in _DETAILS if getattr(self, name) != getattr(plain, name)]
 
 
 class PlaneInput(ArrayDetails, frozen=True, kw_only=True):

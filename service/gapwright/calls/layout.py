@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import msgspec
 
 from gapwright.calc.layout.result import layout_result
+from gapwright.calc.suitability import attached_to, roof_facts
 from gapwright.calls.array import (
     ArrayInput,
     ArraysInput,
@@ -23,7 +24,7 @@ from gapwright.calls.planes import JobLayout, lay
 from gapwright.calls.request import BaseRequest, Computed
 from gapwright.drawing import draw_planes
 from gapwright.errors import Fault
-from gapwright.facts import Clearance
+from gapwright.facts import Clearance, Covering, Racking
 from gapwright.quantity.kinds import RollLength
 from gapwright.rulesets.ruleset import RuleSet
 
@@ -35,6 +36,10 @@ class LayoutRequest(BaseRequest, frozen=True, kw_only=True):
     `penetrations`, `sides` and `facings`.
     """
 
+    roof_covering: Covering = "unknown"
+    """Roof covering."""
+    racking: Racking = "rail_mounted"
+    """Kind of racking, which decides what the channel is attached to."""
     clearance: Clearance
     """Readings of the clearance, for all sides without readings of their own."""
     array: ArrayInput | None = None
@@ -43,6 +48,8 @@ class LayoutRequest(BaseRequest, frozen=True, kw_only=True):
     """Where the rails are. Left out: rails are inferred by the rule set."""
     penetrations: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=500)] = ()
     """Conduits, pipes and vents at or near the edge of the array, each by its center."""
+    module_clamps: Annotated[tuple[PointInput, ...], msgspec.Meta(max_length=2000)] = ()
+    """Wire clips and module clamps at the edge, which frame clips stay clear of."""
     sides: Annotated[tuple[SideInput, ...], msgspec.Meta(max_length=2000)] = ()
     """Settings of single sides."""
     facings: Annotated[tuple[FacingInput, ...], msgspec.Meta(max_length=4)] = ()
@@ -72,7 +79,7 @@ def layout(request: LayoutRequest, rules: RuleSet) -> Computed:
     laid = _laid(request, rules)
     return Computed(
         result=layout_result(laid.planes, laid.all_strips, laid.counts, laid.plans, rules),
-        facts={"measured": True},
+        facts={"measured": True, **roof_facts(request.roof_covering, request.racking, rules)},
     )
 
 
@@ -94,4 +101,5 @@ def drawing_dxf(request: LayoutRequest, rules: RuleSet) -> str:
 
 def _laid(request: LayoutRequest, rules: RuleSet) -> JobLayout:
     system = request.units or rules.units
-    return lay(request.arrays(), request.clearance, request.roll_length, system, rules)
+    attachment = attached_to(request.roof_covering, request.racking, rules)
+    return lay(request.arrays(), request.clearance, request.roll_length, system, rules, attachment)

@@ -21,6 +21,7 @@ from gapwright.calc.bill import (
 )
 from gapwright.calc.layout.counts import WidthPlan, counted_bill
 from gapwright.calc.sizing import Advice, Sizing, size
+from gapwright.calc.suitability import attached_to, roof_facts
 from gapwright.calls.array import ArraysInput, PlaneInput, arrays_faults
 from gapwright.calls.planes import JobLayout, lay
 from gapwright.calls.request import (
@@ -33,7 +34,7 @@ from gapwright.calls.request import (
     roll_faults,
 )
 from gapwright.errors import Fault
-from gapwright.facts import Clearance, Joining, Painted
+from gapwright.facts import Clearance, Covering, Joining, Painted, Racking
 from gapwright.quantity.kinds import Perimeter, RollLength, StripWidth
 from gapwright.quantity.output import Amount, RunUp, SectionDown
 from gapwright.rulesets.figures import Figure
@@ -50,6 +51,10 @@ class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
     A layout counts corners, penetrations and zones itself: leave these members out.
     """
 
+    roof_covering: Covering = "unknown"
+    """Roof covering."""
+    racking: Racking = "rail_mounted"
+    """Kind of racking, which decides what the channel is attached to."""
     perimeter: Perimeter | None = None
     """Perimeter of the array, or of all arrays together, in place of a layout."""
     layout: ArraysInput | None = None
@@ -172,9 +177,16 @@ def materials(request: MaterialsRequest, rules: RuleSet) -> Computed:
     """
     system = request.units or rules.units
     laid = None
+    attachment = attached_to(request.roof_covering, request.racking, rules)
     if request.layout is not None:
         laid = lay(
-            request.layout, request.clearance, request.roll_length, system, rules, ("layout",)
+            request.layout,
+            request.clearance,
+            request.roll_length,
+            system,
+            rules,
+            attachment,
+            ("layout",),
         )
         sizings = [strip.sizing for strip in laid.all_strips]
         perimeter, zones = laid.counts.perimeter_nm, laid.counts.zones_nm
@@ -185,7 +197,11 @@ def materials(request: MaterialsRequest, rules: RuleSet) -> Computed:
         perimeter = Figure(int(request.perimeter or 0))
         zones = {name: Figure(int(length)) for name, length in request.zones.items()}
     strip = rules.figure(lambda: _usual_width(sizings, request.strip_width))
-    facts = {"joining": request.joining, "finish": request.finish}
+    facts = {
+        "joining": request.joining,
+        "finish": request.finish,
+        **roof_facts(request.roof_covering, request.racking, rules),
+    }
     lines: Lines = {}
     if strip.value is not None:
         lines = _thumb_rule_lines(request, perimeter, zones, facts, rules)

@@ -23,7 +23,7 @@ from gapwright.calls.array import (
 )
 from gapwright.calls.request import Path, readings_nm, refuse, roll_faults, within
 from gapwright.errors import Fault, InvalidRequestError
-from gapwright.facts import Clearance
+from gapwright.facts import Attachment, Clearance
 from gapwright.quantity.kinds import RollLength
 from gapwright.quantity.show import MARKS_NM, System, short
 from gapwright.rulesets.figures import Figure
@@ -68,6 +68,7 @@ def lay(
     roll: RollLength | None,
     system: System,
     rules: RuleSet,
+    attachment: Figure[Attachment],
     path: Path = (),
 ) -> JobLayout:
     """Return the layout of the arrays at a path of a request, with its counts and cut plans.
@@ -76,7 +77,7 @@ def lay(
     """
     faults = roll_faults(roll, system, rules)
     try:
-        laid = lay_planes(arrays, Figure(readings_nm(clearance)), rules, system)
+        laid = lay_planes(arrays, Figure(readings_nm(clearance)), rules, system, attachment)
         plans = plan_cuts(laid.planes, None if faults else roll, rules, laid.strips)
     except InvalidRequestError as error:
         raise InvalidRequestError(
@@ -88,17 +89,21 @@ def lay(
 
 
 def lay_planes(
-    arrays: ArraysInput, usual_nm: Figure[Readings], rules: RuleSet, system: System
+    arrays: ArraysInput,
+    usual_nm: Figure[Readings],
+    rules: RuleSet,
+    system: System,
+    attachment: Figure[Attachment],
 ) -> Planes:
     """Return the planes of a request. Raises InvalidRequestError with every fault of all planes.
 
-    `usual_nm` are the readings of the whole job, empty if the strip was given. Faults are in the
-    units of `system`.
+    `attachment` is what the channel is fixed to. `usual_nm` are the readings of the whole job,
+    empty if the strip was given. Faults are in the units of `system`.
     """
     faults = _zone_faults(arrays, rules)
     outlines: list[tuple[Path, Plane, Figure[Outline]]] = []
     for path, request in arrays.all_planes():
-        plane = plane_of(request)
+        plane = plane_of(request, attachment)
         try:
             outlines.append((path, plane, outline_plane(plane, rules)))
         except InvalidRequestError as error:
@@ -135,8 +140,8 @@ def _zone_faults(arrays: ArraysInput, rules: RuleSet) -> list[Fault]:
     ]
 
 
-def plane_of(request: PlaneInput) -> Plane:
-    """Return the facts of a plane."""
+def plane_of(request: PlaneInput, attachment: Figure[Attachment]) -> Plane:
+    """Return the facts of a plane, and what its channel is attached to."""
     array = request.array
     modules = [
         Module(
@@ -158,8 +163,10 @@ def plane_of(request: PlaneInput) -> Plane:
         ],
         rails=_rails(request.rails),
         penetrations=[_spot(place) for place in request.penetrations],
+        clamps=[_spot(place) for place in request.module_clamps],
         sides={side.side: _side_facts(side) for side in request.sides},
         facings={facing.facing: _side_facts(facing) for facing in request.facings},
+        attachment=attachment,
     )
 
 

@@ -94,6 +94,8 @@ def quote(request: QuoteRequest, rules: RuleSet, named: PriceBook | None) -> Quo
     facts = {**found.facts, **job.facts}
     if found.verdict == "unsuitable":
         return Quote(suitability=found, facts=facts)
+    if found.price_withheld:
+        book = None
     context = _Context(request=request, drawn=drawn, rules=rules, book=book)
     figures = compute_job(job, rules, book)
     return Quote(
@@ -239,12 +241,17 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
         yield _VERDICTS[found.suitability.verdict]
     if price.to_be_priced.value:
         yield f"To be priced: {', '.join(price.to_be_priced.value)}."
+    if found.suitability.attachment.value["attachment"] == "undecided":
+        yield "To be priced: fixings, once it is decided what the channel is attached to."
+    laid = found.job.laid if found.job else ()
+    if unfixed := ", ".join(plane.plane.name for plane in laid if _unfixed(plane)):
+        yield f"No rails are known, so fasteners follow the thumb rule: {unfixed}."
     moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
     if moving:
         yield f"Assumed, and the total depends on it: {', '.join(moving)}."
     if figures.labor and figures.labor.missing:
         yield f"Not given, so no labor is included for it: {', '.join(figures.labor.missing)}."
-    unknown = [name for plane in found.job.laid for name in _unknown(plane)] if found.job else []
+    unknown = [name for plane in laid for name in _unknown(plane)]
     if unknown:
         yield f"Settings for sides that do not exist: {', '.join(unknown)}."
     strips = figures.strips.value
@@ -252,6 +259,11 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
     if loose:
         names = ", ".join(loose)
         yield f"The channel is not snug; following the advice would change the strip: {names}."
+
+
+def _unfixed(laid: LaidPlane) -> bool:
+    """Return whether a plane has runs on rails that no known rail crosses or reaches."""
+    return laid.plane.attachment.value == "rails" and not all(run.fixed for run in laid.runs)
 
 
 def _unknown(laid: LaidPlane) -> Iterator[str]:

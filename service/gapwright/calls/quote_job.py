@@ -12,6 +12,7 @@ import msgspec
 
 from gapwright.calc.layout.strips import Readings, takes_usual
 from gapwright.calc.quote.job import Area, Job
+from gapwright.calc.suitability import attached_to
 from gapwright.calls.array import ArraysInput, Facing, FacingInput, PlaneInput
 from gapwright.calls.planes import Planes, lay_planes
 from gapwright.calls.quote_request import (
@@ -158,7 +159,9 @@ def draw(request: QuoteRequest, rules: RuleSet, faults: list[Fault]) -> DrawnPla
     positions = tuple(drawn)
     arrays = ArraysInput(planes=tuple(drawn.values()))
     try:
-        laid = lay_planes(arrays, _usual_nm(request, rules), rules, request.units or rules.units)
+        usual_nm, system = _usual_nm(request, rules), request.units or rules.units
+        attachment = attached_to(request.roof_covering, request.racking, rules)
+        laid = lay_planes(arrays, usual_nm, rules, system, attachment)
     except InvalidRequestError as error:
         faults += [_in_request(fault, positions) for fault in error.faults]
         return None
@@ -276,6 +279,7 @@ def _facts(request: QuoteRequest, choices: Choices, assumed: Assumptions) -> dic
     facts: dict[str, Any] = {
         "roof_covering": request.roof_covering,
         "racking": request.racking,
+        "attachment": attached_to(request.roof_covering, request.racking, assumed.rules),
         "joining": choices.joining,
         "finish": choices.finish,
         "bending": choices.bending,

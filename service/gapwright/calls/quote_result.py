@@ -233,6 +233,8 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
     labor = _labor(figures, rules)
     for part in ("/bill", "/tools", "/price/lines"):
         rules.show(part, figures.bill.rows)  # which lines there are
+    for part in ("/price", "/price_unavailable"):
+        rules.show(part, found.suitability.reasons)  # some reasons allow no price
     for part in ("/schedule", "/price_unavailable"):
         rules.show(part, figures.fitted)
     return QuoteResult(
@@ -245,7 +247,7 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
         labor=labor,
         schedule=_schedule(job, figures.labor, rules) if figures.labor else None,
         price=_price(found, figures, rules),
-        price_unavailable=None if figures.price else _why_price_unavailable(figures),
+        price_unavailable=None if figures.price else _why_price_unavailable(found, figures),
         tools=figures.bill.tools,
         assumptions=rules.show_each(
             "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
@@ -277,7 +279,9 @@ def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteR
     )
 
 
-def _why_price_unavailable(figures: JobFigures) -> str:
+def _why_price_unavailable(found: Quote, figures: JobFigures) -> str:
+    if found.suitability.price_withheld:
+        return "No price may be given yet. Each reason of the verdict says what would change that."
     if any(strip.width_nm is None for strip in figures.strips.value):
         return "No stock strip is wide enough for at least one array; see its advice."
     if not figures.fitted.value:

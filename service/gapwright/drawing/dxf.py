@@ -28,6 +28,7 @@ LAYERS = {
     "OVERLAPS": 1,
     "TABS": 3,
     "RETURNS": 6,
+    "CLIPS": 4,
     "PENETRATIONS": 30,
     "LABELS": 7,
 }
@@ -104,6 +105,9 @@ class _Drawing:
             self._line("TABS", (at, _outside(side, at, _TAB_NM)))
         for made in run.returns:
             self._line("RETURNS", (made.bend, made.foot))
+        for at_nm in run.clips_nm:
+            side, spot = place_on(run.placed, at_nm)
+            self._line("CLIPS", (spot, _outside(side, spot, _TAB_NM)))
         for at_nm in run.placed.penetrations_nm:
             center = self._point(place_on(run.placed, at_nm)[1])
             radius = _CUTOUT_NM / self._unit_nm

@@ -37,6 +37,12 @@ def tab(point: PagePoint, ahead: PagePoint, size: float) -> list[PagePoint]:
     return [near, near + out * tall, far + out * tall * 0.55, far]
 
 
+def clip(point: PagePoint, ahead: PagePoint, size: float) -> list[PagePoint]:
+    """Return the corners of a clip's symbol: a triangle that points into the array."""
+    out, half = ahead * 1j * 11 * size, ahead * 5 * size
+    return [point, point + out - half, point + out + half]
+
+
 def corner(point: PagePoint, size: float, *, inside: bool) -> list[PagePoint]:
     """Return the corners of a corner's symbol: a square outside, a diamond inside."""
     first = 6.5 * size if inside else (4.5 + 4.5j) * size
@@ -91,6 +97,10 @@ def _rows(rules: RuleSet, standard: str, overlap: str) -> Iterator[tuple[str, st
     yield 'class="tab"', low_rail + tab_flag, "tab, on the upslope face of the rail"
     text = "tab, on the side of a rail that runs up the slope"
     yield 'class="tab side"', low_rail + tab_flag, text
+    clip_sample = piece(0, across, 8) + svg.path(
+        "clip", svg.polyline(clip(23 + 13j, -1, 1), closed=True)
+    )
+    yield 'class="clip"', clip_sample, "frame clip"
     sample = low_rail + return_line + svg.circle("ink dot", 34 + 20j, 3.2)
     yield "Return of", sample, "return, bent in to its rail"
     for inside, name in ((False, "outside corner"), (True, "inside corner")):

@@ -154,6 +154,7 @@ def plane_counts(laid: LaidPlane, rules: RuleSet, system: System) -> list[str]:
         (sum(len(run.layout.overlaps) for run in runs), "overlap", ""),
         (len(laid.corners), "corner", ""),
         (sum(len(run.placed.run.tabs_nm) for run in runs), "tab", ""),
+        (sum(len(run.clips_nm) for run in runs), "clip", ""),
         (sum(len(run.layout.returns) for run in runs), "return", ""),
         (sum(len(run.placed.penetrations_nm) for run in runs), "penetration", ""),
     )

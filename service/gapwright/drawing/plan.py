@@ -154,6 +154,10 @@ def _draw_channel(canvas: Canvas) -> Iterator[str]:
             if tab.upright == upright
         ]
         yield symbols("tabs", kind, [legend.tab(at, ahead, size) for at, ahead in own], 1)
+    clips = [(run.placed, at) for run in runs for at in run.clips_nm]
+    spots = [place_on(placed, at) for placed, at in clips]
+    shapes = [legend.clip(canvas.at(spot), unit(canvas.side(side)), size) for side, spot in spots]
+    yield symbols("clips", "clip", shapes, 1)
     for inside, name in ((False, "outside corners"), (True, "inside corners")):
         corners = [canvas.side(side)[0] for side in canvas.laid.corners if side.inside == inside]
         shapes = [legend.corner(at, size, inside=inside) for at in corners]

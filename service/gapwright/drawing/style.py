@@ -54,6 +54,7 @@ _RULES = {
     ".c2": "stroke-dasharray:2.5 6",
     ".under": "fill:none;stroke:{paper}",
     ".overlap": "fill:none;stroke:{ink};stroke-dasharray:1.4 1.8",
+    ".clip": "fill:{ink};stroke:{paper}",
     ".tab": "fill:{ink};stroke:{paper}",
     ".corner,.cut": "fill:{paper};stroke:{ink};stroke-width:1.6",
     ".dot": "stroke:{paper};stroke-width:1.2",

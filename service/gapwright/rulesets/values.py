@@ -11,6 +11,7 @@ from typing import Annotated, Literal, get_type_hints
 
 import msgspec
 
+from gapwright.quantity.show import NM_PER_IN
 from gapwright.rulesets.measure import Bound, Measure, QuantityKind
 
 
@@ -84,6 +85,9 @@ class Values(msgspec.Struct, frozen=True, kw_only=True, cache_hash=True):
     max_return_reach: Annotated[int, _laid("0 in", "100 ft")]
     cut_weight: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
     return_weight: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
+    clip_spacing: Annotated[int, _laid("1 in", "20 ft", stricter="less")] = 18 * NM_PER_IN
+    clip_setback: Annotated[int, _laid("0 in", "10 ft", stricter="less")] = 6 * NM_PER_IN
+    clip_clearance: Annotated[int, _laid("0 in", "10 ft", stricter="more")] = 3 * NM_PER_IN
     max_overlap_length: Annotated[int, _laid("0 in", "20 ft", on_tape=True)] = 0
 
 

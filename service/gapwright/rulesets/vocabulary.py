@@ -8,6 +8,7 @@ import msgspec
 
 from gapwright.facts import (
     SITE_FLAGS,
+    Attachment,
     Bending,
     Covering,
     Joining,
@@ -21,6 +22,7 @@ from gapwright.rulesets.measure import Measure
 CHOICES: dict[str, tuple[str, ...]] = {
     "roof_covering": get_args(Covering),
     "racking": get_args(Racking),
+    "attachment": get_args(Attachment),
     "joining": get_args(Joining),
     "finish": get_args(Painted),
     "bending": get_args(Bending),
@@ -52,6 +54,7 @@ COUNTED_DRIVERS: dict[str, Literal["length", "count"]] = {
     "overlap_ties": "count",
     "tabs": "count",
     "returns": "count",
+    "clips": "count",
 }
 """The drivers of bill lines with a layout."""
 
@@ -84,15 +87,15 @@ class TableShape(msgspec.Struct, frozen=True, kw_only=True):
 TABLES: dict[str, TableShape] = {
     "suitability": TableShape(
         inputs=("roof_covering", "racking", "clearance", *FLAGS),
-        outputs={"verdict": VERDICTS, "text": (), "remedy": ()},
+        outputs={"verdict": VERDICTS, "text": (), "remedy": (), "price": ("given", "withheld")},
         hit_policies=("COLLECT",),
         ranked="verdict",
-        optional=("remedy",),
+        optional=("remedy", "price"),
     ),
     "attachment": TableShape(
         inputs=("roof_covering", "racking"),
         outputs={
-            "attachment": ("rails", "frame_clips", "undecided"),
+            "attachment": get_args(Attachment),
             "shape": ("C", "L", "C or L", "undecided"),
             "note": (),
         },

@@ -59,12 +59,12 @@ def crew_sheet(
 def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
     """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
     for one in answer["suitability"]["reasons"]:
-        if one["verdict"] == "unsuitable":
+        if one["price"] == "withheld":
             remedy = one["remedy"] or "Nothing that the request can tell would change that."
             yield Fault(path=(), problem=one["text"], remedy=remedy)
     for sizing in answer["sizing"]:
         if sizing["strip"]["width"] is None:
-            problem = f"No stocked strip is wide enough for {', '.join(sizing['arrays'])}."
+            problem = f"No stock strip is wide enough for {', '.join(sizing['arrays'])}."
             remedy = " ".join(advice["text"] for advice in sizing["advice"])
             yield Fault(path=("planes",), problem=problem, remedy=remedy)
 

@@ -9,6 +9,7 @@ SEVERITIES = ("danger", "warning", "caution", "notice")
 MARKS = {
     "overlap_ends": "overlap ends",
     "tab": "tab",
+    "clip": "clip",
     "penetration": "cutout",
     "next_overlaps": "next piece starts",
     "return_bend": "return bend",

@@ -65,7 +65,7 @@ def test_a_number_beyond_all_doubles_is_refused_though_the_standard_library_read
 @pytest.mark.parametrize("body", REPEATED.values(), ids=REPEATED.keys())
 def test_a_name_that_stands_twice_is_refused_though_libraries_let_the_last_one_win(body):
     assert json.loads(body) == msgspec.json.decode(body)
-    assert "twice" in assert_refused(body.encode())["detail"]
+    assert "Duplicate field" in assert_refused(body.encode())["detail"]
 
 
 def test_half_of_a_surrogate_pair_is_refused_though_the_standard_library_reads_it():

@@ -63,7 +63,7 @@ def listed(root):
 
 
 def test_every_name_is_on_the_plan_or_listed_by_a_number_that_is():
-    plane = laid(scattered(12, 9))
+    plane = laid(scattered(6, 9))
     root = read(plane)
     by_number = listed(root)
     on_plan = texts(groups(root, "Numbers of names")[0]) + texts(groups(root, "Widths")[0])
@@ -83,7 +83,7 @@ def test_every_name_is_on_the_plan_or_listed_by_a_number_that_is():
 def test_a_side_without_room_is_listed_with_its_length():
     plane = laid(grid(30, 30, without={(1, 3), (1, 4), (2, 3)}))
     below = listed(read(plane))
-    lengths = {s.name: long(s.side.length_nm, "imperial", "up").text for s in plane.sides}
+    lengths = {s.name: long(s.length_nm, "imperial", "up").text for s in plane.sides}
     parts = [part for _, text in below for part in text.split("; ")]
     sides = [part for part in parts if part.split(":")[0] in lengths]
     assert len(sides) > 4
@@ -91,13 +91,13 @@ def test_a_side_without_room_is_listed_with_its_length():
 
 
 def test_a_side_that_has_only_its_name_on_the_plan_is_listed_with_its_length():
-    plane = laid(scattered(12, 9))
+    plane = laid(scattered(6, 9))
     root = read(plane)
     shown = texts(groups(root, "Names of sides")[0])
     short = [text for text in shown if ":" not in text]
     assert short
     unnumbered = {text.split(":")[0]: text for number, text in listed(root) if not number}
-    lengths = {s.name: long(s.side.length_nm, "imperial", "up").text for s in plane.sides}
+    lengths = {s.name: long(s.length_nm, "imperial", "up").text for s in plane.sides}
     for name in short:
         assert unnumbered[name] == f"{name}: {lengths[name]}"
 

@@ -40,6 +40,9 @@ class Counts(msgspec.Struct, frozen=True, kw_only=True):
     corners: Figure[int]
     tabs: Figure[int]
     returns: Figure[int]
+    clips: Figure[int]
+    unattached_nm: Mapping[str, Figure[int]]
+    """Length by zone of the runs on rails that nothing attaches, since no rail is known there."""
     penetrations: Figure[int]
 
     def drivers(self, rules: RuleSet) -> dict[str, Figure[int]]:
@@ -53,6 +56,7 @@ class Counts(msgspec.Struct, frozen=True, kw_only=True):
             "overlap_ties": self.overlap_ties,
             "tabs": self.tabs,
             "returns": self.returns,
+            "clips": self.clips,
         }
 
 
@@ -73,6 +77,12 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
         return rules.figure(compute)
 
     zones = _zones_nm(runs)
+    unattached = [
+        run
+        for plane in planes
+        for run in plane.runs
+        if plane.plane.attachment.value == "rails" and not run.fixed
+    ]
     return Counts(
         perimeter_nm=count("outline", lambda: sum(run.placed.run.length_nm for run in runs)),
         zones_nm={name: count("outline", partial(int, nm)) for name, nm in zones.items()},
@@ -88,6 +98,10 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
         corners=count("outline", lambda: sum(len(plane.corners) for plane in planes)),
         tabs=count("tabs", lambda: sum(len(run.placed.run.tabs_nm) for run in runs)),
         returns=count("runs", lambda: sum(len(run.layout.returns) for run in runs)),
+        clips=count("runs", lambda: sum(len(run.clips_nm) for run in runs)),
+        unattached_nm={
+            name: count("runs", partial(int, nm)) for name, nm in _zones_nm(unattached).items()
+        },
         penetrations=count(
             "penetrations", lambda: sum(len(run.placed.penetrations_nm) for run in runs)
         ),
@@ -115,7 +129,7 @@ def plan_cuts(
     """Return the plans that cut all pieces from rolls of the usual length, or of the given one.
 
     There is one plan for each width of strip, that of the usual strip first; none for pieces of a
-    strip that no stocked one is wide enough for. Without `strips`, one goes all around.
+    strip that no stock width is wide enough for. Without `strips`, one goes all around.
     """
 
     def plans() -> tuple[WidthPlan, ...]:
@@ -157,4 +171,5 @@ def counted_bill(counts: Counts, facts: Mapping[str, Any], rules: RuleSet) -> Ne
     zones = (rules.zones[name] for name in counts.zones_nm)
     differ = any(zone.ratios or "waste_factor" in zone.changed for zone in zones)
     zoned = zoned_of(counts.zones_nm, rules) if differ else ()
-    return bill(counts.drivers(rules), facts, rules, zoned, counted=True)
+    unattached = zoned_of(counts.unattached_nm, rules)
+    return bill(counts.drivers(rules), facts, rules, zoned, counted=True, unattached=unattached)

@@ -39,6 +39,7 @@ def picture(laid: LaidPlane) -> PlanePicture:
         *_outlines(laid),
         *_rails(laid),
         *(feature for run in laid.runs for feature in _run(run)),
+        *_sides(laid),
     ]
     return PlanePicture(
         plane=laid.plane.name, features={"type": "FeatureCollection", "features": features}
@@ -59,6 +60,11 @@ def _outlines(laid: LaidPlane) -> Iterator[dict[str, Any]]:
         yield _feature("array", *valid_area(rings))
 
 
+def _sides(laid: LaidPlane) -> Iterator[dict[str, Any]]:
+    for side in laid.sides:
+        yield _feature("side", "LineString", _line((side.start, side.end)), name=side.name)
+
+
 def _rails(laid: LaidPlane) -> Iterator[dict[str, Any]]:
     for rail in laid.rails:
         yield _feature("rail", "LineString", _line((rail.start, rail.end)))
@@ -70,12 +76,19 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
         piece = named.piece
         path = path_on(placed, piece.start_nm, piece.covered_nm)
         yield _feature("piece", "LineString", _line(path), name=named.name)
+    for overlap in run.layout.overlaps:
+        path = path_on(placed, overlap.start_nm, overlap.overlap_nm)
+        side, _ = place_on(placed, overlap.end_nm)
+        yield _feature("overlap", "LineString", _line(path), side=side.name)
     for side, tab in placed.tabs_by_side():
         place = _spot(along(side, tab.at_nm))
         yield _feature("tab", "Point", place, side=side.name, rail_side=tab.rail_side)
     for laid in run.returns:
         name = run.pieces[laid.made.piece].name
-        yield _feature("return", "Point", _spot(laid.bend), piece=name)
+        yield _feature("return", "LineString", _line((laid.bend, laid.foot)), piece=name)
+    for at_nm in run.clips_nm:
+        side, spot = place_on(placed, at_nm)
+        yield _feature("clip", "Point", _spot(spot), side=side.name)
     for at_nm in placed.penetrations_nm:
         yield _feature("penetration", "Point", _spot(place_on(placed, at_nm)[1]))
 

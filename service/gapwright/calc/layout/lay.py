@@ -8,6 +8,7 @@ from typing import Any
 
 import msgspec
 
+from gapwright.calc.layout.clips import ClipRules, clips_on
 from gapwright.calc.layout.marks import Mark, marks_of
 from gapwright.calc.layout.plane import Plane, Rail
 from gapwright.calc.layout.rails import rails_of
@@ -24,11 +25,13 @@ from gapwright.calc.pieces import (
     longest_overlap_nm,
 )
 from gapwright.errors import Fault, InvalidRequestError
+from gapwright.quantity.show import NM_PER_IN
 from gapwright.quantity.whole import whole
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 from gapwright.rulesets.values import Values
 
+_CLIP_MARK_NM = NM_PER_IN // 16
 _LEVEL = 4
 """Modules out of line by up to this fraction of the cut increment count as in line."""
 MOST_PLACES = 40_000
@@ -54,6 +57,13 @@ class LaidRun(msgspec.Struct, frozen=True, kw_only=True):
     layout: PieceLayout
     pieces: tuple[NamedPiece, ...]
     returns: tuple[PlacedReturn, ...]
+    clips_nm: tuple[int, ...]
+    """Where frame clips hold it, along the run."""
+
+    @property
+    def fixed(self) -> bool:
+        """Return whether anything attaches the run to the array."""
+        return bool(self.placed.tabs or self.returns or self.clips_nm)
 
     @property
     def strip(self) -> str:
@@ -127,7 +137,10 @@ def lay_out(
 
     def runs() -> tuple[LaidRun, ...]:
         depend_on(corner_figure, placed.tabs, placed.returns, placed.penetrations)
-        return _laid_runs(runs_of(placed.loops, rules), rules)
+        attachment = plane.attachment.value
+        on_rails = attachment == "rails" or bool(rails.value)
+        found = runs_of(placed.loops, rules, on_rails=on_rails)
+        return _laid_runs(plane, found, rules)
 
     corner_figure = rules.figure(corners)
     laid = rules.figure(runs)
@@ -173,7 +186,17 @@ def piece_rules(values: Values) -> PieceRules:
     )
 
 
-def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
+def clip_rules(values: Values) -> ClipRules:
+    """Return how frame clips are spaced."""
+    return ClipRules(
+        spacing_nm=values.clip_spacing,
+        setback_nm=values.clip_setback,
+        clear_nm=values.clip_clearance,
+        mark_nm=_CLIP_MARK_NM,
+    )
+
+
+def _laid_runs(plane: Plane, runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]:
     """Return the runs with their pieces; runs that are alike are solved once."""
     pieces = piece_rules(rules.values)
     different = dict.fromkeys(placed.run for placed in runs)
@@ -182,11 +205,15 @@ def _laid_runs(runs: Sequence[PlacedRun], rules: RuleSet) -> tuple[LaidRun, ...]
         remedy = "Split the job into several requests."
         raise InvalidRequestError([Fault(path=("array",), problem=problem, remedy=remedy)])
     solved = {run: _solved(run, pieces) for run in different}
+    clipped = plane.attachment.value == "frame_clips"
     laid: list[LaidRun] = []
     counts: Counter[str] = Counter()
     for placed in runs:
         array = placed.sides[0].loop.partition("-")[0]
-        laid.append(_laid(placed, solved[placed.run], array, counts[array]))
+        layout, clips = solved[placed.run], tuple[int, ...]()
+        if clipped:
+            clips = clips_on(placed, layout, plane.clamps, clip_rules(rules.values))
+        laid.append(_laid(placed, layout, clips, array, counts[array]))
         counts[array] += len(laid[-1].pieces)
     return tuple(laid)
 
@@ -198,13 +225,17 @@ def _solved(run: Run, rules: PieceRules) -> PieceLayout:
     return lay_pieces(run, rules)
 
 
-def _laid(placed: PlacedRun, layout: PieceLayout, array: str, before: int) -> LaidRun:
+def _laid(
+    placed: PlacedRun, layout: PieceLayout, clips: tuple[int, ...], array: str, before: int
+) -> LaidRun:
     """Return a run with its pieces, numbered after the `before` pieces of its array."""
     pieces = [
         NamedPiece(name=f"{array}{number}", piece=piece, marks=marks)
         for number, (piece, marks) in enumerate(
-            zip(layout.pieces, marks_of(layout, placed), strict=True), before + 1
+            zip(layout.pieces, marks_of(layout, placed, clips), strict=True), before + 1
         )
     ]
     returns = tuple(place_return(placed, made) for made in layout.returns)
-    return LaidRun(placed=placed, layout=layout, pieces=tuple(pieces), returns=returns)
+    return LaidRun(
+        placed=placed, layout=layout, pieces=tuple(pieces), returns=returns, clips_nm=clips
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import insort_left, insort_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from operator import attrgetter
 from typing import Literal, get_args
 
@@ -14,7 +14,7 @@ from gapwright.calc.layout.runs import PlacedRun, place_on
 from gapwright.calc.pieces import Piece, PieceLayout
 
 MarkKind = Literal[
-    "overlap_ends", "tab", "corner", "penetration", "next_overlaps", "return_bend", "end"
+    "overlap_ends", "tab", "clip", "corner", "penetration", "next_overlaps", "return_bend", "end"
 ]
 _ORDER = get_args(MarkKind)
 
@@ -35,13 +35,17 @@ class Mark(msgspec.Struct, frozen=True, kw_only=True):
     upright: bool = False
 
 
-def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
+def marks_of(
+    layout: PieceLayout, placed: PlacedRun, clips_nm: Sequence[int] = ()
+) -> list[tuple[Mark, ...]]:
     """Return the marks of each piece along a run in the order of its tape.
 
     They count from the piece's first cut end. At one place they come in the order of the kinds in
     `MarkKind`.
     """
-    on_run = sorted(_marks_on(placed), key=lambda mark: (mark.at_nm, _ORDER.index(mark.kind)))
+    on_run = sorted(
+        _marks_on(placed, clips_nm), key=lambda mark: (mark.at_nm, _ORDER.index(mark.kind))
+    )
     places = [mark.at_nm for mark in on_run]
     pieces = layout.pieces
     overlaps = [piece.overlap_nm for piece in pieces[1:]]
@@ -58,13 +62,15 @@ def marks_of(layout: PieceLayout, placed: PlacedRun) -> list[tuple[Mark, ...]]:
     return found
 
 
-def _marks_on(placed: PlacedRun) -> Iterator[Mark]:
-    """Yield the tabs, corners and penetrations of a run, at their places along it."""
+def _marks_on(placed: PlacedRun, clips_nm: Sequence[int]) -> Iterator[Mark]:
+    """Yield the tabs, clips, corners and penetrations of a run, at their places along it."""
     for tab in placed.tabs:
         side = placed.sides[placed.side_at(tab.at_nm)]
         yield Mark(at_nm=tab.at_nm, kind="tab", side=side.name, upright=tab.upright)
     for at, side in zip(placed.starts_nm, placed.sides, strict=True):
         yield Mark(at_nm=at, kind="corner", side=side.name, inside=side.inside)
+    for at in clips_nm:
+        yield Mark(at_nm=at, kind="clip", side=placed.sides[placed.side_at(at)].name)
     for at in placed.penetrations_nm:
         yield Mark(at_nm=at, kind="penetration", side=placed.sides[placed.side_at(at)].name)
 

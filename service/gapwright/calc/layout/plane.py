@@ -12,6 +12,8 @@ from typing import Literal
 import msgspec
 
 from gapwright.calc.outline import DrawnShape, Facing, Module, Spot
+from gapwright.facts import Attachment
+from gapwright.rulesets.figures import Figure
 
 
 class Rail(msgspec.Struct, frozen=True, kw_only=True):
@@ -45,7 +47,11 @@ class SideFacts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Plane(msgspec.Struct, frozen=True, kw_only=True):
-    """One roof plane. `rails` is None where there are none, as on rail-less racking."""
+    """One roof plane.
+
+    `rails` is None where the caller says that there are none. `attachment` is what the channel is
+    fixed to. `clamps` are wire clips and module clamps, which frame clips stay clear of.
+    """
 
     name: str
     modules: Sequence[Module]
@@ -54,3 +60,5 @@ class Plane(msgspec.Struct, frozen=True, kw_only=True):
     penetrations: Sequence[Spot]
     sides: dict[str, SideFacts]
     facings: dict[Facing, SideFacts]
+    clamps: Sequence[Spot] = ()
+    attachment: Figure[Attachment] = msgspec.field(default_factory=lambda: Figure("rails"))

@@ -17,15 +17,18 @@ Row = tuple[int, int]
 
 
 def rails_of(plane: Plane, values: Values) -> tuple[Rail, ...]:
-    """Return the rails of a plane.
+    """Return the rails of a plane: none for frame clips, and none inferred if that is undecided.
 
     Inferred ones lie under each row of modules, the outer ones inset by a part of the module's
     length from its ends, and stick out at both ends of the row. Modules that are turned otherwise
     than by right angles have none, and neither have drawn shapes.
     """
-    if plane.rails is None:
+    attachment = plane.attachment.value
+    if plane.rails is None or attachment == "frame_clips":
         return ()
     if isinstance(plane.rails, InferredRails):
+        if attachment == "undecided":
+            return ()
         return tuple(_inferred(plane.modules, plane.rails, values))
     return tuple(plane.rails)
 

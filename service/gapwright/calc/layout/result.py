@@ -164,6 +164,19 @@ class TabResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The face of the rail that takes the tab."""
 
 
+class ClipResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Where a frame clip holds the channel to the lip of a module frame."""
+
+    side: str
+    """The name of the side."""
+    plane: str
+    """The name of the roof plane."""
+    along: RunDown
+    """Distance from the start of the side."""
+    place: Place
+    """Where the clip is."""
+
+
 class ReturnResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Where one end of a piece is bent in to a rail, and the mesh that this takes.
 
@@ -247,6 +260,8 @@ class CountsResult(msgspec.Struct, frozen=True, kw_only=True):
     """Number of tabs."""
     returns: int
     """Number of returns."""
+    clips: int
+    """Number of frame clips."""
     penetrations: int
     """Number of penetrations."""
     rolls: int
@@ -278,6 +293,8 @@ class LayoutResult(msgspec.Struct, frozen=True, kw_only=True):
     """Where the channel is attached to crossing rails."""
     returns: tuple[ReturnResult, ...]
     """Where ends of pieces are bent in to a rail."""
+    clips: tuple[ClipResult, ...]
+    """Where frame clips hold the channel, on racking without rails."""
     counts: CountsResult
     """Counts that the material list is made from."""
     cut_plan: CutPlanResult
@@ -313,6 +330,7 @@ def layout_result(
         overlaps=tuple(overlap for run in runs for overlap in _overlaps(*run)),
         tabs=tuple(tab for run in runs for tab in _tabs(*run)),
         returns=tuple(made for run in runs for made in _returns(*run)),
+        clips=tuple(clip for run in runs for clip in _clips(*run)),
         counts=_counts(counts, plans, rules),
         cut_plan=cut_plan_result(rules.show("/cut_plan", plans)),
         warnings=rules.show(
@@ -325,7 +343,7 @@ def layout_result(
 def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
     """Note which rules the lists of a layout follow from, step by step."""
     for plane in planes:
-        for pointer in ("/pieces", "/overlaps", "/returns", "/geometry"):
+        for pointer in ("/pieces", "/overlaps", "/returns", "/clips", "/geometry"):
             rules.show(pointer, plane.steps.runs)
         rules.show("/sides", plane.steps.corners)
         rules.show("/strips", plane.steps.corners)
@@ -416,6 +434,7 @@ def _words(mark: Mark) -> str:
         return f"tab, {'side' if mark.upright else 'upslope face'} of the rail,"
     return {
         "overlap_ends": "overlap with the previous piece ends",
+        "clip": "frame clip",
         "penetration": "cutout for a penetration",
         "next_overlaps": "next piece starts",
         "return_bend": "return, bent in under the array,",
@@ -451,6 +470,19 @@ def _tabs(plane: str, run: LaidRun) -> Iterator[TabResult]:
         )
 
 
+def _clips(plane: str, run: LaidRun) -> Iterator[ClipResult]:
+    for at in run.clips_nm:
+        number = run.placed.side_at(at)
+        side = run.placed.sides[number]
+        on_side = at - run.placed.starts_nm[number]
+        yield ClipResult(
+            side=side.name,
+            plane=plane,
+            along=RunDown(on_side),
+            place=place(along(side, on_side)),
+        )
+
+
 def _returns(plane: str, run: LaidRun) -> Iterator[ReturnResult]:
     for laid in run.returns:
         yield ReturnResult(
@@ -475,6 +507,7 @@ def _counts(counts: Counts, plans: Figure[tuple[WidthPlan, ...]], rules: RuleSet
         corners=show("/counts/corners", counts.corners),
         tabs=show("/counts/tabs", counts.tabs),
         returns=show("/counts/returns", counts.returns),
+        clips=show("/counts/clips", counts.clips),
         penetrations=show("/counts/penetrations", counts.penetrations),
         rolls=sum(len(each.plan.rolls) for each in show("/counts/rolls", plans)),
     )

@@ -59,9 +59,9 @@ class PlacedRun(msgspec.Struct, frozen=True, kw_only=True):
         return sorted(found)
 
 
-def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet) -> list[PlacedRun]:
+def runs_of(loops: Sequence[PlacedLoop], rules: RuleSet, *, on_rails: bool) -> list[PlacedRun]:
     """Return the runs of channel that follow the sides not left open."""
-    return [_run(part, closed, rules) for loop in loops for part, closed in _parts(loop)]
+    return [_run(part, closed, rules, on_rails) for loop in loops for part, closed in _parts(loop)]
 
 
 def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
@@ -83,7 +83,7 @@ def _parts(placed: Sequence[PlacedSide]) -> list[tuple[list[PlacedSide], bool]]:
     return [(part, False) for part in parts if part]
 
 
-def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet) -> PlacedRun:
+def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet, on_rails: bool) -> PlacedRun:
     starts = [0]
     for side in sides:
         starts.append(starts[-1] + side.length_nm)
@@ -100,7 +100,7 @@ def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet) -> PlacedRun:
     run = Run(
         length_nm=length,
         closed=closed,
-        zones=_zones(sides, starts, length, rules),
+        zones=_zones(sides, starts, length, rules, on_rails),
         tabs_nm=tabs_nm,
         reaches=_reaches(sides, starts, length, closed),
         keep_off=_keep_off(corners, tabs_nm, through, rules),
@@ -116,9 +116,12 @@ def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet) -> PlacedRun:
 
 
 def _zones(
-    sides: list[PlacedSide], starts: list[int], length: int, rules: RuleSet
+    sides: list[PlacedSide], starts: list[int], length: int, rules: RuleSet, on_rails: bool
 ) -> tuple[Zone, ...]:
-    """Return the overlap and the span along the run; neighbors alike are joined."""
+    """Return the overlap and the span along the run; neighbors alike are joined.
+
+    A channel that is not fixed to rails has no limit of its span between them.
+    """
     found: list[Zone] = []
     for placed, start, end in zip(sides, starts, [*starts[1:], length], strict=True):
         values = rules.zones[placed.zone].values
@@ -126,7 +129,7 @@ def _zones(
             start_nm=start,
             end_nm=end,
             overlap_nm=values.overlap_length,
-            span_nm=values.return_spacing,
+            span_nm=values.return_spacing if on_rails else None,
         )
         last = found[-1] if found else None
         if last and (last.overlap_nm, last.span_nm) == (zone.overlap_nm, zone.span_nm):

@@ -24,6 +24,7 @@ ConditionKind = (
         "crowded_overlaps",
         "no_layout",
         "rails_unknown",
+        "attachment_undecided",
         "penetration_away",
         "penetration_at_open_side",
         "unknown_side",
@@ -77,7 +78,10 @@ _TEXTS = {
     "crowded_overlaps": "No better place for an overlap here: it is closer to a corner, tab or"
     " penetration than the rules allow.",
     "no_layout": "No pieces fit along {name}.",
-    "rails_unknown": "Rails cannot be inferred{name}. Give their segments, or set none to true.",
+    "rails_unknown": "No rails are known{name}, so the thumb rule counts the fasteners. Give the"
+    " rails' segments.",
+    "attachment_undecided": "What the channel is attached to is not decided, so no tabs, returns or"
+    " clips are placed, and no fasteners are counted.",
     "penetration_away": "A penetration here is too far from any side for a cutout.",
     "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left"
     " open, so it has no cutout.",
@@ -151,8 +155,11 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
     for name in plane.sides:
         if name not in known:
             yield Condition(kind="unknown_side", name=name)
-    if isinstance(plane.rails, InferredRails):
+    attachment = plane.attachment.value
+    if attachment == "rails":
         yield from _without_rails(laid)
+    elif attachment == "undecided" and not laid.rails:
+        yield Condition(kind="attachment_undecided")
     at_sides = {one.number: side for side in laid.sides for one in side.penetrations}
     for number, spot in enumerate(plane.penetrations):
         side = at_sides.get(number)
@@ -163,9 +170,11 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
 
 
 def _without_rails(laid: LaidPlane) -> Iterator[Condition]:
-    """Yield a warning if no rails could be inferred, or not under everything."""
+    """Yield a warning if no rails are known, or not under everything."""
     if not laid.rails:
         yield Condition(kind="rails_unknown")
+        return
+    if not isinstance(laid.plane.rails, InferredRails):
         return
     rotated = len(laid.plane.modules) > len(upright_boxes(laid.plane.modules))
     kinds = ((rotated, "rotated modules"), (laid.plane.drawn, "drawn outlines"))

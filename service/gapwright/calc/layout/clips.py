@@ -1,0 +1,119 @@
+"""Where frame clips hold the channel: on racking without rails, along each straight stretch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from math import hypot
+
+import msgspec
+
+from gapwright.calc.layout.nearness import near_each
+from gapwright.calc.layout.runs import PlacedRun
+from gapwright.calc.outline import Spot
+from gapwright.calc.pieces import PieceLayout
+from gapwright.quantity.show import NM_PER_IN
+from gapwright.quantity.whole import whole
+
+Interval = tuple[int, int]
+
+_BESIDE_NM = 3 * NM_PER_IN
+"""How far from a side a wire clip or module clamp can be that is fixed to the frame there."""
+
+
+class ClipRules(msgspec.Struct, frozen=True, kw_only=True):
+    """How clips are spaced [nm].
+
+    Clips are at most `spacing_nm` apart, `setback_nm` from corners, free ends and overlaps, and
+    `clear_nm` from a wire clip or module clamp. They are placed in steps of `mark_nm`.
+    """
+
+    spacing_nm: int
+    setback_nm: int
+    clear_nm: int
+    mark_nm: int
+
+
+def clips_on(
+    placed: PlacedRun, layout: PieceLayout, clamps: Sequence[Spot], rules: ClipRules
+) -> tuple[int, ...]:
+    """Return where the clips of a run are, in order along it [nm].
+
+    `clamps` are the wire clips and module clamps of the plane. Errors: InvalidRequestError where
+    more of them lie near sides than can be looked at.
+    """
+    sides = [(side.start, side.end) for side in placed.sides]
+    near = near_each(sides, [(at, at) for at in clamps], _BESIDE_NM, "module_clamps")
+    length = placed.run.length_nm
+    overlaps = [
+        (overlap.end_nm - overlap.overlap_nm + turn, overlap.end_nm + turn)
+        for overlap in layout.overlaps
+        for turn in ((0, length) if placed.run.closed else (0,))  # a seam can lie over the origin
+    ]
+    found: list[int] = []
+    ends = [*placed.starts_nm[1:], length]
+    for number, (start, end) in enumerate(zip(placed.starts_nm, ends, strict=True)):
+        avoid = [start + _along(*sides[number], clamps[at]) for at in near[number]]
+        own = [(max(a, start), min(b, end)) for a, b in overlaps if a < end and start < b]
+        found += place_clips((start, end), own, avoid, rules)
+    return tuple(found)
+
+
+def _along(start: Spot, end: Spot, spot: Spot) -> int:
+    """Return how far along a side a spot beside it lies [nm]."""
+    across, up = end[0] - start[0], end[1] - start[1]
+    dot = (spot[0] - start[0]) * across + (spot[1] - start[1]) * up
+    return round(dot / hypot(across, up))
+
+
+def place_clips(
+    stretch: Interval,
+    overlaps: Sequence[Interval],
+    avoid_nm: Sequence[int],
+    rules: ClipRules,
+) -> tuple[int, ...]:
+    """Return the positions of the clips along a straight stretch from corner to corner [nm].
+
+    There is one at the setback from each end and one on each side of each overlap, and as many
+    between them as the spacing asks for. A stretch too short for two has one in the middle.
+    `overlaps` are those on the stretch, `avoid_nm` the wire clips and module clamps near it. Where
+    these leave no place within the spacing, the next clip comes right after them.
+    """
+    start, end = stretch
+    setback = rules.setback_nm
+    first, last = start + setback, end - setback
+    wanted = {first, last}
+    for low, high in overlaps:
+        wanted |= {max(low - setback, first), min(high + setback, last)}
+    if first > last:
+        wanted = {(start + end) // 2}
+    clear = {at: _clear_of(at, avoid_nm, stretch, rules) for at in wanted}
+    fixed = sorted({at if place is None else place for at, place in clear.items()})
+    between = (at for pair in pairwise(fixed) for at in _between(*pair, avoid_nm, rules))
+    return tuple(sorted({*fixed, *between}))
+
+
+def _between(low: int, high: int, avoid_nm: Sequence[int], rules: ClipRules) -> Iterator[int]:
+    """Yield evenly spaced positions between two clips, no two further apart than the spacing."""
+    at = low
+    while high - at > rules.spacing_nm:
+        step = (high - at) // whole(high - at, rules.spacing_nm)
+        even = at + max(step // rules.mark_nm, 1) * rules.mark_nm
+        within = _clear_of(even, avoid_nm, (at + 1, at + rules.spacing_nm), rules)
+        place = within or _clear_of(even, avoid_nm, (at + 1, high - 1), rules)
+        if place is None:
+            return
+        at = place
+        yield at
+
+
+def _clear_of(at: int, avoid_nm: Sequence[int], within: Interval, rules: ClipRules) -> int | None:
+    """Return the nearest position that is clear of wire clips and clamps, None if there is none."""
+    places = [at, *(clamp + side * rules.clear_nm for clamp in avoid_nm for side in (-1, 1))]
+    clear = [
+        place
+        for place in places
+        if within[0] <= place <= within[1]
+        and all(abs(place - clamp) >= rules.clear_nm for clamp in avoid_nm)
+    ]
+    return min(clear, key=lambda place: abs(place - at), default=None)
