@@ -7,10 +7,9 @@ from collections.abc import Sequence
 import msgspec
 
 from gapwright.calc.layout.attachment import ReturnStretch, Tab, return_stretches, tabs_on
-from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.plane import Plane, Rail, SideFacts
 from gapwright.calc.layout.strips import Strips, is_open
-from gapwright.calc.outline import Outline, Side, Spot
+from gapwright.calc.outline import Outline, Side, Spot, near_each
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 

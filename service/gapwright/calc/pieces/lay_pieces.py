@@ -20,13 +20,14 @@ from itertools import islice
 
 import msgspec
 
-from gapwright.calc.pieces.check import check
 from gapwright.calc.pieces.course import Course
 from gapwright.calc.pieces.layout import Overlap, PieceLayout
 from gapwright.calc.pieces.report import report
 from gapwright.calc.pieces.run import PieceRules, Run
 from gapwright.calc.pieces.search import Found, best_cuts
 from gapwright.calc.pieces.starts import fixed_seams, seam_lacks, starts_of
+from gapwright.calc.pieces.zones import longest_overlap_nm
+from gapwright.errors import BadInputError, Fault
 
 MOST_STARTS = 4
 """How many starts are tried at most: those that lose support give way to the next."""
@@ -41,12 +42,13 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     Where the keep-off points leave no layout, they give way for the overlaps that find no place,
     by as little as can be; then the least piece does. The layout says where and how.
 
-    Errors: BadInputError for lengths and positions that describe no run.
+    Errors: BadInputError where a rule set asks for what cannot be cut.
     Limits: of the starts whose seam keeps off all points the first few are tried (MOST_STARTS,
     FREE_PLACES).
     Source: exact for each start; checked against an exact model in tests/outside/libraries.
     """
-    check(run, rules)
+    if faults := list(_faults(run, rules)):
+        raise BadInputError(faults)
     short = msgspec.structs.replace(rules, min_piece_length_nm=0)
     for eased in (rules, short):
         found = _best(run, eased) or _crowded(run, eased)
@@ -54,6 +56,24 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
             layout = report(found, run)
             return msgspec.structs.replace(layout, short_pieces=eased is short)
     return PieceLayout()
+
+
+def _faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
+    """Yield a fault for each pair of rule values by which no piece can be cut."""
+    if not 0 <= rules.min_piece_length_nm <= rules.piece_nm:
+        problem = "The least piece is not between 0 and the whole piece."
+        yield Fault(path=("rules", "min_piece_length_nm"), problem=problem)
+    for number, zone in enumerate(run.zones):
+        if zone.overlap_nm <= 0:
+            problem = "The overlap has no length."
+            yield Fault(path=("zones", number, "overlap_nm"), problem=problem)
+        if zone.span_nm is not None and zone.span_nm < rules.grid_nm:
+            problem = "The span is shorter than the grid."
+            yield Fault(path=("zones", number, "span_nm"), problem=problem)
+    if rules.piece_nm < longest_overlap_nm(run, rules) + rules.grid_nm:
+        problem = "A piece is no longer than its overlap."
+        remedy = "Allow at least one cut increment more than the longest overlap."
+        yield Fault(path=("rules", "piece_nm"), problem=problem, remedy=remedy)
 
 
 def _best(run: Run, rules: PieceRules) -> Found | None:

@@ -297,22 +297,6 @@ def test_a_return_at_the_start_of_a_piece_is_made_of_that_piece():
 @pytest.mark.parametrize(
     ("change", "pointer"),
     [
-        ({"length_nm": 0, "zones": ()}, "/length_nm"),
-        ({"zones": ()}, "/zones"),
-        ({"length_nm": 3 * IN, "closed": True, "zones": run_of(3).zones}, "/length_nm"),
-    ],
-)
-def test_a_run_that_cannot_be_is_refused_at_its_place(change, pointer):
-    run = msgspec.structs.replace(run_of(300), **change)
-    with pytest.raises(BadInputError) as refused:
-        lay_pieces(run, RULES)
-    assert pointer in [fault.pointer for fault in refused.value.faults]
-
-
-@pytest.mark.parametrize(
-    ("change", "pointer"),
-    [
-        ({"grid_nm": 0}, "/rules/grid_nm"),
         ({"piece_nm": 0, "min_piece_length_nm": 0}, "/rules/piece_nm"),
         ({"min_piece_length_nm": 121 * IN}, "/rules/min_piece_length_nm"),
         ({"piece_nm": 3 * IN, "min_piece_length_nm": 0}, "/rules/piece_nm"),
