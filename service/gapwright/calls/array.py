@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 
+from gapwright.calc.outline import Facing
 from gapwright.calls.request import Path, ZoneName
 from gapwright.errors import Fault
 from gapwright.facts import Clearance
@@ -14,7 +15,6 @@ from gapwright.quantity.kinds import Gap, ModuleSide, Position, Share
 
 MOST_MODULES = 20_000
 
-Facing = Literal["eave", "ridge", "left", "right"]
 SideName = Annotated[
     str,
     msgspec.Meta(

@@ -11,8 +11,9 @@ from typing import Any, get_args
 import msgspec
 
 from gapwright.calc.layout.strips import Readings, takes_usual
+from gapwright.calc.outline import Facing
 from gapwright.calc.quote.job import Area, Job
-from gapwright.calls.array import ArraysForm, Facing, FacingForm, PlaneForm
+from gapwright.calls.array import ArraysForm, FacingForm, PlaneForm
 from gapwright.calls.planes import Planes, lay_planes
 from gapwright.calls.quote_request import AreaForm, CountForm, GridForm, QuoteForm, QuotePlaneForm
 from gapwright.calls.request import Path, readings_nm

@@ -50,11 +50,11 @@ def outline_of(
     invented. Overlaps, and sides of an array's modules that are out of line, up to the level gap
     are taken for rounding and noted: a side follows the outermost module. Arrays of other
     rotations and drawn shapes within the join gap of one another are then joined as they are.
-    Limits: 2,000 drawn points, 8,000 sides of modules along outlines. Both are counted before
-    outlines are computed.
+    Limits: modules larger than what is taken for rounding, as those of requests are; 2,000 drawn
+    points and 8,000 sides of modules along outlines, counted before outlines are computed.
     Errors: BadInputError, all faults at once, with paths from ("modules", i) or ("outline", i).
     """
-    plane, faults = read_plane(modules, drawn, rules)
+    plane, faults = read_plane(modules, drawn)
     pairs = find_pairs(plane, rules)
     if faults or pairs.faults:
         raise BadInputError([*faults, *pairs.faults])

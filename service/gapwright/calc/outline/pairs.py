@@ -11,7 +11,7 @@ import shapely
 
 from gapwright.calc.outline.closing import Numbers
 from gapwright.calc.outline.nearness import Indices, near_pairs
-from gapwright.calc.outline.read import PlaneShapes, format_mm
+from gapwright.calc.outline.read import PlaneShapes
 from gapwright.calc.outline.shape import ROUNDING_NM, GapRules, Path
 from gapwright.errors import BadInputError, Fault
 
@@ -139,11 +139,9 @@ def _sides(common: shapely.Geometry) -> tuple[int, int]:
 
 
 def _fault(later: Path, earlier: Path, sides: tuple[int, int]) -> OverlapFault:
-    other = "/".join(str(step) for step in earlier)
-    across, up = (format_mm(side) for side in sides)
     return OverlapFault(
         path=later,
-        problem=f"It overlaps {other} over {across} by {up}.",
+        problem=f"It overlaps {'/'.join(str(step) for step in earlier)}.",
         remedy="Move one of them or correct its size. Modules may touch.",
         other=earlier,
         across_nm=sides[0],

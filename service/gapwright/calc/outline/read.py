@@ -9,15 +9,14 @@ import numpy as np
 import shapely
 
 from gapwright.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
-from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Spot
+from gapwright.calc.outline.shape import DrawnShape, Module, Path, Spot
 from gapwright.errors import BadInputError, Fault
 
 MOST_POINTS = 2_000
 _ANGLE_PLACES = 7
 _RIGHT_ANGLE = 90
-_NM_PER_MM = 10**6
 
-Ring = list[Spot]
+Spots = list[Spot]
 
 
 class PlaneShapes(NamedTuple):
@@ -50,9 +49,9 @@ def upright_boxes(modules: Sequence[Module]) -> list[tuple[int, int, int, int]]:
 
 
 def read_plane(
-    modules: Sequence[Module], drawn: Sequence[DrawnShape], rules: GapRules
+    modules: Sequence[Module], drawn: Sequence[DrawnShape]
 ) -> tuple[PlaneShapes, list[Fault]]:
-    """Return the shapes that can be used, and the faults of the others.
+    """Return the shapes that can be used, and the faults of drawn ones that cannot.
 
     Errors: BadInputError where there are too many points to look at.
     """
@@ -62,16 +61,8 @@ def read_plane(
         remedy = "Use fewer points."
         raise BadInputError([Fault(path=("outline",), problem=problem, remedy=remedy)])
     faults: list[Fault] = []
-    good: list[Module] = []
-    paths: list[Path] = []
-    for number, module in enumerate(modules):
-        path = ("modules", number)
-        if min(module.width_nm, module.height_nm) > rules.alignment_nm:
-            good.append(module)
-            paths.append(path)
-        else:
-            faults += _module_faults(path, module, rules.alignment_nm)
-    shapes: list[list[Ring]] = []
+    paths: list[Path] = [("modules", number) for number in range(len(modules))]
+    shapes: list[list[Spots]] = []
     for number, shape in enumerate(drawn):
         rings = [_open(ring) for ring in (shape.exterior, *shape.holes)]
         if found := list(_ring_faults(("outline", number), rings)):
@@ -79,10 +70,10 @@ def read_plane(
         else:
             paths.append(("outline", number))
             shapes.append(rings)
-    places = [(module.x_nm, module.y_nm) for module in good]
+    places = [(module.x_nm, module.y_nm) for module in modules]
     x, y = zip(*(places + [spot for rings in shapes for spot in rings[0]] or [(0, 0)]), strict=True)
     origin = min(x), min(y)
-    degrees, sides = _sides(good)
+    degrees, sides = _sides(modules)
     places = [(x - origin[0], y - origin[1]) for x, y in places]
     boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides
     plane = PlaneShapes(
@@ -122,7 +113,7 @@ def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
     return np.asarray(shapely.polygons(corners), dtype=object)
 
 
-def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Spot) -> Polygons:
+def _drawn_areas(drawn: Sequence[Sequence[Spots]], origin: Spot) -> Polygons:
     areas = np.empty(len(drawn), dtype=object)
     for number, rings in enumerate(drawn):
         exterior, *holes = (_polygon(ring, origin) for ring in rings)
@@ -130,11 +121,11 @@ def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Spot) -> Polygons:
     return areas
 
 
-def _polygon(ring: Ring, origin: Spot) -> shapely.Polygon:
+def _polygon(ring: Spots, origin: Spot) -> shapely.Polygon:
     return shapely.Polygon([(x - origin[0], y - origin[1]) for x, y in ring])
 
 
-def _open(ring: Sequence[Spot]) -> Ring:
+def _open(ring: Sequence[Spot]) -> Spots:
     """Return the ring without points that repeat the one before, nor the first at the end."""
     opened = [point for at, point in enumerate(ring) if not at or point != ring[at - 1]]
     while len(opened) > 1 and opened[0] == opened[-1]:
@@ -142,14 +133,7 @@ def _open(ring: Sequence[Spot]) -> Ring:
     return opened
 
 
-def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fault]:
-    for name, size_nm in (("width", module.width_nm), ("height", module.height_nm)):
-        if size_nm <= alignment_nm:
-            problem = f"Expected more than {format_mm(alignment_nm)}; got {format_mm(size_nm)}."
-            yield Fault(path=(*path, name), problem=problem, remedy="Give the actual size.")
-
-
-def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+def _ring_faults(path: Path, rings: Sequence[Spots]) -> Iterator[Fault]:
     places: list[Path] = [
         (*path, "exterior"),
         *((*path, "holes", at) for at in range(len(rings) - 1)),
@@ -165,7 +149,7 @@ def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
         yield from _hole_faults(path, rings)
 
 
-def _ring_problem(ring: Ring) -> str:
+def _ring_problem(ring: Spots) -> str:
     """Return what makes a ring useless, or nothing."""
     if (count := len(set(ring))) < 3:
         return f"Expected at least 3 different points; got fewer: {count}."
@@ -177,7 +161,7 @@ def _ring_problem(ring: Ring) -> str:
     )
 
 
-def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+def _hole_faults(path: Path, rings: Sequence[Spots]) -> Iterator[Fault]:
     """Yield a fault for each hole outside its shell, and each that overlaps an earlier one.
 
     A hole may touch the shell or another hole.
@@ -201,8 +185,3 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
             if shapely.relate_pattern(holes[at], holes[other], "T********"):
                 problem = f"Expected holes that do not overlap; got one that overlaps hole {other}."
                 yield Fault(path=place, problem=problem, remedy="Merge the two holes.")
-
-
-def format_mm(length_nm: int) -> str:
-    """Return a length in millimeters, to the nanometer, without zeros at its end."""
-    return f"{length_nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") + " mm"

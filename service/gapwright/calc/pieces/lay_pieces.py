@@ -21,7 +21,7 @@ from itertools import islice
 import msgspec
 
 from gapwright.calc.pieces.course import Course
-from gapwright.calc.pieces.layout import Overlap, PieceLayout
+from gapwright.calc.pieces.piece_layout import Overlap, PieceLayout
 from gapwright.calc.pieces.report import report
 from gapwright.calc.pieces.run import PieceRules, Run
 from gapwright.calc.pieces.search import Found, best_cuts
@@ -87,14 +87,14 @@ def _best(run: Run, rules: PieceRules) -> Found | None:
         if seam_lacks(run, start):
             continue
         course = Course(run, rules, start)
-        kept = False
+        supported = False
         for found in _from_start(course):
             late = sum(part.length_nm for part in report(found, run).overlong)
             rank = late, len(found.cuts), found.cost * course.unit_nm
             best = min(best, (rank, found), key=_rank) if best else (rank, found)
-            kept = kept or not found.late_nm
+            supported = supported or not found.late_nm
         tried, places = tried + 1, places + course.count
-        if places >= (FREE_PLACES if kept else 8 * FREE_PLACES) or tried == MOST_STARTS:
+        if places >= (FREE_PLACES if supported else 8 * FREE_PLACES) or tried == MOST_STARTS:
             break
     return best[1] if best else None
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gapwright.calc.pieces.layout import Overlap, Overlong, Piece, PieceLayout, Return
+from gapwright.calc.pieces.piece_layout import Overlap, Overlong, Piece, PieceLayout, Return
 from gapwright.calc.pieces.run import Run
 from gapwright.calc.pieces.search import Found
 from gapwright.calc.pieces.zones import ZoneMap
