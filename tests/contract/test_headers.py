@@ -141,9 +141,7 @@ def test_a_failure_of_the_service_tells_its_id_and_not_its_cause():
 
 
 @pytest.mark.parametrize("encoding", ["br", "identity, gzip", "x" * 10_000])
-def test_a_body_in_another_encoding_is_refused_with_the_known_ones(
-    service: Service, encoding: str
-):
+def test_a_body_in_another_encoding_is_refused_with_the_known_ones(service: Service, encoding: str):
     answer = service.post("/v1/sizing", GOOD, content_encoding=encoding)
     assert "Expected a Content-Encoding of identity, gzip" in problem_of(answer, 415)["detail"]
     assert len(answer.json()["detail"]) < 200

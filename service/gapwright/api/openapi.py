@@ -19,8 +19,9 @@ from msgspec import inspect
 
 from gapwright.api.envelope import BYTES
 from gapwright.api.problems import KINDS, MEDIA_TYPE, Problem
+from gapwright.calc.outline import Facing
 from gapwright.calc.suitability import Verdict
-from gapwright.calls.array import Facing, Orientation
+from gapwright.calls.array import Orientation
 from gapwright.docstrings import describe_members
 from gapwright.facts import Covering, Joining, Painted, Racking
 from gapwright.places import shipped

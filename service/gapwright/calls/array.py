@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
+from gapwright.calc.outline import Facing
 from gapwright.calls.request import Path, ZoneName
 from gapwright.errors import Fault
 from gapwright.facts import Clearance
@@ -15,7 +16,6 @@ from gapwright.quantity.kinds import Gap, ModuleSide, Percentage, Position
 MOST_MODULES = 20_000
 
 Orientation = Literal["portrait", "landscape"]
-Facing = Literal["eave", "ridge", "left", "right"]
 SideName = Annotated[
     str,
     msgspec.Meta(

@@ -233,19 +233,15 @@ def _size(nm: int, system: System) -> str:
     return f"less than {shown}" if nm < MARKS_NM[system] else shown
 
 
-def _source(steps: Path, array: ArrayInput) -> tuple[Path, str]:
-    """Return the path of the input that a module came from, and its place in its block.
+def _source(path: Path, array: ArrayInput) -> tuple[Path, str]:
+    """Return the path of the request that a module came from, and its place in its block.
 
     Modules of blocks are counted after the single ones, block by block and row by row.
     """
-    if len(steps) < 2 or steps[0] != "modules":
-        return steps, ""
-    number = int(steps[1]) - len(array.modules)
-    if number < 0:
-        return steps, ""
-    at = 0
-    while number >= array.blocks[at].rows * array.blocks[at].columns:
-        number -= array.blocks[at].rows * array.blocks[at].columns
-        at += 1
-    row, column = divmod(number, array.blocks[at].columns)
-    return ("blocks", at), f"row {row + 1}, column {column + 1}"
+    number = int(path[1]) - len(array.modules) if path[:1] == ("modules",) else -1
+    for at, block in enumerate(array.blocks):
+        if 0 <= number < block.rows * block.columns:
+            row, column = divmod(number, block.columns)
+            return ("blocks", at), f"row {row + 1}, column {column + 1}"
+        number -= block.rows * block.columns
+    return path, ""

@@ -11,9 +11,10 @@ from typing import Any, get_args
 import msgspec
 
 from gapwright.calc.layout.strips import Readings, takes_usual
+from gapwright.calc.outline import Facing
 from gapwright.calc.quote.job import Area, Job
 from gapwright.calc.suitability import attached_to
-from gapwright.calls.array import ArraysInput, Facing, FacingInput, PlaneInput
+from gapwright.calls.array import ArraysInput, FacingInput, PlaneInput
 from gapwright.calls.planes import Planes, lay_planes
 from gapwright.calls.quote_request import (
     EstimateArrayInput,

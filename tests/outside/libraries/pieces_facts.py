@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from gapwright.calc.pieces import Run, Zone
+from gapwright.calc.pieces import Run, RunZone
 
 UNLIMITED = 1 << 62
 
@@ -21,7 +21,7 @@ def turns(run: Run, low: int, high: int) -> range:
     return range(low // run.length_nm - 1, high // run.length_nm + 2)
 
 
-def zones_touched(run: Run, low: int, high: int) -> list[Zone]:
+def zones_touched(run: Run, low: int, high: int) -> list[RunZone]:
     """Return the zones that a stretch lies in for more than a point."""
     return [
         zone

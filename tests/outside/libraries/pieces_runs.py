@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 import msgspec
-from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, RunZone
 
 
 def random_case(seed: int, longest_side: int = 48) -> tuple[Run, PieceRules]:
@@ -117,12 +117,12 @@ def random_zones(
     overlaps: tuple[int, int],
     spans: tuple[int, int],
     grid: int,
-) -> tuple[Zone, ...]:
+) -> tuple[RunZone, ...]:
     """Return zones that follow on one another along a run."""
     bounds = sorted({0, length, *rng.sample(range(1, length), k=cuts)})
     limited = rng.random() < 0.85
     return tuple(
-        Zone(
+        RunZone(
             start_nm=low,
             end_nm=high,
             overlap_nm=rng.randint(*overlaps),

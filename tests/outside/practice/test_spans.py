@@ -11,7 +11,7 @@ and with laps and a return to each piece 10 ft of mesh goes about 8 ft along the
 from __future__ import annotations
 
 import pytest
-from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone, lay_pieces
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, RunZone, lay_pieces
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -22,7 +22,7 @@ TEN_FOOT = PieceRules(piece_nm=10 * FT, grid_nm=IN, min_piece_length_nm=2 * FT)
 
 def counted(length: int, piece: int, overlap: int, *, closed: bool) -> int:
     """Lay out a run with no fixings to think of, in inches; return its number of pieces."""
-    zone = Zone(start_nm=0, end_nm=length * IN, overlap_nm=overlap * IN)
+    zone = RunZone(start_nm=0, end_nm=length * IN, overlap_nm=overlap * IN)
     run = Run(length_nm=length * IN, closed=closed, zones=(zone,))
     return len(lay_pieces(run, PieceRules(piece_nm=piece * IN, grid_nm=IN)).pieces)
 
@@ -32,7 +32,7 @@ def eave(length_nm: int, return_nm: int) -> Run:
     return Run(
         length_nm=length_nm,
         closed=False,
-        zones=(Zone(start_nm=0, end_nm=length_nm, overlap_nm=3 * IN, span_nm=8 * FT),),
+        zones=(RunZone(start_nm=0, end_nm=length_nm, overlap_nm=3 * IN, span_nm=8 * FT),),
         reaches=(Reach(start_nm=0, end_nm=length_nm, return_nm=return_nm),),
     )
 
@@ -83,7 +83,7 @@ def test_an_array_with_tabs_on_its_sides_is_held_every_eight_feet_round_its_corn
     run = Run(
         length_nm=length,
         closed=True,
-        zones=(Zone(start_nm=0, end_nm=length, overlap_nm=3 * IN, span_nm=8 * FT),),
+        zones=(RunZone(start_nm=0, end_nm=length, overlap_nm=3 * IN, span_nm=8 * FT),),
         tabs_nm=tuple(tabs),
         reaches=(
             Reach(start_nm=0, end_nm=front, return_nm=20 * IN),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from gapwright.calc.layout import lay, nearness
+from gapwright.calc.layout import lay
+from gapwright.calc.outline import nearness
 from gapwright.calls.array import MOST_MODULES
 from gapwright.calls.layout import LayoutRequest
 from gapwright.calls.materials import MaterialsRequest

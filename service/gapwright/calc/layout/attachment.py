@@ -61,7 +61,7 @@ def merged_tabs(crossings: Iterable[tuple[int, bool]]) -> tuple[Tab, ...]:
 
 def return_stretches(
     side: Side, rails: Sequence[Rail], around: Sequence[Side], values: Values
-) -> list[ReturnStretch]:
+) -> tuple[ReturnStretch, ...]:
     """Return the stretches of a side from which a return can be made under the array.
 
     A return runs diagonally to a rail next to the side: one leg is the distance to the rail, the
@@ -72,8 +72,6 @@ def return_stretches(
     """
     found = []
     for rail in rails:
-        if not _may_be_in_line(side, rail, values):
-            continue
         (first, near), (last, far) = sorted(
             _from_side(side, spot) for spot in (rail.start, rail.end)
         )
@@ -106,7 +104,7 @@ def return_stretches(
                 )
                 for start, end in _free(low, high, blocked)
             ]
-    return sorted(found, key=lambda stretch: (stretch.start_nm, stretch.return_nm))
+    return tuple(sorted(found, key=lambda stretch: (stretch.start_nm, stretch.return_nm)))
 
 
 def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
@@ -176,10 +174,3 @@ def _crossing(side: Side, rail: Rail) -> int | None:
     if not 0 <= along <= length * over:
         return None
     return along * side.length_nm // (length * over)
-
-
-def _may_be_in_line(side: Side, rail: Rail, values: Values) -> bool:
-    """Return quickly whether a rail may be in line with a side; most that cross it are not."""
-    ux, uy = side.end[0] - side.start[0], side.end[1] - side.start[1]
-    (px, py), (qx, qy) = rail.start, rail.end
-    return abs(ux * (qy - py) - uy * (qx - px)) <= 2 * values.cut_increment * side.length_nm

@@ -8,9 +8,9 @@ from math import hypot
 
 import msgspec
 
-from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.runs import PlacedRun
 from gapwright.calc.outline import Spot
+from gapwright.calc.outline.nearness import near_each
 from gapwright.calc.pieces import PieceLayout
 from gapwright.quantity.show import NM_PER_IN
 from gapwright.quantity.whole import whole

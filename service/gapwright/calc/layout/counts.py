@@ -86,7 +86,7 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
     return Counts(
         perimeter_nm=count("outline", lambda: sum(run.placed.run.length_nm for run in runs)),
         zones_nm={name: count("outline", partial(int, nm)) for name, nm in zones.items()},
-        cut_mesh_nm=count("runs", lambda: sum(p.cut_nm for r in runs for p in r.layout.pieces)),
+        cut_mesh_nm=count("runs", lambda: sum(run.layout.mesh_nm for run in runs)),
         pieces=count("runs", lambda: sum(len(run.pieces) for run in runs)),
         overlaps=count("runs", lambda: sum(len(run.layout.overlaps) for run in runs)),
         overlap_rings=count(

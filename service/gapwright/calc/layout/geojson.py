@@ -13,7 +13,7 @@ from gapwright.calc.layout.runs import along, path_on, place_on
 from gapwright.calc.outline import Spot
 from gapwright.quantity.show import NM_PER_M, decimal
 
-Ring = list[list[float]]
+Positions = list[list[float]]
 
 _GRAINS = (0.000_001, 0.000_01)
 """What a coordinate is rounded to [m], and the coarser grain that nothing near zero falls below."""
@@ -93,7 +93,7 @@ def _run(run: LaidRun) -> Iterator[dict[str, Any]]:
         yield _feature("penetration", "Point", _spot(place_on(placed, at_nm)[1]))
 
 
-def _line(spots: Iterable[Spot]) -> list[list[float]]:
+def _line(spots: Iterable[Spot]) -> Positions:
     return [_spot(spot) for spot in spots]
 
 
@@ -101,7 +101,7 @@ def _spot(spot: Spot) -> list[float]:
     return [decimal(spot[0] / NM_PER_M), decimal(spot[1] / NM_PER_M)]
 
 
-def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
+def valid_area(rings: Sequence[Positions]) -> tuple[str, Any]:
     """Return the type and the coordinates of the area in a closed ring, less those of its holes.
 
     No ring crosses or touches itself (RFC 7946, 3.1.6; OGC 06-103r4, 6.1.11.1). `rings` are in
@@ -127,7 +127,7 @@ def valid_area(rings: Sequence[Ring]) -> tuple[str, Any]:
     return ("Polygon", found[0]) if len(found) == 1 else ("MultiPolygon", found)
 
 
-def _rings(part: shapely.Polygon) -> list[Ring]:
+def _rings(part: shapely.Polygon) -> list[Positions]:
     return [
         [[decimal(x), decimal(y)] for x, y in ring.coords]
         for ring in (part.exterior, *part.interiors)

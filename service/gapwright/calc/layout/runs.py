@@ -10,7 +10,7 @@ import msgspec
 from gapwright.calc.layout.attachment import Direction, ReturnStretch, Tab, merged_tabs
 from gapwright.calc.layout.sides import PlacedLoop, PlacedSide
 from gapwright.calc.outline import Spot
-from gapwright.calc.pieces import KeepOff, Reach, Return, Run, Zone
+from gapwright.calc.pieces import KeepOff, Reach, Return, Run, RunZone
 from gapwright.rulesets.ruleset import RuleSet
 
 
@@ -117,15 +117,15 @@ def _run(sides: list[PlacedSide], closed: bool, rules: RuleSet, on_rails: bool) 
 
 def _zones(
     sides: list[PlacedSide], starts: list[int], length: int, rules: RuleSet, on_rails: bool
-) -> tuple[Zone, ...]:
+) -> tuple[RunZone, ...]:
     """Return the overlap and the span along the run; neighbors alike are joined.
 
     A channel that is not fixed to rails has no limit of its span between them.
     """
-    found: list[Zone] = []
+    found: list[RunZone] = []
     for placed, start, end in zip(sides, starts, [*starts[1:], length], strict=True):
         values = rules.zones[placed.zone].values
-        zone = Zone(
+        zone = RunZone(
             start_nm=start,
             end_nm=end,
             overlap_nm=values.overlap_length,

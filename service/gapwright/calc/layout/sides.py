@@ -7,10 +7,9 @@ from collections.abc import Sequence
 import msgspec
 
 from gapwright.calc.layout.attachment import ReturnStretch, Tab, return_stretches, tabs_on
-from gapwright.calc.layout.nearness import near_each
 from gapwright.calc.layout.plane import Plane, Rail, SideFacts
 from gapwright.calc.layout.strips import Strips, is_open
-from gapwright.calc.outline import Outline, Side, Spot
+from gapwright.calc.outline import Outline, Side, Spot, near_each
 from gapwright.rulesets.figures import Figure, depend_on
 from gapwright.rulesets.ruleset import RuleSet
 
@@ -61,9 +60,18 @@ def loops_of(
     Errors: InvalidRequestError where rails meet sides more often than can be looked at.
     """
     sides = outline.value.sides
-    reached = rules.figure(lambda: _rails_near(sides, rails.value, rules))
-    near = reached.value  # a rail that crosses a side is near whatever the reach
-    around = _sides_near(sides, rules) if rails.value else [[] for _ in sides]
+    spans = [(side.start, side.end) for side in sides]
+
+    def rails_near() -> list[list[Rail]]:
+        ends = [(rail.start, rail.end) for rail in rails.value]
+        found = near_each(spans, ends, rules.values.max_return_reach, "rails")
+        return [[rails.value[number] for number in numbers] for numbers in found]
+
+    reached = rules.figure(rails_near)
+    near = reached.value  # tabs do not follow from the reach: a rail that crosses is always near
+    around: list[list[int]] = [[] for _ in sides]
+    if rails.value:
+        around = near_each(spans, spans, rules.values.max_return_reach, "array")
 
     def tabs() -> list[tuple[Tab, ...]]:
         depend_on(outline, rails)
@@ -72,13 +80,13 @@ def loops_of(
     def returns() -> list[tuple[ReturnStretch, ...]]:
         depend_on(outline, rails, reached)
         return [
-            tuple(return_stretches(side, near[at], around[at], rules.values))
+            return_stretches(side, near[at], [sides[n] for n in around[at]], rules.values)
             for at, side in enumerate(sides)
         ]
 
     def penetrations() -> dict[int, list[Penetration]]:
         depend_on(outline)
-        return _penetrations(sides, plane, rules)
+        return _penetrations(sides, spans, plane, rules)
 
     found = PlacedLoops(
         tabs=rules.figure(tabs),
@@ -91,21 +99,6 @@ def loops_of(
         found.loops.append(tuple(_placed(side, plane, strips, found, n) for n, side in numbered))
         at += len(loop.sides)
     return found
-
-
-def _rails_near(sides: Sequence[Side], rails: Sequence[Rail], rules: RuleSet) -> list[list[Rail]]:
-    """Return, for each side, the rails that may cross it or lie within a return's reach."""
-    reach = rules.values.max_return_reach
-    spans = [(rail.start, rail.end) for rail in rails]
-    found = near_each([(side.start, side.end) for side in sides], spans, reach, "rails")
-    return [[rails[number] for number in numbers] for numbers in found]
-
-
-def _sides_near(sides: Sequence[Side], rules: RuleSet) -> list[list[Side]]:
-    """Return, for each side, those that a return from it may reach."""
-    spans = [(side.start, side.end) for side in sides]
-    found = near_each(spans, spans, rules.values.max_return_reach, "array")
-    return [[sides[number] for number in numbers] for numbers in found]
 
 
 def _placed(
@@ -130,7 +123,7 @@ def _placed(
 
 
 def _penetrations(
-    sides: Sequence[Side], plane: Plane, rules: RuleSet
+    sides: Sequence[Side], spans: Sequence[tuple[Spot, Spot]], plane: Plane, rules: RuleSet
 ) -> dict[int, list[Penetration]]:
     """Return the penetrations at each side, by the number of the side.
 
@@ -142,7 +135,7 @@ def _penetrations(
         return found
     distance = rules.values.penetration_distance
     spots = [(spot, spot) for spot in plane.penetrations]
-    around = near_each(spots, [(side.start, side.end) for side in sides], distance, "array")
+    around = near_each(spots, spans, distance, "array")
     for number, (spot, near) in enumerate(zip(plane.penetrations, around, strict=True)):
         nearest = []
         for at in near:

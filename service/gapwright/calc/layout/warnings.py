@@ -225,6 +225,6 @@ def _run(run: LaidRun) -> Iterator[Condition]:
         yield Condition(kind="overlong_span", place=place, size_nm=span.length_nm, name=name)
     if not run.layout.pieces:
         yield Condition(kind="no_layout", name=some([side.name for side in run.placed.sides]))
-    for stretch in run.layout.conflicts if run.layout.pieces else ():
-        place = place_on(run.placed, stretch.start_nm)[1]
+    for overlap in run.layout.conflicts:
+        place = place_on(run.placed, overlap.start_nm)[1]
         yield Condition(kind="crowded_overlaps", place=place)

@@ -1,6 +1,7 @@
 """Outlines: from the modules of one roof plane to the loops around which the barrier runs."""
 
 from gapwright.calc.outline.narrow import narrow_notes
+from gapwright.calc.outline.nearness import near_each
 from gapwright.calc.outline.outline import outline_of
 from gapwright.calc.outline.pairs import OverlapFault
 from gapwright.calc.outline.read import upright_boxes
@@ -34,6 +35,7 @@ __all__ = [
     "Side",
     "Spot",
     "narrow_notes",
+    "near_each",
     "outline_of",
     "upright_boxes",
 ]

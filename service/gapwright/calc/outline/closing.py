@@ -18,7 +18,6 @@ from gapwright.calc.outline.shape import ROUNDING_NM
 
 Numbers = npt.NDArray[np.float64]
 Polygons = npt.NDArray[np.object_]
-Corners = Sequence[tuple[float, float]]
 
 RIGHT_ANGLES, SHARP_ANGLES = 1.5, 2.0
 """Limits of a miter: corners stay sharp from 90 and from 60 degrees up."""
@@ -146,7 +145,9 @@ def tidied(polygons: Polygons, rounding_nm: float = 0) -> Polygons:
     return tidy
 
 
-def _straightened(ring: Corners, rounding_nm: float) -> Corners:
+def _straightened(
+    ring: Sequence[tuple[float, float]], rounding_nm: float
+) -> Sequence[tuple[float, float]]:
     """Return a ring without corners within `rounding_nm` of the line from the one before on."""
     corners: list[tuple[float, float]] = []
     for at, (x, y) in enumerate(ring):

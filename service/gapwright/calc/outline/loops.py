@@ -19,7 +19,7 @@ from gapwright.calc.outline.shape import (
     Spot,
 )
 
-Ring = list[tuple[Spot, Spot]]
+Corners = list[tuple[Spot, Spot]]
 """The corners of a loop on the roof plane, each with its place in the array's own axes."""
 
 
@@ -62,7 +62,7 @@ def facing_of(x_nm: int, y_nm: int) -> Facing:
     return "right" if y_nm > 0 else "left"
 
 
-def _lowest(ring: Ring) -> list[Spot]:
+def _lowest(ring: Corners) -> list[Spot]:
     return [(y, x) for (x, y), _ in ring]
 
 
@@ -76,7 +76,7 @@ def _letter(index: int) -> str:
     return name
 
 
-def _ring(line: shapely.LinearRing, degrees: float, origin: Spot) -> Ring:
+def _ring(line: shapely.LinearRing, degrees: float, origin: Spot) -> Corners:
     points = shapely.get_coordinates(line)[:-1]
     own = [(round(x), round(y)) for x, y in points.tolist()]
     roof = [(int(x) + origin[0], int(y) + origin[1]) for x, y in rotated(points, degrees).tolist()]
@@ -85,7 +85,7 @@ def _ring(line: shapely.LinearRing, degrees: float, origin: Spot) -> Ring:
     return ring[first:] + ring[:first]
 
 
-def _loop(name: str, ring: Ring, *, hole: bool) -> Loop:
+def _loop(name: str, ring: Corners, *, hole: bool) -> Loop:
     """Return a loop with its sides; lengths are those in the array's own axes, where exact.
 
     Sides are named by facing, such as A-eave, and numbered if several face the same way: A-left-1,

@@ -22,8 +22,8 @@ from gapwright.calc.outline.closing import (
     polygons_of,
     rotated,
 )
+from gapwright.calc.outline.nearness import Indices, near_pairs
 from gapwright.calc.outline.outline import connected, in_axes, note_at
-from gapwright.calc.outline.pairs import Indices, near_pairs
 from gapwright.calc.outline.shape import ROUNDING_NM, ArrayShape, Note, NoteKind, Outline
 from gapwright.errors import Fault, InvalidRequestError
 

@@ -17,7 +17,8 @@ from gapwright.calc.outline.closing import (
     snap,
 )
 from gapwright.calc.outline.loops import build_arrays
-from gapwright.calc.outline.pairs import MOST_PAIRS, Healed, find_pairs, near_pairs
+from gapwright.calc.outline.nearness import near_pairs
+from gapwright.calc.outline.pairs import MOST_PAIRS, Healed, find_pairs
 from gapwright.calc.outline.read import read_plane
 from gapwright.calc.outline.shape import (
     ROUNDING_NM,
@@ -49,12 +50,12 @@ def outline_of(
     invented. Overlaps, and sides of an array's modules that are out of line, up to the level gap
     are taken for rounding and noted: a side follows the outermost module. Arrays of other
     rotations and drawn shapes within the join gap of one another are then joined as they are.
-    Limits: 20,000 modules, 2,000 drawn points, 10 km across, 8,000 sides of modules along
-    outlines. All are counted before outlines are computed.
-    Errors: InvalidRequestError, all faults at once, with paths from ("modules", i) or ("outline",
-    i).
+    Limits: modules larger than what is taken for rounding, as those of requests are; 2,000 drawn
+    points and 8,000 sides of modules along outlines, counted before outlines are computed.
+    Errors: InvalidRequestError, all faults at once, with paths from ("modules", i) or
+    ("outline", i).
     """
-    plane, faults = read_plane(modules, drawn, rules)
+    plane, faults = read_plane(modules, drawn)
     pairs = find_pairs(plane, rules)
     if faults or pairs.faults:
         raise InvalidRequestError([*faults, *pairs.faults])

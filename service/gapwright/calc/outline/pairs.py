@@ -7,20 +7,17 @@ from math import dist
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from gapwright.calc.outline.closing import Numbers, Polygons
-from gapwright.calc.outline.read import PlaneShapes, format_mm
+from gapwright.calc.outline.closing import Numbers
+from gapwright.calc.outline.nearness import Indices, near_pairs
+from gapwright.calc.outline.read import PlaneShapes
 from gapwright.calc.outline.shape import ROUNDING_NM, GapRules, Path
 from gapwright.errors import Fault, InvalidRequestError
-
-Indices = npt.NDArray[np.int64]
 
 MOST_PAIRS = 150_000
 MOST_FAULTS = 100
 MOST_SIDES = 8_000
-_SHAPES_AT_ONCE = 64
 _STOPPED = Fault(
     path=(),
     problem=f"Only the first {MOST_FAULTS} overlaps are listed.",
@@ -48,27 +45,6 @@ class Pairs(NamedTuple):
     earlier: Indices
     healed: list[Healed]
     faults: list[Fault]
-
-
-def near_pairs(areas: Polygons, reach_nm: float, most: int) -> tuple[Indices, Indices, bool]:
-    """Return the later and the earlier of shapes whose bounds are within reach, and if all are.
-
-    It stops soon after `most` of them: of a module given 20,000 times there are 200 million.
-    """
-    tree = shapely.STRtree(areas)
-    around = shapely.box(*(shapely.bounds(areas) + reach_nm * np.array([-1, -1, 1, 1])).T)
-    found: list[Indices] = []
-    hits = start = 0
-    most_hits = 2 * most + len(areas)  # each pair is met from both sides, and each shape itself
-    while start < len(areas) and hits <= most_hits:
-        later, earlier = tree.query(around[start : start + _SHAPES_AT_ONCE])
-        hits += len(later)
-        later += start
-        found.append(np.array([later, earlier])[:, later > earlier])
-        start += _SHAPES_AT_ONCE
-    pairs = np.concatenate(found, axis=1) if found else np.empty((2, 0), dtype=np.int64)
-    later, earlier = pairs[:, np.lexsort((pairs[1], pairs[0]))]
-    return later, earlier, hits <= most_hits
 
 
 def find_pairs(plane: PlaneShapes, rules: GapRules) -> Pairs:
@@ -163,11 +139,9 @@ def _sides(common: shapely.Geometry) -> tuple[int, int]:
 
 
 def _fault(later: Path, earlier: Path, sides: tuple[int, int]) -> OverlapFault:
-    other = "/".join(str(step) for step in earlier)
-    across, up = (format_mm(side) for side in sides)
     return OverlapFault(
         path=later,
-        problem=f"It overlaps {other} over {across} by {up}.",
+        problem=f"It overlaps {'/'.join(str(step) for step in earlier)}.",
         remedy="Move one of them or correct its size. Modules may touch.",
         other=earlier,
         across_nm=sides[0],

@@ -3,29 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
 from typing import NamedTuple
 
 import numpy as np
 import shapely
 
 from gapwright.calc.outline.closing import Numbers, Polygons, polygons_of, rotated
-from gapwright.calc.outline.shape import DrawnShape, GapRules, Module, Path, Spot
+from gapwright.calc.outline.shape import DrawnShape, Module, Path, Spot
 from gapwright.errors import Fault, InvalidRequestError
 
-MOST_MODULES = 20_000
 MOST_POINTS = 2_000
-FARTHEST_NM = 10**13
-"""10 km. Whole nanometers are exact in doubles up to 9,000 km; rotated ones need spare digits."""
 _ANGLE_PLACES = 7
 _RIGHT_ANGLE = 90
-_NM_PER_MM = 10**6
 
-Ring = list[Spot]
+Spots = list[Spot]
 
 
 class PlaneShapes(NamedTuple):
     """What covers a roof plane, measured from `origin`, its lower left end.
+
+    Whole nanometers are exact in doubles up to 9,000 km; a request reaches 10 km, so that rotated
+    ones have digits to spare.
 
     Of each shape, modules first: where it is in the input, its area on the roof plane, by how
     much its axes are rotated, and its left, lower, right and upper side in those axes. For drawn
@@ -51,25 +49,20 @@ def upright_boxes(modules: Sequence[Module]) -> list[tuple[int, int, int, int]]:
 
 
 def read_plane(
-    modules: Sequence[Module], drawn: Sequence[DrawnShape], rules: GapRules
+    modules: Sequence[Module], drawn: Sequence[DrawnShape]
 ) -> tuple[PlaneShapes, list[Fault]]:
-    """Return the shapes that can be used, and the faults of the others.
+    """Return the shapes that can be used, and the faults of drawn ones that cannot.
 
-    Errors: InvalidRequestError where there is nothing or too much to look at, or it is spread too
-    far.
+    Errors: InvalidRequestError where there are too many points to look at.
     """
-    if first := list(_count_faults(modules, drawn)):
-        raise InvalidRequestError(first)
+    points = sum(len(ring) for shape in drawn for ring in (shape.exterior, *shape.holes))
+    if points > MOST_POINTS:
+        problem = f"Expected at most {MOST_POINTS} points in total; got {points}."
+        remedy = "Use fewer points."
+        raise InvalidRequestError([Fault(path=("outline",), problem=problem, remedy=remedy)])
     faults: list[Fault] = []
-    sizes = np.array([(m.width_nm, m.height_nm, m.turn_degrees) for m in modules], dtype=float)
-    usable = (sizes.reshape(-1, 3)[:, :2] > rules.alignment_nm).all(axis=1)
-    usable &= np.isfinite(sizes.reshape(-1, 3)[:, 2])
-    for number in np.flatnonzero(~usable).tolist():
-        faults += _module_faults(("modules", number), modules[number], rules.alignment_nm)
-    numbers = np.flatnonzero(usable).tolist()
-    good = [modules[number] for number in numbers]
-    paths: list[Path] = [("modules", number) for number in numbers]
-    shapes: list[list[Ring]] = []
+    paths: list[Path] = [("modules", number) for number in range(len(modules))]
+    shapes: list[list[Spots]] = []
     for number, shape in enumerate(drawn):
         rings = [_open(ring) for ring in (shape.exterior, *shape.holes)]
         if found := list(_ring_faults(("outline", number), rings)):
@@ -77,15 +70,11 @@ def read_plane(
         else:
             paths.append(("outline", number))
             shapes.append(rings)
-    corners = [[(module.x_nm, module.y_nm)] for module in good] + [rings[0] for rings in shapes]
-    points = [point for places in corners for point in places] or [(0, 0)]
-    x, y = zip(*points, strict=True)
+    places = [(module.x_nm, module.y_nm) for module in modules]
+    x, y = zip(*(places + [spot for rings in shapes for spot in rings[0]] or [(0, 0)]), strict=True)
     origin = min(x), min(y)
-    spread_nm = max(max(x) - origin[0], max(y) - origin[1])
-    if spread_nm > FARTHEST_NM and (far := list(_far_faults(paths, corners))):
-        raise InvalidRequestError([*faults, *far])
-    degrees, sides = _sides(good)
-    places = [(module.x_nm - origin[0], module.y_nm - origin[1]) for module in good]
+    degrees, sides = _sides(modules)
+    places = [(x - origin[0], y - origin[1]) for x, y in places]
     boxes = np.tile(rotated(np.array(places, dtype=float).reshape(-1, 2), -degrees), 2) + sides
     plane = PlaneShapes(
         origin=origin,
@@ -124,7 +113,7 @@ def _module_areas(degrees: Numbers, boxes: Numbers) -> Polygons:
     return np.asarray(shapely.polygons(corners), dtype=object)
 
 
-def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Spot) -> Polygons:
+def _drawn_areas(drawn: Sequence[Sequence[Spots]], origin: Spot) -> Polygons:
     areas = np.empty(len(drawn), dtype=object)
     for number, rings in enumerate(drawn):
         exterior, *holes = (_polygon(ring, origin) for ring in rings)
@@ -132,11 +121,11 @@ def _drawn_areas(drawn: Sequence[Sequence[Ring]], origin: Spot) -> Polygons:
     return areas
 
 
-def _polygon(ring: Ring, origin: Spot) -> shapely.Polygon:
+def _polygon(ring: Spots, origin: Spot) -> shapely.Polygon:
     return shapely.Polygon([(x - origin[0], y - origin[1]) for x, y in ring])
 
 
-def _open(ring: Sequence[Spot]) -> Ring:
+def _open(ring: Sequence[Spot]) -> Spots:
     """Return the ring without points that repeat the one before, nor the first at the end."""
     opened = [point for at, point in enumerate(ring) if not at or point != ring[at - 1]]
     while len(opened) > 1 and opened[0] == opened[-1]:
@@ -144,31 +133,7 @@ def _open(ring: Sequence[Spot]) -> Ring:
     return opened
 
 
-def _count_faults(modules: Sequence[Module], drawn: Sequence[DrawnShape]) -> Iterator[Fault]:
-    points = sum(len(ring) for shape in drawn for ring in (shape.exterior, *shape.holes))
-    if not modules and not drawn:
-        yield Fault(path=(), problem="Expected a module or an outline; got none.")
-    if len(modules) > MOST_MODULES:
-        problem = f"Expected at most {MOST_MODULES} modules; got {len(modules)}."
-        yield Fault(
-            path=("modules",), problem=problem, remedy="Split the job into several requests."
-        )
-    if points > MOST_POINTS:
-        problem = f"Expected at most {MOST_POINTS} points in total; got {points}."
-        yield Fault(path=("outline",), problem=problem, remedy="Use fewer points.")
-
-
-def _module_faults(path: Path, module: Module, alignment_nm: int) -> Iterator[Fault]:
-    for name, size_nm in (("width", module.width_nm), ("height", module.height_nm)):
-        if size_nm <= alignment_nm:
-            problem = f"Expected more than {format_mm(alignment_nm)}; got {format_mm(size_nm)}."
-            yield Fault(path=(*path, name), problem=problem, remedy="Give the actual size.")
-    if not isfinite(module.turn_degrees):
-        problem = f"Expected degrees; got {module.turn_degrees}."
-        yield Fault(path=(*path, "rotation"), problem=problem)
-
-
-def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+def _ring_faults(path: Path, rings: Sequence[Spots]) -> Iterator[Fault]:
     places: list[Path] = [
         (*path, "exterior"),
         *((*path, "holes", at) for at in range(len(rings) - 1)),
@@ -184,7 +149,7 @@ def _ring_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
         yield from _hole_faults(path, rings)
 
 
-def _ring_problem(ring: Ring) -> str:
+def _ring_problem(ring: Spots) -> str:
     """Return what makes a ring useless, or nothing."""
     if (count := len(set(ring))) < 3:
         return f"Expected at least 3 different points; got fewer: {count}."
@@ -196,7 +161,7 @@ def _ring_problem(ring: Ring) -> str:
     )
 
 
-def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
+def _hole_faults(path: Path, rings: Sequence[Spots]) -> Iterator[Fault]:
     """Yield a fault for each hole outside its shell, and each that overlaps an earlier one.
 
     A hole may touch the shell or another hole.
@@ -220,19 +185,3 @@ def _hole_faults(path: Path, rings: Sequence[Ring]) -> Iterator[Fault]:
             if shapely.relate_pattern(holes[at], holes[other], "T********"):
                 problem = f"Expected holes that do not overlap; got one that overlaps hole {other}."
                 yield Fault(path=place, problem=problem, remedy="Merge the two holes.")
-
-
-def _far_faults(paths: Sequence[Path], shapes: Sequence[Ring]) -> Iterator[Fault]:
-    for path, points in zip(paths, shapes, strict=True):
-        x, y = shapes[0][0]
-        if any(abs(u - x) > FARTHEST_NM or abs(v - y) > FARTHEST_NM for u, v in points):
-            yield Fault(
-                path=path,
-                problem="Expected shapes within 10 km; got one farther from the first.",
-                remedy="Check the units.",
-            )
-
-
-def format_mm(length_nm: int) -> str:
-    """Return a length in millimeters, to the nanometer, without zeros at its end."""
-    return f"{length_nm / _NM_PER_MM:.6f}".rstrip("0").rstrip(".") + " mm"

@@ -20,13 +20,14 @@ from itertools import islice
 
 import msgspec
 
-from gapwright.calc.pieces.check import check
 from gapwright.calc.pieces.course import Course
-from gapwright.calc.pieces.layout import Overlap, PieceLayout
+from gapwright.calc.pieces.piece_layout import Overlap, PieceLayout
 from gapwright.calc.pieces.report import report
 from gapwright.calc.pieces.run import PieceRules, Run
 from gapwright.calc.pieces.search import Found, best_cuts
 from gapwright.calc.pieces.starts import fixed_seams, seam_lacks, starts_of
+from gapwright.calc.pieces.zones import longest_overlap_nm
+from gapwright.errors import Fault, InvalidRequestError
 
 MOST_STARTS = 4
 """How many starts are tried at most: those that lose support give way to the next."""
@@ -41,12 +42,13 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
     Where the keep-off points leave no layout, they give way for the overlaps that find no place,
     by as little as can be; then the least piece does. The layout says where and how.
 
-    Errors: InvalidRequestError for lengths and positions that describe no run.
+    Errors: InvalidRequestError where a rule set asks for what cannot be cut.
     Limits: of the starts whose seam keeps off all points the first few are tried (MOST_STARTS,
     FREE_PLACES).
     Source: exact for each start; checked against an exact model in tests/outside/libraries.
     """
-    check(run, rules)
+    if faults := list(_faults(run, rules)):
+        raise InvalidRequestError(faults)
     short = msgspec.structs.replace(rules, min_piece_length_nm=0)
     for eased in (rules, short):
         found = _best(run, eased) or _crowded(run, eased)
@@ -54,6 +56,24 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
             layout = report(found, run)
             return msgspec.structs.replace(layout, short_pieces=eased is short)
     return PieceLayout()
+
+
+def _faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
+    """Yield a fault for each pair of rule values by which no piece can be cut."""
+    if not 0 <= rules.min_piece_length_nm <= rules.piece_nm:
+        problem = "The least piece is not between 0 and the whole piece."
+        yield Fault(path=("rules", "min_piece_length_nm"), problem=problem)
+    for number, zone in enumerate(run.zones):
+        if zone.overlap_nm <= 0:
+            problem = "The overlap has no length."
+            yield Fault(path=("zones", number, "overlap_nm"), problem=problem)
+        if zone.span_nm is not None and zone.span_nm < rules.grid_nm:
+            problem = "The span is shorter than the grid."
+            yield Fault(path=("zones", number, "span_nm"), problem=problem)
+    if rules.piece_nm < longest_overlap_nm(run, rules) + rules.grid_nm:
+        problem = "A piece is no longer than its overlap."
+        remedy = "Allow at least one cut increment more than the longest overlap."
+        yield Fault(path=("rules", "piece_nm"), problem=problem, remedy=remedy)
 
 
 def _best(run: Run, rules: PieceRules) -> Found | None:
@@ -67,14 +87,14 @@ def _best(run: Run, rules: PieceRules) -> Found | None:
         if seam_lacks(run, start):
             continue
         course = Course(run, rules, start)
-        kept = False
+        supported = False
         for found in _from_start(course):
             late = sum(part.length_nm for part in report(found, run).overlong)
             rank = late, len(found.cuts), found.cost * course.unit_nm
             best = min(best, (rank, found), key=_rank) if best else (rank, found)
-            kept = kept or not found.late_nm
+            supported = supported or not found.late_nm
         tried, places = tried + 1, places + course.count
-        if places >= (FREE_PLACES if kept else 8 * FREE_PLACES) or tried == MOST_STARTS:
+        if places >= (FREE_PLACES if supported else 8 * FREE_PLACES) or tried == MOST_STARTS:
             break
     return best[1] if best else None
 

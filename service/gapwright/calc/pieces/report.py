@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gapwright.calc.pieces.layout import Overlap, Overlong, Piece, PieceLayout, Return, Stretch
+from gapwright.calc.pieces.piece_layout import Overlap, Overlong, Piece, PieceLayout, Return
 from gapwright.calc.pieces.run import Run
 from gapwright.calc.pieces.search import Found
 from gapwright.calc.pieces.zones import ZoneMap
@@ -60,12 +60,6 @@ def report(found: Found, asked: Run) -> PieceLayout:
         overlaps=tuple(overlaps),
         returns=tuple(returns),
         overlong=overlong(asked, {*asked.tabs_nm, *(made.at_nm for made in returns)}),
-        conflicts=tuple(
-            Stretch(start_nm=overlap.start_nm, end_nm=overlap.end_nm)
-            for overlap in overlaps
-            if overlap.too_near_nm
-        ),
-        mesh_nm=sum(piece.cut_nm for piece in pieces),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 
-class Zone(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class RunZone(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A stretch of the run with its own least overlap, and the longest span between fixings.
 
     A span of None sets no limit.
@@ -53,7 +53,7 @@ class Run(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
     length_nm: int
     closed: bool
-    zones: tuple[Zone, ...]
+    zones: tuple[RunZone, ...]
     tabs_nm: tuple[int, ...] = ()
     reaches: tuple[Reach, ...] = ()
     keep_off: tuple[KeepOff, ...] = ()

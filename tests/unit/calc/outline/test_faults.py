@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from math import cos, inf, nan, radians, sin
+from math import cos, radians, sin
 
 import pytest
 from gapwright.calc.outline import DrawnShape, GapRules, Module, outline_of
@@ -63,7 +63,7 @@ def test_modules_overlap_where_it_is_deeper_than_the_level_gap(rotation: float) 
 def test_without_a_level_gap_a_few_nanometers_are_rounding() -> None:
     assert not outline_of([module(0, 0), module(1000 * MM - 3, 0)], rules=RULES).notes
     (fault,) = faults(module(0, 0), module(1000 * MM - 4, 0))
-    assert "0.000004 mm by 1600 mm" in fault.problem
+    assert (fault.across_nm, fault.up_nm) == (4, 1600 * MM)
 
 
 def test_touching_modules_do_not_overlap() -> None:
@@ -104,16 +104,6 @@ def test_a_turned_module_overlaps() -> None:
     assert pointers(module(0, 0), module(1200 * MM, 0, rotation=30)) == ["/modules/1"]
 
 
-def test_sizes_are_above_zero() -> None:
-    flat = Module(x_nm=0, y_nm=0, width_nm=0, height_nm=-1)
-    assert pointers(flat) == ["/modules/0/width", "/modules/0/height"]
-
-
-@pytest.mark.parametrize("rotation", [nan, inf, -inf])
-def test_a_turn_is_a_number(rotation: float) -> None:
-    assert pointers(module(0, 0, rotation=rotation)) == ["/modules/0/rotation"]
-
-
 @pytest.mark.parametrize(
     ("shape", "pointer", "word"),
     [
@@ -147,22 +137,14 @@ def test_every_fault_is_told_at_once() -> None:
     found = pointers(
         module(0, 0),
         module(1, 0),
-        module(0, 9000 * MM, width_nm=0),
         ring((0, 0), (9, 9), (9, 0), (0, 9)),
     )
-    assert sorted(found) == ["/modules/1", "/modules/2/width", "/outline/0/exterior"]
+    assert sorted(found) == ["/modules/1", "/outline/0/exterior"]
 
 
 def test_a_hole_as_large_as_its_shell_leaves_nothing() -> None:
     (fault,) = faults(ring(*SQUARE, holes=(SQUARE,)))
     assert fault.path == ("outline", 0)
-
-
-@pytest.mark.parametrize("rotation", [0, 30])
-def test_a_module_is_wider_than_what_is_taken_for_rounding(rotation: float) -> None:
-    rules = leveled(6 * MM)
-    assert faults(module(0, 0, 6 * MM, rotation), rules=rules)[0].pointer == "/modules/0/width"
-    assert outline_of([module(0, 0, 6 * MM + 1, rotation)], rules=rules).arrays
 
 
 def test_many_overlaps_stop_with_a_word() -> None:
@@ -171,17 +153,7 @@ def test_many_overlaps_stop_with_a_word() -> None:
     assert "first 100" in found[-1].problem
 
 
-def test_nothing_at_all_is_a_fault() -> None:
-    assert [fault.path for fault in faults()] == [()]
-
-
-@pytest.mark.parametrize("rotation", [0, 30])
-def test_shapes_lie_within_ten_kilometers(rotation: float) -> None:
-    assert pointers(module(0, 0, rotation=rotation), module(10**13 + 1, 0)) == ["/modules/1"]
-
-
 def test_more_than_can_be_laid_out_at_once_is_refused() -> None:
-    assert pointers(*[module(0, 0)] * 20_001) == ["/modules"]
     scattered = [module(i % 100 * 1060 * MM, i // 100 * 1660 * MM) for i in range(5_000)]
     assert "got about 20000" in faults(*scattered)[0].problem
     checkered = [

@@ -6,12 +6,12 @@ import random
 from functools import cache
 from itertools import pairwise
 
-from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, Zone
+from gapwright.calc.pieces import KeepOff, PieceRules, Reach, Run, RunZone
 
 Rank = tuple[int, int, int]
 
 
-def touched(run: Run, low: int, high: int) -> list[Zone]:
+def touched(run: Run, low: int, high: int) -> list[RunZone]:
     """The zones that a stretch lies in for more than a point."""
     turns = range(-3, 5) if run.closed else (0,)
     return [
@@ -239,7 +239,7 @@ def random_run(rng: random.Random) -> tuple[Run, PieceRules]:
     bounds = sorted({0, length, *cuts})
     spans = rng.choice([(2, 5), (3, 9), (4, 14), None])
     zones = tuple(
-        Zone(
+        RunZone(
             start_nm=low,
             end_nm=high,
             overlap_nm=rng.choice([1, grid, grid, 2 * grid]),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from gapwright.calc.pieces.run import Run, Zone
+from gapwright.calc.pieces.run import Run, RunZone
 from gapwright.calc.pieces.zones import ZoneMap
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,7 +16,7 @@ def zoned_runs(draw):
     length = draw(st.integers(3, 60))
     cuts = draw(st.sets(st.integers(1, length - 1), max_size=4))
     zones = tuple(
-        Zone(
+        RunZone(
             start_nm=low,
             end_nm=high,
             overlap_nm=draw(st.integers(1, 9)),
@@ -27,7 +27,7 @@ def zoned_runs(draw):
     return Run(length_nm=length, closed=draw(st.booleans()), zones=zones)
 
 
-def touched(run: Run, low: int, high: int) -> list[Zone]:
+def touched(run: Run, low: int, high: int) -> list[RunZone]:
     turns = range(-12, 13) if run.closed else (0,)
     return [
         zone

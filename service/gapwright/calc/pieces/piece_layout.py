@@ -66,27 +66,26 @@ class Overlong(msgspec.Struct, frozen=True, kw_only=True):
     fixing_nm: int | None
 
 
-class Stretch(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch of the run [nm]."""
-
-    start_nm: int
-    end_nm: int
-
-
 class PieceLayout(msgspec.Struct, frozen=True, kw_only=True):
     """Where the pieces of one run begin, end, overlap and turn in, in order along the run [nm].
 
-    On a closed loop positions are in [0, length). `mesh_nm` is all the mesh cut.
-
-    `conflicts` are the overlaps for which the rules left no place: they are `too_near`. If
-    `short_pieces`, even that did not help, and pieces may cover less than the least. There are
-    no pieces only where nothing helps.
+    On a closed loop positions are in [0, length). If `short_pieces`, letting overlaps be too near
+    to points did not help, and pieces may cover less than the least. There are no pieces only where
+    nothing helps.
     """
 
     pieces: tuple[Piece, ...] = ()
     overlaps: tuple[Overlap, ...] = ()
     returns: tuple[Return, ...] = ()
     overlong: tuple[Overlong, ...] = ()
-    conflicts: tuple[Stretch, ...] = ()
     short_pieces: bool = False
-    mesh_nm: int = 0
+
+    @property
+    def conflicts(self) -> tuple[Overlap, ...]:
+        """Return the overlaps for which the rules left no place: they are too near to points."""
+        return tuple(overlap for overlap in self.overlaps if overlap.too_near_nm)
+
+    @property
+    def mesh_nm(self) -> int:
+        """Return all the mesh cut [nm]."""
+        return sum(piece.cut_nm for piece in self.pieces)

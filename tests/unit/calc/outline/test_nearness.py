@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from gapwright.calc.layout import nearness
-from gapwright.calc.layout.nearness import near_each
+from gapwright.calc.outline import nearness
+from gapwright.calc.outline.nearness import near_each
 from gapwright.errors import InvalidRequestError
 from hypothesis import given, settings
 from hypothesis import strategies as st
