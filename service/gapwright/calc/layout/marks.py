@@ -56,7 +56,7 @@ def marks_of(
         marks = [
             replace(on_run[number], at_nm=turned + along)
             for along, number in placed.passed(places, piece.start_nm, covered)
-            if on_run[number].kind != "corner" or 0 < along < covered
+            if on_run[number].kind not in ("corner", "clip") or 0 < along < covered
         ]
         found.append(tuple(_with_ends(marks, piece, following, placed)))
     return found
