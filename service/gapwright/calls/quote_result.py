@@ -28,6 +28,7 @@ from gapwright.calc.sizing import SizingResult
 from gapwright.calc.suitability import SuitabilityResult
 from gapwright.calls.quote import Alternative, AssumptionRange, Quote, open_items, quote
 from gapwright.calls.quote_request import JobInput, QuoteRequest
+from gapwright.calls.quote_summary import QuoteSummary, assumed_line, material_lines
 from gapwright.calls.request import Computed
 from gapwright.errors import pointer
 from gapwright.pricebooks.pricebook import PriceBook
@@ -187,6 +188,8 @@ class QuoteResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     job: JobInput
     """The heading, as requested."""
+    summary: QuoteSummary
+    """The lines that a proposal prints."""
     suitability: SuitabilityResult
     """Whether a barrier can be installed, and how it is attached."""
     sizing: tuple[StripSizing, ...]
@@ -239,6 +242,7 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
         rules.show(part, figures.fitted)
     return QuoteResult(
         job=request.job,
+        summary=_summary(found, figures, rules),
         suitability=suitability,
         sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(strips)),
         estimate=_estimate(job, figures, rules) if job.areas else None,
@@ -265,6 +269,16 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
 def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteResult:
     return QuoteResult(
         job=request.job,
+        summary=QuoteSummary(
+            verdict=suitability.verdict,
+            total=None,
+            currency=None,
+            firm=False,
+            crew=None,
+            days=None,
+            materials=(),
+            assumptions=(),
+        ),
         suitability=suitability,
         sizing=(),
         estimate=None,
@@ -277,6 +291,38 @@ def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteR
         tools=None,
         assumptions=(),
     )
+
+
+def _summary(found: Quote, figures: JobFigures, rules: RuleSet) -> QuoteSummary:
+    labor, price = figures.labor, figures.price
+
+    def assumptions() -> tuple[Text, ...]:
+        used = [one.assumption for one in found.ranged]
+        return tuple(
+            assumed_line(
+                one.description,
+                *(_assumed_text(one.kind, value) for value in (one.value, one.least, one.most)),
+            )
+            for one in used
+        )
+
+    with rules.under("/summary"):
+        for part in ("/total", "/currency", "/firm", "/crew", "/days"):
+            rules.show(part, figures.fitted)
+            rules.show(part, found.suitability.reasons)
+        open_figure = rules.figure(lambda: open_items(found))
+        return QuoteSummary(
+            verdict=rules.show("/verdict", found.suitability.reasons)[0].verdict,
+            total=rules.show("/total", price.total) if price else None,
+            currency=price.book.currency if price else None,
+            firm=price is not None and not rules.show("/firm", open_figure),
+            crew=rules.show("/crew", labor.crew) if labor else None,
+            days=rules.show("/days", labor.days) if labor else None,
+            materials=rules.show(
+                "/materials", rules.figure(lambda: material_lines(figures.bill.rows.value))
+            ),
+            assumptions=rules.show("/assumptions", rules.figure(assumptions)),
+        )
 
 
 def _why_price_unavailable(found: Quote, figures: JobFigures) -> str:
