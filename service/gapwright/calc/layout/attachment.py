@@ -109,9 +109,10 @@ def return_stretches(
 
 def _from_side(side: Side, spot: Spot) -> tuple[int, int]:
     """Return how far along a side a spot lies, and how far to the array's side of it [nm]."""
-    dx, dy = side.end[0] - side.start[0], side.end[1] - side.start[1]
+    (ax, ay), (bx, by) = side.start, side.end
+    dx, dy = bx - ax, by - ay
     length = hypot(dx, dy)
-    right, up = spot[0] - side.start[0], spot[1] - side.start[1]
+    right, up = spot[0] - ax, spot[1] - ay
     return round((dx * right + dy * up) / length), round((dx * up - dy * right) / length)
 
 
@@ -156,9 +157,9 @@ def return_nm(away_nm: int, values: Values) -> int:
 
 def _crossing(side: Side, rail: Rail) -> int | None:
     """Return where a rail crosses a side [nm from its start]; exact where both are upright."""
-    ax, ay = side.start[0], side.start[1]
-    ux, uy = side.end[0] - ax, side.end[1] - ay
+    (ax, ay), (bx, by) = side.start, side.end
     (px, py), (qx, qy) = rail.start, rail.end
+    ux, uy = bx - ax, by - ay
     first = ux * (py - ay) - uy * (px - ax)
     second = ux * (qy - ay) - uy * (qx - ax)
     if first == second or (first > 0) == (second > 0):
