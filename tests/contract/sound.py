@@ -50,7 +50,7 @@ _NOT_INFERRED: dict[str, Any] = {
 
 _NO_DETAILS: dict[str, Any] = {
     "rails": {"properties": {"none": {"const": False}, "segments": {"type": "null"}}},
-    **{name: {"maxItems": 0} for name in ("penetrations", "sides", "facings")},
+    **{name: {"maxItems": 0} for name in ("penetrations", "module_clamps", "sides", "facings")},
 }
 _NO_DETAILS["rails"]["properties"] |= _NOT_INFERRED
 """These members if no array is drawn."""

@@ -32,6 +32,8 @@ def test_it_has_the_defaults_the_version_and_the_date(service: Service):
         "units": "imperial",
         "explain": False,
         "echo": True,
+        "roof_covering": "unknown",
+        "racking": "rail_mounted",
         "perimeter": "90 ft 4 in",
         "strip_width": "8 in",
         "penetrations": 0,

@@ -160,7 +160,7 @@ QUOTED = (
     (4, "6480 in"),
 )
 SENT = ("currency", "rounding", "sources", "prices", "labor", "fees", "markup", "tax")
-PRICES = {name: part for name, part in demo().content.items() if name in SENT}
+PRICES = {name: part for name, part in demo("2.0.0").content.items() if name in SENT}
 BY_EDGE = {
     "sides": [
         {"side": "A-right", **in_inches("7")},
@@ -236,14 +236,23 @@ def drawn_quote(seed: int) -> dict[str, Any]:
     return {**SITE, **told, "planes": [random_layout(seed)], "joining": ("rings", "ties")[seed % 2]}
 
 
+def full_box(seed: int, more: str) -> dict[str, Any]:
+    """Return a drawn quote with an array more, so that a screw more or less changes the boxes."""
+    request = drawn_quote(seed)
+    return {**request, "planes": [*request["planes"], {"arrays": [area(more, 4)]}]}
+
+
 ALL_OPEN = {**SITE, "planes": [{"arrays": [{"modules": {"count": 24}}]}], "alternatives": True}
 SPRAYED = {"joining": "ties", "finish": "spray", "bending": "brake"}
 PIERCED = {"planes": [{"arrays": [{"perimeter": "90 ft", "penetrations": 2}]}]}
 NO_RAILS = {"roof_covering": "clay_tile", "racking": "railless"}
 QUOTED_SEEDS = (84, 123, 90, 28, 18, 163)
 
+
 QUOTES = {
     **{f"drawn {seed}": drawn_quote(seed) for seed in QUOTED_SEEDS},
+    "drawn, 100 screws": full_box(18, "522 ft"),
+    "drawn, 101 screws": full_box(28, "522 ft"),
     "told": job(area("90 ft", 4), area("50 ft", 6, penetrations=2), alternatives=True),
     "on a limit": job(area("92 ft", 4), stories=2, pitch="walkable", joining="ties"),
     "sprayed and braked": job(

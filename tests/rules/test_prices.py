@@ -120,9 +120,12 @@ def priced(book, rules):
 
 
 @pytest.mark.parametrize("record", RULE_RECORDS, ids=lambda record: record.name)
-def test_every_pack_of_a_shipped_rule_set_has_a_price_in_each_version_of_its_book(record):
+def test_every_pack_of_a_shipped_rule_set_has_a_price_in_its_book_of_that_time(record):
+    """A book of a later generation of the rules has all that they order; an older one need not."""
     rules = Shelf(RULES).load(record)
-    for book in LEDGER[BOOK_OF.get(record.id, "demo")].values():
+    major = record.version.split(".")[0]
+    books = LEDGER[BOOK_OF.get(record.id, "demo")].values()
+    for book in (one for one in books if one.version.split(".")[0] >= major):
         packs, missing = priced(SHELF.load(book), rules)
         assert len(packs) >= 15
         assert missing == [], f"{book.name} has no price for these packs of {record.name}"
@@ -142,7 +145,7 @@ def test_the_materials_of_the_worked_job_cost_about_100_us_dollars(day):
     rules = Shelf(RULES).pick("baseline", day)
     book = SHELF.pick("demo", day)
     drivers = quick_drivers(Figure(90 * FT), Figure(4), Figure(0), rules)
-    facts = {"joining": "rings", "finish": "prepainted"}
+    facts = {"joining": "rings", "finish": "prepainted", "attachment": "rails"}
     lines = list(present(lines_of(bill(drivers, facts, rules), None, rules).values()))
     quantities = {line.item: line.quantity.amount for line in lines if not line.quantity.measured}
     assert quantities == {"screw": 15, "washer": 15, "tie": 15, "ring": 45}

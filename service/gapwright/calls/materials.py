@@ -219,7 +219,7 @@ def materials(request: MaterialsRequest, rules: RuleSet) -> Computed:
         strip_width=None if width is None else SectionDown(width),
         advice=shown_advice,
         lines=rules.show_each("/lines", lines.values()),
-        tools=tools_of(facts, rules),
+        tools=rules.show("/tools", rules.figure(lambda: tools_of(facts, rules))),
         strips=_by_width(laid, strip, rules) if laid else msgspec.UNSET,
     )
     return Computed(result=result, facts=facts)

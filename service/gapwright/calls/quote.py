@@ -221,7 +221,7 @@ def _takes(figures: JobFigures) -> tuple[object, ...]:
     billed, worked = figures.bill, figures.labor
     return (
         [(row.use.value, row.order.value) for row in billed.rows.value],
-        billed.tools,
+        billed.tools.value,
         [task.value for task in worked.tasks] if worked else None,
     )
 

@@ -43,7 +43,7 @@ from gapwright.quantity.output import (
 )
 from gapwright.quantity.show import decimal
 from gapwright.rulesets.figures import Figure, depend_on, present
-from gapwright.rulesets.ruleset import RuleSet
+from gapwright.rulesets.ruleset import Assumption, RuleSet
 
 L = TypeVar("L", UseLine, OrderLine)
 
@@ -234,7 +234,7 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
         return _unsuitable(suitability, request)
     strips = rules.show("/sizing", figures.strips)
     labor = _labor(figures, rules)
-    for part in ("/bill", "/tools", "/price/lines"):
+    for part in ("/bill", "/price/lines"):
         rules.show(part, figures.bill.rows)  # which lines there are
     for part in ("/price", "/price_unavailable"):
         rules.show(part, found.suitability.reasons)  # some reasons allow no price
@@ -242,7 +242,7 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
         rules.show(part, figures.fitted)
     return QuoteResult(
         job=request.job,
-        summary=_summary(found, figures, rules),
+        summary=_summary(found, figures),
         suitability=suitability,
         sizing=tuple(_strip(strip, at, rules) for at, strip in enumerate(strips)),
         estimate=_estimate(job, figures, rules) if job.areas else None,
@@ -252,7 +252,7 @@ def quote_result(found: Quote, request: QuoteRequest, rules: RuleSet) -> QuoteRe
         schedule=_schedule(job, figures.labor, rules) if figures.labor else None,
         price=_price(found, figures, rules),
         price_unavailable=None if figures.price else _why_price_unavailable(found, figures),
-        tools=figures.bill.tools,
+        tools=rules.show("/tools", figures.bill.tools),
         assumptions=rules.show_each(
             "/assumptions", (_assumption(one, figures, rules) for one in found.ranged)
         ),
@@ -293,36 +293,24 @@ def _unsuitable(suitability: SuitabilityResult, request: QuoteRequest) -> QuoteR
     )
 
 
-def _summary(found: Quote, figures: JobFigures, rules: RuleSet) -> QuoteSummary:
+def _summary(found: Quote, figures: JobFigures) -> QuoteSummary:
+    """Return the summary. It repeats figures, whose rules are cited there."""
     labor, price = figures.labor, figures.price
+    return QuoteSummary(
+        verdict=found.suitability.verdict,
+        total=price.total.value if price else None,
+        currency=price.book.currency if price else None,
+        firm=price is not None and not open_items(found),
+        crew=labor.crew.value if labor else None,
+        days=labor.days.value if labor else None,
+        materials=material_lines(figures.bill.rows.value),
+        assumptions=tuple(_assumed(one.assumption) for one in found.ranged),
+    )
 
-    def assumptions() -> tuple[Text, ...]:
-        used = [one.assumption for one in found.ranged]
-        return tuple(
-            assumed_line(
-                one.description,
-                *(_assumed_text(one.kind, value) for value in (one.value, one.least, one.most)),
-            )
-            for one in used
-        )
 
-    with rules.under("/summary"):
-        for part in ("/total", "/currency", "/firm", "/crew", "/days"):
-            rules.show(part, figures.fitted)
-            rules.show(part, found.suitability.reasons)
-        open_figure = rules.figure(lambda: open_items(found))
-        return QuoteSummary(
-            verdict=rules.show("/verdict", found.suitability.reasons)[0].verdict,
-            total=rules.show("/total", price.total) if price else None,
-            currency=price.book.currency if price else None,
-            firm=price is not None and not rules.show("/firm", open_figure),
-            crew=rules.show("/crew", labor.crew) if labor else None,
-            days=rules.show("/days", labor.days) if labor else None,
-            materials=rules.show(
-                "/materials", rules.figure(lambda: material_lines(figures.bill.rows.value))
-            ),
-            assumptions=rules.show("/assumptions", rules.figure(assumptions)),
-        )
+def _assumed(one: Assumption) -> Text:
+    values = (_assumed_text(one.kind, value) for value in (one.value, one.least, one.most))
+    return assumed_line(one.description, *values)
 
 
 def _why_price_unavailable(found: Quote, figures: JobFigures) -> str:

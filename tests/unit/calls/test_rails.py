@@ -86,12 +86,13 @@ def test_a_right_angle_that_was_computed_is_one(hair):
 )
 def test_what_stands_without_rails_beside_rows_that_have_some_is_told(more, without):
     assert rails_unknown({"blocks": [BLOCK], **more}) == [
-        f"Rails cannot be inferred under {without}. Give their segments, or set none to true."
+        f"No rails are known under {without}, so the thumb rule counts the fasteners. Give the"
+        " rails' segments."
     ]
 
 
 def test_rows_alone_and_areas_alone_are_told_as_ever():
     assert rails_unknown({"blocks": [BLOCK]}) == []
     assert rails_unknown({"outline": [DRAWN]}) == [
-        "Rails cannot be inferred. Give their segments, or set none to true."
+        "No rails are known, so the thumb rule counts the fasteners. Give the rails' segments."
     ]

@@ -35,7 +35,7 @@ def test_each_overlong_span_is_marked_along_its_length_and_numbered():
     root = read(plane)
     marks = trails(paths(groups(root, f"{len(spans)} overlong spans")[0], "over")[0].get("d"))
     assert len(marks) == len(spans) == 2
-    assert numbers(groups(root, "Callouts")[0]) == ["1", "2"]
+    assert numbers(groups(root, "Callouts")[0]) == ["2", "3"]
 
 
 def test_warnings_of_the_same_text_share_a_number():

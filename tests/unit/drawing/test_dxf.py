@@ -40,7 +40,7 @@ def test_each_layer_has_as_many_entities_as_were_laid_out():
         "PENETRATIONS": sum(len(run.placed.penetrations_nm) for run in runs),
         "LABELS": len(plane.sides) + sum(len(run.pieces) for run in runs),
     }
-    assert set(found) == set(LAYERS)
+    assert set(found) == set(LAYERS) - {"CLIPS"}
 
 
 @pytest.mark.parametrize(

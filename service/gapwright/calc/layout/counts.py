@@ -98,7 +98,7 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
         corners=count("outline", lambda: sum(len(plane.corners) for plane in planes)),
         tabs=count("tabs", lambda: sum(len(run.placed.run.tabs_nm) for run in runs)),
         returns=count("runs", lambda: sum(len(run.layout.returns) for run in runs)),
-        clips=count("runs", lambda: sum(len(run.clips_nm) for run in runs)),
+        clips=rules.figure(lambda: sum(map(_clips, planes))),
         unattached_nm={
             name: count("runs", partial(int, nm)) for name, nm in _zones_nm(unattached).items()
         },
@@ -106,6 +106,13 @@ def counts_of(planes: Sequence[LaidPlane], rules: RuleSet) -> Counts:
             "penetrations", lambda: sum(len(run.placed.penetrations_nm) for run in runs)
         ),
     )
+
+
+def _clips(plane: LaidPlane) -> int:
+    """Return how many clips hold a plane's channel."""
+    if plane.plane.attachment.value != "frame_clips":
+        return 0
+    return sum(len(run.clips_nm) for run in plane.steps.runs.value)
 
 
 def _zones_nm(runs: Sequence[LaidRun]) -> dict[str, int]:

@@ -186,12 +186,12 @@ def piece_rules(values: Values) -> PieceRules:
     )
 
 
-def clip_rules(values: Values) -> ClipRules:
-    """Return how frame clips are spaced."""
+def clip_rules(values: Values, *, clamps: bool) -> ClipRules:
+    """Return how frame clips are spaced; without `clamps`, there is nothing to stay clear of."""
     return ClipRules(
         spacing_nm=values.clip_spacing,
         setback_nm=values.clip_setback,
-        clear_nm=values.clip_clearance,
+        clear_nm=values.clip_clearance if clamps else 0,
         mark_nm=_CLIP_MARK_NM,
     )
 
@@ -205,14 +205,16 @@ def _laid_runs(plane: Plane, runs: Sequence[PlacedRun], rules: RuleSet) -> tuple
         remedy = "Split the job into several requests."
         raise InvalidRequestError([Fault(path=("array",), problem=problem, remedy=remedy)])
     solved = {run: _solved(run, pieces) for run in different}
-    clipped = plane.attachment.value == "frame_clips"
+    spacing = None
+    if plane.attachment.value == "frame_clips":
+        spacing = clip_rules(rules.values, clamps=bool(plane.clamps))
     laid: list[LaidRun] = []
     counts: Counter[str] = Counter()
     for placed in runs:
         array = placed.sides[0].loop.partition("-")[0]
         layout, clips = solved[placed.run], tuple[int, ...]()
-        if clipped:
-            clips = clips_on(placed, layout, plane.clamps, clip_rules(rules.values))
+        if spacing is not None:
+            clips = clips_on(placed, layout, plane.clamps, spacing)
         laid.append(_laid(placed, layout, clips, array, counts[array]))
         counts[array] += len(laid[-1].pieces)
     return tuple(laid)

@@ -343,8 +343,11 @@ def layout_result(
 def _show_steps(planes: Sequence[LaidPlane], rules: RuleSet) -> None:
     """Note which rules the lists of a layout follow from, step by step."""
     for plane in planes:
-        for pointer in ("/pieces", "/overlaps", "/returns", "/clips", "/geometry"):
+        for pointer in ("/pieces", "/overlaps", "/returns", "/geometry"):
             rules.show(pointer, plane.steps.runs)
+        rules.show("/clips", plane.plane.attachment)
+        if plane.plane.attachment.value == "frame_clips":
+            rules.show("/clips", plane.steps.runs)
         rules.show("/sides", plane.steps.corners)
         rules.show("/strips", plane.steps.corners)
         rules.show("/tabs", plane.steps.corners)  # a run starts where the strip changes

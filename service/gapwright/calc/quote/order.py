@@ -110,7 +110,7 @@ class JobBill(msgspec.Struct, frozen=True, kw_only=True):
 
     rows: Figure[tuple[BillRow, ...]]
     plans: Figure[tuple[WidthPlan, ...]]
-    tools: Tools
+    tools: Figure[Tools]
     estimated_perimeter: Figure[int]
     estimated: Drivers
     counted: Drivers
@@ -157,10 +157,14 @@ def job_bill(job: Job, found: Figure[tuple[JobStrip, ...]], rules: RuleSet) -> J
             for width, portion in (by_width if is_strip(item) else {None: everything}).items()
         )
 
+    def tools() -> Tools:
+        depend_on(widths)
+        return tools_of(job.facts, rules) if everything.bills else Tools(needed=(), helpful=())
+
     return JobBill(
         rows=rules.figure(rows),
         plans=rules.figure(lambda: tuple(_plans(job, strips, by_width))),
-        tools=tools_of(job.facts, rules) if everything.bills else Tools(needed=(), helpful=()),
+        tools=rules.figure(tools),
         estimated_perimeter=rules.figure(lambda: sum(a.perimeter_nm.value for a in job.areas)),
         estimated=everything.estimated,
         counted=everything.counted,
