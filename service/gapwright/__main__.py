@@ -14,7 +14,7 @@ from gapwright.rulesets.ledger import FILE
 from gapwright.rulesets.reader import RuleFileError
 from gapwright.version import ENGINE
 
-_WHERE = "folder of published rule sets (default: the one that contains the file)"
+_WHERE = "folder of published rule sets (default: the folder that contains the file)"
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -40,7 +40,7 @@ def main(arguments: list[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="gapwright",
-        description="An HTTP API for wire-mesh barriers around rooftop solar arrays.",
+        description="Size, count, and price wire-mesh barriers around rooftop solar arrays.",
     )
     parser.add_argument("--version", action="version", version=f"gapwright {ENGINE}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -56,7 +56,11 @@ def _parser() -> argparse.ArgumentParser:
         help="port, or 0 for any free port (default: %(default)s)",
     )
     command.add_argument(
-        "--rules", type=Path, metavar="DIR", default=shipped("rules"), help="folder of rule sets"
+        "--rules",
+        type=Path,
+        metavar="DIR",
+        default=shipped("rules"),
+        help="folder of rule sets (default: those of gapwright)",
     )
     command.add_argument(
         "--price-book",
@@ -91,13 +95,15 @@ def _parser() -> argparse.ArgumentParser:
     command = commands.add_parser("openapi", help="print the OpenAPI document")
     command.set_defaults(run=_openapi)
 
-    command = commands.add_parser("demo", help="write the drawings and crew sheet of a demo job")
+    command = commands.add_parser(
+        "demo", help="write the drawings and the crew sheet of a demo job"
+    )
     command.add_argument("folder", type=Path, metavar="DIR")
     command.set_defaults(run=_demo)
 
-    command = commands.add_parser("schema", help="print the JSON Schema of rule files")
+    command = commands.add_parser("schema", help="print the JSON Schema for rule files")
     command.add_argument(
-        "--prices", action="store_true", help="print the schema of price books instead"
+        "--prices", action="store_true", help="print the JSON Schema for price books instead"
     )
     command.set_defaults(run=_schema)
     return parser
@@ -111,7 +117,10 @@ def _port(text: str) -> int:
 
 def _serve(options: argparse.Namespace) -> int:
     if not options.rules.is_dir():
-        print(f"gapwright: {options.rules} is not a folder; set one with --rules.", file=sys.stderr)
+        print(
+            f"gapwright: {options.rules} is not a folder. Change --rules.",
+            file=sys.stderr,
+        )
         return 2
     from gapwright.serve import serve
 

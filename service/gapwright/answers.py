@@ -39,7 +39,7 @@ class RulesetHead(msgspec.Struct, frozen=True, kw_only=True):
     digest: str
     """The digest of its content: `sha256:` and 64 hexadecimal digits."""
     effective: date
-    """The first day on which it is in force."""
+    """The first day on which it is in effect."""
 
 
 class CautionAnswer(msgspec.Struct, frozen=True, kw_only=True):
@@ -81,11 +81,11 @@ class Envelope(msgspec.Struct, Generic[R], frozen=True, kw_only=True, forbid_unk
     cautions: tuple[CautionAnswer, ...]
     """The cautions that go with the result, the most severe first."""
     explanation: Explanation | msgspec.UnsetType = msgspec.UNSET
-    """Which rules each figure was computed from; only where the request says `explain`."""
+    """Which rules each figure was computed from; present only if the request sets `explain`."""
     receipt: Receipt
     """Digests of the request and of the result."""
     request: dict[str, Any] | msgspec.UnsetType = msgspec.UNSET
-    """The request in full, with its defaults; only where it says `echo`."""
+    """The request in full, with its defaults; present only if the request sets `echo`."""
 
 
 def encode_answer(

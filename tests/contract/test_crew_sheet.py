@@ -82,7 +82,7 @@ def test_an_unsuitable_job_has_no_sheet_and_every_reason_says_why(service: Servi
     for reason, error in zip(reasons, told["errors"], strict=True):
         assert error["detail"].startswith(reason["text"])
         assert reason["text"] in told["detail"]
-        assert (reason["remedy"] or "Nothing that the request can tell") in error["detail"]
+        assert (reason["remedy"] or "Nothing in the request") in error["detail"]
 
 
 def test_a_job_without_a_strip_that_is_wide_enough_has_no_sheet(service: Service):

@@ -141,5 +141,5 @@ def test_a_refusal_is_a_page_for_a_reader_and_a_problem_document_for_a_program(s
 def test_a_query_that_is_not_known_is_refused(service: Service, path: str):
     refused = problem_of(service.ask("GET", f"{path}?colour=black"), 422, "")
     assert refused["errors"] == [
-        {"pointer": "/colour", "detail": "Unknown query parameter. Leave it out."}
+        {"pointer": "/colour", "detail": "Unknown query parameter. Remove it."}
     ]

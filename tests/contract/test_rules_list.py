@@ -78,7 +78,7 @@ def test_a_row_of_the_list_tells_what_is_in_force_without_reading_a_file(many: S
     row = cells(rows_of(page_of(many, "/rules"))[0])
     assert row == {
         "Rule set": "company-0000",
-        "In force today": "company-0000@1.0.0",
+        "In effect today": "company-0000@1.0.0",
         "Effective since": "2026-01-01",
         "Versions": "2",
     }
@@ -108,7 +108,8 @@ def test_a_name_that_none_has_finds_none_and_says_so(many: Service):
 @pytest.mark.parametrize("number", ["0", "14", "-1", "x", "1.5", "", "9" * 400, "١"])
 def test_a_page_that_is_not_there_is_refused(many: Service, number: str):
     page = page_of(many, f"/rules?page={number}", 422)
-    assert "/page There is no page" in page.text
+    assert "/page Page '" in page.text
+    assert "does not exist. Start at page 1." in page.text
 
 
 def test_a_short_list_says_which_rule_set_cannot_be_used(many: Service):
@@ -143,8 +144,8 @@ def test_a_version_says_when_it_holds(copied: Path):
     service = service_of(copied)
     rows = rows_of(page_of(service, f"/rules/{IDENTIFIER}"))
     assert [row.one("th").text for row in rows] == VERSIONS[::-1]
-    assert "in force since 2026-06-01, to 2026-10-31 in force today" in rows[-2].text
-    assert "was in force from 2026-01-01 to 2026-05-31" in rows[-1].text
+    assert "in effect from 2026-06-01 to 2026-10-31 in effect today" in rows[-2].text
+    assert "was in effect from 2026-01-01 to 2026-05-31" in rows[-1].text
     assert "first version" in rows[-1].text
     for row, record in zip(reversed(rows), SHELF.ledger[IDENTIFIER].values(), strict=True):
         assert record.digest in row.text
@@ -155,16 +156,16 @@ def test_a_version_says_when_it_holds(copied: Path):
 @pytest.mark.parametrize(
     ("today", "state"),
     [
-        (date(2025, 12, 31), "in force from 2026-01-01, to 2026-05-31"),
-        (date(2026, 1, 1), "in force since 2026-01-01, to 2026-05-31 in force today"),
-        (date(2026, 5, 31), "in force since 2026-01-01, to 2026-05-31 in force today"),
-        (date(2026, 6, 1), "was in force from 2026-01-01 to 2026-05-31"),
+        (date(2025, 12, 31), "in effect from 2026-01-01 to 2026-05-31"),
+        (date(2026, 1, 1), "in effect from 2026-01-01 to 2026-05-31 in effect today"),
+        (date(2026, 5, 31), "in effect from 2026-01-01 to 2026-05-31 in effect today"),
+        (date(2026, 6, 1), "was in effect from 2026-01-01 to 2026-05-31"),
     ],
 )
 def test_a_version_holds_on_its_first_day_and_on_its_last(today: date, state: str):
     service = service_of(HISTORY, today)
     row = rows_of(page_of(service, f"/rules/{IDENTIFIER}"))[-1]
-    assert cells(row)["State"] == state
+    assert cells(row)["Status"] == state
     service.close()
 
 
@@ -176,14 +177,14 @@ def test_a_withdrawn_version_is_read_with_a_warning_and_is_in_force_no_more(copi
     assert "withdrawn on 2026-06-20" in rows_of(versions)[0].text
     in_force = SHELF.record(IDENTIFIER, TODAY).name
     assert in_force != f"{IDENTIFIER}@{LAST}"
-    assert f"{in_force} is in force." in versions.text
+    assert f"{in_force} is in effect." in versions.text
     page = page_of(service, f"/rules/{IDENTIFIER}/{LAST}")
     assert "This version was withdrawn on 2026-06-20." in page.text
     assert "Status withdrawn" in page.by_id("head").text
     job = "%7B%22clearance%22:%7B%22readings%22:%5B%224%20in%22%5D%7D%7D"
     before, after = names(FIRST, LAST)
     tried = page_of(service, f"/rules/what-if?call=sizing&before={before}&after={after}&job={job}")
-    assert f"{after} was withdrawn on 2026-06-20; nothing is quoted under it." in tried.text
+    assert f"{after} was withdrawn on 2026-06-20; it cannot be used for new quotes." in tried.text
     service.close()
 
 
@@ -194,11 +195,11 @@ def test_a_rule_set_of_which_nothing_holds_yet_says_from_when(tmp_path: Path):
     service = service_of(tmp_path)
     assert "The first takes effect on 2026-07-02" in page_of(service, "/rules").text
     page = page_of(service, "/rules/later")
-    assert "no version is in force" in page.text
-    states = [cells(row)["State"] for row in rows_of(page)]
+    assert "no version is in effect" in page.text
+    states = [cells(row)["Status"] for row in rows_of(page)]
     assert states == [
-        "in force from 2026-07-02",
-        "never in force: 1.1.0 takes effect the same day",
+        "in effect from 2026-07-02",
+        "never in effect: 1.1.0 takes effect the same day",
     ]
     service.close()
 

@@ -59,7 +59,7 @@ def test_a_value_stands_with_its_source_its_range_and_the_line_it_was_written_in
         assert rules.content["sources"][entry["source"]]["title"] in row.text
         if "allowed" in entry:
             span = f"from {entry['allowed']['min']} to {entry['allowed']['max']}"
-            assert span in cells(row)["May be moved"]
+            assert span in cells(row)["Allowed range"]
         place = next(n.text for n in row.all("code") if n.attributes.get("class") == "file")
         file, _, line = place.partition(":")
         assert (RULES / file).read_text().splitlines()[int(line) - 1].strip() == f"{value}:"
@@ -78,14 +78,14 @@ def test_what_an_overlay_changed_is_marked_with_what_it_stands_in_place_of(
             here = entry in own.get(section, {})
             assert ("changed here" in text) == (here and entry in below[section]), entry
             assert ("added here" in text) == (here and entry not in below[section]), entry
-            assert ("In place of" in text) or "changed" not in text
+            assert ("Replaces" in text) or "changed" not in text
     for value, entry in own.get("values", {}).items():
         old = below["values"][value]["value"]
         shown = ", ".join(old) if isinstance(old, list) else old
         text = page.by_id(f"values.{value}").text
         assert f"Value: {shown}" in text
         assert ("Meaning:" in text) == ("description" in entry)
-    assert f"laid over {base['id']}@{base['version']}" in page.text
+    assert f"is based on {base['id']}@{base['version']}" in page.text
     if own.get("units", below["units"]) != below["units"]:
         assert f"(changed here; {below['units']} in " in page.by_id("head").text
 
@@ -174,7 +174,7 @@ def test_what_a_rule_set_says_for_quotes_stands_under_its_entry(service: Service
         "work.set_up": "60 min for each job",
         "work.fit": "4 min for each tab",
         "work.paint": "finish is spray",
-        "work.corners": "as by thumb rule",
+        "work.corners": "same as by rule of thumb",
         "labor_factors.brittle_covering": (
             "roof covering is slate, clay tile, concrete tile, wood shake"
         ),

@@ -36,7 +36,7 @@ def test_a_job_is_answered_under_both_with_every_figure_that_differs(
     results = [json.loads(node.one("code").raw) for node in page.all("pre")]
     assert results == [found.before, found.after]
     if not found.differences:
-        assert "answer this job alike" in page.text
+        assert "give the same answer for this job" in page.text
         return
     rows = {row.one("code").text: cells(row) for row in page.one("tbody").all("tr")}
     assert list(rows) == [one.figure for one in found.differences][:500]
@@ -95,7 +95,7 @@ def test_a_fault_under_either_version_is_told(service: Service):
     [
         ('{"clearance": {"readings": ["4 in"]}', "Line 1, column 37"),
         ('{\n"clearance": nothing\n}', "Line 2, column 14"),
-        ("[]", "no JSON object"),
+        ("[]", "not a JSON object"),
         ("", "Line 1, column 1"),
         ('{"clearance": 1, "clearance": 2}', "Duplicate field"),
         ('{"clearance": NaN}', "not JSON"),

@@ -37,13 +37,14 @@ _POST_ONLY = "Allowed here: POST."
 _OPERATION = Operation(
     id="quote_batch",
     tag="Jobs",
-    summary="Quote many jobs: JSON Lines in and out",
-    description="Each line of the request is one job, and gets one line of JSON in return, in the"
-    " same order: `line` (its number, from 1), `reference` (the job's own, if it has one),"
+    summary="Quote many jobs at once, as JSON Lines",
+    description="Each line of the request is one job and gets one line of JSON in the response, in"
+    " the same order: `line` (its number, from 1), `reference` (the job's own, if it has one),"
     " `status`, and `answer` (a QuoteEnvelope) or `problem` (a Problem). Blank lines are skipped."
-    f" Read while you write. At most {MOST_LINES} lines in one call.",
+    " Read the response while you send the request."
+    f" At most {MOST_LINES} lines in one call.",
     request_description="JSON Lines in UTF-8: each line is a QuoteRequest. The media types"
-    " application/jsonl and application/x-ndjson are accepted, too.",
+    " application/jsonl and application/x-ndjson are also accepted.",
     answer_media_types=JSON_LINES[:1],
     answer_description="JSON Lines in UTF-8: one line for each line of the request.",
     refusals=(415, 422, 500),
@@ -96,7 +97,7 @@ async def _answers(receive: Receive, catalogs: Catalogs) -> AsyncIterator[bytes]
         if count > MOST_LINES:
             detail = (
                 f"Send at most {MOST_LINES} lines in one call. This line and those after it were"
-                " not answered."
+                " not processed."
             )
             yield _refused(number, msgspec.UNSET, ProblemError("payload-too-large", detail))
             return
@@ -115,7 +116,7 @@ async def _answered(number: int, line: bytes | None, catalogs: Catalogs) -> byte
         return _refused(number, reference, error)
     except Exception:
         log.exception("line failed", line=number)
-        detail = "The log has the cause by line number."
+        detail = "See the server log for the cause, under this line number."
         return _refused(number, reference, ProblemError("internal-server-error", detail))
     raw = msgspec.Raw(content)
     return _encode(BatchAnswer(line=number, reference=reference, status=200, answer=raw))

@@ -44,11 +44,11 @@ def _decompressed(body: bytes, most_bytes: int) -> bytes:
     try:
         plain = stream.decompress(body, most_bytes + 1)
     except zlib.error:
-        raise malformed("The body is not gzip, as its Content-Encoding says.") from None
+        raise malformed("The Content-Encoding is gzip, but the body is not gzip data.") from None
     if len(plain) > most_bytes:
         raise RequestEntityTooLarge
     if not stream.eof or stream.unused_data:
-        raise malformed("The gzip body is incomplete, or more follows it.")
+        raise malformed("The gzip data is incomplete, or extra bytes follow it.")
     return plain
 
 
@@ -111,16 +111,16 @@ def parse_json(body: bytes) -> Any:  # noqa: ANN401 - any JSON value
     except UnicodeDecodeError as error:
         problem = "not UTF-8"
         if _LONE_SURROGATE.search(body):
-            problem = "not JSON: \\ud800 to \\udfff is no character on its own"
+            problem = "not JSON: \\ud800 to \\udfff is not a character on its own"
         elif error.object == body:
             problem += f" from byte {error.start} on"
     except msgspec.DecodeError as error:
         problem = str(error).removeprefix("JSON is malformed: ").split(" - at ")[0].rstrip(".")
         if _LONE_SURROGATE.search(body):
-            problem = "\\ud800 to \\udfff is no character on its own"
+            problem = "\\ud800 to \\udfff is not a character on its own"
         problem = f"not JSON: {problem}"
     except RecursionError:
-        raise malformed("The body is nested too deep. Flatten it.") from None
+        raise malformed("The body is nested too deeply. Flatten it.") from None
     except ValueError as error:
         problem = f"not JSON: {error}"
     raise malformed(f"The body is {problem}. {_REMEDY}")

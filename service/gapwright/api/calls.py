@@ -38,11 +38,11 @@ _REFUSED = re.compile(r";\s*q=0(\.0*)?\s*(;|$)")
 _DRAWING = Operation(
     id="draw_layout",
     tag="Jobs",
-    summary="The layout, drawn to scale",
-    description="Draw the layout that the same request to /v1/layout answers: as SVG, or as DXF at"
-    " true size if the Accept header asks for image/vnd.dxf. In DXF, MODULES, OUTLINES, RAILS,"
-    " BARRIER, OVERLAPS, TABS, RETURNS, PENETRATIONS, and LABELS are layers; units are inches or"
-    " millimeters, as the header says.",
+    summary="Draw the layout to scale",
+    description="Draw the layout that /v1/layout returns for the same request, as SVG, or as"
+    " full-size DXF if the Accept header asks for image/vnd.dxf. The layers of the DXF file are"
+    " MODULES, OUTLINES, RAILS, BARRIER, OVERLAPS, TABS, RETURNS, CLIPS, PENETRATIONS, and"
+    " LABELS; its header gives the units, inches or millimeters.",
     request=LayoutRequest,
     examples=("layout-block",),
     answer_media_types=(_SVG, _DXF),
@@ -51,10 +51,10 @@ _DRAWING = Operation(
 _CREW_SHEET = Operation(
     id="print_crew_sheet",
     tag="Jobs",
-    summary="The whole job as a sheet for the roof, to be printed",
-    description="Print what a crew needs of the quote that the same request to /v1/quote answers,"
-    " with its receipt and without its prices; letter paper for imperial units, A4 for metric"
-    " ones.",
+    summary="Print the whole job as a crew sheet",
+    description="Print what a crew needs from the quote that /v1/quote returns for the same"
+    " request, with its receipt but without its prices. The paper is US Letter for imperial units"
+    " and A4 for metric units.",
     request=QuoteRequest,
     examples=("quote-sparse", "quote-house"),
     answer_media_types=("application/pdf",),
@@ -108,7 +108,7 @@ def _drawing_type(request: Request[Any, Any, Any]) -> str:
     except OverflowError:  # an infinite q
         found = None
     if found is None:
-        raise ProblemError("not-acceptable", f"A drawing is {_SVG} or {_DXF}.")
+        raise ProblemError("not-acceptable", f"A drawing is available as {_SVG} or {_DXF}.")
     return found
 
 

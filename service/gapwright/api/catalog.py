@@ -25,7 +25,7 @@ log: structlog.stdlib.BoundLogger = structlog.get_logger()
 
 
 class Readiness(msgspec.Struct, frozen=True, kw_only=True):
-    """The default rule set can be served; `problems` tells of files that cannot be used."""
+    """The default rule set can be served; `problems` lists files that cannot be used."""
 
     status: Literal["ready"]
     """Always `ready`."""
@@ -82,7 +82,8 @@ class Catalog(Generic[V]):
 
     def unknown(self, name: str) -> ProblemError:
         """Return the refusal of a name that is not in the ledger."""
-        return ProblemError(f"{self.noun}-not-found", f"There is no {name}. See /v1/{self.noun}s.")
+        detail = f"{name} does not exist. See /v1/{self.noun}s."
+        return ProblemError(f"{self.noun}-not-found", detail)
 
     async def renew(self) -> None:
         """Take up what has changed in the folder; a fault leaves the shelf as it was."""

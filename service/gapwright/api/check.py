@@ -1,4 +1,4 @@
-"""Judge a draft rule file that is sent as YAML: every fault, or the proof, and what it changes."""
+"""Check a draft rule file that is sent as YAML, and compare it with a published version."""
 
 from __future__ import annotations
 
@@ -83,20 +83,20 @@ Job = SuitabilityJob | SizingJob | MaterialsJob | LayoutJob
 
 
 class CheckRequest(BaseRequest, frozen=True, kw_only=True):
-    """Judge a draft rule file; `ruleset` and `as_of` name the version it is compared with."""
+    """Check a draft rule file; `ruleset` and `as_of` name the version it is compared with."""
 
     draft: Annotated[str, msgspec.Meta(min_length=1, max_length=MOST_CHARACTERS)]
     """The rule file, as YAML. It may be based on any published version."""
     job: Job | None = None
-    """What if: answer this under both rule sets."""
+    """A job to answer under both rule sets."""
 
     def faults(self) -> list[Fault]:
         """Return what is wrong between members of the job that are each fine alone."""
         if self.job is None:
             return []
-        remedy = "Leave it out: the rule sets are named beside the draft."
+        remedy = "Remove it. `ruleset` and `as_of` go next to the draft."
         chosen = [
-            Fault(path=(name,), problem="This would choose the rules.", remedy=remedy)
+            Fault(path=(name,), problem="A job in a check cannot choose its rules.", remedy=remedy)
             for name in _RULE_CHOICES
             if getattr(self.job.given, name) is not None
         ]
@@ -113,27 +113,27 @@ class CheckRequest(BaseRequest, frozen=True, kw_only=True):
 
 
 class FileFault(FileProblem, frozen=True, kw_only=True):
-    """One thing wrong with a rule file: where it stands, what it is, and what to write instead."""
+    """One fault in a rule file: where it is, what is wrong, and what to write instead."""
 
 
 class ProvedTable(msgspec.Struct, frozen=True, kw_only=True):
-    """A decision table that is proved to answer every input, with no row that never decides."""
+    """A decision table that is proven to cover every input, with no row that never applies."""
 
     table: str
     """The name of the table."""
     hit_policy: str
-    """How its rows decide."""
+    """How its rows are combined into one answer."""
     rows: int
     """Number of rows."""
 
 
 class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """The judgement of a draft.
+    """The result of checking a draft.
 
-    `faults` are all of them; with any, nothing else is said. `untested` are limits that no example
-    of the file notices: they keep it from being published. Of the `limits`, `tried` were looked
-    at; where that is not all of them, `note` says so. `changes` and `what_if` compare the draft
-    with the rule set that the answer names.
+    `faults` lists every fault; if there are any, the other members are empty. `untested` lists
+    limits that no example in the file tests: the file cannot be published with them. Of the
+    `limits`, `tried` were tried; if that is not all of them, `note` says so. `changes` and
+    `what_if` compare the draft with the rule set that the answer names.
     """
 
     sound: bool
@@ -161,11 +161,11 @@ class DraftAnswer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def check_route(catalogs: Catalogs) -> HTTPRouteHandler:
-    """Return the route that judges drafts."""
+    """Return the route that checks drafts."""
     operation = Operation(
         id="check_rule_file",
         tag="Rule sets",
-        summary="A draft rule file, judged: every fault, or what it proves and changes",
+        summary="Check a draft rule file and compare it with a published version",
         description=cleandoc(CheckRequest.__doc__ or ""),
         request=CheckRequest,
         examples=("check-draft",),
@@ -196,8 +196,8 @@ def judge_draft(typed: CheckRequest, against: RuleSet, shelf: Shelf) -> DraftAns
     try:
         document = read(typed.draft.encode(), DRAFT)
         if is_price_book(document.tree):  # one fault, in place of one for each section it lacks
-            problem = "This is a price book, and this call judges rule sets."
-            remedy = "Judge it with `gapwright check`, or send it along with POST /v1/quote."
+            problem = "This is a price book, but this call checks only rule sets."
+            remedy = "Check it with `gapwright check`, or send it with POST /v1/quote."
             document.refuse([Fault(path=(), problem=problem, remedy=remedy)])
         rules = build(shelf.resolve(document))
         rules.resolved.refuse([*head_faults(rules, shelf), *_example_faults(rules, allowance)])
@@ -212,7 +212,7 @@ def judge_draft(typed: CheckRequest, against: RuleSet, shelf: Shelf) -> DraftAns
         rules.resolved.refuse(list(trial.faults))
     except RuleFileError as error:
         untested = _file_faults(error)
-    note = f"{trial.tried} of {trial.limits} thresholds were tried; run `gapwright check` for all."
+    note = f"{trial.tried} of {trial.limits} limits were tried; run `gapwright check` to try all."
     return DraftAnswer(
         sound=True,
         faults=(),
@@ -235,8 +235,8 @@ def _example_faults(rules: RuleSet, allowance: Allowance) -> list[Fault]:
     """Return the faults of the examples, or that they are too much to be judged here."""
     if allowance.spend(Work(rules).examples):
         return judge_examples(rules)
-    problem = "The examples take more work than one call does."
-    remedy = "Judge the file with `gapwright check`, which does all."
+    problem = "The examples take more work than one request may."
+    remedy = "Check the file with `gapwright check`, which runs all of them."
     return [Fault(path=("examples",), problem=problem, remedy=remedy)]
 
 

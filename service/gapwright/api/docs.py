@@ -93,7 +93,7 @@ _ERROR_EXAMPLE = {
             "pointer": "/perimeter",
             "detail": "Expected a perimeter with a unit, such as 90 ft; got the number 90.",
         },
-        {"pointer": "/clearence", "detail": "Unknown field 'clearence'. Did you mean clearance?"},
+        {"pointer": "/clearence", "detail": "Unknown field 'clearence'. Did you mean 'clearance'?"},
     ],
 }
 

@@ -84,44 +84,44 @@ def example(name: str, folder: str = "examples") -> Any:  # noqa: ANN401 - any J
 _REF = "#/components/schemas/{name}"
 _TAGS: dict[Tag, str] = {
     "Jobs": "Suitability, sizing, materials, layout, and quotes.",
-    "Rule sets": "The published rule sets, and the check of a draft.",
-    "Price books": "The published price books.",
-    "Service": "Whether the service is alive and ready.",
+    "Rule sets": "Published rule sets, and a check for drafts.",
+    "Price books": "Published price books.",
+    "Service": "Whether the service is up and ready.",
 }
 _ENUMS: dict[str, tuple[Any, str]] = {
     "Facing": (Facing, "Where a side of an array faces, as seen from the eave."),
-    "Finish": (Painted, "How parts get their color."),
-    "ItemUnit": (ItemUnit, "The unit of a quantity of an item."),
-    "Joining": (Joining, "What joins the overlaps."),
+    "Finish": (Painted, "How parts are finished."),
+    "ItemUnit": (ItemUnit, "The unit of an item's quantity."),
+    "Joining": (Joining, "What fastens the overlaps."),
     "LengthUnit": (LengthUnit, "The unit of a length."),
     "Orientation": (Orientation, "`portrait`: the long side of a module runs up the slope."),
     "Racking": (Racking, "The kind of racking."),
     "RoofCovering": (Covering, "The kind of roof covering."),
-    "Rounding": (Safe, "The direction in which a text is rounded."),
+    "Rounding": (Safe, "The direction in which the text is rounded."),
     "Units": (System, "Imperial or metric units."),
     "Verdict": (Verdict, "Whether a barrier can be installed."),
 }
 """Choices that more than one member has: the name of the schema, the type, the description."""
 _DESCRIPTION = """\
-Answers for a wire-mesh barrier fixed round the edge of a rooftop solar array: may it be done this \
-way here, how wide a strip, bent how, how many of everything, with which cautions, under which \
-version of whose rules.
+Estimates for a wire-mesh barrier around the edge of a rooftop solar array: whether one can be \
+installed, how wide the strip is and how it is bent, what to order, how long the work takes, what \
+it costs, and which cautions apply, under the version of the rules that you choose.
 
-A quantity in a request is text with a unit, as a tape reads: `4 1/2 in`, `6' 4 1/2"`, \
+A quantity in a request is text with a unit, as a tape measure reads: `4 1/2 in`, `6' 4 1/2"`, \
 `114.3 mm`, `90 ft`. A quantity in an answer is a number with its unit, and text; `rounded` is \
 present only if the text does not show the length exactly. Every answer names its rule set with a \
-digest and has the cautions that go with it. Local codes and licensed practice come first.
+digest and lists the cautions that apply. Local codes and licensed practice come first.
 
-In a request, null means the same as leaving a member out. In an answer, a member that is not \
-required is left out, and is never null; a member that may be null is always present.
+In a request, null means the same as omitting a member. In an answer, an optional member may be \
+omitted but is never null; a member that may be null is always present.
 
-A request to any computing call may say `"explain": true`: the answer then has an `explanation`, \
-which tells each rule once and for each figure, by its JSON pointer into `result`, the rules that \
-it was computed from. /v1/sizing has an example.
+A request to any call under Jobs may include `"explain": true`. The answer then has an \
+`explanation`, which lists each rule once and, for each figure (by its JSON Pointer into \
+`result`), the rules that it was computed from. /v1/sizing has an example.
 """
 _HEADERS = {
-    "X-Request-ID": "The id of the request: the caller's own, or one that was made.",
-    "Gapwright-Ruleset": "The rule set that was followed, as id@version.",
+    "X-Request-ID": "The ID of the request: the caller's own, or one that the service generated.",
+    "Gapwright-Ruleset": "The rule set that the answer follows, as id@version.",
     "Gapwright-Ruleset-Digest": "The digest of that rule set's content.",
 }
 _HEADER_REFS = {name: {"$ref": f"#/components/headers/{name}"} for name in _HEADERS}
@@ -187,7 +187,7 @@ def _operation(path: str, operation: Operation) -> Schema:
     }
     responses: dict[str, Schema] = {"200": success}
     if operation.etag:
-        etag = {"description": "An entity tag of the content.", "schema": {"type": "string"}}
+        etag = {"description": "The entity tag of the content.", "schema": {"type": "string"}}
         success["headers"]["ETag"] = etag
         responses["304"] = {"description": "Not modified."}
     for status in operation.refusals:

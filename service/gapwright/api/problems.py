@@ -26,7 +26,7 @@ class PointedError(msgspec.Struct, frozen=True, kw_only=True):
     """One fault of a request: where it is (JSON Pointer, RFC 6901), and how to fix it."""
 
     pointer: str
-    """JSON pointer (RFC 6901) to the fault in the request."""
+    """JSON Pointer (RFC 6901) to the fault in the request."""
     detail: str
     """What is wrong, and what to write instead."""
 
@@ -62,7 +62,7 @@ _KINDS = [
     ("invalid-json", 400, "Invalid JSON",
      "The body is not JSON, not UTF-8, nested too deeply, or has a duplicate field."),
     ("invalid-request", 422, "Invalid request",
-     "Fields are missing, unknown, invalid or contradictory. `errors` lists all of them."),
+     "Fields are missing, unknown, invalid, or contradictory. `errors` lists all of them."),
     ("crew-sheet-unavailable", 422, "Crew sheet unavailable",
      "The job is unsuitable, or no stock strip is wide enough. `errors` lists each reason"
      " and what would change it."),

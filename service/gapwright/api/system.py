@@ -34,7 +34,7 @@ _LIVE = Operation(
     id="get_liveness",
     tag="Service",
     summary="Whether the process is alive",
-    description="It answers as long as the process runs. It looks at no files.",
+    description="It answers as long as the process runs, and reads no files.",
     answer=Liveness,
     answer_description="The process is alive.",
     refusals=(),
@@ -43,7 +43,7 @@ _READY = Operation(
     id="get_readiness",
     tag="Service",
     summary="Whether the default rule set can be served",
-    description="Files that cannot be used are named, also where the service is ready.",
+    description="Files that cannot be used are listed, even if the service is ready.",
     answer=Readiness,
     answer_description="The default rule set can be served.",
     refusals=(503,),
@@ -80,7 +80,7 @@ def system_routes(catalogs: Catalogs) -> list[HTTPRouteHandler]:
     @get("/problems/{name:str}", sync_to_thread=False)
     def problem_kind(name: str) -> Response[str]:
         if name not in KINDS:
-            raise ProblemError("not-found", f"There is no kind of problem named {name[:80]!r}.")
+            raise ProblemError("not-found", f"Unknown problem type {name[:80]!r}.")
         return page("problem.html", kind=KINDS[name])
 
     @get("/", sync_to_thread=False)

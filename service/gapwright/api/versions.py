@@ -31,7 +31,7 @@ class VersionAnswer(msgspec.Struct, frozen=True, kw_only=True):
     version: str
     """The version."""
     effective: date
-    """The first day on which it is in force."""
+    """The first day on which it is in effect."""
     digest: str
     """The digest of its content."""
     withdrawn: date | None
@@ -39,12 +39,12 @@ class VersionAnswer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class VersionsAnswer(msgspec.Struct, frozen=True, kw_only=True):
-    """The versions of one id from the oldest to the newest, and the one in force today."""
+    """The versions of one id from the oldest to the newest, and the one in effect today."""
 
     id: str
     """The id."""
     in_force: str | None
-    """The version in force today, or null."""
+    """The version in effect today, or null."""
     versions: tuple[VersionAnswer, ...]
     """All published versions, the oldest first."""
 
@@ -66,10 +66,10 @@ class PricebookList(msgspec.Struct, frozen=True, kw_only=True):
 class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
     """One version, whole.
 
-    The ledger says its `status`: a version that was withdrawn keeps its content and its digest.
-    `content` is resolved: what overlays change is laid over what they are based on. `chain` names
-    the versions that it was made of, the root first. `origins` tells for each entry, by its dotted
-    path, which file and line it was written in, first to last: the last one holds.
+    `status` is from the ledger; a withdrawn version keeps its content and its digest. `content` is
+    resolved: overlays are applied to the versions that they are based on. `chain` names those
+    versions, the root first. `origins` gives the files and lines that wrote each entry, by its
+    dotted path, first to last: the last one is in effect.
     """
 
     id: str
@@ -77,7 +77,7 @@ class WholeVersion(msgspec.Struct, frozen=True, kw_only=True):
     version: str
     """The version."""
     effective: date | None
-    """The first day on which it is in force, or null."""
+    """The first day on which it is in effect, or null."""
     digest: str
     """The digest of its content."""
     status: str
@@ -96,7 +96,7 @@ class WholeRuleset(WholeVersion, frozen=True, kw_only=True):
     """One version of a rule set, whole."""
 
     effective: date
-    """The first day on which it is in force."""
+    """The first day on which it is in effect."""
 
 
 class WholePricebook(WholeVersion, frozen=True, kw_only=True):
@@ -214,7 +214,7 @@ def _routes(
         opt=reads(
             f"list_{noun}s",
             f"List all {words}s and their versions",
-            "Withdrawn versions are listed, too, with the day on which they were withdrawn.",
+            "Withdrawn versions are included, with the date of withdrawal.",
             list_answer,
         ),
     )
@@ -229,7 +229,7 @@ def _routes(
         opt=reads(
             f"list_{noun}_versions",
             f"List the versions of one {words}",
-            "Withdrawn versions are listed, too, with the day on which they were withdrawn.",
+            "Withdrawn versions are included, with the date of withdrawal.",
             VersionsAnswer,
             *identified,
         ),
@@ -243,7 +243,7 @@ def _routes(
         opt=reads(
             f"get_{noun}_version",
             f"Get one version of a {words}, with the sources of its entries",
-            "Withdrawn versions can be read, too.",
+            "Withdrawn versions can still be read.",
             whole_answer,
             *versioned,
         ),
@@ -303,12 +303,12 @@ def query_parameters(
     """Return the query's parameters. Raises ProblemError for unknown and for missing ones."""
     given = dict(request.query_params)
     faults = [
-        Fault(path=(n,), problem="Unknown query parameter.", remedy="Leave it out.")
+        Fault(path=(n,), problem="Unknown query parameter.", remedy="Remove it.")
         for n in given
         if n not in (*required, *optional)
     ]
     faults += [
-        Fault(path=(n,), problem="Required query parameter is missing.", remedy="Give a version.")
+        Fault(path=(n,), problem="This query parameter is required.", remedy="Give a version.")
         for n in required
         if n not in given
     ]

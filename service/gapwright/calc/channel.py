@@ -29,7 +29,7 @@ class BendAngle(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class FreeHeight(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The height that the channel springs open to at the least and the greatest angle."""
+    """The height that the channel springs open to at the smallest and the largest angle."""
 
     min: SectionDown
     """The height at the smallest angle."""
@@ -41,7 +41,7 @@ class Profile(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The channel's section; bend lines are measured from one edge of the flat strip.
 
     `fit` is snug where the channel springs higher than the largest clearance within the
-    recommended angles. Where it is loose, both angles are the least one.
+    recommended angles. If it is loose, both angles are the smallest one.
     """
 
     web: SectionDown

@@ -52,10 +52,10 @@ class LaborFactorResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class LaborResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The work, by rates that are the company's to calibrate.
+    """The labor, by rates that each company should calibrate.
 
-    `missing` names facts that rates ask for and that the request does not tell: what hangs on them
-    is left out.
+    `missing` names facts that labor rates depend on and that the request does not give: the labor
+    for them is not included.
     """
 
     tasks: tuple[TaskResult, ...]

@@ -28,7 +28,7 @@ class StripResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     width: SectionDown | None
     """The stock width to use; null if none is wide enough."""
     common: bool
-    """Whether that width is usually at hand."""
+    """Whether suppliers usually carry that width."""
     spare: SectionDown | None
     """The stock width less the required width; null if none is wide enough."""
 
@@ -47,10 +47,10 @@ class Stretch(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Advice(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What to do where no stock strip fits snugly.
+    """What to do if no stock strip fits snugly.
 
-    `next_width`: a wider stock strip that is snug. `split`: stretches with their own strip;
-    `beyond` are the readings that no stock strip suits. `low_gap`: too low for a web.
+    `next_width`: use a wider stock strip that is snug. `split`: use a strip for each stretch;
+    `beyond` lists the readings that no stock strip suits. `low_gap`: the gap is too low for a web.
     """
 
     kind: Literal["next_width", "split", "low_gap"]
@@ -219,7 +219,7 @@ def _advice(
     wider = _next_snug_nm(strip, smallest, largest, rules)
     if wider is not None:
         width = SectionDown(wider)
-        text = "Use the next width, {}. Bent to the same web, it is snug."
+        text = "Use the next width, {}. Bent to the same web, it fits snugly."
         advice.append(Advice(kind="next_width", text=Text(text, width), strip_width=width))
     split = _split(sorted(counted - low, reverse=True), alone=not low, rules=rules)
     if split is not None:
@@ -282,13 +282,12 @@ def _split_text(stretches: int, beyond: bool) -> str:
     parts = []
     if stretches > 1:
         parts.append(
-            f"Divide the array into {stretches} stretches by their readings, each with its own"
-            " strip."
+            f"Split the array into {stretches} stretches by clearance, each with its own strip."
         )
     elif stretches:
-        parts.append("Use the strip below where the readings allow it.")
+        parts.append("Use the strip listed here where the readings allow it.")
     if beyond:
-        parts.append("No stock strip is snug for the other readings; have a wider one made.")
+        parts.append("No stock strip fits snugly at the other readings; have a wider one made.")
     return " ".join(parts)
 
 

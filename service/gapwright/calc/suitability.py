@@ -65,7 +65,7 @@ class AssumedFact(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class SuitabilityResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The verdict, what the channel is fixed to, and why.
+    """The verdict, what the channel is attached to, and why.
 
     The verdict is the most severe of the reasons, which are listed most severe first.
     """

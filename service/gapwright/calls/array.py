@@ -141,14 +141,14 @@ class RailsInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
 
 
 class SideInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Settings of one side: whether it is left open, as against a wall, its zone, and its own
-    clearance readings in place of those of the job.
+    """Settings of one side: whether it is left open (such as against a wall), its zone, and
+    clearance readings that replace those of the job.
     """
 
     side: SideName
     """The name of the side."""
     open: bool | None = None
-    """Whether the side is left without a barrier, as against a wall. Default: as its facing."""
+    """Whether the side has no barrier, such as against a wall. Default: as its facing."""
     zone: ZoneName | None = None
     """The zone of the rule set that the side is in. Default: as its facing."""
     clearance: Clearance | None = None
@@ -161,7 +161,7 @@ class FacingInput(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fiel
     facing: Facing
     """The facing of the sides, as seen from the eave."""
     open: bool | None = None
-    """Whether the sides are left without a barrier, as against a wall. Default: false."""
+    """Whether the sides are left without a barrier, such as against a wall. Default: false."""
     zone: ZoneName | None = None
     """The zone of the rule set that the sides are in. Default: standard."""
     clearance: Clearance | None = None
@@ -278,7 +278,7 @@ def array_or_planes(array: bool, planes: bool, path: Path = ()) -> list[Fault]:
     """Return a fault unless exactly one of array and planes is given."""
     if array != planes:
         return []
-    problem = "Both array and planes are given." if array else "Required field is missing."
+    problem = "Both array and planes are given." if array else "This required field is missing."
     remedy = "Give either array or planes."
     return [Fault(path=(*path, "planes" if array else "array"), problem=problem, remedy=remedy)]
 

@@ -48,7 +48,7 @@ class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
     """List the materials for a perimeter or a layout, with a clearance or a strip width.
 
     Give exactly one of `perimeter` and `layout`, and exactly one of `clearance` and `strip_width`.
-    A layout counts corners, penetrations and zones itself: leave these members out.
+    A layout counts corners, penetrations, and zones itself: omit these members then.
     """
 
     roof_covering: Covering = "unknown"
@@ -94,7 +94,7 @@ class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
             found += arrays_faults(self.layout, ("layout",))
             problem, remedy = (
                 "The layout counts this itself.",
-                "Leave it out, or tell it in the layout.",
+                "Remove it, or give it in the layout.",
             )
             found += [
                 Fault(path=(name,), problem=problem, remedy=remedy)
@@ -102,15 +102,15 @@ class MaterialsRequest(BaseRequest, frozen=True, kw_only=True):
                 if getattr(self, name)
             ]
         if self.layout is not None and self.strip_width is not None:
-            problem = "A strip width and readings are given."
+            problem = "Both a strip width and readings are given."
             remedy = "Give either strip_width, or clearance with readings by side."
             found += [
                 Fault(path=path, problem=problem, remedy=remedy)
                 for path in _readings_by_side(self.layout)
             ]
         if self.perimeter is not None and sum(self.zones.values()) > self.perimeter:
-            problem = "The zones are longer than the perimeter."
-            remedy = "Give parts of the perimeter."
+            problem = "The zones add up to more than the perimeter."
+            remedy = "Reduce their lengths."
             found.append(Fault(path=("zones",), problem=problem, remedy=remedy))
         return found
 
@@ -119,8 +119,8 @@ def _exactly_one(given_members: Mapping[str, Any], first: str, second: str) -> l
     given = [name for name in (first, second) if given_members.get(name) is not None]
     if len(given) == 1:
         return []
-    problem = f"A {first} and a {second} are given." if given else "This is missing."
-    problem = problem.replace("_", " ")
+    both = f"Both {first} and {second} are given.".replace("_", " ")
+    problem = both if given else "This required field is missing."
     remedy = f"Give exactly one of {first} and {second}."
     return [Fault(path=(second if given else first,), problem=problem, remedy=remedy)]
 

@@ -224,7 +224,7 @@ def _for_caller(fault: Fault, array: ArrayInput, system: System) -> Fault:
         name = "/".join(str(step) for step in other)
         name = f"the module in {other_place} of {name}" if other_place else name
         across, up = (_size(size, system) for size in (fault.across_nm, fault.up_nm))
-        problem = f"{own} overlaps {name} over {across} by {up}."
+        problem = f"{own} overlaps {name} in an area of {across} by {up}."
     return Fault(path=path, problem=problem, remedy=fault.remedy)
 
 

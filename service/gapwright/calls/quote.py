@@ -242,10 +242,10 @@ def _open_items(found: Quote, figures: JobFigures, price: Price) -> Iterator[str
     if price.to_be_priced.value:
         yield f"To be priced: {', '.join(price.to_be_priced.value)}."
     if found.suitability.attachment.value["attachment"] == "undecided":
-        yield "To be priced: fixings, once it is decided what the channel is attached to."
+        yield "To be priced: fasteners, once it is decided what the channel is attached to."
     laid = found.job.laid if found.job else ()
     if unfixed := ", ".join(plane.plane.name for plane in laid if _unfixed(plane)):
-        yield f"No rails are known, so fasteners follow the thumb rule: {unfixed}."
+        yield f"No rails are known, so fasteners are counted by rule of thumb: {unfixed}."
     moving = [one.assumption.name for one in found.ranged if _moves(one, price)]
     if moving:
         yield f"Assumed, and the total depends on it: {', '.join(moving)}."

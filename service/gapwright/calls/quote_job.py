@@ -54,8 +54,8 @@ class Assumptions:
         """Return the value assumed for a member that the caller left out."""
         assumption = self.rules.assumptions.get(name)
         if assumption is None:
-            problem = f"Required field is missing: {self.rules.name} has no assumption for it."
-            remedy = "Give it, or use a rule set that has assumptions."
+            problem = f"This required field is missing: {self.rules.name} has no assumption for it."
+            remedy = "Add it, or use a rule set that has an assumption."
             self.faults.append(Fault(path=path, problem=problem, remedy=remedy))
             return Figure(1)
         self.used[name] = assumption

@@ -189,7 +189,8 @@ def _plane_faults(plane: QuotePlaneInput, path: Path) -> list[Fault]:
         return [*empty_faults(plane.array, (*path, "array")), *plane.detail_faults(path)]
     if not plane.arrays:
         remedy = "Give arrays for an estimate, or array for a layout."
-        return [Fault(path=(*path, "arrays"), problem="Required field is missing.", remedy=remedy)]
+        missing = "This required field is missing."
+        return [Fault(path=(*path, "arrays"), problem=missing, remedy=remedy)]
     return [
         Fault(
             path=(*path, name),

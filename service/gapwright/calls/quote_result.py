@@ -136,7 +136,7 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """An assumed value, its likely range, and the range of the total.
 
     `total` is null if the job is unsuitable, or cannot be priced, somewhere in the range.
-    `pointers` are JSON Pointers to the request members that would settle it.
+    `pointers` are JSON Pointers to the request members that would replace it.
     """
 
     name: str
@@ -152,7 +152,7 @@ class QuoteAssumption(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     total: TotalRange | None
     """The totals over the likely range, or null."""
     pointers: tuple[str, ...]
-    """JSON pointers to the request members that would settle it."""
+    """JSON Pointers to the request members that would replace it."""
     rule: str
     """The entry of the rule set that it follows from, by its dotted path."""
 

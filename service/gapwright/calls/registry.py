@@ -75,7 +75,7 @@ CALLS: tuple[Call, ...] = (
     Call(
         id="lay_out_arrays",
         path="/v1/layout",
-        summary="Lay out pieces, overlaps, tabs and returns around arrays",
+        summary="Lay out pieces, overlaps, tabs, and returns around arrays",
         request=LayoutRequest,
         answer=LayoutResult,
         compute=layout,
@@ -86,7 +86,7 @@ CALLS: tuple[Call, ...] = (
     Call(
         id="quote_job",
         path="/v1/quote",
-        summary="Quote a whole job: suitability, layout, materials, labor and price",
+        summary="Quote a whole job: suitability, layout, materials, labor, and price",
         request=QuoteRequest,
         answer=QuoteResult,
         compute=compute_quote,

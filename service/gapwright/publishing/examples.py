@@ -84,7 +84,7 @@ def _object(expected: Mapping[str, Any], found: Any, path: Path) -> Iterator[Fau
 
 def _list(expected: Sequence[Any], found: Any, path: Path) -> Iterator[Fault]:  # noqa: ANN401
     if not isinstance(found, (list, tuple)) or len(found) != len(expected):
-        count = len(found) if isinstance(found, (list, tuple)) else "no list of them"
+        count = len(found) if isinstance(found, (list, tuple)) else "something other than a list"
         problem = f"Expected {len(expected)} entries; got {count}."
         yield Fault(path=path, problem=problem, remedy="Update the example.")
         return

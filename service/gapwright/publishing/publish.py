@@ -71,8 +71,8 @@ def head_faults(rules: RuleSet, shelf: Shelf) -> list[Fault]:
     if shelf.knows(rules):
         return faults
     if rules.id in RESERVED:
-        problem = f"The id {rules.id} is part of a URL of the service."
-        faults.add(("id",), problem, "Choose another name.")
+        problem = f"The id {rules.id} is reserved for a URL of the service."
+        faults.add(("id",), problem, "Choose another id.")
     for base in withdrawn_bases(rules, shelf.ledger):
         problem = f"{base.name} was withdrawn on {base.withdrawn}."
         faults.add(("based_on",), problem, "Base it on a version that was not withdrawn.")
@@ -89,7 +89,8 @@ def order_faults(version: V, shelf: AnyShelf[V]) -> list[Fault]:
         (later, later is not None and later.effective < day),
     ):
         if record is not None and wrong:
-            problem = f"This takes effect on {day}, but {record.name} on {record.effective}."
+            other = f"{record.name} takes effect on {record.effective}"
+            problem = f"This takes effect on {day}, but {other}."
             remedy = "A later version cannot take effect before an earlier one."
             faults.add(("effective",), problem, remedy)
     return faults

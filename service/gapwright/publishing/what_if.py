@@ -19,10 +19,10 @@ from gapwright.strict import convert, integers, unknown_name
 class Difference(msgspec.Struct, frozen=True, kw_only=True):
     """One figure that differs, with its value under both rule sets.
 
-    `figure` leads into the result as a JSON pointer does, but names things in a list by what they
-    are and not by their place, which may not be the same under both: `/lines/mesh/quantity` is the
-    quantity of the line whose item is mesh; reasons go by the row they follow, tools by their id.
-    Where things have no such name, or not each its own, they go by their place.
+    `figure` is like a JSON Pointer into the result, but it names an entry of a list by what it is
+    and not by its position, which may differ: `/lines/mesh/quantity` is the quantity of the line
+    whose item is mesh. Reasons are named by their row, tools by their id. Entries without a unique
+    name of that kind are named by their position.
     """
 
     figure: str

@@ -32,19 +32,19 @@ class ExplainedRule(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class ExplainedFigure(msgspec.Struct, frozen=True, kw_only=True):
-    """A figure of the result, by its JSON pointer, and the keys of the rules it follows from."""
+    """A figure of the result, by its JSON Pointer, and the keys of the rules it follows from."""
 
     pointer: str
-    """The JSON pointer of the figure in `result`."""
+    """The JSON Pointer of the figure in `result`."""
     rules: tuple[str, ...]
     """The keys in `rules` that it was computed from."""
 
 
 class Explanation(msgspec.Struct, frozen=True, kw_only=True):
-    """What was read of the rule set to compute the answer.
+    """The rules that the answer was computed from.
 
-    A figure that is not listed follows from what the nearest listed pointer above it says, or from
-    the request alone.
+    A figure that is not listed follows from the rules of its nearest listed parent, or from the
+    request alone.
     """
 
     rules: dict[str, ExplainedRule]

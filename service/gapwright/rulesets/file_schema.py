@@ -35,7 +35,7 @@ _KINDS = {
     "time": "A time",
     "density": "A density",
 }
-_STRICTER = {"more": " More is stricter.", "less": " Less is stricter.", "": ""}
+_STRICTER = {"more": " Higher is stricter.", "less": " Lower is stricter.", "": ""}
 
 
 def file_schema() -> dict[str, Any]:
@@ -76,7 +76,7 @@ def versioned(
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": f"A {title} of gapwright",
-        "description": f"One version of one {noun}: whole, or what it changes in another.",
+        "description": f"One version of one {noun}: complete, or only its changes to another.",
         "if": {"required": ["based_on"]},
         "then": change,
         "else": whole,

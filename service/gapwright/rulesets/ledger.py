@@ -127,8 +127,8 @@ def check_in_force(name: str, effective: date, as_of: date | None) -> None:
     """Raise RulesetNotFoundError for a version that is asked for on a day before it is in force."""
     if as_of is not None and as_of < effective:
         raise RulesetNotFoundError(
-            f"{name} is not yet in force on {as_of}, but from {effective} on. Leave as_of out, or"
-            " name the rule set without a version."
+            f"{name} takes effect on {effective}, after {as_of}. Remove as_of, or name the rule set"
+            " without a version."
         )
 
 

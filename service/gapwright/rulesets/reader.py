@@ -273,7 +273,7 @@ class _Builder:
         name = _scalar(event)
         if isinstance(name, str):
             return name
-        problem = f"The key {event.value or '(empty)'} is not read as text."
+        problem = f"The key {event.value or '(empty)'} is not text."
         self._note((*path, str(event.value)), event, problem, "Put it in quotes.")
         return None
 

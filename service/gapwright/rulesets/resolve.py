@@ -21,7 +21,7 @@ Find = Callable[[str], Document]
 
 
 class Origin(msgspec.Struct, frozen=True, kw_only=True):
-    """Where an entry of a rule set was written, and what it says there."""
+    """Where an entry of a rule set was written, and its content there."""
 
     ruleset: str
     """The version whose file this is, as id@version."""

@@ -60,7 +60,7 @@ def _obstacles(answer: dict[str, Any]) -> Iterator[Fault]:
     """Yield why no crew may be sent: reasons against the job, and arrays that no strip suits."""
     for one in answer["suitability"]["reasons"]:
         if one["price"] == "withheld":
-            remedy = one["remedy"] or "Nothing that the request can tell would change that."
+            remedy = one["remedy"] or "Nothing in the request can change that."
             yield Fault(path=(), problem=one["text"], remedy=remedy)
     for sizing in answer["sizing"]:
         if sizing["strip"]["width"] is None:

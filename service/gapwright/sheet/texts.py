@@ -22,26 +22,26 @@ Checks = Sequence[tuple[str, Sequence[str]]]
 # each check with the ids of the cautions that call for it; the sheet cites them by number
 BEFORE_CLOSING = (
     (
-        "No animal, nest, eggs or young under the array, and nothing was seen going in.",
+        "No animals, nests, eggs, or young are under the array, and none were seen going in.",
         ("wildlife",),
     ),
     (
-        "No wires hang down, and no mesh edge touches a wire, clip or connector.",
+        "No wires hang down, and no mesh edge touches a wire, clip, or connector.",
         ("dangling_wires", "wire_clips"),
     ),
-    ("Leaves, twigs, scraps and tools are cleared out from under the array.", ("dangling_wires",)),
+    ("Leaves, twigs, scraps, and tools are cleared out from under the array.", ("dangling_wires",)),
     ("Nothing presses on the back of a module.", ("module_back",)),
     ("Photos of the area under the array are taken.", ()),
 )
 BEFORE_LEAVING = (
     ("The channel is snug against frame and roof all the way around, with no gaps.", ()),
     (
-        "Every overlap, corner and cutout is fastened, and no wire ends point outward.",
+        "Every overlap, corner, and cutout is fastened, and no wire ends point outward.",
         ("sharp_edges",),
     ),
-    ("Scraps, screws and wire ends are off the roof and out of the gutters and yard.", ()),
+    ("Scraps, screws, and wire ends are off the roof and out of the gutters and yard.", ()),
     ("Fire access pathways are clear.", ("fire_access",)),
-    ("Every change from this sheet is written on it.", ()),
+    ("Every change is noted on this sheet.", ()),
 )
 
 

@@ -71,7 +71,7 @@ def test_what_is_left_out_has_the_values_that_the_contract_states():
 
 
 def test_a_layout_without_arrays_is_told_of_them_beside_what_else_is_wrong():
-    missing = "Required field is missing. Give either array or planes."
+    missing = "This required field is missing. Give either array or planes."
     assert told(LayoutRequest, {"arry": {}, "clearance": {"readings": ["4"]}}) == {
         "/arry": "Unknown field 'arry'. Did you mean 'array'?",
         "/clearance/readings/0": '"4" has no unit. Expected a number and a unit, such as 4 1/2 in.',

@@ -79,7 +79,7 @@ def test_what_was_not_tried_for_want_of_work_is_told(monkeypatch):
     found = judged(DRAFT)
     assert found.sound
     assert 0 < found.tried < found.limits == 112
-    expected = f"{found.tried} of 112 thresholds were tried; run `gapwright check` for all."
+    expected = f"{found.tried} of 112 limits were tried; run `gapwright check` to try all."
     assert found.note == expected
 
 

@@ -34,7 +34,8 @@ def test_one_at_an_side_left_open_is_not_said_to_be_far_from_any_side():
     assert told(found) == [("penetration_at_open_side", "8 ft 4 in", "2 in")]
     (warning,) = found.warnings
     assert warning.text == (
-        "The nearest side to a penetration here is A-eave, which is left open, so it has no cutout."
+        "The side nearest to a penetration here, A-eave, is left open, so the penetration gets no"
+        " cutout."
     )
 
 

@@ -29,14 +29,15 @@ def test_an_overlap_is_told_in_the_units_of_the_request_and_by_block_row_and_col
     ((pointer, problem),) = faults(lambda: layout(array=SHIFTED, units=units))
     assert pointer == "/array/blocks/1"
     assert problem.startswith(
-        "Its module in row 1, column 1 overlaps the module in row 1, column 2 of blocks/0 over "
+        "Its module in row 1, column 1 overlaps the module in row 1, column 2 of blocks/0 in an"
+        " area of "
     )
     assert size in problem
 
 
 def test_without_units_those_of_the_rule_set_are_taken():
     ((_, problem),) = faults(lambda: layout(array={"modules": [MODULE, MODULE]}))
-    assert problem == "It overlaps modules/0 over 40 in by 66 in."
+    assert problem == "It overlaps modules/0 in an area of 40 in by 66 in."
 
 
 def leaning(into, count=2, **told):
@@ -51,7 +52,7 @@ def leaning(into, count=2, **told):
 def test_a_slanted_overlap_is_as_long_and_as_deep_as_it_is_along_its_own_sides(into, size):
     ((pointer, problem),) = faults(lambda: leaning(into))
     assert pointer == "/array/modules/1"
-    assert problem == f"It overlaps modules/0 over {size}"
+    assert problem == f"It overlaps modules/0 in an area of {size}"
 
 
 @pytest.mark.parametrize(("into", "size"), [(0.24, "1/4 in"), (0.004, "1/16 in")])
@@ -77,7 +78,7 @@ def test_the_bill_and_the_quote_tell_it_in_the_same_words():
     array = {"modules": [{**MODULE, "x": "30 in"}], "blocks": [BLOCK]}
     told = {"units": "metric", **CLEARANCE}
     found = [problem for _, problem in faults(lambda: layout(array=array, units="metric"))]
-    assert "over 254 mm by 1677 mm" in found[0]
+    assert "in an area of 254 mm by 1677 mm" in found[0]
     billed = faults(lambda: materials({"array": array}, **told))
     assert billed == [("/layout/array/blocks/0", problem) for problem in found]
     quote = convert({"planes": [{"array": array}], **told}, QuoteRequest)
@@ -127,8 +128,8 @@ def test_steps_smaller_than_a_mark_of_the_tape_are_told_once_for_a_whole_array()
     assert warning.text == (
         "Sides shorter than the cut increment: A-right-1, A-left-1, A-right-2, A-left-2,"
         " A-right-3, A-left-3 and 12 more, the shortest"
-        " 0.025 m. Each end of one is a corner. If the modules are in line, give them aligned"
-        " coordinates."
+        " 0.025 m. Each end of such a side is a corner. If the modules are in line, give them"
+        " matching coordinates."
     )
 
 

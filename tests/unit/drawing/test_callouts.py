@@ -68,5 +68,5 @@ def test_each_kind_of_condition_has_one_number_and_its_words():
     remarks = groups(read(plane), "Remarks")[0]
     assert numbers(remarks) == ["1", "2", "3"]
     told = " ".join(texts(remarks))
-    for words in ("There is no side Z-eave", "A penetration here is too far", "only 8 in apart"):
+    for words in ("Unknown side Z-eave", "A penetration here is too far", "only 8 in apart"):
         assert words in told

@@ -191,7 +191,7 @@ def test_what_the_layout_cannot_decide_stands_below_its_drawing():
     sheet = printed(example("quote-house") | {"planes": [far]})
     kinds = {warning["code"] for warning in sheet.answer["layout"]["warnings"]}
     assert kinds == {"penetration_away", "unknown_side"}
-    assert "Check 1: There is no side Z-eave" in sheet.text
+    assert "Check 1: Unknown side Z-eave" in sheet.text
     assert "Check 2: A penetration here is too far from any side for a cutout" in sheet.text
 
 

@@ -62,7 +62,7 @@ def _head(rules: RuleSet) -> dict[str, Cell]:
 def _summary(before: str, after: str, found: list[Difference]) -> str:
     """Return how much differs, as a sentence."""
     if not found:
-        return f"{before} and {after} rule the same."
+        return f"{before} and {after} have the same rules."
     counts = Counter(str(one.change.classification) for one in found)
     parts = [f"{counts[name]} {words}" for name, words in _CLASSES.items() if counts[name]]
     entries = "1 entry differs" if len(found) == 1 else f"{len(found)} entries differ"

@@ -50,13 +50,13 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
 Cell = tuple[Line, ...]
 
 
-_WORK = {"job": "For the job", "estimate": "By thumb rule", "count": "From a layout"}
+_WORK = {"job": "For the job", "estimate": "By rule of thumb", "count": "From a layout"}
 _COLUMNS: dict[str, dict[str, str]] = {
-    "values": {"value": "Value", "description": "Meaning", "allowed": "May be moved"},
+    "values": {"value": "Value", "description": "Meaning", "allowed": "Allowed range"},
     "bill": {
         "description": "Description",
         "when": "Only where",
-        "estimate": "Needed, by thumb rule",
+        "estimate": "Needed, by rule of thumb",
         "count": "Needed, from a layout",
         "spare": "Spare",
         "minimum": "At least",
@@ -71,10 +71,10 @@ _COLUMNS: dict[str, dict[str, str]] = {
     },
     "zones": {
         "description": "Meaning",
-        "values": "Values that hold there",
-        "bill": "Needs of the bill there",
+        "values": "Values in the zone",
+        "bill": "Quantities in the zone",
     },
-    "assumptions": {"value": "Taken", "low": "Likely", "description": "Meaning"},
+    "assumptions": {"value": "Assumed", "low": "Likely range", "description": "Meaning"},
     "work": {"description": "Meaning", "when": "Only where", **_WORK},
     "labor_factors": {"share": "Share", "description": "Meaning", "when": "Only where"},
     "mesh": {"value": "Value", "description": "Meaning"},
@@ -88,8 +88,8 @@ _SHOWN_ALONG = {"source": "clause", "low": "high", "estimate": "unit"}
 _TITLES = {
     "tables": "Decision tables",
     "bill": "Bill of materials",
-    "work": "Work, in time of one person",
-    "labor_factors": "Factors on the time of all tasks",
+    "work": "Labor, as the time of one person",
+    "labor_factors": "Labor factors, on the time of all tasks",
 }
 
 
@@ -120,8 +120,8 @@ def cells_of(
         cell = render(entry.get(member), entry, content)
         found[title] = cell or _MISSING.get(member, _text("none"))
     if section == "values" and (stricter := STRICTER.get(path[-1])):
-        (allowed,) = found["May be moved"]
-        found["May be moved"] = (replace(allowed, aside=f"{stricter} is stricter"),)
+        (allowed,) = found["Allowed range"]
+        found["Allowed range"] = (replace(allowed, aside=f"{stricter} is stricter"),)
     known = {*columns, *(_SHOWN_ALONG.get(member, member) for member in columns)}
     left = {member: part for member, part in entry.items() if member not in known}
     return {**found, "Also": lines_of(left)}
@@ -194,7 +194,7 @@ def _zone_bill(bill: Entry, _: Entry, content: Content) -> Cell:
     return tuple(lines)
 
 
-_MISSING = {"count": _text("as by thumb rule"), "source": ()}
+_MISSING = {"count": _text("same as by rule of thumb"), "source": ()}
 _RENDERERS: dict[str, Callable[[Entry, Entry, Content], Cell]] = {
     "source": _source,
     "when": lambda when, _, __: _text(conditions(when or {}) or "always"),
@@ -202,7 +202,7 @@ _RENDERERS: dict[str, Callable[[Entry, Entry, Content], Cell]] = {
     "pack": lambda found, _, __: _text(pack(found)),
     "low": lambda low, entry, _: _text(f"from {text_of(low)} to {text_of(entry['high'])}"),
     "values.allowed": lambda allowed, _, __: _text(
-        f"from {allowed['min']} to {allowed['max']}" if allowed else "anywhere"
+        f"from {allowed['min']} to {allowed['max']}" if allowed else "any value"
     ),
     "bill.estimate": _needs,
     "bill.count": _needs,

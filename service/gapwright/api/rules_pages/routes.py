@@ -69,7 +69,7 @@ async def list_all(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
     found = sorted(name for name in ledger if search.strip().lower() in name)
     pages = max(1, -(-len(found) // PAGE))
     if not (re.fullmatch("[0-9]{1,9}", number) and 1 <= int(number) <= pages):
-        wrong, remedy = f"There is no page {number[:20]!r}.", "Begin with page 1."
+        wrong, remedy = f"Page {number[:20]!r} does not exist.", "Start at page 1."
         raise bad_query(Fault(path=("page",), problem=wrong, remedy=remedy))
     start = (int(number) - 1) * PAGE
     rows = [_row(catalogs, name, today) for name in found[start : start + PAGE]]
@@ -170,7 +170,7 @@ async def what_if(request: AnyRequest, catalogs: Catalogs) -> Response[str]:
     notes: list[str] = []
     if "job" in query:
         if call not in BY_NAME:
-            unknown = "There is no such call."
+            unknown = "Unknown call."
             remedy = unknown_name(call, list(BY_NAME))
             faults["call"] = [Fault(path=("call",), problem=unknown, remedy=remedy)]
         before = await _named(catalogs, form["before"].strip(), "before", faults)
@@ -228,7 +228,7 @@ async def _named(catalogs: Catalogs, name: str, field: str, faults: Faults) -> R
     identifier, _, version = name.partition("@")
     try:
         if not name:
-            raise ProblemError("ruleset-not-found", "This is missing.")
+            raise ProblemError("ruleset-not-found", "This required field is missing.")
         if version in catalogs.rules.shelf.ledger.get(identifier, {}):
             return await catalogs.rules.version(identifier, version)
         return await catalogs.pick_rules(name, None)
@@ -243,7 +243,7 @@ def _withdrawn_notes(catalogs: Catalogs, *versions: RuleSet) -> list[str]:
     ledger = catalogs.rules.shelf.ledger
     records = dict.fromkeys(ledger[rules.id][rules.version] for rules in versions)
     return [
-        f"{record.name} was withdrawn on {record.withdrawn}; nothing is quoted under it."
+        f"{record.name} was withdrawn on {record.withdrawn}; it cannot be used for new quotes."
         for record in records
         if record.withdrawn is not None
     ]
@@ -269,20 +269,20 @@ def _version_rows(records: Sequence[Record], today: date) -> list[dict[str, Any]
 
 
 def _state(record: Record, records: Sequence[Record], today: date) -> str:
-    """Return when a version is in force, in words."""
+    """Return when a version is in effect, in words."""
     if record.withdrawn is not None:
         return f"withdrawn on {record.withdrawn}"
-    start = f"in force {'since' if record.effective <= today else 'from'} {record.effective}"
+    start = f"in effect {'since' if record.effective <= today else 'from'} {record.effective}"
     valid = [other for other in records if other.withdrawn is None]
     later = valid[valid.index(record) + 1 :]
     if not later:
         return start
     last = later[0].effective - timedelta(days=1)
     if last < record.effective:
-        return f"never in force: {later[0].version} takes effect the same day"
+        return f"never in effect: {later[0].version} takes effect the same day"
     if last < today:
-        return f"was in force from {record.effective} to {last}"
-    return f"{start}, to {last}"
+        return f"was in effect from {record.effective} to {last}"
+    return f"in effect from {record.effective} to {last}"
 
 
 async def _page(name: str, status: int = 200, **context: Any) -> Response[str]:  # noqa: ANN401

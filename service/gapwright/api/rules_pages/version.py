@@ -70,10 +70,10 @@ _ORDER = (
     *("cautions", "examples", "sources"),
 )
 _POLICIES = {
-    "UNIQUE": "UNIQUE: for any input one row matches, and no other",
-    "FIRST": "FIRST: of the rows that match, the first decides",
-    "PRIORITY": "PRIORITY: of the rows that match, the one with the gravest output decides",
-    "COLLECT": "COLLECT: every row that matches counts",
+    "UNIQUE": "UNIQUE: for any input, exactly one row matches",
+    "FIRST": "FIRST: the first row that matches applies",
+    "PRIORITY": "PRIORITY: the matching row with the most severe output applies",
+    "COLLECT": "COLLECT: every row that matches applies",
 }
 """Hit policies in words, in the terms of the DMN standard."""
 
@@ -83,7 +83,7 @@ def head_lines(rules: RuleSet) -> Iterator[Line]:
     written = provenance(("units",), rules)
     below = [f"{lines[0].text} in {origin.ruleset}" for origin, lines in written.was]
     mark = "; ".join((written.mark, *below)) if written.mark else ""
-    yield Line(label="Units of its answers", text=rules.units, aside=mark)
+    yield Line(label="Units of answers", text=rules.units, aside=mark)
     yield Line(label="Digest of the content", text=rules.digest)
     for name in rules.content:
         if name not in (*OWN, "units", "tables", *SECTIONS, *_sections(rules)):

@@ -39,12 +39,12 @@ def read_job(text: str, call: str) -> BaseRequest | None:
     try:
         job = parse_json(body)
         if not isinstance(job, dict):
-            raise malformed("The job is no JSON object. Begin with { and end with }.")
+            raise malformed("The job is not a JSON object. Start with { and end with }.")
     except ProblemError as error:
         raise InvalidRequestError([_malformed(text, error)]) from None
-    remedy = "Leave it out: the two versions are chosen beside the job."
+    remedy = "Remove it. Choose the two versions in Before and After."
     faults = [
-        Fault(path=(name,), problem="This would choose the rules.", remedy=remedy)
+        Fault(path=(name,), problem="A job in a comparison cannot choose its rules.", remedy=remedy)
         for name in _RULE_CHOICES
         if name in job
     ]

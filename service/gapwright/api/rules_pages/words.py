@@ -12,8 +12,8 @@ from gapwright.rulesets.tables import join
 _IDENTIFIER = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)+")
 _LENGTH = {"value", "unit", "text"}
 _MEASURES = {
-    "mesh_length": "the perimeter and the mesh allowance",
-    "cut_mesh": "the mesh that the pieces take",
+    "mesh_length": "the perimeter plus the waste factor",
+    "cut_mesh": "the mesh as cut",
 }
 
 
@@ -96,13 +96,13 @@ def effort(entry: Mapping[str, Any]) -> str:
 
 
 def pack(entry: Mapping[str, Any] | None) -> str:
-    """Return what an item is sold in: `box of 100`, `roll of 100 ft, also of 50 ft`."""
+    """Return what an item is sold in: `box of 100`, `roll of 100 ft or 50 ft`."""
     if entry is None:
         return "by the piece"
     name, size = entry["name"], entry["pack_size"]
     words = f"single {name}" if size == 1 else f"{name} of {size}"
     also = [str(other) for other in entry.get("also", ())]
-    return f"{words}, also of {join(also, 'or')}" if also else words
+    return f"{words} or {join(also, 'or')}" if also else words
 
 
 def _amount(entry: Mapping[str, Any], each: object) -> str:

@@ -129,9 +129,9 @@ class OverlapResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Where a piece overlaps the previous one. `crowded`: no place met every setback."""
 
     piece: str
-    """The piece that is laid on the previous one."""
+    """The piece on top."""
     over: str
-    """The previous piece."""
+    """The piece under it."""
     plane: str
     """The name of the roof plane."""
     length: RunUp

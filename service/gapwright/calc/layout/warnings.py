@@ -75,21 +75,21 @@ class Condition(msgspec.Struct, frozen=True, kw_only=True):
 _TEXTS = {
     "overlong_span": "The channel runs {size} here without attachment to a rail{name}. Attach it"
     " another way, with the manufacturers' approval.",
-    "crowded_overlaps": "No better place for an overlap here: it is closer to a corner, tab or"
-    " penetration than the rules allow.",
+    "crowded_overlaps": "This overlap is closer to a corner, tab, or penetration than the"
+    " rules allow. No better place was found.",
     "no_layout": "No pieces fit along {name}.",
-    "rails_unknown": "No rails are known{name}, so the thumb rule counts the fasteners. Give the"
-    " rails' segments.",
-    "attachment_undecided": "What the channel is attached to is not decided, so no tabs, returns or"
-    " clips are placed, and no fasteners are counted.",
+    "rails_unknown": "No rails are known{name}, so fasteners are counted by rule of thumb."
+    " Give the rails' segments.",
+    "attachment_undecided": "What the channel is attached to is not decided, so no tabs, returns,"
+    " or clips are placed, and no fasteners are counted.",
     "penetration_away": "A penetration here is too far from any side for a cutout.",
-    "penetration_at_open_side": "The nearest side to a penetration here is {name}, which is left"
-    " open, so it has no cutout.",
-    "unknown_side": "There is no side {name}; its settings have no effect.",
+    "penetration_at_open_side": "The side nearest to a penetration here, {name}, is left open,"
+    " so the penetration gets no cutout.",
+    "unknown_side": "Unknown side {name}; its settings have no effect.",
     "strips_meet": "Two strips meet at the corner where side {name} starts. No piece continues"
     " around it; close the joint there.",
     "uneven_sides": "Sides shorter than the cut increment: {name}, the shortest {size}. Each end"
-    " of one is a corner. If the modules are in line, give them aligned coordinates.",
+    " of such a side is a corner. If the modules are in line, give them matching coordinates.",
     "hole_too_narrow": "A hole is only {size} wide, too narrow for a hand. Decide whether to bridge"
     " it or leave it open.",
     "slot_too_narrow": "A slot is only {size} wide, too narrow for a hand. Decide whether to bridge"

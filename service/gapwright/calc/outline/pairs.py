@@ -67,7 +67,7 @@ def find_pairs(plane: PlaneShapes, rules: GapRules) -> Pairs:
     if faults:
         return Pairs(later[:0], earlier[:0], healed, faults)
     if not all_found:
-        problem = f"Expected at most {MOST_PAIRS} pairs of shapes within the join gap; got more."
+        problem = f"Expected at most {MOST_PAIRS} pairs of shapes near each other; got more."
         raise InvalidRequestError(
             [Fault(path=(), problem=problem, remedy="Split the job into several requests.")]
         )

@@ -152,10 +152,10 @@ def _ring_faults(path: Path, rings: Sequence[Spots]) -> Iterator[Fault]:
 def _ring_problem(ring: Spots) -> str:
     """Return what makes a ring useless, or nothing."""
     if (count := len(set(ring))) < 3:
-        return f"Expected at least 3 different points; got fewer: {count}."
+        return f"Expected at least 3 different points; got {count}."
     area = _polygon(ring, ring[0])
     if not area.convex_hull.area:
-        return "Expected a ring around an area; got points on one line."
+        return "Expected a ring that encloses an area; got points on one line."
     return (
         "" if area.is_valid else "Expected a simple ring; got one that crosses or touches itself."
     )

@@ -61,7 +61,7 @@ def lay_pieces(run: Run, rules: PieceRules) -> PieceLayout:
 def _faults(run: Run, rules: PieceRules) -> Iterator[Fault]:
     """Yield a fault for each pair of rule values by which no piece can be cut."""
     if not 0 <= rules.min_piece_length_nm <= rules.piece_nm:
-        problem = "The least piece is not between 0 and the whole piece."
+        problem = "The shortest piece is not between 0 and the piece length."
         yield Fault(path=("rules", "min_piece_length_nm"), problem=problem)
     for number, zone in enumerate(run.zones):
         if zone.overlap_nm <= 0:

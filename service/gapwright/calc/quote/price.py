@@ -38,7 +38,7 @@ class BookHead(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class PriceLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What an order line costs; without a price in the book it is to be priced, never free."""
+    """What an order line costs. An item without a price is never free: it is to be priced."""
 
     item: str
     """The id of the item in the rule set."""
@@ -61,18 +61,18 @@ class PriceLine(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class Share(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What a part costs the company, what is put on it, and the price that this leads to."""
+    """The cost of a part to the company, the markup, and the resulting price."""
 
     cost: Money
     """The cost to the company, in the currency of the price."""
     added: Money
     """The markup on it."""
     price: Money
-    """Cost and markup together."""
+    """Cost plus markup."""
 
 
 class FeeResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """An amount that the job costs once."""
+    """A fee, charged once per job."""
 
     fee: str
     """The id of the fee in the price book."""
@@ -102,23 +102,22 @@ class TaxResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The price: materials, labor, fees and what the minimum charge adds make the subtotal.
+    """The price. The subtotal is materials, labor, fees, and the minimum charge adjustment.
 
-    `total` adds the taxes. It is null as long as something is to be priced: `to_be_priced` names
-    it, and `subtotal` then includes only what could be priced. `labor` is null without a rate.
-    `firm` is true where nothing that is known to be open can change the price; `open_items` says
-    what is open. Site flags that were not given are assumed false and do not count as open:
-    what they would change first is the verdict, and `suitability.assumptions` lists each of them,
-    to be looked for before the job is sold.
+    `total` adds the taxes. It is null until every item has a price: `to_be_priced` names the items
+    that have none, and `subtotal` then includes only the others. `labor` is null without a rate.
+    `firm` is true if no open item can change the price; `open_items` lists them. Site flags that
+    were not given are assumed false and are not open items: they would change the verdict first.
+    `suitability.assumptions` lists each of them, to be checked before the job is sold.
 
-    `minimum_charge_adjustment` raises the price to the minimum charge and counts as a fee, so it is
-    taxed as fees are. It is zero while an item has no price.
+    `minimum_charge_adjustment` raises the price to the minimum charge. It is taxed like a fee, and
+    is zero while an item has no price.
     """
 
     firm: bool
-    """Whether nothing that is open can change the price."""
+    """Whether no open item can change the price."""
     open_items: tuple[str, ...]
-    """What is open, one sentence each."""
+    """The open items, one sentence each."""
     book: BookHead
     """The price book."""
     currency: str
@@ -138,7 +137,7 @@ class PriceResult(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     taxes: tuple[TaxResult, ...]
     """The taxes."""
     total: Money | None
-    """The price with taxes; null as long as something is to be priced."""
+    """The price with taxes; null until every item has a price."""
     to_be_priced: tuple[str, ...]
     """The items that the price book has no price for."""
 

@@ -61,7 +61,7 @@ def test_a_reason_for_work_is_a_sentence_part_and_parts_of_it_count(entry, words
 
 def test_what_is_measured_is_needed_by_its_length():
     words = need({"driver": "mesh_length"}, measured=True)
-    assert words == "as much as the perimeter and the mesh allowance"
+    assert words == "as much as the perimeter plus the waste factor"
 
 
 @pytest.mark.parametrize(
@@ -72,7 +72,7 @@ def test_what_is_measured_is_needed_by_its_length():
         ({"name": "box", "pack_size": 100}, "box of 100"),
         (
             {"name": "roll", "pack_size": "100 ft", "also": ["50 ft"]},
-            "roll of 100 ft, also of 50 ft",
+            "roll of 100 ft or 50 ft",
         ),
     ],
 )
