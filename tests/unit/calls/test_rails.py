@@ -86,7 +86,7 @@ def test_a_right_angle_that_was_computed_is_one(hair):
 )
 def test_what_stands_without_rails_beside_rows_that_have_some_is_told(more, without):
     assert rails_unknown({"blocks": [BLOCK], **more}) == [
-        f"No rails are known under {without}, so the thumb rule counts the fasteners. Give the"
+        f"No rails are known under {without}, so fasteners are counted by rule of thumb. Give the"
         " rails' segments."
     ]
 
@@ -94,5 +94,5 @@ def test_what_stands_without_rails_beside_rows_that_have_some_is_told(more, with
 def test_rows_alone_and_areas_alone_are_told_as_ever():
     assert rails_unknown({"blocks": [BLOCK]}) == []
     assert rails_unknown({"outline": [DRAWN]}) == [
-        "No rails are known, so the thumb rule counts the fasteners. Give the rails' segments."
+        "No rails are known, so fasteners are counted by rule of thumb. Give the rails' segments."
     ]
