@@ -93,6 +93,13 @@ def test_a_clip_stays_clear_of_a_module_clamp():
     assert min(abs(other - at) for other in eave(beside)) >= 2.999
 
 
+def test_rails_of_a_railless_job_are_not_used_and_the_answer_says_so():
+    rail = {"start": {"x": "-3 in", "y": "12 in"}, "end": {"x": "210 in", "y": "12 in"}}
+    layout = quote("railless", rails={"segments": [rail]})["layout"]
+    assert [one["code"] for one in layout["warnings"]] == ["rails_not_used"]
+    assert layout["tabs"] == []
+
+
 @pytest.mark.parametrize("rails", [{"none": True}, {"segments": []}])
 def test_without_known_rails_the_thumb_rule_counts_and_the_price_is_not_firm(rails):
     """The array of 5 x 2 modules is 62 ft around: a fastener each 6 ft makes 11."""

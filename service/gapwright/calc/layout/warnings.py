@@ -25,6 +25,7 @@ ConditionKind = (
         "no_layout",
         "rails_unknown",
         "attachment_undecided",
+        "rails_not_used",
         "penetration_away",
         "penetration_at_open_side",
         "unknown_side",
@@ -80,6 +81,8 @@ _TEXTS = {
     "no_layout": "No pieces fit along {name}.",
     "rails_unknown": "No rails are known{name}, so fasteners are counted by rule of thumb."
     " Give the rails' segments.",
+    "rails_not_used": "Rails are given, but the channel is clipped to module frames, so no tabs or"
+    " returns are placed. Check the racking.",
     "attachment_undecided": "What the channel is attached to is not decided, so no tabs, returns,"
     " or clips are placed, and no fasteners are counted.",
     "penetration_away": "A penetration here is too far from any side for a cutout.",
@@ -160,6 +163,8 @@ def _facts(laid: LaidPlane) -> Iterator[Condition]:
         yield from _without_rails(laid)
     elif attachment == "undecided" and not laid.rails:
         yield Condition(kind="attachment_undecided")
+    elif attachment == "frame_clips" and isinstance(plane.rails, Sequence) and plane.rails:
+        yield Condition(kind="rails_not_used")
     at_sides = {one.number: side for side in laid.sides for one in side.penetrations}
     for number, spot in enumerate(plane.penetrations):
         side = at_sides.get(number)
