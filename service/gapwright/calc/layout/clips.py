@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import hypot
@@ -87,33 +88,44 @@ def place_clips(
         wanted |= {max(low - setback, first), min(high + setback, last)}
     if first > last:
         wanted = {(start + end) // 2}
-    clear = {at: _clear_of(at, avoid_nm, stretch, rules) for at in wanted}
+    blocked = _blocked(avoid_nm, rules.clear_nm)
+    clear = {at: _clear_of(at, blocked, stretch) for at in wanted}
     fixed = sorted({at if place is None else place for at, place in clear.items()})
-    between = (at for pair in pairwise(fixed) for at in _between(*pair, avoid_nm, rules))
+    between = (at for pair in pairwise(fixed) for at in _between(*pair, blocked, rules))
     return tuple(sorted({*fixed, *between}))
 
 
-def _between(low: int, high: int, avoid_nm: Sequence[int], rules: ClipRules) -> Iterator[int]:
+def _blocked(avoid_nm: Sequence[int], clear_nm: int) -> list[Interval]:
+    """Return where no clip may be, in order; what lies between two is free, and so are the ends."""
+    found: list[Interval] = []
+    for at in sorted(avoid_nm):
+        low, high = at - clear_nm, at + clear_nm
+        if found and low < found[-1][1]:
+            low = found.pop()[0]
+        found.append((low, high))
+    return found
+
+
+def _between(low: int, high: int, blocked: Sequence[Interval], rules: ClipRules) -> Iterator[int]:
     """Yield evenly spaced positions between two clips, no two further apart than the spacing."""
     at = low
     while high - at > rules.spacing_nm:
         step = (high - at) // whole(high - at, rules.spacing_nm)
         even = at + max(step // rules.mark_nm, 1) * rules.mark_nm
-        within = _clear_of(even, avoid_nm, (at + 1, at + rules.spacing_nm), rules)
-        place = within or _clear_of(even, avoid_nm, (at + 1, high - 1), rules)
+        place = _clear_of(even, blocked, (at + 1, at + rules.spacing_nm))
+        if place is None:
+            place = _clear_of(even, blocked, (at + 1, high - 1))
         if place is None:
             return
         at = place
         yield at
 
 
-def _clear_of(at: int, avoid_nm: Sequence[int], within: Interval, rules: ClipRules) -> int | None:
-    """Return the nearest position that is clear of wire clips and clamps, None if there is none."""
-    places = [at, *(clamp + side * rules.clear_nm for clamp in avoid_nm for side in (-1, 1))]
-    clear = [
-        place
-        for place in places
-        if within[0] <= place <= within[1]
-        and all(abs(place - clamp) >= rules.clear_nm for clamp in avoid_nm)
-    ]
-    return min(clear, key=lambda place: abs(place - at), default=None)
+def _clear_of(at: int, blocked: Sequence[Interval], within: Interval) -> int | None:
+    """Return the nearest position that is not blocked, None if there is none."""
+    number = bisect_left(blocked, (at, at)) - 1
+    places: tuple[int, ...] = (at,)
+    if number >= 0 and blocked[number][0] < at < blocked[number][1]:
+        places = blocked[number]
+    free = [place for place in places if within[0] <= place <= within[1]]
+    return min(free, key=lambda place: abs(place - at), default=None)

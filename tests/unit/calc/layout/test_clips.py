@@ -66,3 +66,12 @@ def test_spacing_setback_and_distances_hold(stretch):
         assert clear == list(found)
         # a clamp can push a clip at most to its far side
         assert all(b - a <= (18 + 6 * len(clamps)) * IN for a, b in pairwise(found))
+
+
+def test_thousands_of_clamps_along_one_side_leave_a_clip_between_each_pair_or_so():
+    """Clamps 9 in apart leave 3 in free between them."""
+    length = 1500 * 12 * IN
+    clamps = [9 * IN * number for number in range(2001)]
+    found = place_clips((0, length), (), clamps, RULES)
+    assert all(3 * IN <= at % (9 * IN) <= 6 * IN for at in found)
+    assert all(b - a <= 18 * IN for a, b in pairwise(found))
